@@ -1,0 +1,1 @@
+"""One act at the bench: seating, seeing a gap, taking metal off, bending."""

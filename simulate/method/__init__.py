@@ -1,0 +1,1 @@
+"""Acts in order, and what no number of them can show."""

@@ -1,0 +1,1 @@
+"""The learner's own figures: loaded, checked, solved and kept."""

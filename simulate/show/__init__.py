@@ -1,0 +1,1 @@
+"""Figures, panels and animations; the only room that draws."""

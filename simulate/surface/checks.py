@@ -1,0 +1,195 @@
+"""Refusals in one sentence: what was wrong, the value, and what is allowed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+
+def numbers(values: ArrayLike, name: str) -> np.ndarray:
+    """Return `values` as a float array, or raise ValueError.
+
+    Parameters
+    ----------
+    values : array_like
+        Any shape.
+    name : str
+        How the sentence calls it, with its unit: ``"height_um"``.
+
+    Raises
+    ------
+    ValueError
+        Where something is not a number, or not finite.
+
+    Examples
+    --------
+    >>> numbers([1, 2], "height_um")
+    array([1., 2.])
+    """
+    try:
+        array = np.asarray(values, dtype=float)
+    except (TypeError, ValueError):
+        raise ValueError(f"{name} must be numbers in a regular table; got {_short(values)}.") from None
+    if not np.isfinite(array).all():
+        where = tuple(int(i) for i in np.argwhere(~np.isfinite(array))[0])
+        place = f" at place {where if len(where) > 1 else where[0]}" if where else ""
+        raise ValueError(f"{name} holds {array[where]}{place}; only finite numbers are allowed.")
+    return array
+
+
+def positions(x_mm: ArrayLike, name: str = "x_mm", at_least: int = 2) -> np.ndarray:
+    """Return positions as a rising 1-D array, or raise ValueError.
+
+    Parameters
+    ----------
+    x_mm : array_like, shape (points,)
+    name : str
+    at_least : int
+        The fewest points that are allowed.
+
+    Raises
+    ------
+    ValueError
+        Where the positions are too few, not in one row, or not rising.
+
+    Examples
+    --------
+    >>> positions([0, 10, 20])
+    array([ 0., 10., 20.])
+    """
+    x = numbers(x_mm, name)
+    if x.ndim != 1 or x.size < at_least:
+        raise ValueError(f"{name} must be one row of at least {at_least} positions; got shape {x.shape}.")
+    steps = np.diff(x)
+    if (steps <= 0).any():
+        i = int(np.argmax(steps <= 0))
+        raise ValueError(f"{name} must rise from point to point; point {i + 1} at {x[i + 1]:g} follows {x[i]:g}.")
+    return x
+
+
+def profiles(height_um: ArrayLike, points: int, name: str = "height_um", bars: int | None = None) -> np.ndarray:
+    """Return heights whose last axis is `points` long, or raise ValueError.
+
+    Parameters
+    ----------
+    height_um : array_like, shape (..., points) or (..., bars, points)
+    points : int
+    name : str
+    bars : int, optional
+        How many bars the axis before the last must hold.
+
+    Raises
+    ------
+    ValueError
+        Where the shape does not fit.
+
+    Examples
+    --------
+    >>> profiles([[0, 1, 0]], 3).shape
+    (1, 3)
+    """
+    h = numbers(height_um, name)
+    if h.ndim < 1 or h.shape[-1] != points:
+        raise ValueError(f"{name} must have {points} heights along its last axis, one for each position; got shape {h.shape}.")
+    if bars is not None and (h.ndim < 2 or h.shape[-2] != bars):
+        raise ValueError(f"{name} must hold {bars} bars of {points} heights; got shape {h.shape}.")
+    return h
+
+
+def number(value: float, name: str, low: float = -np.inf, high: float = np.inf, above: bool = False) -> float:
+    """Return one finite number between `low` and `high`, or raise ValueError.
+
+    Parameters
+    ----------
+    value : float
+    name : str
+    low, high : float
+        Both allowed, unless `above`.
+    above : bool
+        Whether `low` itself is refused.
+
+    Raises
+    ------
+    ValueError
+        Where it is not one number in the range.
+
+    Examples
+    --------
+    >>> number(3, "length_mm", 0, above=True)
+    3.0
+    """
+    array = numbers(value, name)
+    if array.ndim:
+        raise ValueError(f"{name} must be one number; got shape {array.shape}.")
+    found = float(array)
+    if found < low or found > high or (above and found == low):
+        raise ValueError(f"{name} is {found:g}; allowed is {_range(low, high, above)}.")
+    return found
+
+
+def whole(value: int, name: str, low: int = 0, high: int | None = None) -> int:
+    """Return one whole number between `low` and `high`, or raise ValueError.
+
+    Parameters
+    ----------
+    value : int
+    name : str
+    low : int
+    high : int, optional
+
+    Raises
+    ------
+    ValueError
+        Where it is not a whole number in the range.
+
+    Examples
+    --------
+    >>> whole(3, "rounds", 0)
+    3
+    """
+    found = number(value, name, low, np.inf if high is None else high)
+    if found != int(found) or isinstance(value, (bool, np.bool_)):
+        raise ValueError(f"{name} is {value!r}; it must be a whole number.")
+    return int(found)
+
+
+def choice(value: object, name: str, allowed: Sequence) -> object:
+    """Return `value` if it is one of `allowed`, or raise ValueError.
+
+    Parameters
+    ----------
+    value : object
+    name : str
+    allowed : sequence
+
+    Raises
+    ------
+    ValueError
+        Where it is none of them.
+
+    Examples
+    --------
+    >>> choice(90, "turned", (0, 90))
+    90
+    """
+    try:
+        if value in allowed:
+            return value
+    except ValueError:
+        pass
+    raise ValueError(f"{name} is {_short(value)}; allowed are {', '.join(repr(a) for a in allowed)}.")
+
+
+def _range(low: float, high: float, above: bool) -> str:
+    if np.isinf(high):
+        return f"more than {low:g}" if above else f"{low:g} or more"
+    if np.isinf(low):
+        return f"{high:g} or less"
+    return f"{'above ' if above else ''}{low:g} to {high:g}"
+
+
+def _short(value: object) -> str:
+    text = repr(value)
+    return text if len(text) <= 60 else text[:57] + "..."
