@@ -1,0 +1,1 @@
+"""Generate flat and straight references from scratch: simulate, read, decide."""

@@ -1,0 +1,282 @@
+"""Taking metal off: tools, hands, and one pass over a bar.
+
+Metal only ever comes off. A pass takes it where the maker saw contact; the
+tool lies on that contact and takes less where the face falls away below it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+from scipy.ndimage import maximum_filter1d
+
+from simulate.surface import checks
+
+
+@dataclass(frozen=True)
+class Tool:
+    """A cutting tool.
+
+    Attributes
+    ----------
+    name : str
+    depth_um : float
+        Metal taken by one usual pass at the place of contact.
+    length_mm : float
+        How far from a seen contact the stroke takes metal.
+    reach_mm : float
+        Hollows shorter than this are bridged, not reached.
+    source : str
+        Where the figures come from.
+    """
+
+    name: str
+    depth_um: float
+    length_mm: float
+    reach_mm: float
+    source: str
+
+
+@dataclass(frozen=True)
+class Hands:
+    """How steady the maker is.
+
+    Attributes
+    ----------
+    crown : float
+        Extra metal taken at the ends, as a part of the depth: hands rock, and
+        filed faces come out convex far more often than hollow (published:
+        C. Holtzapffel, Turning and Mechanical Manipulation; J. Moxon,
+        Mechanick Exercises). The figure itself is common practice, no source.
+    scatter : float
+        Spread of the depth from place to place, as a part of it (common
+        practice, no source).
+
+    Examples
+    --------
+    >>> Hands(crown=0, scatter=0)
+    Hands(crown=0, scatter=0)
+    """
+
+    crown: float = 0.06
+    scatter: float = 0.10
+
+    def __post_init__(self) -> None:
+        """Refuse hands that no person has."""
+        checks.number(self.crown, "crown", 0, 1)
+        checks.number(self.scatter, "scatter", 0, 1)
+
+
+_PRACTICE = "common practice, no source"
+TOOLS = {
+    t.name: t
+    for t in (
+        Tool("bastard file", 30.0, 300.0, 60.0, _PRACTICE),
+        Tool("second-cut file", 15.0, 250.0, 50.0, _PRACTICE),
+        Tool("smooth file", 6.0, 200.0, 40.0, _PRACTICE),
+        Tool("scraper", 4.0, 20.0, 12.0, "2 to 10 µm a pass (published, weak)"),
+        Tool("stone", 0.5, 100.0, 50.0, _PRACTICE),
+    )
+}
+
+
+def tool_of(tool: str | Tool) -> Tool:
+    """Return a tool by its name, or the tool itself.
+
+    Parameters
+    ----------
+    tool : str or Tool
+
+    Returns
+    -------
+    Tool
+
+    Raises
+    ------
+    ValueError
+        Where the rack holds no such tool.
+
+    Examples
+    --------
+    >>> tool_of("scraper").depth_um
+    4.0
+    """
+    return tool if isinstance(tool, Tool) else TOOLS[checks.choice(tool, "tool", tuple(TOOLS))]
+
+
+def hollow_um(x_mm: ArrayLike, height_um: ArrayLike, reach_mm: float) -> np.ndarray:
+    """Depth of each place under the tool that bridges it.
+
+    Parameters
+    ----------
+    x_mm : array_like, shape (points,)
+        Evenly spaced positions.
+    height_um : array_like, shape (..., points)
+    reach_mm : float
+        Length over which the tool bridges.
+
+    Returns
+    -------
+    ndarray, shape (..., points)
+        0 where the tool reaches the face; else how deep the hollow is under
+        the highest chord centred there, of any length up to `reach_mm`.
+
+    Raises
+    ------
+    ValueError
+        Where shapes differ or a number is not finite.
+
+    Examples
+    --------
+    >>> hollow_um([0, 10, 20, 30, 40], [0, 0, -5, 0, 0], 20)
+    array([0., 0., 5., 0., 0.])
+    """
+    x = checks.positions(x_mm)
+    h = checks.profiles(height_um, x.size)
+    return bridged(h, x[1] - x[0], checks.number(reach_mm, "reach_mm", 0))
+
+
+def bridged(h: np.ndarray, step_mm: float, reach_mm: float) -> np.ndarray:
+    """Depth under bridging chords, unchecked: the inner loop of every pass.
+
+    Parameters
+    ----------
+    h : ndarray, shape (..., points)
+    step_mm : float
+    reach_mm : float
+
+    Returns
+    -------
+    ndarray, shape (..., points)
+
+    Examples
+    --------
+    >>> bridged(np.array([0., -3., 0.]), 1.0, 2.0)
+    array([0., 3., 0.])
+    """
+    deep = np.zeros_like(h)
+    span = int(reach_mm / 2 / step_mm + 1e-9)
+    while span:
+        if 2 * span < h.shape[-1]:
+            chord = 0.5 * (h[..., 2 * span:] + h[..., : -2 * span]) - h[..., span:-span]
+            inner = deep[..., span:-span]
+            np.maximum(inner, chord, out=inner)
+        span //= 2
+    return deep
+
+
+def depth_map(x: np.ndarray, h: np.ndarray, gap_um: np.ndarray, depth_um: np.ndarray | float, sight_um: float,
+              tool: Tool, hands: Hands, rng: np.random.Generator, part: float = 1.0) -> np.ndarray:
+    """Metal one pass takes, unchecked.
+
+    Parameters
+    ----------
+    x : ndarray, shape (points,)
+    h : ndarray, shape (bars, points)
+        The bars that lie in the vice.
+    gap_um : ndarray, shape (bars, points)
+        The gap of the fit that was looked at.
+    depth_um : float or ndarray, shape (bars, 1)
+        Metal per pass.
+    sight_um : float
+        Gaps up to this look like contact.
+    tool : Tool
+    hands : Hands
+    rng : numpy.random.Generator
+    part : float
+        Part of the metal between the two faces that these bars give up: 1 where
+        only they are filed.
+
+    Returns
+    -------
+    ndarray, shape (bars, points)
+        Never below 0.
+
+    Examples
+    --------
+    >>> x = np.linspace(-10, 10, 3)
+    >>> rng = np.random.default_rng(1)
+    >>> depth_map(x, np.zeros((1, 3)), np.array([[0., 9., 0.]]), 5.0, 1.0, TOOLS["stone"], Hands(0, 0), rng)
+    array([[5., 0., 5.]])
+    """
+    step = x[1] - x[0]
+    contact = gap_um <= sight_um
+    seen = np.where(contact, 0.0, part * gap_um)
+    taken = depth_um - np.maximum(seen, bridged(h, step, tool.reach_mm))
+    stroke = 2 * int(tool.length_mm / 2 / step) + 1
+    if stroke < 2 * x.size - 1:
+        taken = np.where(maximum_filter1d(contact.view(np.uint8), stroke, axis=-1, mode="constant"), taken, 0.0)
+    np.maximum(taken, 0.0, out=taken)
+    if hands.crown:
+        taken *= 1 + hands.crown * (2 * (x - x.mean()) / (x[-1] - x[0])) ** 2
+    if hands.scatter:
+        taken *= _scatter(x.size, len(h), hands.scatter, rng)
+    return taken
+
+
+def _scatter(points: int, bars: int, scatter: float, rng: np.random.Generator) -> np.ndarray:
+    """Smooth unevenness along the bar: a few waves of chance size, within three of its spreads."""
+    waves = _waves(points)
+    chance = rng.standard_normal((bars, len(waves)), dtype=np.float32)
+    uneven = (scatter / np.sqrt(len(waves) / 2)) * (chance @ waves)
+    return np.clip(1 + uneven, max(0.0, 1 - 3 * scatter), 1 + 3 * scatter)
+
+
+_WAVES: dict[int, np.ndarray] = {}
+
+
+def _waves(points: int) -> np.ndarray:
+    if points not in _WAVES:
+        t = np.linspace(0, 2 * np.pi, points)
+        rows = [f(k * t) for k in (0.5, 1, 2, 3, 5) for f in (np.sin, np.cos)]
+        _WAVES[points] = np.array(rows, dtype=np.float32)
+    return _WAVES[points]
+
+
+def take(x_mm: ArrayLike, height_um: ArrayLike, gap_um: ArrayLike, *, removal_um: float | None = None,
+         sight_um: float = 2.5, tool: str | Tool = "second-cut file", hands: Hands = Hands(),
+         seed: int | np.random.Generator | None = None) -> np.ndarray:
+    """The heights of a bar after one pass.
+
+    Parameters
+    ----------
+    x_mm : array_like, shape (points,)
+        Evenly spaced positions.
+    height_um : array_like, shape (..., points)
+    gap_um : array_like, shape (..., points)
+        The gap of the fit that was looked at.
+    removal_um : float, optional
+        Metal per pass; the tool's own depth by default.
+    sight_um : float
+        Gaps up to this look like contact.
+    tool : str or Tool
+    hands : Hands
+    seed : int or Generator, optional
+
+    Returns
+    -------
+    ndarray, shape (..., points)
+        Nowhere higher than before.
+
+    Raises
+    ------
+    ValueError
+        Where shapes differ, a number is not finite or below what is possible.
+
+    Examples
+    --------
+    >>> take([-10, 0, 10], [0, 0, 0], [9, 0, 9], removal_um=5, hands=Hands(0, 0))
+    array([ 0., -5.,  0.])
+    """
+    x = checks.positions(x_mm)
+    h = checks.profiles(height_um, x.size)
+    gap = checks.profiles(gap_um, x.size, "gap_um")
+    tool = tool_of(tool)
+    depth = tool.depth_um if removal_um is None else checks.number(removal_um, "removal_um", 0)
+    sight_um = checks.number(sight_um, "sight_um", 0)
+    h, gap = np.broadcast_arrays(h, gap)
+    rows = h.reshape(-1, x.size)
+    taken = depth_map(x, rows, gap.reshape(rows.shape), depth, sight_um, tool, hands, np.random.default_rng(seed))
+    return h - taken.reshape(h.shape)

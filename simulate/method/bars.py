@@ -1,0 +1,267 @@
+"""Two bars, which only learn to agree, and three bars, which learn to be straight."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from simulate.bench.cut import Hands, Tool, tool_of
+from simulate.bench.sight import Sight
+from simulate.method.fitting import Fitted, Shop, fit
+from simulate.method.history import BarHistory
+from simulate.method.record import Recorder
+from simulate.surface import checks
+from simulate.surface.form import straightness
+
+_WORKSHOPS_AT_ONCE = 128
+
+
+def floor_um(removal_um: float, sight: Sight = Sight(), hands: Hands = Hands()) -> float:
+    """About where sight, tool and hands stop the method.
+
+    Parameters
+    ----------
+    removal_um : float
+        Metal per pass.
+    sight : Sight
+    hands : Hands
+
+    Returns
+    -------
+    float
+        The smallest gap that is seen, and the unevenness of one pass.
+
+    Examples
+    --------
+    >>> floor_um(10.0, Sight("light", 2.5), Hands(crown=0.05, scatter=0.1))
+    5.0
+    """
+    return sight.threshold_um + removal_um * (hands.crown + 2 * hands.scatter)
+
+
+def two_bars(x_mm: ArrayLike, height_um: ArrayLike, *, removal_um: float | Sequence[float], rounds: int = 1,
+             share: float = 0.5, seed: int | np.random.Generator | None = None, sight: Sight = Sight(),
+             tool: str | Tool = "second-cut file", hands: Hands = Hands(), width_mm: float = 10.0,
+             record: bool | None = None) -> BarHistory:
+    """Two bars filed until they fit each other.
+
+    Parameters
+    ----------
+    x_mm : array_like, shape (points,)
+        Evenly spaced positions, symmetrical about the middle.
+    height_um : array_like, shape ([workshops,] 2, points)
+    removal_um : float or sequence of float
+        Metal per pass, the same in all rounds or one figure a round.
+    rounds : int
+    share : float
+        Share of the metal that bar 1 gives up, 0 to 1.
+    seed : int or Generator, optional
+    sight : Sight
+    tool : str or Tool
+    hands : Hands
+    width_mm : float
+        Width of the edge, for the volume of metal.
+    record : bool, optional
+        Whether every look is kept; by default for a single workshop.
+
+    Returns
+    -------
+    BarHistory
+
+    Raises
+    ------
+    ValueError
+        Where shapes differ, a number is not finite or out of its range.
+
+    Notes
+    -----
+    Cannot see: any shape that one bar has and the other has the other way up.
+    Two bars that agree prove only that they are opposites.
+
+    Examples
+    --------
+    >>> x = np.linspace(-250, 250, 101)
+    >>> bow = 300 * (1 - (x / 250) ** 2)
+    >>> run = two_bars(x, [bow, -0.5 * bow], removal_um=15, seed=1)
+    >>> bool(run.light_um[-1] < 10), bool(run.straightness_um[-1].min() > 150)
+    (True, True)
+    """
+    return _run(_two_round, 2, x_mm, height_um, removal_um, rounds, share, seed, sight, tool, hands, width_mm, record)
+
+
+def three_bars(x_mm: ArrayLike, height_um: ArrayLike, *, rounds: int, removal_um: float | Sequence[float],
+               share: float = 0.5, seed: int | np.random.Generator | None = None, sight: Sight = Sight(),
+               tool: str | Tool = "second-cut file", hands: Hands = Hands(), width_mm: float = 10.0,
+               record: bool | None = None) -> BarHistory:
+    """Three bars taken round the loop of the trade.
+
+    Two bars are fitted to the gauge; they are put on each other, where twice
+    the gauge's error shows, and that split is taken from both; the old gauge is
+    made again from the better of the two, which is the gauge of the next round.
+
+    Parameters
+    ----------
+    x_mm : array_like, shape (points,)
+        Evenly spaced positions, symmetrical about the middle.
+    height_um : array_like, shape ([workshops,] 3, points)
+        The first bar is the first gauge.
+    rounds : int
+    removal_um : float or sequence of float
+        Metal per pass, the same in all rounds or one figure a round.
+    share : float
+        Share of the split's metal that the first of the two bars gives up, 0 to 1.
+    seed : int or Generator, optional
+    sight : Sight
+    tool : str or Tool
+    hands : Hands
+    width_mm : float
+        Width of the edge, for the volume of metal.
+    record : bool, optional
+        Whether every look is kept; by default for a single workshop.
+
+    Returns
+    -------
+    BarHistory
+
+    Raises
+    ------
+    ValueError
+        Where shapes differ, a number is not finite or out of its range.
+
+    Notes
+    -----
+    One round leaves ``|2 * share - 1|`` of the error, until the floor (derived:
+    both bars carry the gauge's error e turned over, together 2e, and share s
+    takes 2se from the one). Cannot see: a bend that all bars get from lying on
+    each other, twist, and any gap smaller than sight. The better of the two
+    bars is judged from the three fits, to within what can be seen.
+
+    Examples
+    --------
+    >>> x = np.linspace(-250, 250, 101)
+    >>> bow = 300 * (1 - (x / 250) ** 2)
+    >>> run = three_bars(x, [bow, 0 * bow, -bow], rounds=2, removal_um=10, seed=1)
+    >>> bool(run.straightness_um[-1].max() < 15)
+    True
+    """
+    return _run(_three_round, 3, x_mm, height_um, removal_um, rounds, share, seed, sight, tool, hands, width_mm,
+                record)
+
+
+def _run(one_round, bars, x_mm, height_um, removal_um, rounds, share, seed, sight, tool, hands, width_mm, record):
+    x = _even_positions(x_mm)
+    h = checks.profiles(height_um, x.size, bars=bars)
+    if h.ndim > 3:
+        raise ValueError(f"height_um must be ([workshops,] {bars}, points); got shape {h.shape}.")
+    rounds = checks.whole(rounds, "rounds", 0)
+    metal = _per_round(removal_um, rounds)
+    share = checks.number(share, "share", 0, 1)
+    width = checks.number(width_mm, "width_mm", 0, above=True)
+    one = h.ndim == 2
+    if record and not one:
+        raise ValueError(f"record keeps the looks of one workshop; height_um holds {len(h)}.")
+    start = h[None] if one else h
+    recorder = Recorder(x, sight.threshold_um) if (one if record is None else record) else None
+    pieces = range(0, len(start), _WORKSHOPS_AT_ONCE)
+    out = _empty(start.shape, rounds)
+    for rng, a in zip(np.random.default_rng(seed).spawn(len(pieces)), pieces):
+        shop = Shop(x, sight, tool_of(tool), hands, rng)
+        piece = [part[a : a + _WORKSHOPS_AT_ONCE] for part in out]
+        piece[0][:, 0] = start[a : a + _WORKSHOPS_AT_ONCE]
+        for r in range(rounds):
+            one_round(shop, piece, r, metal[r], share, recorder)
+    floor = floor_um(metal[-1] if rounds else 0.0, sight, hands)
+    return _history(x, out, width, floor, one, recorder)
+
+
+def _even_positions(x_mm: ArrayLike) -> np.ndarray:
+    x = checks.positions(x_mm, at_least=3)
+    step = np.diff(x)
+    if np.ptp(step) > 1e-6 * step.mean():
+        raise ValueError(f"x_mm must be evenly spaced; its steps run from {step.min():g} to {step.max():g} mm.")
+    return x
+
+
+def _per_round(removal_um, rounds):
+    metal = np.atleast_1d(checks.numbers(removal_um, "removal_um"))
+    if metal.ndim > 1 or metal.size not in (1, rounds):
+        raise ValueError(f"removal_um must be one figure, or one for each of {rounds} rounds; got {metal.size}.")
+    if (metal <= 0).any():
+        raise ValueError(f"removal_um holds {metal.min():g}; a pass takes more than 0.")
+    return np.broadcast_to(metal, (rounds,)) if metal.size == 1 else metal
+
+
+def _empty(shape, rounds):
+    workshops, bars, points = shape
+    heights = np.empty((workshops, rounds + 1, bars, points))
+    passes = np.zeros((workshops, rounds + 1, bars), dtype=int)
+    gauge = np.zeros((workshops, rounds + 1), dtype=int)
+    light = np.full((workshops, rounds + 1), np.nan)
+    return [heights, passes, gauge, light]
+
+
+def _history(x, out, width, floor, one, recorder):
+    heights, passes, gauge, light = out
+    form = straightness(x, heights).value_um
+    taken = heights[:, :1] - heights
+    metal = width * 1e-3 * np.trapezoid(taken, x, axis=-1)
+    parts = [heights, form, passes, metal, gauge, light]
+    if one:
+        parts = [p[0] for p in parts]
+    steps = recorder.steps() if recorder else ()
+    return BarHistory(x, *parts, float(floor), steps)
+
+
+def _two_round(shop, piece, r, removal, share, recorder):
+    heights, passes, gauge, light = piece
+    done = fit(shop, heights[:, r, 0], heights[:, r, 1], removal, share, recorder is not None)
+    if recorder:
+        recorder.add(heights[0, r], r + 1, "fit", [(0, 1)], share, done)
+    heights[:, r + 1] = np.stack([done.lower, done.upper], axis=1)
+    passes[:, r + 1] = passes[:, r] + np.stack([done.lower_passes, done.upper_passes], axis=1)
+    gauge[:, r + 1], light[:, r + 1] = gauge[:, r], done.light_um
+
+
+def _three_round(shop, piece, r, removal, share, recorder):
+    heights, passes, gauge, light = piece
+    keep, rows = recorder is not None, np.arange(len(heights))
+    g = gauge[:, r]
+    a, b = np.where(g == 0, 1, 0), np.where(g == 2, 1, 2)
+    h, count = heights[:, r].copy(), passes[:, r].copy()
+
+    master = np.concatenate([h[rows, g], h[rows, g]])
+    both = fit(shop, master, np.concatenate([h[rows, a], h[rows, b]]), removal, 0.0, keep)
+    if keep:
+        recorder.add(h[0], r + 1, "fit", [(g[0], a[0]), (g[0], b[0])], 0.0, both)
+    h[rows, a], h[rows, b] = np.split(both.upper, 2)
+    count[rows, a] += both.upper_passes[: len(rows)]
+    count[rows, b] += both.upper_passes[len(rows):]
+
+    pair = fit(shop, h[rows, a], h[rows, b], removal, share, keep)
+    if keep:
+        recorder.add(h[0], r + 1, "split", [(a[0], b[0])], share, pair)
+    _put(h, count, rows, a, b, pair)
+
+    new = np.where(_seen_error(shop, h[rows, b]) < _seen_error(shop, h[rows, a]), b, a)
+    again = fit(shop, h[rows, new], h[rows, g], removal, 0.0, keep)
+    if keep:
+        recorder.add(h[0], r + 1, "remake", [(new[0], g[0])], 0.0, again)
+    _put(h, count, rows, new, g, again)
+    heights[:, r + 1], passes[:, r + 1], gauge[:, r + 1] = h, count, new
+    light[:, r + 1] = np.maximum(pair.light_um, again.light_um)
+
+
+def _put(h: np.ndarray, count: np.ndarray, rows: np.ndarray, low: np.ndarray, up: np.ndarray, done: Fitted) -> None:
+    h[rows, low], h[rows, up] = done.lower, done.upper
+    count[rows, low] += done.lower_passes
+    count[rows, up] += done.upper_passes
+
+
+def _seen_error(shop: Shop, h: np.ndarray) -> np.ndarray:
+    """How far a bar is out as the three fits tell it, in whole steps of what can be seen."""
+    line = np.stack([np.ones_like(shop.x_mm), shop.x_mm - shop.x_mm.mean()])
+    line /= np.linalg.norm(line, axis=1, keepdims=True)
+    out = np.ptp(h - h @ line.T @ line, axis=1)
+    return np.floor(out / max(shop.sight.threshold_um, 1e-9))
