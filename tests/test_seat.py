@@ -1,0 +1,120 @@
+"""How a rigid bar settles, held against hand cases, HiGHS and Qhull."""
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from hypothesis.extra import numpy as hnp
+from scipy.optimize import linprog
+from scipy.spatial import ConvexHull
+
+from simulate.bench.seat import face, rest
+
+HEIGHTS = hnp.arrays(float, 15, elements=st.integers(-400, 400).map(float))
+
+
+def lowest_seat(x, s, centre):
+    """The same seat as a linear program: lowest line at the centre that is nowhere below the sum."""
+    a = -np.column_stack([np.ones_like(x), x - centre])
+    return linprog([1, 0], A_ub=a, b_ub=-s, bounds=[(None, None)] * 2, method="highs").fun
+
+
+def test_a_hollow_sum_rests_on_its_ends():
+    x = np.linspace(-250, 250, 11)
+    hollow = 100 * (x / 250) ** 2
+    found = rest(x, hollow)
+    assert found.contacts_mm.tolist() == [-250, 250]
+    assert found.gap_um[5] == pytest.approx(100)
+    assert not found.rocks
+
+
+def test_a_crowned_sum_rocks_near_its_middle():
+    x = np.linspace(-250, 250, 10)
+    found = rest(x, -100 * (x / 250) ** 2)
+    assert np.abs(found.contacts_mm).max() == pytest.approx(x[5])
+    assert found.rocks
+
+
+def test_a_step_is_met_at_its_edge_by_hand():
+    # Proud by 30 at the left end and at 1/4 from the right: the line falls nowhere, all else gapes by 30.
+    found = rest([0, 100, 200, 300, 400], [30, 0, 0, 30, 0])
+    assert found.gap_um.tolist() == [0, 30, 30, 0, 30]
+    assert found.contacts_mm.tolist() == [0, 300]
+
+
+def test_two_flat_bars_touch_all_along_and_do_not_rock():
+    found = rest(np.linspace(0, 300, 31), np.full(31, 7.0))
+    assert found.gap_um.max() == 0
+    assert found.contacts_mm.tolist() == [0, 300]
+    assert not found.rocks
+
+
+def test_pressing_at_an_end_seats_that_end():
+    x = np.linspace(-100, 100, 21)
+    crown = -50 * (x / 100) ** 2
+    assert rest(x, crown, centre_mm=100).gap_um[-1] == 0
+    assert rest(x, crown).gap_um[-1] > 40
+
+
+def test_turning_end_for_end_twice_changes_nothing():
+    h = np.arange(6.0)
+    assert (face(face(h, turned=True), turned=True) == h).all()
+    assert (face(h, turned=True) == h[::-1]).all()
+
+
+@settings(deadline=None, max_examples=50)
+@given(HEIGHTS, st.floats(-99, 99))
+def test_the_seat_is_the_lowest_that_the_load_allows(s, centre):
+    # scipy's HiGHS solves the same question as a linear program.
+    x = np.linspace(-100, 100, 15) + np.linspace(0, 3, 15) ** 2
+    found = rest(x, s, centre)
+    line = s + found.gap_um
+    at_centre = np.interp(centre, x, line)
+    assert at_centre == pytest.approx(lowest_seat(x, s, centre), abs=1e-7)
+    assert (found.gap_um >= 0).all()
+    left, right = found.contacts_mm
+    assert left <= centre <= right and left < right
+    assert np.interp([left, right], x, found.gap_um).max() == 0
+
+
+@settings(deadline=None, max_examples=40)
+@given(HEIGHTS)
+def test_contacts_are_points_of_the_convex_hull(s):
+    x = np.linspace(-100, 100, 15)
+    tilted = s + 1e-3 * x**2 * 1e-3  # Qhull refuses points that all lie on one line
+    if np.ptp(tilted - np.interp(x, x[[0, -1]], tilted[[0, -1]])) < 1e-6:
+        return
+    hull = x[ConvexHull(np.column_stack([x, tilted])).vertices]
+    assert np.isin(rest(x, tilted).contacts_mm, hull).all()
+
+
+@settings(deadline=None, max_examples=40)
+@given(HEIGHTS, st.floats(-2, 2), st.floats(-500, 500))
+def test_tilting_or_lifting_a_bar_changes_no_gap(s, slope, lift):
+    x = np.linspace(-100, 100, 15)
+    assert rest(x, s + lift + slope * x).gap_um == pytest.approx(rest(x, s).gap_um, abs=1e-8)
+
+
+def test_many_workshops_are_many_single_ones():
+    x = np.linspace(-250, 250, 41)
+    s = np.random.default_rng(3).normal(0, 30, (4, 5, 41)).cumsum(-1)
+    together = rest(x, s)
+    looped = 0
+    for i in np.ndindex(4, 5):
+        one = rest(x, s[i])
+        assert one.gap_um == pytest.approx(together.gap_um[i], abs=1e-9)
+        assert (one.contacts_mm == together.contacts_mm[i]).all() and one.rocks == together.rocks[i]
+        looped += 1
+    assert looped == 20
+
+
+@pytest.mark.parametrize("x, s, centre, words", [
+    ([0, 10, 5], [0, 0, 0], None, "must rise"),
+    ([0, 5, 10], [0, 0], None, "must have 3 heights"),
+    ([0, 5, 10], [0, np.nan, 0], None, "height_um holds nan at place 1"),
+    ([0, 5, 10], [0, 0, 0], 11, "centre_mm is 11; allowed is 0 to 10"),
+    ([0, 5, 10], ["a", 0, 0], None, "height_um must be numbers"),
+])
+def test_bad_input_is_refused_in_words(x, s, centre, words):
+    with pytest.raises(ValueError, match=words):
+        rest(x, s, centre)
