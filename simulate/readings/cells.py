@@ -1,0 +1,149 @@
+"""From bytes to a header and rows of cells, refusing everything that is not plain CSV in UTF-8."""
+
+from __future__ import annotations
+
+import csv
+import io
+
+from simulate.readings.record import ReadingsError, shortened
+
+LARGEST_BYTES = 1_000_000
+LONGEST_CELL = 200
+_PLAIN = "plain text in UTF-8, cells parted by commas, with a header row"
+_RESAVE = "CSV in UTF-8 (in a spreadsheet: save as, CSV UTF-8)"
+
+
+def text_of(data: bytes, file: str) -> str:
+    """Decode the bytes of a readings file.
+
+    Parameters
+    ----------
+    data : bytes
+    file : str
+        Its name, for the sentence.
+
+    Returns
+    -------
+    str
+
+    Raises
+    ------
+    ReadingsError
+        Where it is binary, in another encoding, or larger than a megabyte.
+    """
+    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
+        raise ReadingsError(file, "the file is in UTF-16", _RESAVE, 1)
+    if b"\0" in data or data.startswith((b"PK\x03\x04", b"\xd0\xcf\x11\xe0", b"%PDF")):
+        raise ReadingsError(file, "the file is not text but binary, such as a spreadsheet or a picture", _RESAVE, 1)
+    if len(data) > LARGEST_BYTES:
+        _refuse_long_cells(data[:LARGEST_BYTES].decode("utf-8", "ignore"), file)
+        raise ReadingsError(file, f"the file is larger than {LARGEST_BYTES} bytes", "a file of at most 1 MB")
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        before = data[: error.start]
+        row = before.count(b"\n") + 1
+        column = before[before.rfind(b"\n") + 1:].count(b",") + 1
+        byte = f"byte {data[error.start]:#04x} is not UTF-8"
+        raise ReadingsError(file, byte, _RESAVE, row, str(column), byte) from None
+    _refuse_long_cells(text, file)
+    return text
+
+
+def header_and_rows(text: str, file: str) -> tuple[list[str], int, list[tuple[int, list[str]]]]:
+    """Part the text into its header and its rows of cells.
+
+    Parameters
+    ----------
+    text : str
+    file : str
+
+    Returns
+    -------
+    header : list of str
+        As written, stripped.
+    header_row : int
+        Line it stands on.
+    rows : list of (int, list of str)
+        Line, and the cells, as many as the header has.
+
+    Raises
+    ------
+    ReadingsError
+        Where there is no header, no reading, or a row of another length.
+
+    Examples
+    --------
+    >>> header_and_rows("# mine\\na_mm,b_um\\n1,2\\n", "t.csv")
+    (['a_mm', 'b_um'], 2, [(3, ['1', '2'])])
+    """
+    header: list[str] = []
+    header_row, rows = 0, []
+    for row, line in enumerate(io.StringIO(text, newline=None), start=1):
+        if line.lstrip().startswith("#") or not line.strip(" \t\r\n,"):
+            continue
+        if not header:
+            header, header_row = _header(line, row, file), row
+            continue
+        rows.append((row, _fitted(_split(line, row, file), header, row, file)))
+    if not header:
+        raise ReadingsError(file, "the file is empty or holds only comments", _PLAIN, 1)
+    if not rows:
+        raise ReadingsError(file, "there is a header but no reading below it", "one reading in each row", header_row + 1)
+    return header, header_row, rows
+
+
+def _header(line: str, row: int, file: str) -> list[str]:
+    for mark, name in ((";", "semicolons"), ("\t", "tabs")):
+        if mark in line and line.count(mark) >= line.count(","):
+            raise ReadingsError(file, f"cells are parted by {name} in {shortened(line.strip())}",
+                                "commas between cells, and a point in decimals", row, "1", line.strip())
+    cells = _split(line, row, file)
+    while cells and not cells[-1]:
+        cells.pop()
+    return cells
+
+
+def _split(line: str, row: int, file: str) -> list[str]:
+    try:
+        return [cell.strip() for cell in next(csv.reader([line.rstrip("\r\n")], strict=True))]
+    except (csv.Error, StopIteration) as error:
+        column = str(line[: max(line.find('"'), 0)].count(",") + 1)
+        raise ReadingsError(file, f"the quotes in {shortened(line.strip())} do not close ({error})",
+                            "cells without quotes", row, column, line.strip()) from None
+
+
+def _fitted(cells: list[str], header: list[str], row: int, file: str) -> list[str]:
+    while len(cells) > len(header) and not cells[-1]:
+        cells = cells[:-1]
+    if len(cells) > len(header):
+        extra = cells[len(header)]
+        raise ReadingsError(
+            file, f"{shortened(extra)} is cell {len(header) + 1} of {len(cells)}, but the header names {len(header)} "
+            "columns (a decimal comma parts a number in two)",
+            f"{len(header)} cells, with a point in decimals: 0.5", row, str(len(header) + 1), extra)
+    if len(cells) < len(header):
+        if len(cells) == 1 and ";" in cells[0]:
+            raise ReadingsError(file, f"cells are parted by semicolons in {shortened(cells[0])}",
+                                "commas between cells, and a point in decimals", row, header[0], cells[0])
+        missing = header[len(cells)]
+        raise ReadingsError(file, f"the row ends after {len(cells)} cells with nothing for this column",
+                            f"{len(header)} cells, empty ones included", row, missing, "")
+    return cells
+
+
+def _refuse_long_cells(text: str, file: str) -> None:
+    """Name the first cell that is too long, before any parser has to hold it."""
+    header: list[str] = []
+    for row, line in enumerate(io.StringIO(text, newline=None), start=1):
+        if line.lstrip().startswith("#"):
+            continue
+        cells = line.rstrip("\n").split(",")
+        header = header or [cell.strip()[:LONGEST_CELL] for cell in cells]
+        if len(line) <= LONGEST_CELL:
+            continue
+        for place, cell in enumerate(cells):
+            if len(cell) > LONGEST_CELL:
+                column = header[place] if place < len(header) and row > 1 else str(place + 1)
+                raise ReadingsError(file, f"{shortened(cell.strip())} stood there",
+                                    f"a cell of at most {LONGEST_CELL} characters", row, column, shortened(cell))

@@ -1,0 +1,158 @@
+"""The shape of a checked readings table, and the one way a readings file is refused."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+KINDS = ("bars", "plates", "squares", "union jack")
+
+
+class ReadingsError(ValueError):
+    """A readings file is refused, in one sentence.
+
+    Parameters
+    ----------
+    file : str
+        Name of the file, without its folder.
+    found : str
+        What stood there.
+    allowed : str
+        What may stand there.
+    row : int, optional
+        Line of the file, the first line being 1, comments counted.
+    column : str, optional
+        Name of the column as the header has it.
+    value : str, optional
+        The cell itself.
+
+    Examples
+    --------
+    >>> print(ReadingsError("bars.csv", "'thin' stood there", "a number", 4, "gap_um", "thin"))
+    bars.csv, row 4, column gap_um: 'thin' stood there; allowed is a number.
+    """
+
+    def __init__(self, file: str, found: str, allowed: str, row: int | None = None,
+                 column: str | None = None, value: str | None = None) -> None:
+        self.file, self.found, self.allowed = file, found, allowed
+        self.row, self.column, self.value = row, column, value
+        place = [file]
+        if row is not None:
+            place.append(f"row {row}")
+        if column is not None:
+            place.append(f"column {column}")
+        super().__init__(f"{', '.join(place)}: {found}; allowed is {allowed}.")
+
+
+def shortened(text: str, most: int = 40) -> str:
+    """Return `text` in quotes, cut where it is long.
+
+    Parameters
+    ----------
+    text : str
+    most : int
+        The most characters of it that are shown.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> shortened("x" * 2000, 5)
+    "'xxxxx...' (2000 characters)"
+    """
+    return repr(text) if len(text) <= most else f"{text[:most] + '...'!r} ({len(text)} characters)"
+
+
+@dataclass(frozen=True)
+class Readings:
+    """A checked table of readings: one entry of every array for each row that was read.
+
+    Columns that a kind does not have are None.
+
+    Attributes
+    ----------
+    source : str
+        Name of the file.
+    kind : str
+        ``"bars"``, ``"plates"``, ``"squares"`` or ``"union jack"``.
+    row : numpy.ndarray of int
+        Line of the file that each reading stood on.
+    names : tuple of str
+        The bodies in order of appearance; for a union jack, the lines.
+    round : numpy.ndarray of int
+        1 where the file has no such column.
+    lower, upper : numpy.ndarray of int or None
+        Places in `names`.
+    turned : numpy.ndarray or None
+        bool for bars; degrees (0, 90, 180, 270) for plates.
+    position_mm : numpy.ndarray or None
+        Along the lower bar, or across the lower plate; height above the foot for squares.
+    y_mm : numpy.ndarray or None
+        Plates and union jack.
+    slide_x_mm, slide_y_mm : numpy.ndarray or None
+        How far an upper plate was slid, 0 where nothing was said.
+    gap_um : numpy.ndarray or None
+        Point readings; nan where the row gives an interval.
+    low_um, high_um : numpy.ndarray or None
+        Ends of the interval; both equal the gap at a point reading. A missing lower end is 0, a missing
+        upper end is inf.
+    line : tuple of str
+        Union jack: name of the line of each row; otherwise empty.
+    station : numpy.ndarray of int or None
+    x_mm : numpy.ndarray or None
+        Union jack only.
+    reading_arcsec : numpy.ndarray or None
+        nan at station 0.
+    """
+
+    source: str
+    kind: str
+    row: np.ndarray
+    names: tuple[str, ...]
+    round: np.ndarray
+    lower: np.ndarray | None = None
+    upper: np.ndarray | None = None
+    turned: np.ndarray | None = None
+    position_mm: np.ndarray | None = None
+    y_mm: np.ndarray | None = None
+    slide_x_mm: np.ndarray | None = None
+    slide_y_mm: np.ndarray | None = None
+    gap_um: np.ndarray | None = None
+    low_um: np.ndarray | None = None
+    high_um: np.ndarray | None = None
+    line: tuple[str, ...] = ()
+    station: np.ndarray | None = None
+    x_mm: np.ndarray | None = None
+    reading_arcsec: np.ndarray | None = None
+
+    @property
+    def is_interval(self) -> np.ndarray:
+        """True for each row that gives an interval and not a point."""
+        return np.isnan(self.gap_um) if self.gap_um is not None else np.zeros(self.row.size, bool)
+
+    def __len__(self) -> int:
+        return int(self.row.size)
+
+    def rows(self, keep: np.ndarray) -> "Readings":
+        """Return the table with only the rows where `keep` is True; names stay as they are.
+
+        Parameters
+        ----------
+        keep : numpy.ndarray of bool
+
+        Returns
+        -------
+        Readings
+        """
+        kept = {}
+        for field, value in self.__dict__.items():
+            if isinstance(value, np.ndarray):
+                kept[field] = value[keep]
+            elif field == "line" and value:
+                kept[field] = tuple(v for v, k in zip(value, keep) if k)
+            else:
+                kept[field] = value
+        return Readings(**kept)

@@ -1,0 +1,72 @@
+"""Load a readings file: a checked table, or one sentence that says what stood where."""
+
+from __future__ import annotations
+
+import os
+from typing import IO
+
+from simulate.readings.cells import LARGEST_BYTES, header_and_rows, text_of
+from simulate.readings.kinds import Sheet, checked
+from simulate.readings.record import Readings, ReadingsError
+
+__all__ = ["Readings", "ReadingsError", "read_readings"]
+
+
+def read_readings(path_or_file: str | os.PathLike | bytes | IO, name: str | None = None) -> Readings:
+    """Read and check a file of readings.
+
+    The header says what the file holds. Bars have ``round, lower, upper, turned, position_mm, gap_um``; plates
+    add ``y_mm``, have ``turned`` in degrees, and may have ``slide_x_mm, slide_y_mm``; squares have ``lower,
+    upper, height_mm, gap_um``; a union jack has ``line, station, x_mm, y_mm, reading_arcsec``. In place of
+    ``gap_um`` a row may give ``gap_at_least_um`` and ``gap_at_most_um``, or one of them. Gaps are taken in um,
+    mm, thou and in; lengths in mm and in. ``round`` and ``turned`` may be left out (1, no); a column ``note`` is free.
+
+    Parameters
+    ----------
+    path_or_file : str, os.PathLike, bytes or file
+        A path, the bytes of the file, or a file opened as text or binary.
+    name : str, optional
+        What refusals call the file, where it has no name of its own.
+
+    Returns
+    -------
+    Readings
+        What it cannot see: a reading taken at the wrong place, or two bars whose names were swapped.
+
+    Raises
+    ------
+    ReadingsError
+        Naming file, row, column, what stood there and what may stand there.
+
+    Examples
+    --------
+    >>> table = read_readings(b"lower,upper,turned,position_mm,gap_thou\\nA,B,no,0,1\\nA,B,no,50,0\\n")
+    >>> table.kind, table.names, table.gap_um.tolist()
+    ('bars', ('A', 'B'), [25.4, 0.0])
+    """
+    data, file = _bytes_of(path_or_file, name)
+    header, header_row, rows = header_and_rows(text_of(data, file), file)
+    return checked(Sheet(file, header, header_row, rows))
+
+
+def _bytes_of(source: str | os.PathLike | bytes | IO, name: str | None) -> tuple[bytes, str]:
+    if isinstance(source, (bytes, bytearray, memoryview)):
+        return bytes(source), name or "readings"
+    if hasattr(source, "read"):
+        own = getattr(source, "name", None)
+        file = name or (os.path.basename(own) if isinstance(own, str) else "readings")
+        try:
+            data = source.read(LARGEST_BYTES + 1)
+        except UnicodeDecodeError as error:
+            raise ReadingsError(file, f"byte {error.object[error.start]:#04x} is not {error.encoding}",
+                                "CSV in UTF-8 (in a spreadsheet: save as, CSV UTF-8)") from None
+        return (data.encode("utf-8", "surrogatepass") if isinstance(data, str) else bytes(data)), file
+    if not isinstance(source, (str, os.PathLike)):
+        raise ReadingsError(name or "readings", f"a {type(source).__name__} was given", "a path, bytes or an open file")
+    file = name or os.path.basename(os.fspath(source)) or "readings"
+    try:
+        with open(source, "rb") as opened:
+            return opened.read(LARGEST_BYTES + 1), file
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or "no such path"
+        raise ReadingsError(file, f"the file cannot be read ({reason.lower()})", "a readings file that exists") from None
