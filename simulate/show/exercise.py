@@ -1,0 +1,241 @@
+"""Check yourself: questions with the student's own figures, and what an answer gets back."""
+
+from __future__ import annotations
+
+import html
+import math
+import textwrap
+import zlib
+from collections.abc import Callable
+
+import ipywidgets as widgets
+import numpy as np
+
+from simulate.show import questions as first
+from simulate.show import questions_bars as later
+from simulate.show.question import Question
+from simulate.surface import checks
+
+_LESSONS: dict[str, tuple[Callable, ...]] = {
+    "00": (first.start_thou, first.start_mm, first.start_sign, first.start_metal, first.start_again),
+    "01": (first.straight_line, first.straight_ends, first.straight_tilt, first.straight_zone, first.straight_judge),
+    "02": (first.gap_wedge, first.gap_dark, first.gap_feeler, first.gap_rock, first.gap_compound, first.gap_middle),
+    "03": (later.two_opposite, later.two_double, later.two_gap, later.two_equal, later.two_proof),
+    "04": (later.three_solve, later.three_round, later.three_count, later.three_file, later.three_sigma),
+    "05": (later.hidden_s, later.hidden_bow, later.hidden_reversal, later.hidden_twist, later.hidden_turned,
+           later.hidden_proof),
+    "06": (later.own_blades, later.own_light, later.own_repeat, later.own_pairs, later.own_stop),
+}
+_MAKERS = {f.__name__.replace("_", "-"): f for group in _LESSONS.values() for f in group}
+
+
+def names(lesson: str | None = None) -> tuple[str, ...]:
+    """Return the names of the questions, of one lesson or of all.
+
+    Parameters
+    ----------
+    lesson : str, optional
+        Two digits, ``"00"`` to ``"06"``.
+
+    Returns
+    -------
+    tuple of str
+
+    Raises
+    ------
+    ValueError
+        Where there is no such lesson.
+
+    Examples
+    --------
+    >>> names("03")
+    ('two-opposite', 'two-double', 'two-gap', 'two-equal', 'two-proof')
+    """
+    if lesson is None:
+        return tuple(_MAKERS)
+    checks.choice(lesson, "lesson", tuple(_LESSONS))
+    return tuple(f.__name__.replace("_", "-") for f in _LESSONS[lesson])
+
+
+def question(name: str, seed: int | str = 0) -> Question:
+    """Return one question with the figures that belong to `seed`.
+
+    Parameters
+    ----------
+    name : str
+        One of `names()`.
+    seed : int or str
+        The student's own number or word. The same seed gives the same figures.
+
+    Returns
+    -------
+    Question
+
+    Raises
+    ------
+    ValueError
+        Where there is no such question.
+
+    Examples
+    --------
+    >>> question("two-double", "bench 1") == question("two-double", "bench 1")
+    True
+    """
+    checks.choice(name, "name", tuple(_MAKERS))
+    rng = np.random.default_rng([zlib.crc32(name.encode()), zlib.crc32(str(seed).encode())])
+    return _MAKERS[name](rng)
+
+
+def check(question: Question, given: float | str | None) -> str:
+    """Return what an answer gets back, in a sentence or two.
+
+    Parameters
+    ----------
+    question : Question
+    given : float or str or None
+        A number, a number as typed (a comma and the unit are taken), or one of
+        the choices.
+
+    Returns
+    -------
+    str
+        Starts with "Right", "Not yet", or says what may be typed.
+
+    Notes
+    -----
+    It sees the answer only, not the way to it: a right figure found by a wrong
+    way passes.
+
+    Examples
+    --------
+    >>> q = question("two-gap", 1)
+    >>> check(q, q.answer)[:6]
+    'Right.'
+    >>> check(q, "plenty")
+    "Type one number in µm, such as 12.5; 'plenty' is not one."
+    """
+    if question.options:
+        return _check_choice(question, given)
+    value = _typed(given, question.unit)
+    if value is None:
+        return _ask_again(question, given)
+    if abs(value - question.answer) <= question.tolerance + 1e-9:
+        return f"Right. {question.why}"
+    for wrong in question.wrong:
+        if abs(value - wrong.given) <= question.tolerance + 1e-9:
+            return f"Not yet ({wrong.misconception}). {wrong.hint}"
+    if question.answer and abs(value + question.answer) <= question.tolerance + 1e-9:
+        return "Not yet: the size is right and the sign is not. Plus is proud, minus is hollow."
+    return "Not yet. Make a small sketch of both faces, write the figures on it, and try again."
+
+
+def _check_choice(question: Question, given: object) -> str:
+    if given == question.answer:
+        return f"Right. {question.why}"
+    for wrong in question.wrong:
+        if given == wrong.given:
+            return f"Not yet ({wrong.misconception}). {wrong.hint}"
+    return "Choose one of the answers first, then check."
+
+
+def _typed(given: object, unit: str) -> float | None:
+    """Return what was typed as a number, or None."""
+    text = str(given).strip()
+    for end in (unit, unit.replace("µ", "μ"), unit.replace("µ", "u")):
+        text = text.removesuffix(end) if end else text
+    text = text.strip().replace("−", "-").replace(",", ".")
+    try:
+        value = float(text)
+    except ValueError:
+        return None
+    return value if math.isfinite(value) and not isinstance(given, bool) else None
+
+
+def _ask_again(question: Question, given: object) -> str:
+    if given is None or not str(given).strip():
+        return f"Type one number in {question.unit} first, then check."
+    return f"Type one number in {question.unit}, such as 12.5; {textwrap.shorten(str(given), 40)!r} is not one."
+
+
+class Exercise(widgets.VBox):
+    """A question with a field or choices, a check button, and the sentence that comes back.
+
+    By keyboard: Tab to the field, type, Enter; or arrow keys for a choice, Tab
+    to the button, Space.
+
+    Parameters
+    ----------
+    name : str
+        One of `names()`.
+    seed : int or str
+        The student's own number or word.
+
+    Raises
+    ------
+    ValueError
+        Where there is no such question.
+
+    Examples
+    --------
+    >>> e = Exercise("two-gap", 1)
+    >>> e.answer(e.question.answer)[:6]
+    'Right.'
+    """
+
+    def __init__(self, name: str, seed: int | str = 0) -> None:
+        self.name = name
+        self.question = question(name, seed)
+        self._words = widgets.HTML(f"<p style='max-width:46em;line-height:1.4'>{html.escape(self.question.text)}</p>")
+        self.field = self._make_field()
+        self.button = widgets.Button(description="Check")
+        self.feedback = widgets.HTML(layout=widgets.Layout(max_width="46em"))
+        self.button.on_click(lambda _: self._check())
+        if not self.question.options:
+            self.field.observe(lambda _: self._check(), "value")
+        row = widgets.HBox([self.field, self.button], layout=widgets.Layout(flex_flow="row wrap"))
+        super().__init__([self._words, row, self.feedback])
+
+    def _make_field(self) -> widgets.Widget:
+        """Return the choices, or the field for a number."""
+        if self.question.options:
+            return widgets.RadioButtons(options=self.question.options, value=None, description="Answer",
+                                        layout=widgets.Layout(width="max-content", max_width="100%"))
+        return widgets.Text(description=f"Answer, {self.question.unit}", placeholder="a number", continuous_update=False,
+                            style={"description_width": "initial"})
+
+    def _check(self) -> None:
+        said = check(self.question, self.field.value)
+        self.feedback.value = f"<p role='status' aria-live='polite'>{html.escape(said)}</p>"
+
+    def answer(self, given: float | str) -> str:
+        """Return what `given` gets back, without touching the panel.
+
+        Parameters
+        ----------
+        given : float or str
+
+        Returns
+        -------
+        str
+
+        Examples
+        --------
+        >>> Exercise("two-proof", 1).answer("")
+        'Choose one of the answers first, then check.'
+        """
+        return check(self.question, given)
+
+    def __repr__(self) -> str:
+        """Return the question in words, the same in every run."""
+        lines = textwrap.wrap(self.question.text, 88)
+        lines += [f"  ( ) {option}" for option in self.question.options]
+        if not self.question.options:
+            lines.append(f"  Answer: ______ {self.question.unit}")
+        return "\n".join(lines)
+
+    def _repr_mimebundle_(self, **kwargs: object) -> dict:
+        """Return the panel, with the whole question in words beside it."""
+        bundle = super()._repr_mimebundle_(**kwargs)
+        data = bundle[0] if isinstance(bundle, tuple) else bundle
+        data["text/plain"] = repr(self)
+        return bundle
