@@ -13,6 +13,7 @@ import numpy as np
 
 from simulate.show import questions as first
 from simulate.show import questions_bars as later
+from simulate.show import questions_own as own
 from simulate.show.question import Question
 from simulate.surface import checks
 
@@ -24,7 +25,7 @@ _LESSONS: dict[str, tuple[Callable, ...]] = {
     "04": (later.three_solve, later.three_round, later.three_count, later.three_file, later.three_sigma),
     "05": (later.hidden_s, later.hidden_bow, later.hidden_reversal, later.hidden_twist, later.hidden_turned,
            later.hidden_proof),
-    "06": (later.own_blades, later.own_light, later.own_repeat, later.own_pairs, later.own_stop),
+    "06": (own.own_blades, own.own_light, own.own_repeat, own.own_pairs, own.own_stop),
 }
 _MAKERS = {f.__name__.replace("_", "-"): f for group in _LESSONS.values() for f in group}
 

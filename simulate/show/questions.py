@@ -50,7 +50,7 @@ def start_sign(rng: np.random.Generator) -> Question:
 
 def start_metal(rng: np.random.Generator) -> Question:
     """From the highest place down to the lowest."""
-    p, q = draw(rng, 9, 20), draw(rng, 2, 8)
+    p, q = draw(rng, 18, 30), draw(rng, 2, 8)
     return numeric(
         f"One place of a bar stands at +{p} µm, the lowest at -{q} µm. How much metal must come off the first place "
         "to bring it down level with the lowest?",
