@@ -1,0 +1,17 @@
+"""What every test shares: where the repository is, and a lid on generated examples."""
+
+from pathlib import Path
+
+import pytest
+from hypothesis import settings
+
+settings.register_profile("workshop", deadline=None, max_examples=50)
+settings.load_profile("workshop")
+
+ROOT = Path(__file__).resolve().parent.parent
+
+
+@pytest.fixture(scope="session")
+def root() -> Path:
+    """Top of the repository, wherever it was cloned."""
+    return ROOT
