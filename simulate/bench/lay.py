@@ -1,0 +1,211 @@
+"""How one plate lies on another: turned over, turned round, slid sideways.
+
+The upper plate is turned over about its y axis, so that x meets -x. Then it
+stands at 0, 90, 180 or 270 degrees, counterclockwise as seen from above. Then
+it is slid by whole grid steps along the bench's x and y.
+"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from simulate.surface import checks
+
+TURNS = (0, 90, 180, 270)
+_FAR = 10**6
+
+
+@lru_cache(maxsize=256)
+def overlap(rows: int, columns: int, turned: int = 0, slide: tuple[int, int] = (0, 0)) -> tuple[np.ndarray, np.ndarray]:
+    """Which points of two equal plates meet.
+
+    Parameters
+    ----------
+    rows, columns : int
+        Points of each plate along y and along x, the same step both ways.
+    turned : int
+        0, 90, 180 or 270 degrees.
+    slide : (int, int)
+        Whole grid steps of the upper plate along x and along y.
+
+    Returns
+    -------
+    lower, upper : ndarray of int, shape (met,)
+        Places in the flattened plates; ``lower[i]`` meets ``upper[i]``.
+
+    Raises
+    ------
+    ValueError
+        Where the angle is another, where no points meet, or where those that
+        meet lie on one line and carry no plane.
+
+    Examples
+    --------
+    >>> low, up = overlap(2, 2)
+    >>> low.tolist(), up.tolist()
+    ([0, 1, 2, 3], [1, 0, 3, 2])
+    """
+    checks.choice(turned, "turned", TURNS)
+    if turned in (90, 270) and (rows - columns) % 2:
+        raise ValueError(f"turned is {turned} on a plate of {rows} by {columns} points; after a quarter turn points meet "
+                         "points only where both numbers are odd or both are even.")
+    row, column = np.indices((rows, columns)).reshape(2, -1)
+    # Half steps from the middle, so that even grids stay whole numbers.
+    x = 2 * column - (columns - 1) - 2 * slide[0]
+    y = 2 * row - (rows - 1) - 2 * slide[1]
+    for _ in range(turned // 90):
+        x, y = y, -x
+    own_column = (columns - 1 - x) // 2
+    own_row = (y + rows - 1) // 2
+    met = (own_column >= 0) & (own_column < columns) & (own_row >= 0) & (own_row < rows)
+    lower = np.flatnonzero(met)
+    if lower.size == 0 or min(np.ptp(row[lower]), np.ptp(column[lower])) < 1:
+        raise ValueError(f"slide {slide} at {turned} degrees lets {lower.size} points of {rows} by {columns} meet; "
+                         "three that are not in one line are needed.")
+    upper = (own_row * columns + own_column)[lower]
+    lower.flags.writeable = upper.flags.writeable = False
+    return lower, upper
+
+
+def face_plate(height_um: ArrayLike, turned: int = 0, slide: tuple[int, int] = (0, 0)) -> np.ndarray:
+    """Heights of the upper plate as they meet the lower one.
+
+    Parameters
+    ----------
+    height_um : array_like, shape (..., rows, columns)
+        Heights on a grid that is symmetrical about the middle.
+    turned : int
+        0, 90, 180 or 270 degrees counterclockwise, after turning over about y.
+    slide : (int, int)
+        Whole grid steps along x and y.
+
+    Returns
+    -------
+    ndarray, shape (..., rows, columns)
+        On the lower plate's grid; nan where the upper plate does not reach.
+
+    Raises
+    ------
+    ValueError
+        Where the shape, the angle or the slide is not possible.
+
+    Examples
+    --------
+    >>> face_plate([[1, 2], [3, 4]])
+    array([[2., 1.],
+           [4., 3.]])
+    >>> face_plate([[1, 2], [3, 4]], 180)
+    array([[3., 4.],
+           [1., 2.]])
+    """
+    h = plates_of(height_um)
+    rows, columns = h.shape[-2:]
+    lower, upper = overlap(rows, columns, checks.choice(turned, "turned", TURNS), steps_of(slide))
+    met = np.full(h.shape[:-2] + (rows * columns,), np.nan)
+    met[..., lower] = h.reshape(met.shape)[..., upper]
+    return met.reshape(h.shape)
+
+
+def plates_of(height_um: ArrayLike, name: str = "height_um") -> np.ndarray:
+    """Return heights with rows and columns as the last axes, or raise ValueError.
+
+    Parameters
+    ----------
+    height_um : array_like, shape (..., rows, columns)
+    name : str
+
+    Returns
+    -------
+    ndarray
+
+    Raises
+    ------
+    ValueError
+        Where there are no two axes of at least two points.
+
+    Examples
+    --------
+    >>> plates_of([[0, 1], [2, 3]]).shape
+    (2, 2)
+    """
+    h = checks.numbers(height_um, name)
+    if h.ndim < 2 or min(h.shape[-2:]) < 2:
+        raise ValueError(f"{name} must have at least 2 rows and 2 columns as its last axes; got shape {h.shape}.")
+    return h
+
+
+def steps_of(slide: tuple[int, int], name: str = "slide") -> tuple[int, int]:
+    """Return a slide as two whole numbers, or raise ValueError.
+
+    Parameters
+    ----------
+    slide : (int, int)
+    name : str
+
+    Returns
+    -------
+    tuple of int
+
+    Raises
+    ------
+    ValueError
+        Where it is not two whole grid steps.
+
+    Examples
+    --------
+    >>> steps_of((1, -2))
+    (1, -2)
+    """
+    try:
+        x, y = slide
+    except (TypeError, ValueError):
+        raise ValueError(f"{name} is {slide!r}; it must be two whole grid steps, along x and along y.") from None
+    return checks.whole(x, f"{name} along x", -_FAR), checks.whole(y, f"{name} along y", -_FAR)
+
+
+def fit_of(fit: tuple, place: str, plates: int) -> tuple[int, int, int, tuple[int, int]]:
+    """Return one line of a schedule in full, or raise ValueError.
+
+    Parameters
+    ----------
+    fit : (lower, upper, turned) or (lower, upper, turned, slide_x, slide_y)
+        A slide may also stand as one pair.
+    place : str
+        How the sentence calls it: ``"fits[2]"``.
+    plates : int
+
+    Returns
+    -------
+    lower, upper, turned : int
+    slide : tuple of int
+
+    Raises
+    ------
+    ValueError
+        Where it does not name two plates, an angle and a slide.
+
+    Examples
+    --------
+    >>> fit_of((0, 1, 90), "fits[0]", 3)
+    (0, 1, 90, (0, 0))
+    """
+    try:
+        lower, upper, turned, *slide = fit
+    except (TypeError, ValueError):
+        slide = [None] * 3
+    if len(slide) == 1 and not np.isscalar(slide[0]):
+        slide = list(slide[0])
+    if len(slide) not in (0, 2):
+        raise ValueError(f"{place} is {fit!r}; it must be (lower, upper, turned) or "
+                         "(lower, upper, turned, slide_x, slide_y).")
+    lower = checks.whole(lower, f"{place} lower", 0, plates - 1)
+    upper = checks.whole(upper, f"{place} upper", 0, plates - 1)
+    if isinstance(turned, (bool, np.bool_)):
+        raise ValueError(f"{place} turned is {turned!r}; allowed are 0, 90, 180, 270 degrees.")
+    turned = int(checks.choice(turned, f"{place} turned", TURNS))
+    if lower == upper:
+        raise ValueError(f"{place} lays plate {lower} on itself; a fit needs two different plates.")
+    return lower, upper, turned, steps_of(slide or (0, 0), f"{place} slide")
