@@ -1,0 +1,215 @@
+"""How a rigid plate settles on another: on three points around its centre of mass."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from simulate.bench.seat import LIGHT_PUSH
+from simulate.surface import checks
+
+_CHUNK = 1 << 15  # heights worked on at once, so that they stay in the processor's cache
+_ASIDE = np.array([1.0e-8, 1.7e-8])  # of half the side: puts a load that is exactly over an edge on one side of it
+
+
+@dataclass(frozen=True)
+class PlateRest:
+    """How a plate rests: what is open, where it touches, whether it rocks.
+
+    Attributes
+    ----------
+    gap_um : ndarray, shape (..., rows, columns)
+        Open height between the two faces, never below 0; nan where they do not
+        lie over each other.
+    contacts_mm : ndarray, shape (..., 3, 2)
+        x and y of three touching points whose triangle holds the load.
+    rocks : ndarray of bool, shape (...)
+        True where a light push near a corner tips the plate onto other points.
+    tilt_um_per_mm : ndarray, shape (..., 2)
+        Slope of the seat along x and along y.
+    """
+
+    gap_um: np.ndarray
+    contacts_mm: np.ndarray
+    rocks: np.ndarray
+    tilt_um_per_mm: np.ndarray
+
+
+def seat_plate(x_mm: ArrayLike, y_mm: ArrayLike, summed_height_um: ArrayLike,
+               centre_mm: tuple[float, float] | None = None) -> PlateRest:
+    """How a rigid plate settles on the summed heights of two plates.
+
+    Parameters
+    ----------
+    x_mm : array_like, shape (columns,)
+    y_mm : array_like, shape (rows,)
+        Rising positions.
+    summed_height_um : array_like, shape (..., rows, columns)
+        The lower plate's heights and the faced upper plate's heights. Whole
+        rows and columns at the edges may be nan where a slid plate does not
+        lie over the other.
+    centre_mm : (float, float), optional
+        Where the load acts; the middle of the grid by default. A plate slid by
+        (sx, sy) has its centre of mass there.
+
+    Returns
+    -------
+    PlateRest
+
+    Raises
+    ------
+    ValueError
+        Where positions do not rise, shapes differ, heights are missing in the
+        middle, or the load is not over the points that meet.
+
+    Notes
+    -----
+    Exact, not sampled: of all planes with nothing above them, the one that is
+    lowest under the load, found by exchange of one point at a time, each of
+    which raises it. A load exactly over an edge between two such planes is
+    counted to one of them. What this cannot see: plates that bend.
+
+    Examples
+    --------
+    >>> seated = seat_plate([-1, 0, 1], [-1, 0, 1], [[0, 0, 0], [0, -7, 0], [0, 0, 0]])
+    >>> seated.gap_um[1, 1], seated.gap_um.min(), seated.rocks
+    (np.float64(7.0), np.float64(0.0), np.False_)
+    """
+    x, y = checks.positions(x_mm), checks.positions(y_mm, "y_mm")
+    s, rows, columns = _meeting(summed_height_um, y.size, x.size)
+    centre = _centre(x, y, centre_mm, x[columns], y[rows])
+    block = s[..., rows, columns]
+    flat = np.ascontiguousarray(block.reshape(-1, block.shape[-1] * block.shape[-2]))
+    gap, tri, tilt = settle_plate(x[columns], y[rows], flat, centre)
+    yy, xx = (a.ravel() for a in np.meshgrid(y[rows], x[columns], indexing="ij"))
+    whole = np.full(s.shape, np.nan)
+    whole[..., rows, columns] = gap.reshape(block.shape)
+    rocks = _rocks(x[columns], y[rows], flat, gap, centre)
+    lead = s.shape[:-2]
+    contacts = np.stack([xx[tri], yy[tri]], axis=-1)
+    return PlateRest(whole, contacts.reshape(lead + (3, 2)), rocks.reshape(lead)[()], tilt.reshape(lead + (2,)))
+
+
+def settle_plate(x: np.ndarray, y: np.ndarray, s: np.ndarray,
+                 centre: tuple[float, float]) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Seat plates without checking them: the inner loop of every method.
+
+    Parameters
+    ----------
+    x, y : ndarray
+        Positions of a full grid.
+    s : ndarray, shape (plates, rows * columns)
+        Summed heights.
+    centre : (float, float)
+
+    Returns
+    -------
+    gap : ndarray, shape (plates, rows * columns)
+    triangle : ndarray of int, shape (plates, 3)
+        Places of the three contacts.
+    tilt : ndarray, shape (plates, 2)
+
+    Examples
+    --------
+    >>> gap, tri, tilt = settle_plate(np.arange(2.), np.arange(2.), np.zeros((1, 4)), (0.5, 0.5))
+    >>> gap
+    array([[0., 0., 0., 0.]])
+    """
+    half = 0.5 * max(np.ptp(x), np.ptp(y))
+    ox = (x - centre[0]) / half - _ASIDE[0]
+    oy = (y - centre[1]) / half - _ASIDE[1]
+    basis = np.stack([np.ones(x.size * y.size), np.tile(ox, y.size), np.repeat(oy, x.size)])
+    start = _corners(ox, oy)
+    gap = np.empty_like(s)
+    tri = np.empty((len(s), 3), dtype=int)
+    tilt = np.empty((len(s), 2))
+    size = max(1, _CHUNK // s.shape[1])
+    for a in range(0, len(s), size):
+        part = slice(a, a + size)
+        gap[part], tri[part], coef = _exchange(basis, s[part], start)
+        tilt[part] = coef[:, 1:] / half
+    return gap, tri, tilt
+
+
+def _exchange(basis, s, start):
+    """Raise the plane under the load point by point until nothing stands above it."""
+    tri = np.repeat(start[None], len(s), axis=0)
+    tolerance = 1e-11 * (s.max(axis=1) - s.min(axis=1)) + 1e-13 * np.abs(s).max(axis=1) + 1e-13
+    coef = np.empty((len(s), 3))
+    live = np.arange(len(s))
+    for _ in range(40 + 4 * s.shape[1]):
+        corners = tri[live]
+        inverse = np.linalg.inv(basis.T[corners])
+        plane = np.matmul(inverse, np.take_along_axis(s[live], corners, axis=1)[:, :, None])[:, :, 0]
+        coef[live] = plane
+        above = (s if live.size == len(s) else s[live]) - plane @ basis
+        enters = above.argmax(axis=1)
+        short = above[np.arange(live.size), enters] > tolerance[live]
+        if not short.any():
+            break
+        live, enters, inverse = live[short], enters[short], inverse[short]
+        # How the load, and the entering point, divide over the three contacts.
+        load = inverse[:, 0]
+        point = np.matmul(basis.T[enters][:, None, :], inverse)[:, 0]
+        ratio = np.where(point > 1e-13, load / np.where(point > 1e-13, point, 1.0), np.inf)
+        tri[live, ratio.argmin(axis=1)] = enters
+    gap = coef @ basis - s
+    gap -= np.minimum(gap.min(axis=1), 0.0)[:, None]
+    gap[gap <= 2 * tolerance[:, None]] = 0.0
+    return gap, tri, coef
+
+
+def _corners(ox, oy) -> np.ndarray:
+    """Three corners of the grid whose triangle holds the origin."""
+    rows, columns = oy.size, ox.size
+    first, last = 0, rows * columns - 1
+    side = (ox[-1] - ox[0]) * (0 - oy[0]) - (oy[-1] - oy[0]) * (0 - ox[0])
+    return np.array([first, last, columns * (rows - 1) if side > 0 else columns - 1])
+
+
+def _rocks(x, y, s, gap, centre) -> np.ndarray:
+    """Whether a push of LIGHT_PUSH weights near any corner finds a lower seat there."""
+    rocks = np.zeros(len(s), dtype=bool)
+    scale = 1e-9 * (np.ptp(s, axis=1) + 1e-3)
+    for corner in ((x[0], y[0]), (x[0], y[-1]), (x[-1], y[0]), (x[-1], y[-1])):
+        load = tuple((c + LIGHT_PUSH * e) / (1 + LIGHT_PUSH) for c, e in zip(centre, corner))
+        # The gaps are the same surface seen from the present seat: a lower seat shows as a plane below 0 at the load.
+        _, tri, tilt = settle_plate(x, y, -gap, load)
+        at = tri[:, 0]
+        columns = x.size
+        height = -gap[np.arange(len(s)), at] - tilt[:, 0] * (x[at % columns] - load[0]) - tilt[:, 1] * (
+            y[at // columns] - load[1])
+        rocks |= height < -scale
+    return rocks
+
+
+def _meeting(heights, rows: int, columns: int):
+    try:
+        s = np.asarray(heights, dtype=float)
+    except (TypeError, ValueError):
+        s = checks.numbers(heights, "summed_height_um")
+    if s.ndim < 2 or s.shape[-2:] != (rows, columns):
+        raise ValueError(f"summed_height_um must have {rows} rows and {columns} columns as its last axes; "
+                         f"got shape {s.shape}.")
+    there = ~np.isnan(s.reshape(-1, rows, columns)).any(axis=0)
+    r, c = np.flatnonzero(there.any(axis=1)), np.flatnonzero(there.any(axis=0))
+    if r.size < 2 or c.size < 2:
+        raise ValueError("summed_height_um holds too few heights; at least 2 rows and 2 columns must meet.")
+    row, column = slice(r[0], r[-1] + 1), slice(c[0], c[-1] + 1)
+    checks.numbers(s[..., row, column], "summed_height_um where the plates meet")
+    return s, row, column
+
+
+def _centre(x, y, centre, met_x, met_y) -> tuple[float, float]:
+    middle = (0.5 * (x[0] + x[-1]), 0.5 * (y[0] + y[-1])) if centre is None else centre
+    try:
+        cx, cy = middle
+    except (TypeError, ValueError):
+        raise ValueError(f"centre_mm is {centre!r}; it must be two numbers, x and y.") from None
+    cx, cy = checks.number(cx, "centre_mm along x"), checks.number(cy, "centre_mm along y")
+    if not (met_x[0] < cx < met_x[-1] and met_y[0] < cy < met_y[-1]):
+        raise ValueError(f"centre_mm ({cx:g}, {cy:g}) is not over the faces that meet, {met_x[0]:g} to {met_x[-1]:g} "
+                         f"along x and {met_y[0]:g} to {met_y[-1]:g} along y; the plate would tip off.")
+    return cx, cy

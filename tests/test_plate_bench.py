@@ -1,0 +1,109 @@
+"""A plate settles on three points around its centre of mass; marking prints and scraping takes what printed."""
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.optimize import linprog
+
+from simulate.bench.lay import face_plate
+from simulate.bench.plate import seat_plate
+
+
+def highs_seat(x, y, s, centre):
+    """Height of the lowest plane under the load with nothing above it: scipy.optimize.linprog (HiGHS)."""
+    xx, yy = np.meshgrid(x - centre[0], y - centre[1])
+    met = np.isfinite(s)
+    a = -np.stack([np.ones(met.sum()), xx[met], yy[met]], axis=1)
+    found = linprog([1, 0, 0], A_ub=a, b_ub=-s[met], bounds=[(None, None)] * 3, method="highs")
+    return found.fun
+
+
+def seat_height(x, y, s, seated, centre):
+    """Height of the seat under the load, from the gap over the first contact and the tilt."""
+    column, row = (np.argmin(np.abs(a - v)) for a, v in zip((x, y), seated.contacts_mm[0]))
+    return s[row, column] + seated.tilt_um_per_mm @ (np.array(centre) - seated.contacts_mm[0])
+
+
+@settings(deadline=None, max_examples=50)
+@given(st.integers(2, 9), st.integers(2, 9), st.integers(0, 2**32 - 1), st.sampled_from([0, 1, 3, 9]), st.booleans())
+def test_the_seat_is_the_lowest_plane_under_the_load(rows, columns, seed, levels, middle):
+    rng = np.random.default_rng(seed)
+    x, y = np.sort(rng.choice(200, columns, False)) * 1.0, np.sort(rng.choice(200, rows, False)) * 1.0
+    # Few whole levels give many ties, as flat and stepped faces do.
+    s = rng.integers(0, levels + 1, (rows, columns)) * 10.0 if levels < 9 else rng.normal(0, 50, (rows, columns))
+    centre = (0.5 * (x[0] + x[-1]), 0.5 * (y[0] + y[-1]))
+    if not middle:
+        centre = (x[0] + 0.4 * np.ptp(x), y[0] + 0.7 * np.ptp(y))
+    seated = seat_plate(x, y, s, centre)
+    assert seat_height(x, y, s, seated, centre) == pytest.approx(highs_seat(x, y, s, centre), abs=2e-5)
+    assert (seated.gap_um >= 0).all()
+    # The three contacts touch, and the load lies within their triangle.
+    for cx, cy in seated.contacts_mm:
+        assert seated.gap_um[np.argmin(np.abs(y - cy)), np.argmin(np.abs(x - cx))] == pytest.approx(0, abs=1e-9)
+    part = np.linalg.solve(np.vstack([np.ones(3), seated.contacts_mm.T]), [1, *centre])
+    assert (part > -1e-6).all()
+    # A plane through the summed heights is all that the seat adds.
+    yy, xx = np.meshgrid(y, x, indexing="ij")
+    plane = seated.gap_um + s - seated.tilt_um_per_mm[0] * xx - seated.tilt_um_per_mm[1] * yy
+    assert np.ptp(plane) == pytest.approx(0, abs=1e-7)
+
+
+@pytest.mark.parametrize("grid", [21, 22, 61])
+def test_rough_plates_seat_as_the_general_solver_says(grid):
+    rng = np.random.default_rng(grid)
+    x = np.linspace(-200, 200, grid)
+    s = rng.normal(0, 20, (4, grid, grid)) - 100 * rng.normal(size=(4, 1, 1)) * (x**2 + x[:, None] ** 2) / 200**2
+    seated = seat_plate(x, x, s)
+    for k in range(4):
+        one = seat_plate(x, x, s[k])
+        assert seat_height(x, x, s[k], one, (0, 0)) == pytest.approx(highs_seat(x, x, s[k], (0, 0)), abs=2e-5)
+        assert seated.gap_um[k] == pytest.approx(one.gap_um, abs=1e-9)
+
+
+def test_a_dome_rocks_and_a_bowl_stands_on_its_corners():
+    x = np.linspace(-100, 100, 21)
+    bowl = (x**2 + x[:, None] ** 2) / 400
+    seated = seat_plate(x, x, np.stack([-bowl, bowl, 0 * bowl]))
+    assert seated.rocks.tolist() == [True, False, False]
+    assert np.abs(seated.contacts_mm[0]).max() <= 10
+    assert np.abs(seated.contacts_mm[1]).min() == 100
+    assert seated.gap_um[2].max() == 0
+
+
+def test_two_plates_with_the_same_twist_rock_at_a_quarter_turn_only():
+    x = np.linspace(-100, 100, 21)
+    twist = np.outer(x, x) / 1000
+    rocks = [bool(seat_plate(x, x, twist + face_plate(twist, t)).rocks) for t in (0, 90, 180, 270)]
+    assert rocks == [False, True, False, True]
+
+
+def test_a_tilted_plate_settles_as_a_level_one():
+    rng = np.random.default_rng(5)
+    x = np.linspace(0, 300, 16)
+    s = rng.normal(0, 9, (16, 16))
+    tilted = s + 0.4 * x - 0.2 * x[:, None] + 3000
+    assert seat_plate(x, x, tilted).gap_um == pytest.approx(seat_plate(x, x, s).gap_um, abs=1e-6)
+
+
+def test_a_slid_plate_settles_on_what_meets():
+    rng = np.random.default_rng(6)
+    x = np.linspace(-50, 50, 11)
+    a, b = rng.normal(0, 9, (2, 11, 11))
+    s = a + face_plate(b, 90, (3, -2))
+    seated = seat_plate(x, x, s, centre_mm=(30, -20))
+    assert (np.isnan(seated.gap_um) == np.isnan(s)).all()
+    assert seat_height(x, x, s, seated, (30, -20)) == pytest.approx(highs_seat(x, x, s, (30, -20)), abs=2e-5)
+
+
+@pytest.mark.parametrize("change, words", [
+    ({"centre_mm": (500, 0)}, r"centre_mm \(500, 0\) is not over the faces that meet, -1 to 1 along x"),
+    ({"centre_mm": 5}, "centre_mm is 5; it must be two numbers"),
+    ({"summed_height_um": np.zeros((2, 3))}, "must have 3 rows and 3 columns"),
+    ({"summed_height_um": np.full((3, 3), np.nan)}, "too few heights"),
+    ({"summed_height_um": [[0, 0, 0], [0, np.nan, 0], [0, 0, 0]]}, "only finite numbers are allowed"),
+    ({"y_mm": [0, 0, 1]}, "y_mm must rise"),
+])
+def test_bad_seats_are_refused_in_words(change, words):
+    with pytest.raises(ValueError, match=words):
+        seat_plate(**({"x_mm": [-1, 0, 1], "y_mm": [-1, 0, 1], "summed_height_um": np.zeros((3, 3))} | change))
