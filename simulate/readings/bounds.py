@@ -1,0 +1,81 @@
+"""Guaranteed bounds: where every height must lie if every interval that was read holds."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.optimize import linprog
+from scipy.sparse import csr_array, hstack
+
+# what the solver may be out by, in micrometres, so that a bound is never too tight
+SLACK_UM = 1e-6
+
+
+@dataclass(frozen=True)
+class Bounds:
+    """Ends of every height.
+
+    Attributes
+    ----------
+    low_um, high_um : numpy.ndarray or None
+        None where the intervals contradict each other; inf where nothing holds a height.
+    conflict_um : float
+        The least by which some interval must give way; 0 where all agree.
+    conflict_rows : tuple of int
+        Places of the readings that stand against each other.
+    """
+
+    low_um: np.ndarray | None
+    high_um: np.ndarray | None
+    conflict_um: float = 0.0
+    conflict_rows: tuple[int, ...] = ()
+
+
+def interval_bounds(matrix: np.ndarray, low_um: np.ndarray, high_um: np.ndarray, wanted: np.ndarray) -> Bounds:
+    """Bound ``wanted @ u`` over every u with ``low <= matrix @ u <= high``, by linear programming.
+
+    Parameters
+    ----------
+    matrix : numpy.ndarray, shape (readings, unknowns)
+        Gap of each reading for each unknown, seats included.
+    low_um, high_um : numpy.ndarray, shape (readings,)
+        Ends of each interval; high may be inf.
+    wanted : numpy.ndarray, shape (heights, unknowns)
+
+    Returns
+    -------
+    Bounds
+        Arrays of shape (heights,). It cannot see an interval that was read wrongly but contradicts no other.
+
+    Examples
+    --------
+    >>> b = interval_bounds(np.eye(2), np.zeros(2), np.array([1.0, 2.0]), np.array([[1.0, 1.0]]))
+    >>> b.low_um.round(3).tolist(), b.high_um.round(3).tolist()
+    ([-0.0], [3.0])
+    """
+    sparse, upper = csr_array(matrix), np.isfinite(high_um)
+    rows = csr_array(np.vstack([sparse[np.flatnonzero(upper)].toarray(), -matrix]))
+    limits = np.concatenate([high_um[upper], -low_um])
+    conflict, at = _conflict(rows, limits)
+    if conflict > SLACK_UM:
+        place = np.concatenate([np.flatnonzero(upper), np.arange(low_um.size)])
+        return Bounds(None, None, conflict, tuple(sorted({int(place[i]) for i in at})))
+    low = np.array([_least(target, rows, limits + SLACK_UM) for target in wanted])
+    high = np.array([-_least(-target, rows, limits + SLACK_UM) for target in wanted])
+    return Bounds(low - SLACK_UM, high + SLACK_UM)
+
+
+def _least(target: np.ndarray, rows: csr_array, limits: np.ndarray) -> float:
+    answer = linprog(target, A_ub=rows, b_ub=limits, bounds=(None, None), method="highs-ds")
+    return float(answer.fun) if answer.status == 0 else -np.inf
+
+
+def _conflict(rows: csr_array, limits: np.ndarray) -> tuple[float, np.ndarray]:
+    """Return the least common give that makes all limits agree, and the limits that force it."""
+    give = csr_array(-np.ones((rows.shape[0], 1)))
+    target = np.zeros(rows.shape[1] + 1)
+    target[-1] = 1.0
+    ends = [(None, None)] * rows.shape[1] + [(0.0, None)]
+    answer = linprog(target, A_ub=hstack([rows, give]).tocsr(), b_ub=limits, bounds=ends, method="highs-ds")
+    return float(answer.x[-1]), np.flatnonzero(np.abs(answer.ineqlin.marginals) > 1e-9)

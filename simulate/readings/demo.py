@@ -1,0 +1,34 @@
+"""Invented readings that come with the course, to try before one's own."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from simulate.surface import checks
+
+DEMOS = ("demo_bars.csv", "demo_bars_light.csv")
+
+
+def demo_path(name: str = "demo_bars.csv") -> Path:
+    """Return where a demo file lies.
+
+    Parameters
+    ----------
+    name : str
+        ``"demo_bars.csv"`` (a dial's point readings) or ``"demo_bars_light.csv"`` (feelers and light).
+
+    Returns
+    -------
+    pathlib.Path
+
+    Raises
+    ------
+    ValueError
+        Where there is no such demo.
+
+    Examples
+    --------
+    >>> demo_path().name
+    'demo_bars.csv'
+    """
+    return Path(__file__).with_name(str(checks.choice(name, "name", DEMOS)))
