@@ -1,0 +1,269 @@
+"""Least squares over readings whose seats are unknown, with what stays hidden and what is certain."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.optimize import linprog
+from scipy.sparse import csr_array
+
+from simulate.readings.record import Readings
+from simulate.surface import checks
+
+TOLERANCE = 1e-10
+"""Eigenvalues of the normal matrix below this part of the largest count as none."""
+MOST_BOUNDS = 600
+"""The most values for which certain bounds are sought; each takes two linear programs."""
+
+
+@dataclass(frozen=True)
+class Adjustment:
+    """What least squares makes of readings.
+
+    Attributes
+    ----------
+    value : numpy.ndarray, shape (values,)
+        What was asked for, in its own datum.
+    covariance : numpy.ndarray, shape (values, values)
+    residual : numpy.ndarray, shape (readings,)
+        Reading less what the solution says it should have been; nan where a reading has no upper end.
+    freedom : int
+        How many readings are more than needed.
+    reading_sd : float
+        Standard deviation of one point reading, given or found.
+    hidden : numpy.ndarray, shape (k, values)
+        Orthonormal; what no reading shows, beyond the datum.
+    note : str
+        Where the standard deviation comes from.
+    """
+
+    value: np.ndarray
+    covariance: np.ndarray
+    residual: np.ndarray
+    freedom: int
+    reading_sd: float
+    hidden: np.ndarray
+    note: str
+
+    @property
+    def sd(self) -> np.ndarray:
+        """Standard deviation of each value."""
+        return np.sqrt(np.clip(np.diag(self.covariance), 0.0, None))
+
+
+def adjust(design: np.ndarray, reading: np.ndarray, datum: np.ndarray, reading_sd: float | None = None,
+           width: np.ndarray | None = None) -> Adjustment:
+    """Fit unknowns to readings by weighted least squares, and give the values that have a datum.
+
+    Parameters
+    ----------
+    design : numpy.ndarray, shape (readings, unknowns)
+        What each unknown does to each reading; seats and instrument zeros are unknowns like others.
+    reading : numpy.ndarray, shape (readings,)
+        nan leaves a row out.
+    datum : numpy.ndarray, shape (values, unknowns)
+        Turns unknowns into the values asked for, with what cannot be known taken out.
+    reading_sd : float, optional
+        Standard deviation of a point reading; found from the residuals where it is not given and readings are
+        more than needed, otherwise taken as 1.
+    width : numpy.ndarray, shape (readings,), optional
+        Width of the interval a reading stands for; it counts as equally likely all over (width / sqrt(12)).
+
+    Returns
+    -------
+    Adjustment
+        What it cannot see: a fault that all readings share.
+
+    Examples
+    --------
+    >>> found = adjust(np.ones((2, 1)), np.array([1.0, 3.0]), np.eye(1))
+    >>> float(found.value[0]), found.freedom
+    (2.0, 1)
+    """
+    width = np.zeros(reading.size) if width is None else width
+    used, point = np.isfinite(reading), width == 0
+    given = 1.0 if reading_sd is None else reading_sd
+    fitted = _fit(design[used], reading[used], np.hypot(np.where(point, given, 0), width / np.sqrt(12))[used])
+    freedom = int(used.sum()) - fitted[3]
+    sd, note = given, "as given"
+    points = int((used & point).sum())
+    if reading_sd is None and points and freedom > 0:
+        sum_of_squares = float(((reading - design @ fitted[0])[used & point] ** 2).sum())
+        sd = float(np.sqrt(sum_of_squares / (freedom * points / used.sum())))
+        note = f"found from the residuals, with {freedom} reading{'s' * (freedom != 1)} more than needed"
+        if points < used.sum():
+            sd = max(sd, 1e-3)
+            fitted = _fit(design[used], reading[used], np.hypot(np.where(point, sd, 0), width / np.sqrt(12))[used])
+    elif reading_sd is None:
+        note = "taken as 1, for no reading is more than needed" if points else "from the widths of the intervals"
+    scale = sd**2 if reading_sd is None and points == used.sum() else 1.0
+    unknown, cofactor, loose, _ = fitted
+    return Adjustment(datum @ unknown, datum @ cofactor @ datum.T * scale,
+                      np.where(used, reading - design @ unknown, np.nan), freedom, sd, _independent(datum @ loose), note)
+
+
+def certain_bounds(design: np.ndarray, low: np.ndarray, high: np.ndarray,
+                   datum: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Find the least and the greatest that each value can be while every interval holds.
+
+    Parameters
+    ----------
+    design : numpy.ndarray, shape (readings, unknowns)
+    low, high : numpy.ndarray, shape (readings,)
+        Ends of the intervals; infinite ends allowed.
+    datum : numpy.ndarray, shape (values, unknowns)
+
+    Returns
+    -------
+    low, high : numpy.ndarray, shape (values,)
+        -inf and inf where the intervals leave a value free.
+
+    Raises
+    ------
+    ValueError
+        Where the intervals contradict each other.
+
+    Examples
+    --------
+    >>> low, high = certain_bounds(np.ones((2, 1)), np.array([0.0, 1.0]), np.array([2.0, 5.0]), np.eye(1))
+    >>> float(low[0]), float(high[0])
+    (1.0, 2.0)
+    """
+    limits, ends = np.vstack([design, -design]), np.concatenate([high, -low])
+    finite = np.isfinite(ends)
+    limits, ends = csr_array(limits[finite]), ends[finite]
+    found = np.array([[_least(row, limits, ends), -_least(-row, limits, ends)] for row in datum]).reshape(-1, 2)
+    return found[:, 0], found[:, 1]
+
+
+def gaps_and_widths(table: Readings) -> tuple[np.ndarray, np.ndarray]:
+    """Give one gap and one width for each row of a table of gaps.
+
+    Parameters
+    ----------
+    table : Readings
+
+    Returns
+    -------
+    gap_um, width_um : numpy.ndarray
+        The middle and the width of an interval; nan and 0 where it has no upper end.
+
+    Examples
+    --------
+    >>> from simulate.readings.table import read_readings
+    >>> text = b"lower,upper,height_mm,gap_at_least_um,gap_at_most_um\\nA,B,0,1,4\\n"
+    >>> [float(part[0]) for part in gaps_and_widths(read_readings(text))]
+    [2.5, 3.0]
+    """
+    closed = np.isfinite(table.high_um) & np.isfinite(table.low_um)
+    middle, width = np.full(len(table), np.nan), np.zeros(len(table))
+    middle[closed] = (table.low_um + table.high_um)[closed] / 2
+    width[closed] = (table.high_um - table.low_um)[closed]
+    return np.where(table.is_interval, middle, table.gap_um), np.where(table.is_interval, width, 0.0)
+
+
+def bounds_of(table: Readings, design: np.ndarray, datum: np.ndarray) -> tuple[np.ndarray, np.ndarray] | None:
+    """Give certain bounds from the rows that are intervals, or None.
+
+    Parameters
+    ----------
+    table : Readings
+    design : numpy.ndarray, shape (readings, unknowns)
+    datum : numpy.ndarray, shape (values, unknowns)
+
+    Returns
+    -------
+    tuple of numpy.ndarray, or None
+        None where no row is an interval, or more than `MOST_BOUNDS` values are asked for.
+
+    Raises
+    ------
+    ValueError
+        Where the intervals contradict each other.
+    """
+    rows = table.is_interval
+    if not rows.any() or len(datum) > MOST_BOUNDS:
+        return None
+    return certain_bounds(design[rows], table.low_um[rows], table.high_um[rows], datum)
+
+
+def seats_of(table: Readings, *columns: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Number the fits of a table: rows with the same round, bodies and placement lie in one fit.
+
+    Parameters
+    ----------
+    table : Readings
+    *columns : numpy.ndarray
+        What else parts one fit from another, such as the turn.
+
+    Returns
+    -------
+    fit : numpy.ndarray of int, shape (readings,)
+    first : numpy.ndarray of int, shape (fits,)
+        The first row of each fit.
+    """
+    keys = np.stack([table.round, table.lower, table.upper, *columns], axis=1)
+    _, first, fit = np.unique(keys, axis=0, return_index=True, return_inverse=True)
+    return fit.reshape(-1), first
+
+
+def needs(table: Readings, kind: str) -> None:
+    """Refuse a table of another kind.
+
+    Parameters
+    ----------
+    table : Readings
+    kind : str
+
+    Raises
+    ------
+    ValueError
+    """
+    if not isinstance(table, Readings):
+        raise ValueError(f"table is a {type(table).__name__}; it must be what read_readings gives.")
+    if table.kind != kind:
+        raise ValueError(f"{table.source} holds readings of {table.kind}; this needs readings of {kind}.")
+
+
+def given_sd(value: float | None, name: str) -> float | None:
+    """Return a given standard deviation, or None.
+
+    Parameters
+    ----------
+    value : float or None
+    name : str
+
+    Returns
+    -------
+    float or None
+
+    Raises
+    ------
+    ValueError
+        Where it is not above zero.
+    """
+    return None if value is None else checks.number(value, name, 0, above=True)
+
+
+def _fit(design: np.ndarray, reading: np.ndarray, sd: np.ndarray):
+    weighted = design / sd[:, None]
+    values, vectors = np.linalg.eigh(weighted.T @ weighted)
+    firm = values > TOLERANCE * max(values[-1], 1e-300)
+    half = vectors[:, firm] / values[firm]
+    cofactor = half @ vectors[:, firm].T
+    unknown = cofactor @ (weighted.T @ (reading / sd))
+    unknown += cofactor @ (weighted.T @ ((reading - design @ unknown) / sd))  # one more step wins back lost digits
+    return unknown, cofactor, vectors[:, ~firm], int(firm.sum())
+
+
+def _independent(columns: np.ndarray) -> np.ndarray:
+    left, size, _ = np.linalg.svd(columns, full_matrices=False)
+    return left[:, size > 1e-6].T
+
+
+def _least(row: np.ndarray, limits: csr_array, ends: np.ndarray) -> float:
+    answer = linprog(row, A_ub=limits, b_ub=ends, bounds=(None, None), method="highs")
+    if answer.status == 2:
+        raise ValueError("The intervals contradict each other; no bodies make all of these gaps, so read one again.")
+    return float(answer.fun) if answer.status == 0 else -np.inf

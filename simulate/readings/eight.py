@@ -1,0 +1,180 @@
+"""The eight lines of a union jack: which line is which, and whether they meet."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from simulate.readings.record import Readings
+
+ARCSEC = np.pi / 648000.0
+"""A second of arc in radians."""
+ENDS = {
+    ((0, 0), (2, 2)): "a diagonal", ((0, 2), (2, 0)): "the other diagonal",
+    ((0, 0), (2, 0)): "the edge at the least y", ((0, 2), (2, 2)): "the edge at the greatest y",
+    ((0, 0), (0, 2)): "the edge at the least x", ((2, 0), (2, 2)): "the edge at the greatest x",
+    ((0, 1), (2, 1)): "the centre line along x", ((1, 0), (1, 2)): "the centre line along y",
+}
+"""What a line is by its two ends, counted 0, 1, 2 across the extent in x and in y."""
+ROLES = tuple(ENDS.values())
+
+
+@dataclass(frozen=True)
+class Line:
+    """One line as it was read.
+
+    Attributes
+    ----------
+    name : str
+    role : str
+        One of `ROLES`.
+    row : numpy.ndarray of int, shape (stations,)
+        Rows of the table, in the order of the stations.
+    point : numpy.ndarray of int, shape (stations,)
+        Which distinct station each is.
+    along_mm : numpy.ndarray, shape (stations,)
+    height_um : numpy.ndarray, shape (stations,)
+        Steps added up, both ends brought to zero.
+    middle : int
+        The station halfway along.
+    """
+
+    name: str
+    role: str
+    row: np.ndarray
+    point: np.ndarray
+    along_mm: np.ndarray
+    height_um: np.ndarray
+    middle: int
+
+    @property
+    def fraction(self) -> np.ndarray:
+        """How far along each station is, 0 to 1."""
+        return self.along_mm / self.along_mm[-1]
+
+
+def rises_um(along_mm: np.ndarray, reading_arcsec: np.ndarray) -> np.ndarray:
+    """Add readings of slope up to heights, the first and the last brought to zero.
+
+    Parameters
+    ----------
+    along_mm : numpy.ndarray, shape (stations,)
+    reading_arcsec : numpy.ndarray, shape (stations - 1,)
+        Slope of each step, with an instrument zero that is the same all along.
+
+    Returns
+    -------
+    numpy.ndarray, shape (stations,)
+
+    Notes
+    -----
+    The mean is taken off before the tangent, so that a large instrument zero does no harm. A second of arc over
+    100 mm is 0.484814 um.
+
+    Examples
+    --------
+    >>> rises_um(np.array([0, 100.0, 200.0]), np.array([1.0, -1.0])).round(6).tolist()
+    [0.0, 0.484814, 0.0]
+    """
+    angle = (reading_arcsec - reading_arcsec.mean()) * ARCSEC
+    height = np.concatenate([[0.0], np.cumsum(np.tan(angle) * np.diff(along_mm) * 1000.0)])
+    return height - height[-1] * (along_mm - along_mm[0]) / (along_mm[-1] - along_mm[0])
+
+
+def eight_lines(table: Readings) -> tuple[dict[str, Line], np.ndarray, np.ndarray]:
+    """Find the eight lines of a survey by where they lie.
+
+    Parameters
+    ----------
+    table : Readings
+        Of a union jack.
+
+    Returns
+    -------
+    lines : dict of str to Line
+        By their role.
+    x_mm, y_mm : numpy.ndarray, shape (points,)
+        The distinct stations.
+
+    Raises
+    ------
+    ValueError
+        Where a line is missing, lies elsewhere, is out of order, or has no station halfway.
+    """
+    x, y = table.x_mm, table.y_mm
+    rows = {name: _ordered(table, name) for name in table.names}
+    steps = [np.hypot(np.diff(x[r]), np.diff(y[r])) for r in rows.values()]
+    same = 0.1 * min(float(step[step > 0].min()) if (step > 0).any() else 1.0 for step in steps)
+    point, px, py = _distinct(x, y, same)
+    lines: dict[str, Line] = {}
+    for name, row in rows.items():
+        line = _line(table, name, row, point, same)
+        if line.role in lines:
+            raise ValueError(f"{table.source}: lines {lines[line.role].name!r} and {name!r} are both {line.role}; "
+                             "each of the eight lines is read once.")
+        lines[line.role] = line
+    missing = [role for role in ROLES if role not in lines]
+    if missing:
+        raise ValueError(f"{table.source} leaves out {', '.join(missing)}; a union jack needs two diagonals, four edges "
+                         "and two centre lines.")
+    _refuse_apart(table, lines)
+    return lines, px, py
+
+
+def _ordered(table: Readings, name: str) -> np.ndarray:
+    rows = np.flatnonzero(np.array(table.line) == name)
+    return rows[np.argsort(table.station[rows], kind="stable")]
+
+
+def _distinct(x: np.ndarray, y: np.ndarray, same: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    near = np.hypot(x[:, None] - x, y[:, None] - y) < same
+    first, point = np.unique(near.argmax(axis=1), return_inverse=True)
+    return point.reshape(-1), x[first], y[first]
+
+
+def _line(table: Readings, name: str, row: np.ndarray, point: np.ndarray, same: float) -> Line:
+    x, y = table.x_mm[row], table.y_mm[row]
+    role = _role(table, name, x, y, same)
+    length = np.hypot(x[-1] - x[0], y[-1] - y[0])
+    ex, ey = (x[-1] - x[0]) / length, (y[-1] - y[0]) / length
+    along, beside = (x - x[0]) * ex + (y - y[0]) * ey, (y - y[0]) * ex - (x - x[0]) * ey
+    off = np.flatnonzero((np.abs(beside) > same) | (np.diff(along, prepend=-1.0) <= 0))
+    if off.size:
+        k = int(off[0])
+        raise ValueError(f"{table.source}, row {table.row[row[k]]}: station {k} of line {name!r} at x {x[k]:g}, y {y[k]:g} "
+                         "mm is out of order; stations follow each other on the straight line between its ends.")
+    middle = int(np.argmin(np.abs(along - length / 2)))
+    if abs(along[middle] - length / 2) > same:
+        raise ValueError(f"{table.source}: line {name!r} has no station halfway, at x {(x[0] + x[-1]) / 2:g}, y "
+                         f"{(y[0] + y[-1]) / 2:g} mm, where others cross it; it needs an even number of equal steps.")
+    return Line(name, role, row, point[row], along, rises_um(along, table.reading_arcsec[row[1:]]), middle)
+
+
+def _role(table: Readings, name: str, x: np.ndarray, y: np.ndarray, same: float) -> str:
+    ends = []
+    for k in (0, -1):
+        ends.append(tuple(_third(values[k], every, same) for values, every in ((x, table.x_mm), (y, table.y_mm))))
+    role = ENDS.get(tuple(sorted(ends)))  # type: ignore[call-overload]
+    if role is None:
+        raise ValueError(f"{table.source}: line {name!r} runs from x {x[0]:g}, y {y[0]:g} to x {x[-1]:g}, y {y[-1]:g} mm; "
+                         "that is no diagonal, edge or centre line of the rectangle that all stations span.")
+    return role
+
+
+def _third(value: float, every: np.ndarray, same: float) -> int:
+    """0 at the least, 1 in the middle, 2 at the greatest, -1 elsewhere."""
+    places = (every.min(), (every.min() + every.max()) / 2, every.max())
+    return next((k for k, place in enumerate(places) if abs(value - place) < same), -1)
+
+
+def _refuse_apart(table: Readings, lines: dict[str, Line]) -> None:
+    """Lines that should cross or join must share a station."""
+    def shared(role: str, other: str) -> bool:
+        return bool(set(lines[role].point.tolist()) & set(lines[other].point.tolist()))
+
+    for role, other in [(ROLES[0], r) for r in ROLES[1:]] + [(ROLES[6], ROLES[4]), (ROLES[6], ROLES[5]),
+                                                             (ROLES[7], ROLES[2]), (ROLES[7], ROLES[3])]:
+        if not shared(role, other):
+            raise ValueError(f"{table.source}: lines {lines[role].name!r} and {lines[other].name!r} share no station; "
+                             "their x_mm and y_mm must agree where they meet.")

@@ -1,0 +1,210 @@
+"""A plate surveyed along eight lines, as the crosses of a union jack."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from simulate.readings.adjust import Adjustment, adjust, given_sd, needs
+from simulate.readings.eight import ARCSEC, ROLES, Line, eight_lines, rises_um
+from simulate.readings.record import Readings
+from simulate.surface.flat import flatness
+
+
+@dataclass(frozen=True)
+class UnionJack:
+    """Heights of a plate at the stations of eight lines.
+
+    Attributes
+    ----------
+    x_mm, y_mm : numpy.ndarray, shape (points,)
+        Each station once.
+    height_um : numpy.ndarray, shape (points,)
+        In the usual corner datum: zero where the diagonals cross, and the two ends of each diagonal alike.
+    sd_um : numpy.ndarray, shape (points,)
+        Of `height_um`, in that datum, as the errors of the readings add up.
+    closure_um : numpy.ndarray, shape (2,)
+        Height of the centre line along x, then of the one along y, over the diagonals at the centre.
+    closure_sd_um : numpy.ndarray, shape (2,)
+        How far each closure is to be expected from zero.
+    flatness_um : float
+        Minimum zone of `height_um`.
+    least_squares_height_um, least_squares_sd_um : numpy.ndarray, shape (points,)
+        From all readings at once, in the same datum.
+    covariance : numpy.ndarray, shape (points, points)
+        Of `least_squares_height_um`, in square micrometres.
+    residual_um : numpy.ndarray, shape (readings,)
+        Of each step; nan at station 0.
+    reading_sd_arcsec : float
+    lines : dict of str to str
+        What each named line is.
+    sentence : str
+    """
+
+    x_mm: np.ndarray
+    y_mm: np.ndarray
+    height_um: np.ndarray
+    sd_um: np.ndarray
+    closure_um: np.ndarray
+    closure_sd_um: np.ndarray
+    flatness_um: float
+    least_squares_height_um: np.ndarray
+    least_squares_sd_um: np.ndarray
+    covariance: np.ndarray
+    residual_um: np.ndarray
+    reading_sd_arcsec: float
+    lines: dict[str, str]
+    sentence: str
+
+
+def union_jack(table: Readings, reading_sd_arcsec: float | None = None) -> UnionJack:
+    """Work out a survey along two diagonals, four edges and two centre lines.
+
+    Each reading is the slope of one step; it is added up along its line, and each line has an instrument zero
+    of its own. The diagonals are tied where they cross, the edges at the corners, the centre lines at the
+    middle of the edges; what the centre lines miss the centre by are the two closures.
+
+    Parameters
+    ----------
+    table : Readings
+        What `read_readings` gives for ``line, station, x_mm, y_mm, reading_arcsec``.
+    reading_sd_arcsec : float, optional
+        Standard deviation of one reading. Without it, it is found from the two closures, which is weak.
+
+    Returns
+    -------
+    UnionJack
+        What it cannot see: everything that lies off the eight lines, such as a hollow in the middle of one of
+        the eight triangles between them; anything shorter than a step; a foot that reads all steps of a line
+        too large or too small in proportion.
+
+    Raises
+    ------
+    ValueError
+        Naming the line and the station, where a line is missing, out of order, or has no station halfway.
+
+    Notes
+    -----
+    Eight lines tie with two readings more than needed, so without noise both closures are exactly zero for any
+    surface. Noise grows with the step and with the square root of the number of steps, and is worst where the
+    centre lines reach the centre (J. Drescher, Precision Engineering 27, 2003, abstract). Least squares, which
+    lets the centre lines take part, is surer everywhere (H. Haitjema, Metrology 6(2) 27, 2026, abstract).
+
+    Examples
+    --------
+    >>> from simulate.readings.table import read_readings
+    >>> ends = {"d1": (0, 0, 4, 4), "d2": (4, 0, 0, 4), "s": (0, 0, 4, 0), "n": (0, 4, 4, 4),
+    ...         "w": (0, 0, 0, 4), "e": (4, 0, 4, 4), "h": (0, 2, 4, 2), "v": (2, 0, 2, 4)}
+    >>> rows = ["line,station,x_mm,y_mm,reading_arcsec"]
+    >>> for name, (x, y, u, v) in ends.items():
+    ...     rows += [f"{name},{k},{50 * (x + (u - x) * k / 4)},{50 * (y + (v - y) * k / 4)},{'' if k == 0 else 100}"
+    ...              for k in range(5)]
+    >>> found = union_jack(read_readings("\\n".join(rows).encode()))
+    >>> found.closure_um.tolist(), found.flatness_um
+    ([0.0, 0.0], 0.0)
+    """
+    needs(table, "union jack")
+    reading_sd_arcsec = given_sd(reading_sd_arcsec, "reading_sd_arcsec")
+    lines, x, y = eight_lines(table)
+    height, closure = corner_heights(lines, {role: line.height_um for role, line in lines.items()}, x.size)
+    found, step = _least_squares(table, lines, x, y, reading_sd_arcsec)
+    residual = np.full(len(table), np.nan)
+    residual[np.concatenate([line.row[1:] for line in lines.values()])] = found.residual * step
+    sd, closure_sd = (part * found.reading_sd for part in _spread(lines, x.size))
+    flat = float(flatness(x, y, height).value_um)
+    return UnionJack(x, y, height, sd, closure, closure_sd, flat, found.value, found.sd, found.covariance, residual,
+                     found.reading_sd, {line.name: line.role for line in lines.values()},
+                     _sentence(found, x, y, sd, closure, closure_sd, flat))
+
+
+def _sentence(found: Adjustment, x: np.ndarray, y: np.ndarray, sd: np.ndarray, closure: np.ndarray,
+              closure_sd: np.ndarray, flat: float) -> str:
+    worst = int(np.argmax(sd))
+    closures = " and ".join(f"{c:+.2f} (± {s:.2f})" for c, s in zip(closure, closure_sd))
+    return (f"Flatness {flat:.2f} um; closures {closures} um; standard deviation of one reading {found.reading_sd:.3g} "
+            f"arcsec, {found.note}; the least sure height is at x {x[worst]:g}, y {y[worst]:g} mm, one standard deviation "
+            f"{sd[worst]:.2g} um.")
+
+
+def corner_heights(lines: dict[str, Line], heights: dict[str, np.ndarray], points: int) -> tuple[np.ndarray, np.ndarray]:
+    """Tie eight lines together the usual way, by hand arithmetic.
+
+    Parameters
+    ----------
+    lines : dict of str to Line
+        By their role.
+    heights : dict of str to numpy.ndarray, shape (..., stations)
+        Of each line, both ends at zero, in any unit.
+    points : int
+        How many distinct stations there are.
+
+    Returns
+    -------
+    height : numpy.ndarray, shape (..., points)
+        Zero at the centre, the two ends of each diagonal alike.
+    closure : numpy.ndarray, shape (..., 2)
+    """
+    lead = np.broadcast_shapes(*(h.shape[:-1] for h in heights.values()))
+    height, closure = np.full((*lead, points), np.nan), np.zeros((*lead, 2))
+
+    def tied(role: str) -> np.ndarray:
+        first, last = (height[..., lines[role].point[k], None] for k in (0, -1))
+        return heights[role] + first + (last - first) * lines[role].fraction
+
+    for role in ROLES[:2]:
+        height[..., lines[role].point] = heights[role] - heights[role][..., [lines[role].middle]]
+    for role in ROLES[2:6]:
+        height[..., lines[role].point[1:-1]] = tied(role)[..., 1:-1]
+    for k, role in enumerate(ROLES[6:]):
+        line, found = lines[role], tied(role)
+        closure[..., k] = found[..., line.middle]
+        inner = [j for j in range(1, line.row.size - 1) if j != line.middle]
+        height[..., line.point[inner]] = found[..., inner]
+    return height, closure
+
+
+def _spread(lines: dict[str, Line], points: int) -> tuple[np.ndarray, np.ndarray]:
+    """Say what one second of arc in each reading does to each height and each closure, root sum of squares."""
+    total = sum(line.row.size - 1 for line in lines.values())
+    each, start = {}, 0
+    for role, line in lines.items():
+        stop = start + line.row.size - 1
+        each[role] = np.zeros((total, line.row.size))
+        each[role][start:stop] = [rises_um(line.along_mm, one) for one in np.eye(stop - start)]
+        start = stop
+    height, closure = corner_heights(lines, each, points)
+    return np.sqrt((height**2).sum(axis=0)), np.sqrt((closure**2).sum(axis=0))
+
+
+def _least_squares(table: Readings, lines: dict[str, Line], x: np.ndarray, y: np.ndarray,
+                   reading_sd: float | None) -> tuple[Adjustment, np.ndarray]:
+    """Fit all heights and the eight zeros to the slopes, each slope in arcsec and equally sure."""
+    design, reading, step = [], [], []
+    for number, line in enumerate(lines.values()):
+        length = np.diff(line.along_mm)
+        um = length * 1000.0 * ARCSEC  # height of one second of arc over this step
+        block = np.zeros((length.size, x.size + len(lines)))
+        each = np.arange(length.size)
+        block[each, line.point[1:]] += 1.0 / um
+        block[each, line.point[:-1]] -= 1.0 / um
+        block[:, x.size + number] = 1.0
+        design.append(block)
+        reading.append(np.diff(line.height_um) / um)
+        step.append(um)
+    found = adjust(np.vstack(design), np.concatenate(reading), _corner_datum(lines, x, y), reading_sd)
+    return found, np.concatenate(step)
+
+
+def _corner_datum(lines: dict[str, Line], x: np.ndarray, y: np.ndarray) -> np.ndarray:
+    """Level both diagonals end to end, and put the centre at zero."""
+    corners = np.concatenate([lines[role].point[[0, -1]] for role in ROLES[:2]])
+    centre = int(lines[ROLES[0]].point[lines[ROLES[0]].middle])
+    plane = np.stack([np.ones(x.size), x - x[centre], y - y[centre]], axis=-1)
+    tilt = np.linalg.pinv(plane[corners])
+    tilt[0] = 0.0
+    datum = np.zeros((x.size, x.size + len(lines)))
+    datum[:, : x.size] = np.eye(x.size)
+    datum[:, centre] -= 1.0
+    datum[:, corners] -= plane @ tilt
+    return datum

@@ -1,0 +1,232 @@
+"""The face of each plate, from gaps between plates in pairs."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from simulate.readings.adjust import adjust, bounds_of, gaps_and_widths, given_sd, needs, seats_of
+from simulate.readings.families import families_of
+from simulate.readings.placement import Stations, meetings, stations_of
+from simulate.readings.record import Readings
+from simulate.surface.flat import flatness
+
+
+@dataclass(frozen=True)
+class SolvedPlates:
+    """The height of each plate at each station, and how sure that is.
+
+    Attributes
+    ----------
+    names : tuple of str
+    x_mm, y_mm : numpy.ndarray, shape (points,)
+        Stations on a plate's own face seen from above, row by row, in the positions of the table.
+    height_um : numpy.ndarray, shape (bodies, points)
+        Each plate's own least-squares plane taken out; nan at a station where that plate was not read.
+    sd_um : numpy.ndarray, shape (bodies, points)
+    covariance : numpy.ndarray, shape (bodies, points, bodies, points)
+        In square micrometres, in the same datum.
+    residual_um : numpy.ndarray, shape (readings,)
+    reading_sd_um : float
+    low_um, high_um : numpy.ndarray or None
+        What no height can be below or above, where readings are intervals.
+    flatness_um : numpy.ndarray, shape (bodies,)
+        Minimum zone over the stations that were read.
+    sentence : str
+    """
+
+    names: tuple[str, ...]
+    x_mm: np.ndarray
+    y_mm: np.ndarray
+    height_um: np.ndarray
+    sd_um: np.ndarray
+    covariance: np.ndarray
+    residual_um: np.ndarray
+    reading_sd_um: float
+    low_um: np.ndarray | None
+    high_um: np.ndarray | None
+    flatness_um: np.ndarray
+    sentence: str
+
+
+def solve_plates(table: Readings, reading_sd_um: float | None = None,
+                 centre_mm: tuple[float, float] | None = None) -> SolvedPlates:
+    """Find the face of each plate from gaps between plates in pairs.
+
+    The upper plate lies face down, turned over about its y axis, then turned and slid; the gap at a point is
+    the fit's own plane less the two heights that meet there. Every fit's plane is unknown and solved for.
+
+    Parameters
+    ----------
+    table : Readings
+        What `read_readings` gives for plates; positions are those on the lower plate.
+    reading_sd_um : float, optional
+        Standard deviation of one gap. Without it, it is found from the residuals where readings are more than
+        needed; otherwise it is taken as 1 um and `sentence` says so.
+    centre_mm : tuple of float, optional
+        The point the upper plate is turned about; the middle of the extent of the stations if not given.
+
+    Returns
+    -------
+    SolvedPlates
+        What it cannot see: anything between the stations, and sag that the plates share.
+
+    Raises
+    ------
+    ValueError
+        Where the fits that were read leave a shape unseen: which families, how many, and the one further fit
+        that would show most of it.
+
+    Notes
+    -----
+    Three plates face to face hide every shape that is odd across the y axis, twist among them; a quarter turn
+    shows the twist (J. Rose, Modern Machine-Shop Practice, Figs 2443-2444); the pinwheel survives every square
+    turn and is seen only after a sideways slide.
+
+    Examples
+    --------
+    >>> from simulate.readings.table import read_readings
+    >>> rows = [f"{a},{b},{t},{x},{y},{0 if t == 0 else 8 - 8 * x * y / 100}" for a, b, t in (
+    ...     ("A", "B", 0), ("A", "C", 0), ("B", "C", 0), ("A", "B", 90)) for y in (-10, 0, 10) for x in (-10, 0, 10)]
+    >>> found = solve_plates(read_readings("\n".join(["lower,upper,turned,x_mm,y_mm,gap_um", *rows]).encode()))
+    >>> (found.height_um[0].round(6) + 0.0).tolist()
+    [4.0, 0.0, -4.0, 0.0, 0.0, 0.0, -4.0, 0.0, 4.0]
+    """
+    needs(table, "plates")
+    reading_sd_um = given_sd(reading_sd_um, "reading_sd_um")
+    stations = stations_of(table, centre_mm)
+    bodies, points = len(table.names), stations.x_mm.size
+    read = _read(table, stations, bodies)
+    _refuse_thin(table, stations, read)
+    design = _design(table, stations, read)
+    datum = _datum(stations, read, design.shape[1])
+    gap, width = gaps_and_widths(table)
+    found = adjust(design, gap, datum, reading_sd_um, width)
+    if len(found.hidden):
+        shapes = np.zeros((len(found.hidden), bodies, points))
+        shapes[:, read] = found.hidden
+        raise ValueError(_refusal(table, stations, shapes, read))
+    bounds = bounds_of(table, design, datum)
+    low, high = (None, None) if bounds is None else (_spread(part, read) for part in bounds)
+    height, sd = _spread(found.value, read), _spread(found.sd, read)
+    covariance = np.full((bodies * points,) * 2, np.nan)
+    covariance[np.ix_(read.ravel(), read.ravel())] = found.covariance
+    flat = _flatness(stations, height)
+    return SolvedPlates(
+        table.names, stations.x_mm + stations.centre_mm[0], stations.y_mm + stations.centre_mm[1], height, sd,
+        covariance.reshape(bodies, points, bodies, points), found.residual, found.reading_sd, low, high, flat,
+        _sentence(table, stations, found, flat, sd))
+
+
+def _read(table: Readings, stations: Stations, bodies: int) -> np.ndarray:
+    """Say which station of which plate takes part in a gap; True and False, (bodies, points)."""
+    read = np.zeros((bodies, stations.x_mm.size), bool)
+    used = np.isfinite(gaps_and_widths(table)[0])
+    read[table.lower[used], stations.lower[used]] = True
+    read[table.upper[used], stations.upper[used]] = True
+    return read
+
+
+def _plane(stations: Stations) -> np.ndarray:
+    reach = max(float(np.abs([stations.x_mm, stations.y_mm]).max()), 1e-9)
+    return np.stack([np.ones(stations.x_mm.size), stations.x_mm / reach, stations.y_mm / reach], axis=-1)
+
+
+def _refuse_thin(table: Readings, stations: Stations, read: np.ndarray) -> None:
+    for name, seen in zip(table.names, read):
+        plane = _plane(stations)[seen]
+        if seen.sum() < 4 or np.linalg.matrix_rank(plane, tol=1e-3) < 3:
+            raise ValueError(f"{table.source} reads plate {name} at {int(seen.sum())} stations; a plate needs four or "
+                             "more that do not lie in one line.")
+
+
+def _design(table: Readings, stations: Stations, read: np.ndarray) -> np.ndarray:
+    slot = np.full(read.shape, -1)
+    slot[read] = np.arange(read.sum())
+    fit, first = seats_of(table, table.turned, np.round(table.slide_x_mm, 3), np.round(table.slide_y_mm, 3))
+    design = np.zeros((len(table), int(read.sum()) + 3 * first.size))
+    each = np.arange(len(table))
+    below, above = slot[table.lower, stations.lower], slot[table.upper, stations.upper]
+    design[each[below >= 0], below[below >= 0]] -= 1.0
+    design[each[above >= 0], above[above >= 0]] -= 1.0
+    plane = _plane(stations)[stations.lower]
+    for k in range(3):
+        design[each, int(read.sum()) + 3 * fit + k] = plane[:, k]
+    return design
+
+
+def _datum(stations: Stations, read: np.ndarray, unknowns: int) -> np.ndarray:
+    """Take each plate's own least-squares plane out of its heights."""
+    datum, start, plane = np.zeros((int(read.sum()), unknowns)), 0, _plane(stations)
+    for seen in read:
+        part = slice(start, start + int(seen.sum()))
+        mine = plane[seen]
+        datum[part, part] = np.eye(int(seen.sum())) - mine @ np.linalg.pinv(mine)
+        start = part.stop
+    return datum
+
+
+def _spread(values: np.ndarray, read: np.ndarray) -> np.ndarray:
+    spread = np.full(read.shape, np.nan)
+    spread[read] = values
+    return spread
+
+
+def _refusal(table: Readings, stations: Stations, shapes: np.ndarray, read: np.ndarray) -> str:
+    count = len(shapes)
+    families = families_of(stations, shapes)
+    named = ", ".join(f"{name} {k}" for name, k in families.items())
+    loose = [name for name, part in zip(table.names, np.abs(shapes).max(axis=(0, 2))) if part > 1e-6]
+    seen = f"{count} shape{'s' * (count != 1)} of {', '.join(loose)} make no gap in any fit that was read"
+    return (f"{table.source} does not settle the plates: {seen}{f' ({named})' if named else ''}; "
+            f"{_advice(table, stations, shapes, read)}.")
+
+
+def _advice(table: Readings, stations: Stations, shapes: np.ndarray, read: np.ndarray) -> str:
+    names, step = table.names, _step(stations)
+    if len(names) < 3:
+        return (f"two plates alone never do, for a bowl on one lies in a dome on the other; read both {names[0]} and "
+                f"{names[1]} against a third plate as well")
+    best = (0, "read every pair of plates at the same stations, at 0 and at 90 degrees and once slid sideways")
+    for slide in ((0.0, 0.0), (step, 0.0)):
+        for turned in (0, 90, 180, 270):
+            met = meetings(stations, turned, slide)
+            for i in range(len(names)):
+                for j in range(i + 1, len(names)):
+                    shown = _shown(stations, shapes, met[read[i, met[:, 0]] & read[j, met[:, 1]]], i, j)
+                    if shown > best[0]:
+                        slid = f", slid {slide[0]:g} mm along x" if slide[0] else ""
+                        left = len(shapes) - shown
+                        best = (shown, f"{names[j]} on {names[i]} turned {turned} degrees{slid} would show "
+                                f"{'it' if len(shapes) == 1 else f'{shown} of them' if left else 'all of them'}")
+    return best[1]
+
+
+def _shown(stations: Stations, shapes: np.ndarray, met: np.ndarray, lower: int, upper: int) -> int:
+    """Count the hidden shapes that one further fit would show."""
+    if len(met) < 4:
+        return 0
+    gap = shapes[:, lower, met[:, 0]] + shapes[:, upper, met[:, 1]]
+    plane = _plane(stations)[met[:, 0]]
+    gap = gap - (plane @ (np.linalg.pinv(plane) @ gap.T)).T
+    return int(np.linalg.matrix_rank(gap, tol=1e-6))
+
+
+def _step(stations: Stations) -> float:
+    steps = np.diff(np.unique(np.round(stations.x_mm, 2)))
+    return float(np.round(steps.min(), 2)) if steps.size else 0.0
+
+
+def _flatness(stations: Stations, height_um: np.ndarray) -> np.ndarray:
+    return np.array([float(flatness(stations.x_mm[np.isfinite(h)], stations.y_mm[np.isfinite(h)],
+                                    h[np.isfinite(h)]).value_um) for h in height_um])
+
+
+def _sentence(table: Readings, stations: Stations, found, flat: np.ndarray, sd: np.ndarray) -> str:
+    body, point = np.unravel_index(int(np.nanargmax(sd)), sd.shape)
+    forms = ", ".join(f"{name} {value:.1f}" for name, value in zip(table.names, flat))
+    where = (stations.x_mm[point] + stations.centre_mm[0], stations.y_mm[point] + stations.centre_mm[1])
+    return (f"Flatness in um: {forms}; the least sure height is {table.names[body]} at x {where[0]:g}, y {where[1]:g} mm, "
+            f"one standard deviation {sd[body, point]:.2g} um; standard deviation of one gap {found.reading_sd:.3g} um, "
+            f"{found.note}.")

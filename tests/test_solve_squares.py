@@ -1,0 +1,113 @@
+"""Squares are solved from gaps blade to blade, and two alone are refused."""
+
+import io
+
+import numpy as np
+import pytest
+import statsmodels.api as sm
+
+from simulate.readings.squares import solve_squares
+from simulate.readings.table import read_readings
+
+HEIGHTS = (0.0, 50.0, 100.0, 150.0, 200.0)
+THREE = ((0, 1), (0, 2), (1, 2))
+
+
+def sheet(angle_urad, pairs=THREE, heights=HEIGHTS, noise_um=0.0, seed=0, interval_um=0.0):
+    """Readings of squares that touch at the foot or at the top, whichever comes first."""
+    rng = np.random.default_rng(seed)
+    columns = "gap_at_least_um,gap_at_most_um" if interval_um else "gap_um"
+    rows = [f"lower,upper,height_mm,{columns}"]
+    for number, (i, j) in enumerate(pairs):
+        gap = (angle_urad[i] + angle_urad[j]) * np.array(heights) / 1000
+        gap = gap - gap.min() + noise_um * rng.normal(size=gap.size) + 10 * noise_um
+        for height, value in zip(heights, gap):
+            low = np.floor(value / interval_um) * interval_um if interval_um else value
+            rows.append(f"{'ABCD'[i]},{'ABCD'[j]},{height},{low}" + (f",{low + interval_um}" if interval_um else ""))
+    return read_readings(io.StringIO("\n".join(rows)), name="squares.csv")
+
+
+def test_three_squares_come_back_from_their_readings():
+    truth = np.array([120.0, -45.0, 260.0])
+    found = solve_squares(sheet(truth))
+    assert found.names == ("A", "B", "C")
+    np.testing.assert_allclose(found.angle_urad, truth, atol=1e-4)
+    assert np.abs(found.residual_um).max() < 1e-5
+
+
+def test_squares_that_close_at_the_top_come_back_too():
+    truth = np.array([-80.0, -10.0, -200.0])
+    np.testing.assert_allclose(solve_squares(sheet(truth)).angle_urad, truth, atol=1e-4)
+
+
+def test_two_heights_give_each_of_three_squares_root_three_over_two_of_a_sums_error():
+    # Derived: a = (ab + ac - bc) / 2, three equal independent errors s, so s * sqrt(3) / 2; the same algebra as
+    # three bars. Two gaps of 1 um over 200 mm make a sum uncertain by sqrt(2) / 0.2 urad.
+    found = solve_squares(sheet([10.0, 20.0, 30.0], heights=(0.0, 200.0)), reading_sd_um=1.0)
+    np.testing.assert_allclose(found.sd_urad, np.sqrt(2) / 0.2 * np.sqrt(3) / 2, rtol=1e-9)
+
+
+def test_the_fit_agrees_with_a_general_statistics_library():
+    table = sheet([120.0, -45.0, 260.0], noise_um=1.5, seed=7)
+    found = solve_squares(table)
+    design = np.zeros((len(table), 6))
+    for row in range(len(table)):
+        design[row, [table.lower[row], table.upper[row]]] = table.position_mm[row] / 1000
+        design[row, 3 + row // len(HEIGHTS)] = 1
+    outside = sm.OLS(table.gap_um, design).fit()
+    np.testing.assert_allclose(found.angle_urad, outside.params[:3], rtol=1e-8)
+    np.testing.assert_allclose(found.sd_urad, outside.bse[:3], rtol=1e-8)
+    np.testing.assert_allclose(found.covariance, outside.cov_params()[:3, :3], rtol=1e-7, atol=1e-9)
+    assert found.sentence.endswith("found from the residuals, with 9 readings more than needed.")
+
+
+def test_the_truth_lies_within_two_sd_nineteen_times_in_twenty():
+    truth, inside, tried = np.array([100.0, 0.0, -50.0]), 0, 0
+    for seed in range(150):
+        found = solve_squares(sheet(truth, noise_um=1.0, seed=seed), reading_sd_um=1.0)
+        inside += int((np.abs(found.angle_urad - truth) < 1.96 * found.sd_urad).sum())
+        tried += 3
+    assert tried == 450
+    assert 0.91 < inside / tried < 0.985
+
+
+def test_without_spare_readings_the_sentence_says_what_was_assumed():
+    found = solve_squares(sheet([10.0, 20.0, 30.0], heights=(0.0, 200.0)))
+    assert found.reading_sd_um == 1.0
+    assert found.sentence.endswith("standard deviation of one gap 1 um, taken as 1, for no reading is more than needed.")
+
+
+def test_intervals_hold_the_truth():
+    truth = np.array([120.0, -45.0, 260.0])
+    found = solve_squares(sheet(truth, interval_um=2.5))
+    assert (found.low_urad <= truth).all() and (truth <= found.high_urad).all()
+    assert (found.high_urad - found.low_urad < 60).all()
+
+
+def test_intervals_that_contradict_each_other_are_refused():
+    rows = ["lower,upper,height_mm,gap_at_least_um,gap_at_most_um"]
+    rows += [f"{a},{b},{h},{low},{low + 1}" for a, b in ("AB", "AC", "BC") for h, low in ((0, 0), (100, 30), (200, 0))]
+    with pytest.raises(ValueError, match="The intervals contradict each other"):
+        solve_squares(read_readings(io.StringIO("\n".join(rows))))
+
+
+@pytest.mark.parametrize(("pairs", "heights", "sentence"), [
+    (((0, 1),), HEIGHTS, "squares.csv does not settle A and B: a pair shows only the sum of its two angles; read both "
+                         "against a third square as well."),
+    (((0, 1), (1, 2)), HEIGHTS, "squares.csv does not settle A, B, C: the pairs that were read close no ring of three; "
+                                "read A against C as well."),
+    (THREE, (0.0,), "squares.csv does not settle A, B, C: A and B (row 2) were read at one height only; read each pair "
+                    "at two heights or more, foot and top."),
+])
+def test_what_does_not_settle_the_squares_is_refused_with_what_is_missing(pairs, heights, sentence):
+    with pytest.raises(ValueError) as refused:
+        solve_squares(sheet([10.0, 20.0, 30.0, 5.0], pairs, heights))
+    assert str(refused.value) == sentence
+
+
+def test_readings_of_another_kind_are_refused():
+    bars = read_readings(b"lower,upper,position_mm,gap_um\nA,B,0,1\nA,B,10,1\n", name="bars.csv")
+    with pytest.raises(ValueError, match="bars.csv holds readings of bars; this needs readings of squares."):
+        solve_squares(bars)
+    with pytest.raises(ValueError, match="reading_sd_um is -1; allowed is more than 0"):
+        solve_squares(sheet([1.0, 2.0, 3.0]), reading_sd_um=-1)
