@@ -292,6 +292,27 @@ def test_the_next_pair_is_as_good_as_it_says():
     assert said.sentence.startswith("Read ")
 
 
+def test_the_next_pair_of_bars_that_are_not_settled_is_the_one_that_is_missing():
+    chain = table(gaps(some_bars(1), THREE[:2]), THREE[:2])
+    said = next_pair(chain)
+    # two of three sums: one bar's 9 line-free shapes stay free, and the third pair shows them all
+    assert (said.lower, said.upper, said.turned, said.unseen_before, said.unseen_after) == ("B", "C", False, 9, 0)
+    assert said.sentence == "Read C on B next: of 9 shapes that are unseen now it leaves 0." and said.sd_after_um == np.inf
+    assert "Make a third bar" in next_pair(table(gaps(some_bars(1), THREE[:1]), THREE[:1])).sentence
+    whole = table(gaps(some_bars(1), THREE), THREE)
+    assert next_pair(whole) == next_pair(solve_bars(whole))
+
+
+def test_many_heights_are_solved_without_bounds():
+    x = np.linspace(-250, 250, 102)
+    gap = gaps(some_bars(1, 3, 102), THREE, x)
+    solved = solve_bars(table(gap.copy(), THREE, x, low=gap, high=gap + 2))
+    assert solved.low_um is None and solved.conflict == "" and solved.height_um.shape == (3, 102)
+    with pytest.raises(ReadingsError, match="too many to solve at once"):
+        x = np.linspace(-250, 250, 401)
+        solve_bars(table(np.zeros((3, 401)), THREE, x))
+
+
 def test_the_stop_rule_goes_on_when_bars_are_out_and_stops_in_the_scatter():
     height = some_bars(1)
     assert stop_sentence(solve_bars(table(gaps(height, THREE), THREE), 1.0)).startswith("Go on: ")

@@ -14,6 +14,8 @@ from simulate.surface import checks
 from simulate.surface.form import straightness
 
 ASSUMED_SD_UM = 1.0
+MOST_BOUNDED = 300
+"""Heights beyond which no guaranteed bounds are worked out: two linear programs for each would take minutes."""
 
 
 @dataclass(frozen=True)
@@ -93,7 +95,7 @@ def solve_bars(table: Readings, reading_sd_um: float | None = None, round: int |
     round : int, optional
         Which round; the last of the file where it is not said.
     bounds : bool
-        Whether to work out guaranteed bounds from intervals.
+        Whether to work out guaranteed bounds from intervals, where there are at most 300 heights.
 
     Returns
     -------
@@ -141,7 +143,8 @@ def solve_bars(table: Readings, reading_sd_um: float | None = None, round: int |
     lift = np.kron(np.eye(len(network.names)), network.basis)
     height = (lift @ solved).reshape(len(network.names), -1)
     covariance = lift @ spread @ lift.T
-    found = _bounds(used, matrix, lines, lift) if bounds and used.is_interval.any() else Bounds(None, None)
+    bounds = bounds and used.is_interval.any() and height.size <= MOST_BOUNDED
+    found = _bounds(used, matrix, lines, lift) if bounds else Bounds(None, None)
     low, high = (None if end is None else end.reshape(height.shape) for end in (found.low_um, found.high_um))
     zone = np.asarray(straightness(network.x_mm, height).value_um)
     conflict = _conflict_sentence(found, used.row[used.is_interval])

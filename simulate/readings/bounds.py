@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.optimize import linprog
-from scipy.sparse import csr_array, hstack
+from scipy.optimize import Bounds as Free, LinearConstraint, linprog, milp
+from scipy.sparse import csc_array, csr_array, hstack
 
 # what the solver may be out by, in micrometres, so that a bound is never too tight
 SLACK_UM = 1e-6
@@ -54,20 +54,20 @@ def interval_bounds(matrix: np.ndarray, low_um: np.ndarray, high_um: np.ndarray,
     >>> b.low_um.round(3).tolist(), b.high_um.round(3).tolist()
     ([-0.0], [3.0])
     """
-    sparse, upper = csr_array(matrix), np.isfinite(high_um)
-    rows = csr_array(np.vstack([sparse[np.flatnonzero(upper)].toarray(), -matrix]))
-    limits = np.concatenate([high_um[upper], -low_um])
-    conflict, at = _conflict(rows, limits)
+    upper = np.isfinite(high_um)
+    conflict, at = _conflict(csr_array(np.vstack([matrix[upper], -matrix])), np.concatenate([high_um[upper], -low_um]))
     if conflict > SLACK_UM:
         place = np.concatenate([np.flatnonzero(upper), np.arange(low_um.size)])
         return Bounds(None, None, conflict, tuple(sorted({int(place[i]) for i in at})))
-    low = np.array([_least(target, rows, limits + SLACK_UM) for target in wanted])
-    high = np.array([-_least(-target, rows, limits + SLACK_UM) for target in wanted])
+    limits = LinearConstraint(csc_array(matrix), low_um - SLACK_UM, high_um + SLACK_UM)
+    low = np.array([_least(target, limits) for target in wanted])
+    high = np.array([-_least(-target, limits) for target in wanted])
     return Bounds(low - SLACK_UM, high + SLACK_UM)
 
 
-def _least(target: np.ndarray, rows: csr_array, limits: np.ndarray) -> float:
-    answer = linprog(target, A_ub=rows, b_ub=limits, bounds=(None, None), method="highs-ds")
+def _least(target: np.ndarray, limits: LinearConstraint) -> float:
+    # milp without whole numbers is a plain linear program, and takes both ends of an interval as one row
+    answer = milp(target, constraints=limits, bounds=Free(-np.inf, np.inf))
     return float(answer.fun) if answer.status == 0 else -np.inf
 
 

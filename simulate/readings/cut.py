@@ -7,8 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from simulate.bench.seat import rest
-from simulate.readings.bars import BarSolution
-from simulate.readings.network import candidates, design, seats, span, with_fits
+from simulate.readings.bars import BarSolution, solve_bars
+from simulate.readings.network import (Network, build, candidates, design, seats, settling_fits, span, unseen,
+                                       with_fits)
+from simulate.readings.record import Readings
 from simulate.surface import checks
 from simulate.surface.form import straightness
 
@@ -62,8 +64,10 @@ class NextPair:
     sd_before_um, sd_after_um : float
         Root mean square of the sd over all heights.
     table : tuple of (str, float)
-        Every fit that is possible and the sd after it, best first.
+        Every fit that is possible and the sd after it, best first; empty where bars are not settled yet.
     sentence : str
+    unseen_before, unseen_after : int
+        Shapes of the bars that no fit shows; while there are any, the sd is inf.
     """
 
     lower: str
@@ -73,6 +77,8 @@ class NextPair:
     sd_after_um: float
     table: tuple[tuple[str, float], ...]
     sentence: str
+    unseen_before: int = 0
+    unseen_after: int = 0
 
 
 @dataclass(frozen=True)
@@ -140,19 +146,48 @@ def best_bar(solution: BarSolution, seed: int = 1) -> BestBar:
     return BestBar(index, name, value, chance, said)
 
 
-def next_pair(solution: BarSolution) -> NextPair:
-    """Say which further fit, turned or not, or which fit read again, would make the bars surest.
+def next_pair(solution: BarSolution | Readings) -> NextPair:
+    """Say which further fit, turned or not, or which fit read again, would tell most.
 
     Parameters
     ----------
-    solution : BarSolution
+    solution : BarSolution or Readings
+        A table serves where its fits do not settle the bars yet, so that there is no solution; its last round
+        counts.
 
     Returns
     -------
     NextPair
-        Reckoned with readings as good as those at hand, at every station. Where fits leave bars unsettled there
-        is no solution to start from; the refusal of ``solve_bars`` then names the fits that are missing.
+        Reckoned with readings as good as those at hand, at every station.
+
+    Raises
+    ------
+    ReadingsError
+        Where the table has fewer than three stations.
     """
+    if isinstance(solution, BarSolution):
+        return _surest_pair(solution)
+    network = build(solution, solution.rows(solution.round == solution.round.max()))
+    left = unseen(network)
+    if not left:
+        return _surest_pair(solve_bars(solution, bounds=False))
+    return _first_missing(network, left)
+
+
+def _first_missing(network: Network, left: int) -> NextPair:
+    missing = settling_fits(network)
+    if not missing:
+        third = "a third bar"
+        return NextPair(network.names[0], third, False, np.inf, np.inf, (), f"Make {third} and read it on {network.names[0]} and "
+                        f"on {network.names[1]}: two bars alone leave {left} shapes unseen.", left, left)
+    first = missing[0]
+    after = unseen(with_fits(network, [first]))
+    then = "" if not after else ", then " + " and ".join(network.fit_name(fit) for fit in missing[1:])
+    return NextPair(network.names[first[0]], network.names[first[1]], first[2], np.inf, np.inf, (),
+                    f"Read {network.fit_name(first)} next{then}: of {left} shapes that are unseen now it leaves {after}.", left, after)
+
+
+def _surest_pair(solution: BarSolution) -> NextPair:
     network = solution.network
     lift = np.kron(np.eye(len(network.names)), network.basis)
     known = np.linalg.pinv(lift.T @ solution.covariance @ lift, hermitian=True)
