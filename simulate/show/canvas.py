@@ -1,0 +1,170 @@
+"""A figure that answers at once: the still parts are drawn once, the moving parts each time."""
+
+from __future__ import annotations
+
+import base64
+import html as _html
+import io
+
+import numpy as np
+from matplotlib.artist import Artist
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+from PIL import Image
+
+from simulate.show.style import styled
+
+STYLE = "max-width:100%;max-height:75vh;display:block"
+
+
+class Canvas:
+    """A matplotlib figure with a copied background.
+
+    Parameters
+    ----------
+    width_px, height_px : int
+    dpi : int
+        Raise it to 160 for a projector: the picture holds as much, drawn finer.
+
+    Examples
+    --------
+    >>> canvas = Canvas(200, 100)
+    >>> axes = canvas.figure.add_axes((0.2, 0.2, 0.7, 0.7))
+    >>> line = canvas.moving(axes.plot([0, 1], [0, 1])[0])
+    >>> before = canvas.paint()
+    >>> line.set_ydata([1, 0])
+    >>> canvas.paint() != before
+    True
+    """
+
+    def __init__(self, width_px: int = 1280, height_px: int = 640, dpi: int = 100) -> None:
+        with styled():
+            self.figure = Figure((width_px / 100, height_px / 100), dpi=dpi, facecolor="white")
+        self._agg = FigureCanvasAgg(self.figure)
+        self._moving: list[Artist] = []
+        self._background = None
+        self.full_draws = 0
+
+    def moving(self, *artists: Artist) -> Artist:
+        """Take artists out of the background; they are drawn anew by every `paint`.
+
+        Parameters
+        ----------
+        *artists : Artist
+
+        Returns
+        -------
+        Artist
+            The first of them.
+        """
+        for artist in artists:
+            artist.set_animated(True)
+            self._moving.append(artist)
+        self._moving.sort(key=lambda a: a.get_zorder())
+        return artists[0]
+
+    def invalidate(self) -> None:
+        """Have the next `paint` draw the background again: axes, ticks or still lines have changed."""
+        self._background = None
+
+    def pixels(self) -> np.ndarray:
+        """Draw the moving artists over the background.
+
+        Returns
+        -------
+        ndarray of uint8, shape (rows, columns, 3)
+        """
+        with styled():
+            if self._background is None:
+                self._draw_background()
+            self._agg.restore_region(self._background)
+            renderer = self._agg.get_renderer()
+            for artist in self._moving:
+                artist.draw(renderer)
+        return np.ascontiguousarray(np.asarray(self._agg.buffer_rgba())[..., :3])
+
+    def paint(self) -> bytes:
+        """Draw the moving artists over the background and encode the picture.
+
+        Returns
+        -------
+        bytes
+            A PNG.
+        """
+        return encode(self.pixels())
+
+    def _draw_background(self) -> None:
+        if self.figure.get_layout_engine() is not None:
+            self.figure.draw_without_rendering()
+            self.figure.set_layout_engine("none")
+        self._agg.draw()
+        self._background = self._agg.copy_from_bbox(self.figure.bbox)
+        self.full_draws += 1
+
+
+def encode(pixels: np.ndarray, colours: int | None = None) -> bytes:
+    """Encode a picture as PNG.
+
+    Parameters
+    ----------
+    pixels : ndarray of uint8, shape (rows, columns, 3)
+    colours : int, optional
+        Cut down to so many colours, for a small file; all of them by default, for speed.
+
+    Returns
+    -------
+    bytes
+
+    Examples
+    --------
+    >>> encode(np.zeros((2, 2, 3), np.uint8))[1:4]
+    b'PNG'
+    """
+    picture, out = Image.fromarray(pixels), io.BytesIO()
+    if colours is None:
+        picture.save(out, "PNG", compress_level=1)
+    else:
+        picture.quantize(colours, method=Image.Quantize.FASTOCTREE, dither=Image.Dither.NONE).save(out, "PNG", compress_level=9)
+    return out.getvalue()
+
+
+def data_uri(png: bytes) -> str:
+    """Give a PNG as an address that holds the picture itself.
+
+    Parameters
+    ----------
+    png : bytes
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> data_uri(b"abc")
+    'data:image/png;base64,YWJj'
+    """
+    return "data:image/png;base64," + base64.b64encode(png).decode("ascii")
+
+
+def html(png: bytes, sentence: str) -> str:
+    """Give a picture with its sentence, as alternative text and as a caption.
+
+    Parameters
+    ----------
+    png : bytes
+    sentence : str
+        Plain words; escaped here.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> html(b"", 'a < b')[-10:]
+    '&lt; b</p>'
+    """
+    words = _html.escape(sentence, quote=True)
+    return (f'<img src="{data_uri(png)}" alt="{words}" style="{STYLE}">'
+            f'<p class="workshop-words" role="status" style="font-size:15px;line-height:1.45;margin:4px 0;max-width:75em">{words}</p>')

@@ -1,0 +1,235 @@
+"""What all slider panels share: controls, a picture, a sentence, and refusals in words."""
+
+from __future__ import annotations
+
+import base64
+from html import escape
+
+import ipywidgets as widgets
+from IPython.display import display
+
+from simulate.show import style
+from simulate.show.canvas import Canvas, html
+
+FOCUS = """<style>
+.workshop-panel button:focus, .workshop-panel button:focus-visible, .workshop-panel [role=slider]:focus,
+.workshop-panel .noUi-handle:focus, .workshop-panel select:focus, .workshop-panel input:focus,
+.workshop-panel textarea:focus, .workshop-player button:focus, .workshop-player input:focus {
+  outline: 3px solid #D55E00 !important; outline-offset: 2px; }
+.workshop-panel .widget-label { font-size: 14px; color: #000; }
+.workshop-panel .widget-readout { font-size: 14px; }
+</style>"""
+_WIDE = {"description_width": "15em"}
+
+
+class Panel:
+    """Controls over a picture with a sentence.
+
+    A subclass calls ``super().__init__``, fills ``self.controls`` through the
+    helpers, sets ``self.canvas``, writes ``draw(**values) -> str`` and ends with
+    ``self.ready()``.
+
+    Parameters
+    ----------
+    units : str
+        ``"mm"`` (heights in µm) or ``"inch"`` (heights in thou).
+    dpi : int
+        100 for a screen, 160 for a projector.
+    """
+
+    def __init__(self, units: str = "mm", dpi: int = 100) -> None:
+        if units not in style.UNITS:
+            raise ValueError(f"units is {units!r}; allowed are 'mm' and 'inch'.")
+        self.units, self.dpi = units, dpi
+        self.controls: dict[str, widgets.Widget] = {}
+        self._heights: set[str] = set()
+        self.canvas: Canvas | None = None
+        self.picture = widgets.HTML()
+        self.message = widgets.HTML()
+        self.sentence = ""
+        self.png = b""
+        self.view: widgets.Box | None = None
+        self._quiet = False
+
+    # -- controls ---------------------------------------------------------
+    def slider(self, name: str, words: str, value: float, low: float, high: float, step: float, form: str = ".0f",
+               **more) -> widgets.FloatSlider:
+        """Add a slider of real numbers.
+
+        Parameters
+        ----------
+        name : str
+            Key of the value in `draw`.
+        words : str
+            Visible label.
+        value, low, high, step : float
+        form : str
+            How the readout shows the number, as fine as the step.
+        **more
+            Passed on to the slider.
+
+        Returns
+        -------
+        FloatSlider
+        """
+        if not low <= value <= high:
+            raise ValueError(f"{name} is {value:g}; allowed is {low:g} to {high:g}.")
+        return self._add(name, widgets.FloatSlider(
+            value=value, min=low, max=high, step=step, readout_format=form, description=words, style=_WIDE,
+            layout=widgets.Layout(width="31em", **more)))
+
+    def height_slider(self, name: str, words: str, um: float, low: float, high: float, step: float) -> widgets.FloatSlider:
+        """Add a slider of heights, shown in the learner's unit and handed to `draw` in µm.
+
+        Parameters
+        ----------
+        name : str
+        words : str
+            Label without the unit.
+        um, low, high, step : float
+            In µm.
+
+        Returns
+        -------
+        FloatSlider
+        """
+        if not low <= um <= high:
+            raise ValueError(f"{name} is {um:g} µm; allowed is {low:g} to {high:g} µm.")
+        self._heights.add(name)
+        label = f"{words} ({style.small_unit(self.units)})"
+        if self.units == "mm":
+            return self.slider(name, label, um, low, high, step, ".1f" if step < 1 else ".0f")
+        a, b, v = (round(style.small(u, "inch"), 2) for u in (low, high, um))
+        return self.slider(name, label, v, a, b, 0.01 if step < 5 else 0.1, ".2f")
+
+    def whole_slider(self, name: str, words: str, value: int, low: int, high: int) -> widgets.IntSlider:
+        """Add a slider of whole numbers.
+
+        Parameters
+        ----------
+        name : str
+        words : str
+        value, low, high : int
+
+        Returns
+        -------
+        IntSlider
+        """
+        if not low <= value <= high:
+            raise ValueError(f"{name} is {value}; allowed is {low} to {high}.")
+        return self._add(name, widgets.IntSlider(value=value, min=low, max=high, description=words, style=_WIDE,
+                                                 layout=widgets.Layout(width="31em")))
+
+    def menu(self, name: str, words: str, options, value) -> widgets.Dropdown:
+        """Add a list to choose from.
+
+        Parameters
+        ----------
+        name : str
+        words : str
+        options : sequence
+        value : object
+
+        Returns
+        -------
+        Dropdown
+        """
+        allowed = [o[1] if isinstance(o, tuple) else o for o in options]
+        if value not in allowed:
+            raise ValueError(f"{name} is {value!r}; allowed are {', '.join(map(repr, allowed))}.")
+        return self._add(name, widgets.Dropdown(options=options, value=value, description=words, style=_WIDE,
+                                                layout=widgets.Layout(width="31em")))
+
+    def tick(self, name: str, words: str, value: bool = False) -> widgets.Checkbox:
+        """Add a box to tick.
+
+        Parameters
+        ----------
+        name : str
+        words : str
+        value : bool
+
+        Returns
+        -------
+        Checkbox
+        """
+        return self._add(name, widgets.Checkbox(value=bool(value), description=words, indent=False,
+                                                layout=widgets.Layout(width="22em")))
+
+    def _add(self, name: str, widget: widgets.Widget) -> widgets.Widget:
+        self.controls[name] = widget
+        widget.observe(self._changed, names="value")
+        return widget
+
+    # -- life -------------------------------------------------------------
+    def values(self) -> dict:
+        """Read all controls, heights in µm.
+
+        Returns
+        -------
+        dict
+        """
+        return {k: style.to_um(w.value, self.units) if k in self._heights else w.value
+                for k, w in self.controls.items()}
+
+    def draw(self, **values) -> str:
+        """Set the moving artists; give the sentence. Subclasses write this."""
+        raise NotImplementedError
+
+    def ready(self) -> None:
+        """Lay the controls out and draw for the first time."""
+        rows = widgets.Box(list(self.controls.values()), layout=widgets.Layout(flex_flow="row wrap", width="100%"))
+        self.view = self.arrange(rows)
+        self.view.add_class("workshop-panel")
+        self.refresh()
+
+    def arrange(self, rows: widgets.Widget) -> widgets.Box:
+        """Put controls, message and picture together.
+
+        Parameters
+        ----------
+        rows : Widget
+
+        Returns
+        -------
+        Box
+        """
+        return widgets.VBox([widgets.HTML(FOCUS), rows, self.message, self.picture])
+
+    def _changed(self, _change) -> None:
+        if not self._quiet:
+            self.refresh()
+
+    def refresh(self) -> None:
+        """Draw with the present values; where they are refused, show why and keep the picture."""
+        try:
+            sentence = self.draw(**self.values())
+        except ValueError as refusal:
+            self.refuse(str(refusal))
+            return
+        self.message.value = ""
+        self.sentence, self.png = sentence, self.canvas.paint()
+        self.picture.value = html(self.png, sentence)
+
+    def refuse(self, why: str) -> None:
+        """Show a refusal as a sentence and keep what was there.
+
+        Parameters
+        ----------
+        why : str
+        """
+        self.message.value = (f'<p role="alert" style="border-left:6px solid {style.ORANGE};padding:4px 10px;'
+                              f'font-size:15px;line-height:1.4">Not possible: {escape(why)}</p>')
+
+    def show(self) -> None:
+        """Publish the panel: live controls, and a picture with words where no kernel runs."""
+        display(self)
+
+    def _repr_mimebundle_(self, **_kwargs) -> tuple[dict, dict]:
+        data = {
+            "application/vnd.jupyter.widget-view+json": {
+                "version_major": 2, "version_minor": 0, "model_id": self.view.model_id},
+            "image/png": base64.b64encode(self.png).decode("ascii"),
+            "text/plain": self.sentence,
+        }
+        return data, {"image/png": {"alt": self.sentence}}

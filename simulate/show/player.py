@@ -1,0 +1,144 @@
+"""A film of still pictures that needs no kernel: step, play, and words for every frame."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Sequence
+from html import escape
+
+from IPython.display import HTML
+
+from simulate.method.history import BarHistory
+from simulate.show import style
+from simulate.show.bench_picture import BenchPicture
+from simulate.show.canvas import Canvas, data_uri, encode
+from simulate.show.convergence import Convergence
+from simulate.show.panel import FOCUS
+from simulate.show.words import out_of_straight, what_is_done, what_is_seen
+
+COLOURS = 64
+"""Colours of a frame: a third of the size, and nothing to see of it in line drawings."""
+
+_SCRIPT = """<script>
+(function () {
+  var box = document.getElementById("ID");
+  var frames = JSON.parse(document.getElementById("ID-frames").textContent);
+  var words = JSON.parse(document.getElementById("ID-words").textContent);
+  var picture = box.querySelector("img"), caption = box.querySelector("p"), range = box.querySelector("input");
+  var play = box.querySelector(".play"), timer = null;
+  function show(k) {
+    k = Math.min(Math.max(k, 0), frames.length - 1);
+    range.value = k; picture.src = frames[k]; picture.alt = words[k]; caption.textContent = words[k];
+    range.setAttribute("aria-valuetext", "picture " + (k + 1) + " of " + frames.length);
+  }
+  function stop() { clearInterval(timer); timer = null; play.textContent = "Play"; }
+  box.querySelector(".previous").onclick = function () { stop(); show(+range.value - 1); };
+  box.querySelector(".next").onclick = function () { stop(); show(+range.value + 1); };
+  range.oninput = function () { stop(); show(+range.value); };
+  play.onclick = function () {
+    if (timer) { stop(); return; }
+    if (+range.value >= frames.length - 1) { show(0); }
+    play.textContent = "Pause";
+    timer = setInterval(function () {
+      show(+range.value + 1);
+      if (+range.value >= frames.length - 1) { stop(); }
+    }, 500);
+  };
+})();
+</script>"""
+
+
+def player(frames: Sequence[bytes], sentences: Sequence[str], title: str) -> HTML:
+    """Give a player for pictures, each with its sentence.
+
+    Parameters
+    ----------
+    frames : sequence of bytes
+        PNG pictures.
+    sentences : sequence of str
+        One for each picture: its alternative text and its caption.
+    title : str
+
+    Returns
+    -------
+    IPython.display.HTML
+        Holds everything; works in an exported page and asks nothing of the net.
+
+    Raises
+    ------
+    ValueError
+        Where there is no picture, or not one sentence for each.
+
+    Examples
+    --------
+    >>> "aria-label" in player([b""], ["A dark gap."], "Film").data
+    True
+    """
+    if not len(frames) or len(frames) != len(sentences):
+        raise ValueError(f"a player needs at least one picture and one sentence for each; "
+                         f"got {len(frames)} pictures and {len(sentences)} sentences.")
+    mark = hashlib.sha256(b"".join(frames) + "\n".join([title, *sentences]).encode()).hexdigest()[:12]
+    name = f"workshop-player-{mark}"
+    quiet = 'data-lm-suppress-shortcuts="true"'
+    button = 'type="button" style="font-size:15px;padding:4px 14px;margin-right:6px"'
+    words = escape(sentences[0], quote=True)
+    body = f"""{FOCUS}<figure id="{name}" class="workshop-player" style="margin:0">
+<strong>{escape(title)}</strong>
+<img src="{data_uri(frames[0])}" alt="{words}" style="max-width:100%;max-height:75vh;display:block">
+<div><button {button} class="previous" {quiet}>Previous</button><button {button} class="play" {quiet}>Play</button>\
+<button {button} class="next" {quiet}>Next</button>
+<input type="range" min="0" max="{len(frames) - 1}" value="0" step="1" {quiet} \
+aria-label="{escape(title, quote=True)}: picture" style="width:min(30em,50%);vertical-align:middle"></div>
+<p style="font-size:15px;line-height:1.45;max-width:75em">{words}</p>
+</figure>
+<script type="application/json" id="{name}-frames">{_json([data_uri(f) for f in frames])}</script>
+<script type="application/json" id="{name}-words">{_json(list(sentences))}</script>"""
+    return HTML(body + _SCRIPT.replace("ID", name))
+
+
+def _json(value) -> str:
+    return json.dumps(value).replace("<", "\\u003c")
+
+
+def three_bars_film(history: BarHistory, frames: int = 40, units: str = "mm") -> HTML:
+    """Film a recorded run of bars.
+
+    Parameters
+    ----------
+    history : BarHistory
+        Of one workshop, with its looks.
+    frames : int
+        At most so many pictures, evenly spread over the looks, the last one included.
+    units : str
+
+    Returns
+    -------
+    IPython.display.HTML
+
+    Raises
+    ------
+    ValueError
+        Where the history holds no looks.
+    """
+    steps = history.steps
+    if not steps:
+        raise ValueError("the history holds no looks; films need a run of one workshop with at least one round.")
+    canvas = Canvas(1280, 560)
+    bars = len(steps[0].height_um)
+    with style.styled():
+        bench = BenchPicture(canvas, canvas.figure.add_axes((0.015, 0.13, 0.575, 0.86)), bars, units)
+        curve = Convergence(canvas, canvas.figure.add_axes((0.655, 0.13, 0.25, 0.78)), units, widest_gap=bars == 2)
+        bench.frame(float(history.x_mm[-1] - history.x_mm[0]))
+        curve.frame(history)
+    count = min(frames, len(steps))
+    places = [round(k * (len(steps) - 1) / max(count - 1, 1)) for k in range(count)]
+    pictures, sentences = [], []
+    for place in places:
+        step = steps[place]
+        bench.show(history.x_mm, step)
+        curve.show(history, place)
+        pictures.append(encode(canvas.pixels(), COLOURS))
+        sentences.append(f"Round {step.round}, {what_is_done(step)}: {what_is_seen(step, units)}. "
+                         f"{out_of_straight(step, units)}")
+    return player(pictures, sentences, f"{'Three' if bars == 3 else 'Two'} bars at the bench, picture by picture")

@@ -1,0 +1,109 @@
+"""The sentences under the runs."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from simulate.method.history import BarHistory, BarStep
+from simulate.show.style import spell, spell_place
+
+
+def what_is_done(step: BarStep) -> str:
+    """Name the act of one look.
+
+    Parameters
+    ----------
+    step : BarStep
+
+    Returns
+    -------
+    str
+    """
+    low, up = step.lower + 1, step.upper + 1
+    if step.stage == "split":
+        return f"bar {up} on bar {low}, splitting the difference"
+    if step.stage == "remake":
+        return f"making the old gauge, bar {up}, again from bar {low}"
+    return f"fitting bar {up} to bar {low}"
+
+
+def what_is_seen(step: BarStep, units: str = "mm") -> str:
+    """Say what the maker sees of one look, and whether the bar rocks.
+
+    Parameters
+    ----------
+    step : BarStep
+    units : str
+
+    Returns
+    -------
+    str
+    """
+    part = 100 * np.mean(step.light)
+    if part == 0:
+        seen = "no light is seen"
+    else:
+        seen = f"light over {part:.0f} % of the length, widest gap {spell(step.gap_um.max(), units)}"
+    a, b = step.contacts_mm
+    where = f"it touches at {spell_place(a, units)} and {spell_place(b, units)}"
+    return f"{seen}; {where}{', and it rocks' if step.rocks else ''}"
+
+
+def out_of_straight(step: BarStep, units: str = "mm") -> str:
+    """Say how far each bar is really out, which the maker cannot see.
+
+    Parameters
+    ----------
+    step : BarStep
+    units : str
+
+    Returns
+    -------
+    str
+    """
+    parts = [f"bar {i + 1} {spell(v, units)}" for i, v in enumerate(step.straightness_um)]
+    return "Out of straight, which the maker does not see: " + ", ".join(parts) + "."
+
+
+def three_bar_words(history: BarHistory, place: int, share: float, units: str = "mm") -> str:
+    """Give the sentence under a look of the three-bar loop.
+
+    Parameters
+    ----------
+    history : BarHistory
+    place : int
+        Which look.
+    share : float
+    units : str
+
+    Returns
+    -------
+    str
+    """
+    step = history.steps[place]
+    left = 100 * abs(2 * share - 1)
+    law = (f"One round leaves |2 × {share:.2f} − 1| = {left:.0f} % of the error, "
+           f"until the floor of about {spell(history.floor_um, units)}.")
+    return (f"Round {step.round}, {what_is_done(step)}: {what_is_seen(step, units)}. "
+            f"{out_of_straight(step, units)} {step.passes} passes so far. {law}")
+
+
+def two_bar_words(history: BarHistory, place: int, units: str = "mm") -> str:
+    """Give the sentence under a look of two bars that are fitted to each other.
+
+    Parameters
+    ----------
+    history : BarHistory
+    place : int
+    units : str
+
+    Returns
+    -------
+    str
+    """
+    step = history.steps[place]
+    last = place == len(history.steps) - 1
+    end = (" They agree, and agreeing proves only that the one is the other turned over: what they share is still there."
+           if last else "")
+    return (f"Bar {step.upper + 1} on bar {step.lower + 1}: {what_is_seen(step, units)}. "
+            f"{out_of_straight(step, units)} {step.passes} passes so far.{end}")
