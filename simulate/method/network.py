@@ -1,0 +1,173 @@
+"""Fits of land gauges along a bar, solved together as a levelling network.
+
+A fit compares: each inner land of a gauge stands so far over the line of its
+outer two, and says nothing else. All fits together settle some points of the
+bar, and leave others open.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+from scipy import sparse
+
+from simulate.method.fits import Fit
+from simulate.method.normal import least_squares
+from simulate.method.rows import PLACES, beside, known_zeros, prior_rows, reading_rows, row_of, weighted
+from simulate.surface import checks
+
+@dataclass(frozen=True)
+class Network:
+    """What a set of fits settles.
+
+    Attributes
+    ----------
+    x_mm : ndarray, shape (points,)
+        Every point touched by a land, held, or asked for.
+    reached : ndarray of bool, shape (points,)
+    sd_um : ndarray, shape (points,)
+        0 where held, nan where not reached.
+    covariance_um2 : ndarray, shape (points, points)
+    height_um : ndarray, shape (..., points), or None
+        Only where readings were given.
+    redundancy : ndarray, shape (fits,)
+        Readings of each fit that the other fits already foretell: 0 means that
+        nothing checks it; the sum is what is left over for checking.
+    zero_um : dict
+        Gauge name to (shared zero error of each inner land, its deviation).
+    worst_mm, worst_um : float
+        The reached point that is least sure, and its standard deviation.
+    words : str
+        What is reached and what is not, in a sentence.
+    """
+
+    x_mm: np.ndarray
+    reached: np.ndarray
+    sd_um: np.ndarray
+    covariance_um2: np.ndarray
+    height_um: np.ndarray | None
+    redundancy: np.ndarray
+    zero_um: dict
+    worst_mm: float
+    worst_um: float
+    words: str
+
+
+def solve_network(fits: Sequence[Fit], held_mm: ArrayLike | None = None, *, wanted_mm: ArrayLike = (),
+                  readings_um: ArrayLike | None = None, zero_sd_um: dict | None = None,
+                  prior: Network | None = None, trusted_mm: ArrayLike | None = None,
+                  spread: bool = True) -> Network:
+    """Settle the points of a bar from all its fits at once, by weighted least squares.
+
+    Parameters
+    ----------
+    fits : sequence of Fit
+    held_mm : array_like, optional
+        Points taken as straight, without error; the outermost two by default.
+    wanted_mm : array_like
+        Points that are asked about, touched or not.
+    readings_um : array_like, shape (..., readings), optional
+        Inner land over the line of the outer two (metal proud is positive), fit
+        after fit, from left to right on the bar.
+    zero_sd_um : dict, optional
+        Gauge name to how well its zero is known: a standard deviation, or inf
+        where nothing is known. A gauge not named has none.
+    prior : Network, optional
+        Points settled before, weighed in with their covariance (and heights, if
+        it holds any).
+    trusted_mm : array_like, optional
+        Which of those points are still trusted; all that were reached by default.
+    spread : bool
+        False leaves deviations, covariance and redundancy out (nan): heights
+        alone are quicker on a long bar.
+
+    Returns
+    -------
+    Network
+
+    Raises
+    ------
+    ValueError
+        Where there is no fit, the readings are not one for each inner land, or a
+        trusted point was never reached.
+
+    Notes
+    -----
+    Which points are reached is a question of rank, not of accuracy: a point is
+    reached when no movement that all fits leave unseen moves it. Sparse while
+    everything is reached; a dense decomposition tells the rest apart. It does
+    not see between the points, and it takes the fits' errors as independent
+    but for the shared zeros.
+
+    Examples
+    --------
+    >>> from simulate.method.fits import lay
+    >>> gauge = [lay((0, 200, 400), at, 1.0) for at in (0, 200)]
+    >>> solve_network(gauge, wanted_mm=[100]).words
+    'Reached are 0, 200, 400, 600; nothing ties 100.'
+    """
+    if not len(fits):
+        raise ValueError("fits are none; one or more is allowed.")
+    x, held, touched = _points(fits, held_mm, wanted_mm, prior)
+    column = np.where(touched & ~held, np.cumsum(touched & ~held) - 1, -1)
+    design, zeros = reading_rows(fits, x, column, zero_sd_um or {})
+    values = weighted(readings_um, [len(f.lands_mm) - 2 for f in fits], [f.sd_um for f in fits])
+    rows = [design, known_zeros(zeros, design.shape[1])]
+    values = beside(values, np.zeros(rows[1].shape[0]))
+    if prior is not None:
+        more, known = prior_rows(prior, trusted_mm, x, column, design.shape[1])
+        rows.append(more)
+        values = beside(values, known)
+    full = sparse.vstack(rows, format="csr")
+    answer, covariance, open_ = least_squares(full, values, spread)
+    if covariance is None:
+        covariance = np.full((full.shape[1],) * 2, np.nan)
+    left = 1 - np.asarray(design.multiply(design @ covariance).sum(axis=1)).ravel() if spread else \
+        np.full(design.shape[0], np.nan)
+    owner = np.repeat(np.arange(len(fits)), [len(f.lands_mm) - 2 for f in fits])
+    redundancy = np.bincount(owner, left, minlength=len(fits)).clip(0).round(12)
+    return _told(x, held, column, zeros, answer if readings_um is not None else None, covariance, open_, redundancy)
+
+
+def _points(fits, held_mm, wanted_mm, prior):
+    """All points, and which are held and which are touched."""
+    lands = np.concatenate([f.lands_mm for f in fits]).round(PLACES)
+    before = np.empty(0) if prior is None else prior.x_mm[prior.reached]
+    every = np.concatenate([lands, before])
+    held = np.array([every.min(), every.max()]) if held_mm is None else checks.numbers(held_mm, "held_mm").ravel()
+    wanted = checks.numbers(wanted_mm, "wanted_mm").ravel()
+    x = np.unique(np.concatenate([every, held, wanted]).round(PLACES))
+    return x, np.isin(x, held.round(PLACES)), np.isin(x, every.round(PLACES))
+
+
+def _told(x, held, column, zeros, answer, covariance, open_, redundancy):
+    """Spread the columns over the points, and put it into words."""
+    reached = held.copy()
+    free = column >= 0
+    reached[free] = ~open_[column[free]]
+    settled = np.flatnonzero(free & reached)
+    full = np.where(reached[:, None] & reached, 0.0, np.nan)
+    full[np.ix_(settled, settled)] = covariance[np.ix_(column[settled], column[settled])]
+    sd = np.sqrt(np.maximum(np.diag(full), 0))
+    height = None
+    if answer is not None:
+        height = np.zeros(answer.shape[:-1] + x.shape)
+        height[..., ~reached] = np.nan
+        height[..., settled] = answer[..., column[settled]]
+    zero = {name: (np.nan if answer is None or open_[c] else answer[..., c],
+                   np.nan if open_[c] else float(np.sqrt(covariance[c, c]))) for name, (c, _) in zeros.items()}
+    worst = int(np.nan_to_num(sd).argmax())
+    return Network(x, reached, sd, full, height, redundancy, zero, float(x[worst]), float(sd[worst]),
+                   _words(x, reached, free))
+
+
+def _words(x, reached, free):
+    told = [f"Reached are {row_of(x[reached])}"]
+    if (~reached & ~free).any():
+        told.append(f"nothing ties {row_of(x[~reached & ~free])}")
+    if (~reached & free).any():
+        told.append(f"{row_of(x[~reached & free])} are fitted, but not firmly tied to the held points")
+    return "; ".join(told) + "."

@@ -1,0 +1,191 @@
+"""Which progression is enough: the fewest fits that reach a wanted spacing and certainty."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import product
+from math import ceil
+
+from simulate.method.network import solve_network
+from simulate.method.progression import anchored_levels, usual_counts
+from simulate.surface import checks
+
+
+@dataclass(frozen=True)
+class Plan:
+    """A progression that was found.
+
+    Attributes
+    ----------
+    counts : tuple of int
+        Points after each level.
+    bridged : tuple of bool
+        Whether each level also lays its gauge across the points it starts from.
+    times : tuple of int
+        How often every fit of a level is repeated.
+    fits, gauges : int
+    spacing_mm : float
+    worst_um : float
+        Largest standard deviation of its points.
+    words : str
+    """
+
+    counts: tuple[int, ...]
+    bridged: tuple[bool, ...]
+    times: tuple[int, ...]
+    fits: int
+    gauges: int
+    spacing_mm: float
+    worst_um: float
+    words: str
+
+
+def fewest_fits(length_mm: float, spacing_mm: float, wanted_um: float, fit_sd_um: float, *, most_fits: int = 40,
+                most_times: int = 3) -> Plan:
+    """Search all progressions for the one with the fewest fits.
+
+    Parameters
+    ----------
+    length_mm : float
+    spacing_mm : float
+        Points no farther apart than this.
+    wanted_um : float
+        Worst standard deviation that is allowed.
+    fit_sd_um : float
+        Of one fit, the same for every gauge.
+    most_fits : int
+        Where the search gives up.
+    most_times : int
+        How often one fit may be repeated.
+
+    Returns
+    -------
+    Plan
+        With equal fits, the one with fewer gauges, then the surer one.
+
+    Raises
+    ------
+    ValueError
+        Where no progression of `most_fits` fits or fewer is enough.
+
+    Notes
+    -----
+    Brute force over even divisions, bridges and repeats. Whatever the way, each
+    point costs at least one fit, so ways differ in certainty first. It counts
+    fits, not the making of the gauges, of which each is one of three.
+
+    Examples
+    --------
+    >>> fewest_fits(600, 100, 2.0, 1.0).counts
+    (3, 7)
+    """
+    length = checks.number(length_mm, "length_mm", 0, above=True)
+    spacing = checks.number(spacing_mm, "spacing_mm", 0, length / 2, above=True)
+    wanted = checks.number(wanted_um, "wanted_um", 0, above=True)
+    sd = checks.number(fit_sd_um, "fit_sd_um", 0, above=True)
+    most = checks.whole(most_fits, "most_fits", 1, 100)
+    rows = sorted(_candidates(ceil(length / spacing - 1e-9), most, checks.whole(most_times, "most_times", 1, 9)))
+    found = None
+    for fits, gauges, counts, bridged, times in rows:
+        if found and (fits, gauges) > (found.fits, found.gauges):
+            break
+        worst = worst_of(counts, bridged, times, sd)
+        if worst <= wanted * (1 + 1e-9) and (found is None or worst < found.worst_um):
+            found = Plan(counts, bridged, times, fits, gauges, length / (counts[-1] - 1), worst,
+                         _words(counts, bridged, times, fits, worst))
+    if found is None:
+        raise ValueError(f"wanted_um is {wanted:g}; no progression of {most} fits of {sd:g} um or fewer reaches it "
+                         f"every {spacing:g} mm.")
+    return found
+
+
+def trade_plan(length_mm: float, spacing_mm: float, fit_sd_um: float) -> Plan:
+    """The trade's way to a spacing: three points, then seven, then halves, each fit made once.
+
+    Parameters
+    ----------
+    length_mm, spacing_mm : float
+    fit_sd_um : float
+
+    Returns
+    -------
+    Plan
+
+    Raises
+    ------
+    ValueError
+        Where a measure is not above 0.
+
+    Notes
+    -----
+    Common practice, no source. It may come out finer than it was asked to.
+
+    Examples
+    --------
+    >>> trade_plan(600, 60, 1.0).counts
+    (3, 7, 13)
+    """
+    length = checks.number(length_mm, "length_mm", 0, above=True)
+    spacing = checks.number(spacing_mm, "spacing_mm", 0, length / 2, above=True)
+    spaces = 2 if spacing >= length / 2 else 6
+    while spaces < length / spacing - 1e-9:
+        spaces *= 2
+    counts = usual_counts(spaces + 1)
+    once = (False,) * len(counts), (1,) * len(counts)
+    worst = worst_of(counts, *once, checks.number(fit_sd_um, "fit_sd_um", 0, above=True))
+    return Plan(counts, *once, spaces - 1, len(counts), length / spaces, worst, _words(counts, *once, spaces - 1, worst))
+
+
+def worst_of(counts: tuple[int, ...], bridged: tuple[bool, ...], times: tuple[int, ...], sd_um: float) -> float:
+    """Worst standard deviation of a progression, all its fits solved at once.
+
+    Parameters
+    ----------
+    counts, bridged, times : tuple
+        As in `Plan`.
+    sd_um : float
+
+    Returns
+    -------
+    float
+
+    Examples
+    --------
+    >>> worst_of((3,), (False,), (4,), 1.0)
+    0.5
+    """
+    length = counts[-1] - 1.0
+    fits = []
+    for i, (across, often) in enumerate(zip(bridged, times)):
+        fits += anchored_levels(counts[:i + 1], length, sd_um / often**0.5, across)[-1].fits
+    return solve_network(fits).worst_um
+
+
+def _ways(spaces: int, before: int = 1) -> Iterator[tuple[int, ...]]:
+    """Every chain of even divisions that ends in so many spaces."""
+    if before == spaces:
+        yield ()
+    for times in range(2, spaces // before + 1):
+        if spaces % (before * times) == 0:
+            for rest in _ways(spaces, before * times):
+                yield (before * times + 1,) + rest
+
+
+def _candidates(least: int, most_fits: int, most_times: int) -> Iterator[tuple]:
+    for spaces in range(max(least, 2), most_fits + 2):
+        for counts in _ways(spaces):
+            steps = [(a - 1, b - 1) for a, b in zip((2,) + counts, counts)]
+            bridges = [(False, True) if a > 1 else (False,) for a, _ in steps]
+            for bridged in product(*bridges):
+                each = [b - 1 if across else b - a for (a, b), across in zip(steps, bridged)]
+                for times in product(range(1, most_times + 1), repeat=len(counts)):
+                    fits = sum(e * t for e, t in zip(each, times))
+                    if fits <= most_fits:
+                        yield fits, len(counts), counts, bridged, times
+
+
+def _words(counts, bridged, times, fits, worst):
+    each = [f"{n} points" + (" bridged" if b else "") + (f", {t} times" if t > 1 else "")
+            for n, b, t in zip(counts, bridged, times)]
+    return f"{', then '.join(each)}: {fits} fits, worst {worst:.2g} um."

@@ -1,0 +1,240 @@
+"""From three straight points to seven and more: levels of gauges along a bar.
+
+A level is one gauge, laid here and there. Anchored, it starts from the points
+that the longer gauge before it gave; chained, it steps alone from end to end.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from simulate.method.fits import Fit
+from simulate.method.network import Network, solve_network
+from simulate.surface import checks
+
+
+@dataclass(frozen=True)
+class Level:
+    """One step of a progression.
+
+    Attributes
+    ----------
+    fits : tuple of Fit
+    trusted_mm : tuple of float, optional
+        Points kept from the level before; None keeps all that it reached.
+    name : str
+    """
+
+    fits: tuple[Fit, ...]
+    trusted_mm: tuple[float, ...] | None = None
+    name: str = ""
+
+
+@dataclass(frozen=True)
+class Way:
+    """One row of the table of progressions.
+
+    Attributes
+    ----------
+    points : int
+        Straight points at the end.
+    counts : tuple of int
+        Points after each level.
+    chained_fits, anchored_fits : int
+    chained_um, anchored_um : float
+        Worst standard deviation, the small gauge alone and anchored.
+    """
+
+    points: int
+    counts: tuple[int, ...]
+    chained_fits: int
+    chained_um: float
+    anchored_fits: int
+    anchored_um: float
+
+
+def progression(levels: Sequence[Level], held_mm: ArrayLike | None = None, *, wanted_mm: ArrayLike = (),
+                zero_sd_um: dict | None = None) -> tuple[Network, ...]:
+    """Follow a progression level by level.
+
+    Parameters
+    ----------
+    levels : sequence of Level
+    held_mm : array_like, optional
+        Points without error; the outermost two of all levels by default.
+    wanted_mm : array_like
+        Points that are asked about.
+    zero_sd_um : dict, optional
+        As in `solve_network`, by gauge.
+
+    Returns
+    -------
+    tuple of Network
+        What stands settled after each level.
+
+    Raises
+    ------
+    ValueError
+        Where there is no level, or a level trusts a point that was not reached.
+
+    Notes
+    -----
+    With everything trusted, the last level equals all fits solved at once,
+    unless one gauge with a doubtful zero serves on two levels: each level then
+    learns that zero anew. Common practice, no source, makes three points
+    straight first and seven after.
+
+    Examples
+    --------
+    >>> last = progression(anchored_levels((3, 7), 600, 1.0))[-1]
+    >>> last.sd_um.round(2).tolist()
+    [0.0, 1.53, 1.63, 1.0, 1.63, 1.53, 0.0]
+    """
+    if not len(levels):
+        raise ValueError("levels are none; one or more is allowed.")
+    if held_mm is None:
+        lands = [land for level in levels for fit in level.fits for land in fit.lands_mm]
+        held_mm = (min(lands), max(lands)) if lands else None
+    done: list[Network] = []
+    for level in levels:
+        doubtful = {g: s for g, s in (zero_sd_um or {}).items() if g in {f.gauge for f in level.fits}}
+        done.append(solve_network(level.fits, held_mm, wanted_mm=wanted_mm, zero_sd_um=doubtful,
+                                  prior=done[-1] if done else None,
+                                  trusted_mm=level.trusted_mm if done else None))
+    return tuple(done)
+
+
+def chained_level(points: int, length_mm: float, sd_um: float) -> Level:
+    """Step the smallest three-land gauge alone over a bar, over every inner point once.
+
+    Parameters
+    ----------
+    points : int
+        3 or more, evenly spaced, ends included.
+    length_mm, sd_um : float
+
+    Returns
+    -------
+    Level
+
+    Raises
+    ------
+    ValueError
+        Where there are fewer than three points.
+
+    Examples
+    --------
+    >>> len(chained_level(7, 600, 1.0).fits)
+    5
+    """
+    points = checks.whole(points, "points", 3)
+    x = np.linspace(0, checks.number(length_mm, "length_mm", 0, above=True), points)
+    name = f"{points} points"
+    return Level(tuple(Fit(tuple(x[i:i + 3]), sd_um, name) for i in range(points - 2)), (), name)
+
+
+def anchored_levels(counts: Sequence[int], length_mm: float, sd_um: float, bridged: bool = False) -> tuple[Level, ...]:
+    """Each level divides the spaces of the one before, with a gauge of its own.
+
+    Parameters
+    ----------
+    counts : sequence of int
+        Points after each level, as (3, 7, 13).
+    length_mm, sd_um : float
+    bridged : bool
+        Also lay each gauge across the points it starts from: more fits, which
+        check.
+
+    Returns
+    -------
+    tuple of Level
+
+    Raises
+    ------
+    ValueError
+        Where a level does not divide the spaces of the one before evenly.
+
+    Examples
+    --------
+    >>> [len(level.fits) for level in anchored_levels((3, 7), 600, 1.0)]
+    [1, 4]
+    """
+    before, levels = 1, []
+    for points in counts:
+        spaces = checks.whole(points, "counts", 3) - 1
+        if spaces % before or spaces == before:
+            raise ValueError(f"counts hold {points} after {before + 1}; allowed is {before} times a whole number "
+                             "above 1, and one more.")
+        chain, each = chained_level(points, length_mm, sd_um), spaces // before
+        kept = tuple(f for i, f in enumerate(chain.fits) if bridged or (i + 1) % each)
+        levels.append(Level(kept, None, chain.name))
+        before = spaces
+    return tuple(levels)
+
+
+def usual_counts(points: int) -> tuple[int, ...]:
+    """Three points first, seven after where that leads there, then halves, then what is left.
+
+    Parameters
+    ----------
+    points : int
+
+    Returns
+    -------
+    tuple of int
+
+    Raises
+    ------
+    ValueError
+        Where the points have no middle one, so that three cannot come first.
+
+    Examples
+    --------
+    >>> usual_counts(25), usual_counts(9)
+    ((3, 7, 13, 25), (3, 5, 9))
+    """
+    spaces = checks.whole(points, "points", 3) - 1
+    if spaces % 2:
+        raise ValueError(f"points is {points}; allowed is an odd number, so that one is in the middle.")
+    counts = [2, 6] if spaces % 6 == 0 else [2]
+    while counts[-1] < spaces:
+        left = spaces // counts[-1]
+        counts.append(counts[-1] * (2 if left % 2 == 0 else left))
+    return tuple(c + 1 for c in counts)
+
+
+def progression_table(points: Sequence[int] = (7, 9, 13, 25), sd_um: float = 1.0) -> tuple[Way, ...]:
+    """Chained against anchored, for bars of any length.
+
+    Parameters
+    ----------
+    points : sequence of int
+    sd_um : float
+        Of every fit; a long gauge is taken to be as good as a short one.
+
+    Returns
+    -------
+    tuple of Way
+
+    Raises
+    ------
+    ValueError
+        Where a number of points has no middle one.
+
+    Examples
+    --------
+    >>> [(w.chained_fits, round(w.chained_um, 1), w.anchored_fits, round(w.anchored_um, 1))
+    ...  for w in progression_table((7, 13))]
+    [(5, 4.4, 5, 1.6), (11, 12.1, 11, 1.8)]
+    """
+    rows = []
+    for n in points:
+        counts = usual_counts(n)
+        levels, chain = anchored_levels(counts, n - 1.0, sd_um), chained_level(n, n - 1.0, sd_um)
+        rows.append(Way(n, counts, len(chain.fits), solve_network(chain.fits).worst_um,
+                        sum(len(v.fits) for v in levels), progression(levels)[-1].worst_um))
+    return tuple(rows)

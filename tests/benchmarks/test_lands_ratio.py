@@ -1,0 +1,50 @@
+"""A thousand points and five thousand fits: sparse against dense, by ratio, never by the clock alone."""
+
+from time import perf_counter
+
+import numpy as np
+
+from simulate.method.fits import Fit
+from simulate.method.network import solve_network
+
+
+def many_fits(points=1000, fits=5000):
+    """Invented: short gauges of three lands everywhere, longer ones laid at random."""
+    rng = np.random.default_rng(4)
+    out = [Fit((float(i), i + 1.0, i + 2.0), 1.0) for i in range(points - 2)]
+    while len(out) < fits:
+        reach = int(rng.choice([2, 5, 10, 20]))
+        at, middle = int(rng.integers(0, points - 2 * reach)), int(rng.integers(1, 2 * reach))
+        out.append(Fit((float(at), float(at + middle), float(at + 2 * reach)), float(rng.choice([0.5, 1.0, 2.0]))))
+    return out
+
+
+def dense_answer(fits, points, readings):
+    table = np.zeros((len(fits), points))
+    for row, fit in zip(table, fits):
+        left, inner, right = (int(v) for v in fit.lands_mm)
+        row[inner] = 1
+        row[left] = -(right - inner) / (right - left)
+        row[right] = -(inner - left) / (right - left)
+        row /= fit.sd_um
+    answer = np.linalg.lstsq(table[:, 1:-1], readings / np.array([f.sd_um for f in fits]), rcond=None)[0]
+    return np.r_[0.0, answer, 0.0]
+
+
+def quickest(call, times):
+    spent = []
+    for _ in range(times):
+        start = perf_counter()
+        answer = call()
+        spent.append(perf_counter() - start)
+    return min(spent), answer
+
+
+def test_a_thousand_points_and_five_thousand_fits_are_twenty_times_a_dense_solution():
+    fits = many_fits()
+    readings = np.random.default_rng(5).normal(0, 1, len(fits))
+    slow, dense = quickest(lambda: dense_answer(fits, 1000, readings), 1)
+    fast, sparse = quickest(lambda: solve_network(fits, readings_um=readings, spread=False), 3)
+    np.testing.assert_allclose(sparse.height_um, dense, atol=1e-8 * np.abs(dense).max())
+    assert sparse.reached.all() and len(sparse.x_mm) == 1000
+    assert slow / fast > 20
