@@ -89,7 +89,7 @@ def solve_plates(table: Readings, reading_sd_um: float | None = None,
     >>> from simulate.readings.table import read_readings
     >>> rows = [f"{a},{b},{t},{x},{y},{0 if t == 0 else 8 - 8 * x * y / 100}" for a, b, t in (
     ...     ("A", "B", 0), ("A", "C", 0), ("B", "C", 0), ("A", "B", 90)) for y in (-10, 0, 10) for x in (-10, 0, 10)]
-    >>> found = solve_plates(read_readings("\n".join(["lower,upper,turned,x_mm,y_mm,gap_um", *rows]).encode()))
+    >>> found = solve_plates(read_readings("\\n".join(["lower,upper,turned,x_mm,y_mm,gap_um", *rows]).encode()))
     >>> (found.height_um[0].round(6) + 0.0).tolist()
     [4.0, 0.0, -4.0, 0.0, 0.0, 0.0, -4.0, 0.0, 4.0]
     """
