@@ -29,7 +29,8 @@ def table_of(fits, points):
 
 
 UNEVEN = [Fit((0, 300, 600), 1.0), Fit((0, 100, 300), 0.5), Fit((0, 200, 300), 0.5, turned=True),
-          Fit((200, 300, 400, 500), 2.0), Fit((300, 400, 600), 0.7), Fit((100, 400, 500), 1.3), Fit((0, 200, 500, 600), 3.0)]
+          Fit((200, 300, 400, 500), 2.0), Fit((300, 400, 600), 0.7), Fit((100, 400, 500), 1.3),
+          Fit((0, 200, 500, 600), 3.0)]
 
 
 def test_heights_and_deviations_agree_with_weighted_least_squares_of_a_statistics_library():

@@ -132,9 +132,10 @@ def trade_plan(length_mm: float, spacing_mm: float, fit_sd_um: float) -> Plan:
     while spaces < length / spacing - 1e-9:
         spaces *= 2
     counts = usual_counts(spaces + 1)
-    once = (False,) * len(counts), (1,) * len(counts)
-    worst = worst_of(counts, *once, checks.number(fit_sd_um, "fit_sd_um", 0, above=True))
-    return Plan(counts, *once, spaces - 1, len(counts), length / spaces, worst, _words(counts, *once, spaces - 1, worst))
+    plain, single = (False,) * len(counts), (1,) * len(counts)
+    worst = worst_of(counts, plain, single, checks.number(fit_sd_um, "fit_sd_um", 0, above=True))
+    return Plan(counts, plain, single, spaces - 1, len(counts), length / spaces, worst,
+                _words(counts, plain, single, spaces - 1, worst))
 
 
 def worst_of(counts: tuple[int, ...], bridged: tuple[bool, ...], times: tuple[int, ...], sd_um: float) -> float:
