@@ -27,7 +27,10 @@ class Tool:
     length_mm : float
         How far from a seen contact the stroke takes metal.
     reach_mm : float
-        Hollows shorter than this are bridged, not reached.
+        Longest chord over which the tool bridges.
+    radius_mm : float
+        Roundness of its sole: a bellied file touches in a hollow that is less
+        curved than itself; ``inf`` for a flat sole.
     source : str
         Where the figures come from.
     """
@@ -36,6 +39,7 @@ class Tool:
     depth_um: float
     length_mm: float
     reach_mm: float
+    radius_mm: float
     source: str
 
 
@@ -69,15 +73,19 @@ class Hands:
         checks.number(self.scatter, "scatter", 0, 1)
 
 
+PICK = 0.3
+"""Part of the depth that the tool's corner takes from a seen contact which its sole bridges
+(common practice, no source)."""
+
 _PRACTICE = "common practice, no source"
 TOOLS = {
     t.name: t
     for t in (
-        Tool("bastard file", 30.0, 300.0, 60.0, _PRACTICE),
-        Tool("second-cut file", 15.0, 250.0, 50.0, _PRACTICE),
-        Tool("smooth file", 6.0, 200.0, 40.0, _PRACTICE),
-        Tool("scraper", 4.0, 20.0, 12.0, "2 to 10 µm a pass (published, weak)"),
-        Tool("stone", 0.5, 100.0, 50.0, _PRACTICE),
+        Tool("bastard file", 30.0, 300.0, 60.0, 10_000.0, _PRACTICE),
+        Tool("second-cut file", 15.0, 250.0, 50.0, 10_000.0, _PRACTICE),
+        Tool("smooth file", 6.0, 200.0, 40.0, 10_000.0, _PRACTICE),
+        Tool("scraper", 4.0, 20.0, 12.0, 100.0, "2 to 10 µm a pass (published, weak)"),
+        Tool("stone", 0.5, 100.0, 50.0, np.inf, _PRACTICE),
     )
 }
 
@@ -106,7 +114,7 @@ def tool_of(tool: str | Tool) -> Tool:
     return tool if isinstance(tool, Tool) else TOOLS[checks.choice(tool, "tool", tuple(TOOLS))]
 
 
-def hollow_um(x_mm: ArrayLike, height_um: ArrayLike, reach_mm: float) -> np.ndarray:
+def hollow_um(x_mm: ArrayLike, height_um: ArrayLike, reach_mm: float, radius_mm: float = np.inf) -> np.ndarray:
     """Depth of each place under the tool that bridges it.
 
     Parameters
@@ -116,12 +124,15 @@ def hollow_um(x_mm: ArrayLike, height_um: ArrayLike, reach_mm: float) -> np.ndar
     height_um : array_like, shape (..., points)
     reach_mm : float
         Length over which the tool bridges.
+    radius_mm : float
+        Roundness of its sole.
 
     Returns
     -------
     ndarray, shape (..., points)
         0 where the tool reaches the face; else how deep the hollow is under
-        the highest chord centred there, of any length up to `reach_mm`.
+        the sole that rests on two points equally far left and right, up to
+        `reach_mm` apart (spans halve from there).
 
     Raises
     ------
@@ -135,17 +146,20 @@ def hollow_um(x_mm: ArrayLike, height_um: ArrayLike, reach_mm: float) -> np.ndar
     """
     x = checks.positions(x_mm)
     h = checks.profiles(height_um, x.size)
-    return bridged(h, x[1] - x[0], checks.number(reach_mm, "reach_mm", 0))
+    if radius_mm != np.inf:
+        radius_mm = checks.number(radius_mm, "radius_mm", 0, above=True)
+    return bridged(h, x[1] - x[0], checks.number(reach_mm, "reach_mm", 0), radius_mm)
 
 
-def bridged(h: np.ndarray, step_mm: float, reach_mm: float) -> np.ndarray:
-    """Depth under bridging chords, unchecked: the inner loop of every pass.
+def bridged(h: np.ndarray, step_mm: float, reach_mm: float, radius_mm: float = np.inf) -> np.ndarray:
+    """Depth under a bridging sole, unchecked: the inner loop of every pass.
 
     Parameters
     ----------
     h : ndarray, shape (..., points)
     step_mm : float
     reach_mm : float
+    radius_mm : float
 
     Returns
     -------
@@ -161,6 +175,8 @@ def bridged(h: np.ndarray, step_mm: float, reach_mm: float) -> np.ndarray:
     while span:
         if 2 * span < h.shape[-1]:
             chord = 0.5 * (h[..., 2 * span:] + h[..., : -2 * span]) - h[..., span:-span]
+            if radius_mm < np.inf:
+                chord -= 1000 * (span * step_mm) ** 2 / (2 * radius_mm)
             inner = deep[..., span:-span]
             np.maximum(inner, chord, out=inner)
         span //= 2
@@ -204,24 +220,22 @@ def depth_map(x: np.ndarray, h: np.ndarray, gap_um: np.ndarray, depth_um: np.nda
     step = x[1] - x[0]
     contact = gap_um <= sight_um
     seen = np.where(contact, 0.0, part * gap_um)
-    taken = depth_um - np.maximum(seen, bridged(h, step, tool.reach_mm))
+    taken = depth_um - np.maximum(seen, bridged(h, step, tool.reach_mm, tool.radius_mm))
+    np.maximum(taken, PICK * depth_um * contact, out=taken)
     stroke = 2 * int(tool.length_mm / 2 / step) + 1
     if stroke < 2 * x.size - 1:
         taken = np.where(maximum_filter1d(contact.view(np.uint8), stroke, axis=-1, mode="constant"), taken, 0.0)
-    np.maximum(taken, 0.0, out=taken)
-    if hands.crown:
-        taken *= 1 + hands.crown * (2 * (x - x.mean()) / (x[-1] - x[0])) ** 2
+    uneven = 1 + hands.crown * (2 * (x - 0.5 * (x[0] + x[-1])) / (x[-1] - x[0])) ** 2
     if hands.scatter:
-        taken *= _scatter(x.size, len(h), hands.scatter, rng)
-    return taken
+        uneven = np.maximum(uneven + _scatter(x.size, len(h), hands.scatter, rng), 0.0)
+    return np.multiply(taken, uneven, out=taken)
 
 
 def _scatter(points: int, bars: int, scatter: float, rng: np.random.Generator) -> np.ndarray:
-    """Smooth unevenness along the bar: a few waves of chance size, within three of its spreads."""
+    """Smooth unevenness along the bar: a few waves of chance size."""
     waves = _waves(points)
     chance = rng.standard_normal((bars, len(waves)), dtype=np.float32)
-    uneven = (scatter / np.sqrt(len(waves) / 2)) * (chance @ waves)
-    return np.clip(1 + uneven, max(0.0, 1 - 3 * scatter), 1 + 3 * scatter)
+    return (chance * np.float32(scatter / np.sqrt(len(waves) / 2))) @ waves
 
 
 _WAVES: dict[int, np.ndarray] = {}
@@ -230,7 +244,7 @@ _WAVES: dict[int, np.ndarray] = {}
 def _waves(points: int) -> np.ndarray:
     if points not in _WAVES:
         t = np.linspace(0, 2 * np.pi, points)
-        rows = [f(k * t) for k in (0.5, 1, 2, 3, 5) for f in (np.sin, np.cos)]
+        rows = [f(k * t) for k in (0.5, 1, 2, 4) for f in (np.sin, np.cos)]
         _WAVES[points] = np.array(rows, dtype=np.float32)
     return _WAVES[points]
 

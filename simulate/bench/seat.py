@@ -113,15 +113,15 @@ def rest(x_mm: ArrayLike, height_um: ArrayLike, centre_mm: float | None = None) 
     centre = 0.5 * (x[0] + x[-1]) if centre_mm is None else checks.number(centre_mm, "centre_mm", x[0], x[-1])
     flat = s.reshape(-1, x.size)
     slope = np.zeros(len(flat))
-    gap, first, last = settle(x, flat, centre, slope)
-    contacts = np.stack([x[first], x[last]], axis=-1)
-    rocks = _tips(x, gap, contacts, centre)
+    gap = settle(x, flat, centre, slope)
+    touch = np.stack([x[place] for place in contacts(gap)], axis=-1)
+    rocks = _tips(x, touch, centre)
     shape = s.shape[:-1]
-    return Rest(gap.reshape(s.shape), contacts.reshape(shape + (2,)), rocks.reshape(shape)[()],
+    return Rest(gap.reshape(s.shape), touch.reshape(shape + (2,)), rocks.reshape(shape)[()],
                 slope.reshape(shape)[()])
 
 
-def settle(x: np.ndarray, s: np.ndarray, centre: float, slope: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+def settle(x: np.ndarray, s: np.ndarray, centre: float, slope: np.ndarray) -> np.ndarray:
     """Seat profiles without checking them: the inner loop of every method.
 
     Parameters
@@ -136,36 +136,56 @@ def settle(x: np.ndarray, s: np.ndarray, centre: float, slope: np.ndarray) -> tu
 
     Returns
     -------
-    gap : ndarray, shape (bars, points)
-    first, last : ndarray of int, shape (bars,)
-        Places of the outermost contacts left and right of the centre.
+    ndarray, shape (bars, points)
+        Gaps, exactly 0 where the bars touch.
 
     Examples
     --------
-    >>> gap, first, last = settle(np.array([0., 1., 2.]), np.array([[0., 1., 0.]]), 1.0, np.zeros(1))
-    >>> gap
+    >>> settle(np.array([0., 1., 2.]), np.array([[0., 1., 0.]]), 1.0, np.zeros(1))
     array([[2., 0., 0.]])
     """
     gap = np.empty_like(s)
-    first = np.empty(len(s), dtype=int)
-    last = np.empty(len(s), dtype=int)
     size = max(1, _CHUNK // x.size)
     for a in range(0, len(s), size):
         part = slice(a, a + size)
-        gap[part], first[part], last[part], slope[part] = _settle(x, s[part], centre, slope[part])
-    return gap, first, last
+        gap[part], slope[part] = _settle(x, s[part], centre, slope[part])
+    return gap
+
+
+def contacts(gap: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Places of the outermost contacts.
+
+    Parameters
+    ----------
+    gap : ndarray, shape (bars, points)
+
+    Returns
+    -------
+    first, last : ndarray of int, shape (bars,)
+
+    Examples
+    --------
+    >>> contacts(np.array([[0., 3., 0.]]))
+    (array([0]), array([2]))
+    """
+    touching = gap == 0
+    return touching.argmax(axis=1), gap.shape[1] - 1 - touching[:, ::-1].argmax(axis=1)
+
+
+def _sides(x, centre):
+    """How many points lie left of the load or under it; never all of them."""
+    return min(int(np.searchsorted(x, centre, side="right")), x.size - 1)
 
 
 def _settle(x, s, centre, slope):
-    split = min(int(np.searchsorted(x, centre, side="right")), x.size - 1)
+    split = _sides(x, centre)
     offset = x - centre
     rows = np.arange(len(s))
-    slope = slope.copy()
     best = np.full(len(s), -np.inf)
-    for _ in range(4 * x.size):
+    while True:
         above = s - slope[:, None] * offset
         i = above[:, :split].argmax(axis=1)
-        j = split + above[:, split:].argmax(axis=1)
+        j = above[:, split:].argmax(axis=1) + split
         left, right = s[rows, i], s[rows, j]
         tilt = (right - left) / (x[j] - x[i])
         seat = left - tilt * offset[i]
@@ -173,20 +193,17 @@ def _settle(x, s, centre, slope):
         if not rising.any():
             break
         slope = np.where(rising, tilt, slope)
-        best = np.maximum(best, seat)
-    above = best[:, None] - (s - slope[:, None] * offset)
-    scale = np.abs(s).max(axis=1) + 1e-9
-    touching = above <= 1e-12 * scale[:, None] + 1e-12
-    gap = np.where(touching, 0.0, above)
-    first = np.minimum(touching[:, :split].argmax(axis=1), i)
-    last = np.maximum(x.size - 1 - touching[:, ::-1][:, : x.size - split].argmax(axis=1), j)
-    return np.maximum(gap, 0.0), first, last, slope
+        best = np.where(rising, seat, best)
+    gap = best[:, None] - above
+    tolerance = 1e-12 * (np.abs(best) + gap.max(axis=1)) + 1e-13
+    gap[gap <= tolerance[:, None]] = 0.0
+    return gap, slope
 
 
-def _tips(x, gap, contacts, centre):
+def _tips(x, touch, centre):
     """Whether a push of LIGHT_PUSH weights at either end moves the load past a contact."""
-    rocks = np.zeros(len(gap), dtype=bool)
-    for end, contact in ((x[0], contacts[:, 0]), (x[-1], contacts[:, 1])):
+    rocks = np.zeros(len(touch), dtype=bool)
+    for end, contact in ((x[0], touch[:, 0]), (x[-1], touch[:, 1])):
         load = (centre + LIGHT_PUSH * end) / (1 + LIGHT_PUSH)
         beyond = np.abs(load - centre) > np.abs(contact - centre) + 1e-12 * (x[-1] - x[0])
         rocks |= beyond & (np.abs(contact - end) > 0)

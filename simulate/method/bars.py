@@ -9,36 +9,13 @@ from numpy.typing import ArrayLike
 
 from simulate.bench.cut import Hands, Tool, tool_of
 from simulate.bench.sight import Sight
-from simulate.method.fitting import Fitted, Shop, fit
+from simulate.method.fitting import Fitted, Shop, fit, floor_um
 from simulate.method.history import BarHistory
 from simulate.method.record import Recorder
 from simulate.surface import checks
 from simulate.surface.form import straightness
 
-_WORKSHOPS_AT_ONCE = 128
-
-
-def floor_um(removal_um: float, sight: Sight = Sight(), hands: Hands = Hands()) -> float:
-    """About where sight, tool and hands stop the method.
-
-    Parameters
-    ----------
-    removal_um : float
-        Metal per pass.
-    sight : Sight
-    hands : Hands
-
-    Returns
-    -------
-    float
-        The smallest gap that is seen, and the unevenness of one pass.
-
-    Examples
-    --------
-    >>> floor_um(10.0, Sight("light", 2.5), Hands(crown=0.05, scatter=0.1))
-    5.0
-    """
-    return sight.threshold_um + removal_um * (hands.crown + 2 * hands.scatter)
+_WORKSHOPS_AT_ONCE = 256
 
 
 def two_bars(x_mm: ArrayLike, height_um: ArrayLike, *, removal_um: float | Sequence[float], rounds: int = 1,
