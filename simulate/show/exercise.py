@@ -195,6 +195,7 @@ class Exercise(widgets.VBox):
             self.field.observe(lambda _: self._check(), "value")
         row = widgets.HBox([self.field, self.button], layout=widgets.Layout(flex_flow="row wrap"))
         super().__init__([self._words, row, self.feedback])
+        self.add_class("workshop-panel")
 
     def _make_field(self) -> widgets.Widget:
         """Return the choices, or the field for a number."""

@@ -1,37 +1,14 @@
-"""The start of a lesson: names for the sliders that a screen reader can say, and a focus that can be seen."""
+"""The start of a lesson: one sentence, names for screen readers, and a focus that can be seen."""
 
 from __future__ import annotations
 
-_STYLE = """<style>
-.jp-OutputArea :focus-visible { outline: 3px solid #0072B2 !important; outline-offset: 2px; }
-.jp-OutputArea .widget-radio-box label { white-space: normal; height: auto; }
-</style>"""
-
-_SCRIPT = """<script>
-(function () {
-  if (window.lessonLabels) { return; }
-  function label() {
-    document.querySelectorAll('.jupyter-widgets').forEach(function (box) {
-      var said = box.querySelector('.widget-label');
-      var hand = box.querySelector('.noUi-handle, input, select, textarea');
-      var words = said ? said.textContent.trim() : '';
-      if (hand && words && !hand.getAttribute('aria-label')) { hand.setAttribute('aria-label', words); }
-    });
-    document.querySelectorAll('.widget-play button').forEach(function (button) {
-      var words = button.getAttribute('title');
-      if (words && !button.getAttribute('aria-label')) { button.setAttribute('aria-label', words); }
-    });
-  }
-  window.lessonLabels = setInterval(label, 1000);
-  label();
-})();
-</script>"""
+from simulate.show.access import accessibility
 
 _WORDS = "The lesson is ready. Run, then Run All Cells, makes every panel live."
 
 
 class Start:
-    """What the first cell of a lesson shows: a sentence, and labels for keyboard and screen reader.
+    """What the first cell of a lesson shows.
 
     Examples
     --------
@@ -44,8 +21,8 @@ class Start:
         return _WORDS
 
     def _repr_html_(self) -> str:
-        """Return the sentence with the style and the script of the labels."""
-        return f"<p>{_WORDS}</p>\n{_STYLE}\n{_SCRIPT}"
+        """Return the sentence with the script that names the controls."""
+        return f"<p>{_WORDS}</p>\n{accessibility().data}"
 
 
 def start() -> Start:
@@ -54,8 +31,8 @@ def start() -> Start:
     Returns
     -------
     Start
-        Copies each slider's visible label to where a screen reader looks for
-        it, and draws a line round whatever the keyboard is on.
+        A sentence, and the script that copies each visible label to where a
+        screen reader looks for it.
 
     Examples
     --------
