@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from simulate.surface import checks
-from simulate.surface.zone import narrowest
+from simulate.surface.zone import laid, narrowest
 
 REFERENCES = ("minimum zone", "least squares")
 """Reference planes that `flatness` knows (the least-squares one is LSPL in ISO 12781-1:2011)."""
@@ -82,13 +82,13 @@ def flatness(x_mm: ArrayLike, y_mm: ArrayLike, height_um: ArrayLike, reference: 
     plane, scale = _plane(x, y)
     flat = z.reshape(-1, x.size)
     level = flat[:, :1]
-    tilt = np.linalg.solve(plane @ plane.T, plane @ (flat - level).T).T
     residual = flat - level
-    residual -= tilt @ plane
+    tilt = np.einsum("sp,cp->sc", residual, plane) / np.einsum("cp,cp->c", plane, plane)
+    residual -= laid(plane, tilt)
     residual -= residual.mean(axis=1, keepdims=True)
     if reference == "minimum zone":
         more = narrowest(plane, residual)
-        residual -= more @ plane
+        residual -= laid(plane, more)
         residual -= 0.5 * (residual.max(axis=1) + residual.min(axis=1))[:, None]
         tilt = tilt + more
     value = np.ptp(residual, axis=1)
@@ -120,15 +120,19 @@ def _points(x_mm, y_mm, height_um):
 
 def _plane(x, y):
     """Rows 1, u, v with u and v at right angles over the points, and how they turn back into x and y."""
-    points = np.stack([x - x.mean(), y - y.mean()])
-    sizes = np.abs(points).max(axis=1)
-    if (sizes == 0).any():
+    plane = np.empty((3, x.size))
+    plane[0] = 1.0
+    across, along = np.subtract(x, x.mean(), out=plane[1]), np.subtract(y, y.mean(), out=plane[2])
+    wide, deep = np.abs(across).max(), np.abs(along).max()
+    straight = wide == 0 or deep == 0
+    if not straight:
+        across /= wide
+        along /= deep
+        lean = (along * across).sum() / (across * across).sum()
+        along -= lean * across
+        reach = np.abs(along).max()
+        straight = reach <= 1e-9
+    if straight:
         raise ValueError("The points lie on one line; a plane needs at least 3 that do not.")
-    left, strength, _ = np.linalg.svd(points / sizes[:, None], full_matrices=False)
-    if strength[1] <= 1e-9 * strength[0]:
-        raise ValueError("The points lie on one line; a plane needs at least 3 that do not.")
-    turn = left.T / sizes
-    across = turn @ points
-    reach = np.abs(across).max(axis=1)
-    turn, across = turn / reach[:, None], across / reach[:, None]
-    return np.vstack([np.ones(x.size), across]), turn
+    along /= reach
+    return plane, np.array([[1 / wide, 0.0], [-lean / wide / reach, 1 / deep / reach]])

@@ -173,13 +173,17 @@ def _zone_slope(x, h):
         off = h - tilt[:, None] * x
         p, q = off.argmax(axis=1), off.argmin(axis=1)
         found = off[here, p] - off[here, q]
-        proved = side * (left - tilt * x[i] - off[here, j])
+        ends, inner = left - tilt * x[i], off[here, j]
+        proved = side * (ends - inner)
         better = found < width[rows]
         width[rows[better]], slope[rows[better]] = found[better], tilt[better]
         going = (found > proved * (1 + _CLOSE)) & (proved > proof)
         if not going.any():
             break
-        three = _exchange(_exchange(three, p, 1), q, -1)
+        # The one that sticks out most comes in last, so that the other cannot push it out again.
+        over = off[here, p] - np.maximum(ends, inner) > np.minimum(ends, inner) - off[here, q]
+        three = _exchange(three, np.where(over, q, p), np.where(over, -1, 1))
+        three = _exchange(three, np.where(over, p, q), np.where(over, 1, -1))
         proof = proved
         if going.mean() < 0.75:
             rows, h, proof = rows[going], h[going], proof[going]
