@@ -1,0 +1,179 @@
+"""One budget from the rough bar to the aligned machine: what each link adds, and which to improve."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.stats import t as student
+
+from simulate.surface import checks
+
+
+@dataclass(frozen=True)
+class Link:
+    """One source of doubt in a chain of references.
+
+    Attributes
+    ----------
+    name : str
+        What it is, in words: "sag of the bar between its supports".
+    sd : float or array_like
+        Its standard uncertainty, in its own unit, such as kelvin; many workshops along leading axes.
+    um_per_unit : float
+        How many micrometres of the result one unit of it makes; 1 for what is in micrometres itself.
+    freedom : float
+        Degrees of freedom behind `sd`; infinite where it is taken as known.
+    """
+
+    name: str
+    sd: float | np.ndarray
+    um_per_unit: float = 1.0
+    freedom: float = np.inf
+
+
+@dataclass(frozen=True)
+class Chain:
+    """What the links come to together.
+
+    Attributes
+    ----------
+    names : tuple of str
+    contribution_um : numpy.ndarray, shape (..., links)
+    share : numpy.ndarray, shape (..., links)
+        Part of the variance; adds up to 1.
+    combined_um : numpy.ndarray, shape (...)
+        Combined standard uncertainty.
+    freedom : numpy.ndarray, shape (...)
+        Effective degrees of freedom.
+    factor : numpy.ndarray, shape (...)
+        Coverage factor.
+    expanded_um : numpy.ndarray, shape (...)
+        `factor` times `combined_um`.
+    if_halved_um : numpy.ndarray, shape (..., links)
+        What `combined_um` becomes when that one link is halved.
+    weakest : numpy.ndarray of int, shape (...)
+        The link that is worth improving first.
+    sentence : str
+        Empty for many workshops.
+    """
+
+    names: tuple[str, ...]
+    contribution_um: np.ndarray
+    share: np.ndarray
+    combined_um: np.ndarray
+    freedom: np.ndarray
+    factor: np.ndarray
+    expanded_um: np.ndarray
+    if_halved_um: np.ndarray
+    weakest: np.ndarray
+    sentence: str
+
+
+def half_width_sd(half_width: float) -> float:
+    """Give the standard uncertainty of something that lies anywhere within plus or minus `half_width`.
+
+    Parameters
+    ----------
+    half_width : float
+
+    Returns
+    -------
+    float
+        ``half_width / sqrt(3)`` (JCGM 100:2008, 4.3.7; from memory).
+
+    Raises
+    ------
+    ValueError
+        Where it is below zero.
+
+    Examples
+    --------
+    >>> round(half_width_sd(3.0), 4)
+    1.7321
+    """
+    return checks.number(half_width, "half_width", 0) / float(np.sqrt(3))
+
+
+def combine_chain(links: Sequence[Link], coverage: float = 0.95) -> Chain:
+    """Combine named links into one uncertainty.
+
+    Parameters
+    ----------
+    links : sequence of Link
+    coverage : float
+        Part of all cases the expanded uncertainty is to hold.
+
+    Returns
+    -------
+    Chain
+        What it cannot see: links that move together, such as two that hang on the same temperature (put them in
+        as one link), and a link nobody thought of.
+
+    Raises
+    ------
+    ValueError
+        Where there is no link, two have one name, or a figure is impossible.
+
+    Notes
+    -----
+    Guide to the Expression of Uncertainty in Measurement (JCGM 100:2008): root sum of squares of independent
+    contributions (5.1.2) and the Welch-Satterthwaite formula (G.4.1), whose result is cut down to a whole number
+    before the coverage factor is looked up.
+
+    Examples
+    --------
+    >>> chain = combine_chain([Link("lands", 3.0), Link("heat", 0.4, um_per_unit=10.0)])
+    >>> float(chain.combined_um), chain.share.round(2).tolist()
+    (5.0, [0.36, 0.64])
+    >>> print(chain.sentence)
+    Combined standard uncertainty 5 um, 9.8 um either way for 95 %; most of it from heat (64 %), and halving that leaves 3.61 um.
+    """
+    coverage = checks.number(coverage, "coverage", 0, 1, above=True)
+    if coverage == 1:
+        raise ValueError("coverage is 1; allowed is below 1, for no finite figure holds always.")
+    names, contribution, freedoms = _checked(links)
+    variance = contribution**2
+    total = variance.sum(axis=-1)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        share = np.where(total[..., None] > 0, variance / total[..., None], 0.0)
+        freedom = 1 / (share**2 / freedoms).sum(axis=-1)
+    combined = np.sqrt(total)
+    factor = student.ppf((1 + coverage) / 2, np.maximum(np.floor(freedom + 1e-9), 1.0))
+    halved = np.sqrt(np.maximum(total[..., None] - 0.75 * variance, 0.0))
+    weakest = np.argmax(variance, axis=-1)
+    sentence = _sentence(names, combined, factor, share, halved, weakest, coverage) if not combined.ndim else ""
+    return Chain(names, contribution, share, combined, freedom, factor, factor * combined, halved, weakest, sentence)
+
+
+def _checked(links: Sequence[Link]) -> tuple[tuple[str, ...], np.ndarray, np.ndarray]:
+    links = list(links)
+    if not links:
+        raise ValueError("links is empty; a chain needs one link or more.")
+    for place, link in enumerate(links):
+        if not isinstance(link, Link):
+            raise ValueError(f"links[{place}] is a {type(link).__name__}; each must be a Link.")
+    names = tuple(link.name for link in links)
+    for name in names:
+        if names.count(name) > 1:
+            raise ValueError(f"links hold {name!r} {names.count(name)} times; each link has a name of its own.")
+    parts, freedoms = [], []
+    for link in links:
+        sd = checks.numbers(link.sd, f"sd of {link.name}")
+        if (sd < 0).any():
+            raise ValueError(f"sd of {link.name} is {sd.min():g}; allowed is 0 or more.")
+        parts.append(sd * abs(checks.number(link.um_per_unit, f"um_per_unit of {link.name}")))
+        endless = isinstance(link.freedom, (int, float)) and np.isposinf(link.freedom)
+        freedoms.append(np.inf if endless else checks.number(link.freedom, f"freedom of {link.name}", 0, above=True))
+    try:
+        return names, np.stack(np.broadcast_arrays(*parts), axis=-1), np.array(freedoms)
+    except ValueError:
+        shapes = ", ".join(str(part.shape) for part in parts)
+        raise ValueError(f"sd of the links have shapes {shapes}; they must be numbers or arrays of one shape.") from None
+
+
+def _sentence(names, combined, factor, share, halved, weakest, coverage) -> str:
+    worst = int(weakest)
+    return (f"Combined standard uncertainty {combined:.3g} um, {factor * combined:.3g} um either way for {100 * coverage:g} %; "
+            f"most of it from {names[worst]} ({100 * share[worst]:.0f} %), and halving that leaves {halved[worst]:.3g} um.")
