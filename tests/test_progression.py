@@ -140,6 +140,7 @@ def test_a_turned_gauge_of_four_lands_swaps_its_two_zeros():
     bar_only = solve_network(both, zero_sd_um={"gauge": 9.0}, readings_um=[1.0, 2.0, 1.0, 2.0])
     assert set(zeros_only.zero_um) == {("gauge", 0), ("gauge", 1)}
     assert np.diff(zeros_only.height_um[1:3])[0] == pytest.approx(0, abs=1e-9)
+    assert zeros_only.zero_um["gauge", 1][0] - zeros_only.zero_um["gauge", 0][0] == pytest.approx(1, abs=0.01)
     assert np.diff(bar_only.height_um[1:3])[0] == pytest.approx(1, abs=1e-9)
 
 
