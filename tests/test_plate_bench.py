@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 from scipy.optimize import linprog
 
 from simulate.bench.lay import face_plate
+from simulate.bench.marking import Scraper, bearing_share, marked, scrape, spots_per_25mm
 from simulate.bench.plate import seat_plate
 
 
@@ -107,3 +108,59 @@ def test_a_slid_plate_settles_on_what_meets():
 def test_bad_seats_are_refused_in_words(change, words):
     with pytest.raises(ValueError, match=words):
         seat_plate(**({"x_mm": [-1, 0, 1], "y_mm": [-1, 0, 1], "summed_height_um": np.zeros((3, 3))} | change))
+
+
+def test_a_film_prints_where_the_gap_is_thinner_and_bearing_is_its_share():
+    gap = np.array([[0.0, 1.9, 2.0], [np.nan, 9.0, 0.0]])
+    assert marked(gap, 2.0).tolist() == [[True, True, False], [False, False, True]]
+    assert bearing_share(gap, 2.0) == pytest.approx(3 / 5)
+
+
+def test_thick_film_prints_a_false_bearing():
+    # Marking spread too thick bridges 50 um and prints falsely (published, craft text).
+    x = np.linspace(-100, 100, 41)
+    gap = seat_plate(x, x, 50 * (x**2 + x[:, None] ** 2) / 20000).gap_um
+    assert bearing_share(gap, 51) == 1
+    assert bearing_share(gap, 2) < 0.05
+
+
+def test_spots_are_counted_by_the_25_mm_square():
+    # Single points every 5 mm in both directions: 5 by 5 spots in each square of 25 mm.
+    x = np.arange(0.5, 50, 1.0)
+    printed = np.zeros((2, 50, 50), dtype=bool)
+    printed[0, 2::5, 2::5] = True
+    counted = spots_per_25mm(x, x, printed)
+    assert counted.shape == (2, 2, 2)
+    assert counted[0] == pytest.approx(25, rel=0.05)
+    assert counted[1].max() == 0
+
+
+def test_points_that_touch_are_one_spot_but_never_across_plates():
+    x = np.arange(26.0)
+    printed = np.zeros((2, 26, 26), dtype=bool)
+    printed[:, 5:9, 5:9] = True
+    assert spots_per_25mm(x, x, printed).ravel() == pytest.approx([1, 1])
+
+
+@settings(deadline=None, max_examples=30)
+@given(st.integers(0, 2**32 - 1), st.floats(0.1, 20), st.floats(0.5, 10))
+def test_scraping_takes_metal_only_where_it_printed(seed, removal, film):
+    rng = np.random.default_rng(seed)
+    x = np.linspace(0, 90, 10)
+    h = rng.normal(0, 5, (2, 10, 10))
+    gap = np.abs(rng.normal(0, 5, (2, 10, 10)))
+    after = scrape(x, x, h, gap, removal_um=removal, film_um=film, seed=seed)
+    assert (after <= h).all()
+    assert (after[gap >= film] == h[gap >= film]).all()
+    assert (h - after).max() <= 2 * removal + 1e-9
+
+
+@pytest.mark.parametrize("call, words", [
+    (lambda: marked([[0.0]], 0), "film_um is 0; allowed is more than 0"),
+    (lambda: Scraper(spot_mm=0), "spot_mm is 0; allowed is more than 0"),
+    (lambda: scrape([0, 1], [0, 1], np.zeros((2, 2)), np.zeros((3, 2)), removal_um=1), "must have 2 rows and 2 columns"),
+    (lambda: spots_per_25mm([0, 1], [0, 1], np.zeros((3, 3))), "printed must have 2 rows and 2 columns"),
+])
+def test_bad_marking_and_scraping_is_refused_in_words(call, words):
+    with pytest.raises(ValueError, match=words):
+        call()

@@ -1,0 +1,211 @@
+"""Three plates scraped against each other in turn, in any order of pairs and turns."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from simulate.bench.lay import fit_of, overlap
+from simulate.bench.marking import Scraper, laid, scrape_um, unevenness
+from simulate.bench.plate import settle_plate
+from simulate.method.families import beyond_plane
+from simulate.method.plate_history import PlateHistory, PlateStep
+from simulate.surface import checks
+
+FACE_TO_FACE = ((0, 1, 0), (0, 2, 0), (1, 2, 0))
+"""Every pair once, never turned: twist, pinwheel and lopsided errors stay."""
+
+HALF_TURNS = FACE_TO_FACE + ((0, 1, 180), (0, 2, 180), (1, 2, 180))
+"""Every pair plain and after a half turn: twist and pinwheel stay."""
+
+QUARTER_TURNS = FACE_TO_FACE + ((0, 1, 90), (0, 2, 90), (1, 2, 90))
+"""Every pair plain and after a quarter turn: the pinwheel stays."""
+
+_TOGETHER = 1 << 19  # heights of workshops that run side by side, to stay near the processor
+
+
+def three_plates(x_mm: ArrayLike, y_mm: ArrayLike, height_um: ArrayLike, *, removal_um: float,
+                 schedule: Sequence[tuple] | None = None, passes: int = 30, film_um: float = 2.0, share: float = 0.5,
+                 seed: int | None = None, scraper: Scraper = Scraper(), record: bool = True) -> PlateHistory:
+    """Scrape plates against each other, pair after pair.
+
+    Parameters
+    ----------
+    x_mm, y_mm : array_like, shapes (columns,), (rows,)
+        Evenly spaced positions about the middle of the plate.
+    height_um : array_like, shape ([workshops,] plates, rows, columns)
+    removal_um : float
+        Deepest cut of the roughing passes. As more of the face prints, cut and
+        film get finer, down to `film_um` and the scraper's finishing cut.
+    schedule : sequence of (lower, upper, turned[, slide_x, slide_y]), optional
+        One round, in order; `QUARTER_TURNS` by default, where both sides of
+        the plate carry whole grid steps alike, else `HALF_TURNS`.
+    passes : int
+        Markings in all; the last round may be a part of one.
+    film_um : float
+        Thickness of the finishing film.
+    share : float
+        Part of the metal that the upper plate gives up, 0 to 1.
+    seed : int, optional
+    scraper : Scraper
+    record : bool
+        Whether a single workshop keeps every step.
+
+    Returns
+    -------
+    PlateHistory
+
+    Raises
+    ------
+    ValueError
+        Where shapes differ, the schedule names what is not there, or a number
+        is outside its range.
+
+    Notes
+    -----
+    Each workshop sees its own marks, and its cut is chosen by what prints. What
+    this cannot see: plates that bend, and burrs. At the bench: scraped edges
+    and scrapers cut hands; lift plates with help, and follow the rules of your
+    own shop.
+
+    Examples
+    --------
+    >>> x = np.linspace(-100, 100, 11)
+    >>> twist = 40 * np.outer(x, x) / 100**2
+    >>> run = three_plates(x, x, np.stack([twist] * 3), removal_um=40, passes=120, seed=1)
+    >>> run.flatness_um[0].round(), bool(run.flatness_um[-1].max() < 3)
+    (array([80., 80., 80.]), True)
+    """
+    x, y = _even(checks.positions(x_mm), "x_mm"), _even(checks.positions(y_mm, "y_mm"), "y_mm")
+    h, single = _plates(height_um, y.size, x.size)
+    fits = _schedule(schedule, h.shape[1], x, y)
+    passes = checks.whole(passes, "passes", 0)
+    depth = checks.number(removal_um, "removal_um", 0, above=True)
+    film = checks.number(film_um, "film_um", 0, above=True)
+    share = checks.number(share, "share", 0, 1)
+    rng = np.random.default_rng(seed)
+    stretch = unevenness(x, y, scraper, rng)
+    steps: list | None = [] if single and record else None
+    run = (x, y, fits, passes, depth, film, share, scraper, stretch)
+    rounds = -(-passes // len(fits))
+    height = np.empty((len(h), rounds + 1) + h.shape[1:])
+    flat, metal = (np.zeros(height.shape[:3]) for _ in range(2))
+    bearing = np.full((len(h), rounds + 1), np.nan)
+    size = max(1, _TOGETHER // h[0].size)
+    for a in range(0, len(h), size):
+        part = slice(a, a + size)
+        _run(h[part], run, rng, steps, height[part], flat[part], metal[part], bearing[part])
+    metal *= (x[1] - x[0]) * (y[1] - y[0]) * 1e-3
+    counts = np.minimum(np.arange(rounds + 1) * len(fits), passes)
+    found = [a[0] if single else a for a in (height, flat, bearing, metal)]
+    return PlateHistory(x, y, found[0], found[1], found[2], counts, found[3], tuple(fits), tuple(steps or ()))
+
+
+def _run(start, run, rng, steps, height, flatness, metal, bearing):
+    """Some workshops side by side from start to end; fills the last four."""
+    x, y, fits, passes = run[:4]
+    workshops, plates = start.shape[:2]
+    now = start.reshape(workshops, plates, -1).copy()
+    seen = np.zeros((len(fits), workshops))
+    fineness = np.ones((len(fits), workshops))  # each fit of the round has a film of its own
+    height[:, 0], flatness[:, 0] = start, _flatness(start)
+    for number in range(passes):
+        k, kept = number % len(fits), number // len(fits) + 1
+        seen[k] = _pass(now, fits[k], number, run, fineness[k], rng, steps)
+        if k == len(fits) - 1 or number == passes - 1:
+            height[:, kept] = now.reshape(start.shape)
+            flatness[:, kept] = _flatness(height[:, kept])
+            metal[:, kept] = start.sum(axis=(-2, -1)) - now.sum(axis=-1)
+            bearing[:, kept] = seen[:k + 1].mean(axis=0)
+
+
+def _flatness(height) -> np.ndarray:
+    return np.ptp(beyond_plane(height), axis=(-2, -1))
+
+
+def _pass(flat, fit, number, run, fineness, rng, steps):
+    """Mark one pair and scrape it; changes `flat` and `fineness`, returns the bearing."""
+    x, y, fits, _, depth, film, share, scraper, stretch = run
+    lower, upper, turned, slide = fit
+    low, up = overlap(y.size, x.size, turned, slide)
+    met_x, met_y = x[np.unique(low % x.size)], y[np.unique(low // x.size)]
+    a, b = _at(flat[:, lower], low), _at(flat[:, upper], up)
+    gap, tri, _ = settle_plate(met_x, met_y, a + b, _load(x, y, slide))
+    cut = np.maximum(depth * fineness, min(depth, scraper.finish_um))[:, None]
+    paint = np.maximum(depth * fineness, film)[:, None]
+    bearing = (gap < film).mean(axis=1)
+    printed = (gap < paint).mean(axis=1)
+    marks = laid(stretch, len(flat), rng).reshape(len(flat), -1)
+    taken = scrape_um(gap, cut, paint, _at(marks, low))
+    before = flat.copy() if steps is not None else None
+    flat[:, upper, up] = b - share * taken
+    flat[:, lower, low] = a - (1 - share) * taken
+    # Little prints: a thicker film and a deeper cut. Most prints: a thinner film tells more.
+    fineness *= np.where(printed > 0.6, 0.6, np.where(printed < 0.35, 1.4, 1.0))
+    np.clip(fineness, 1e-3, 1.0, out=fineness)
+    if steps is not None:
+        steps.append(_step(number, fit, x, y, before[0], flat[0], gap[0], low, tri[0], paint[0, 0], cut[0, 0],
+                           bearing[0]))
+    return bearing
+
+
+def _step(number, fit, x, y, before, after, gap, low, tri, paint, cut, bearing) -> PlateStep:
+    shape = (y.size, x.size)
+    shown = np.full(y.size * x.size, np.nan)
+    shown[low] = gap
+    shown = shown.reshape(shape)
+    at = low[tri]
+    height = before.reshape(-1, *shape)
+    return PlateStep(number + 1, *fit, height, shown, np.nan_to_num(shown, nan=np.inf) < paint,
+                     np.stack([x[at % x.size], y[at // x.size]], axis=1), float(paint), float(cut), float(bearing),
+                     height - after.reshape(-1, *shape), _flatness(height))
+
+
+def _at(values, places):
+    """Columns of `values`; a slice where all of them stand in order."""
+    if places.size == values.shape[-1] and places[0] == 0 and places[1] == 1 and places[-1] == places.size - 1:
+        return values
+    return np.take(values, places, axis=-1)
+
+
+def _load(x, y, slide) -> tuple[float, float]:
+    """Where the centre of mass of the slid plate stands."""
+    return (0.5 * (x[0] + x[-1]) + slide[0] * (x[1] - x[0]), 0.5 * (y[0] + y[-1]) + slide[1] * (y[1] - y[0]))
+
+
+def _schedule(schedule, plates: int, x, y) -> list:
+    if schedule is None:
+        alike = (x.size - y.size) % 2 == 0 and np.isclose(x[1] - x[0], y[1] - y[0])
+        schedule = QUARTER_TURNS if alike else HALF_TURNS
+    try:
+        listed = [fit_of(fit, f"schedule[{k}]", plates) for k, fit in enumerate(schedule)]
+    except TypeError:
+        raise ValueError(f"schedule must be a list of (lower, upper, turned); got {schedule!r}.") from None
+    if not listed:
+        raise ValueError("schedule is empty; at least one fit of two plates is needed.")
+    for k, (_, _, turned, slide) in enumerate(listed):
+        if turned in (90, 270) and not np.isclose(x[1] - x[0], y[1] - y[0]):
+            raise ValueError(f"schedule[{k}] turned is {turned}; a quarter turn needs the same step along x and y, "
+                             f"got {x[1] - x[0]:g} and {y[1] - y[0]:g} mm.")
+        overlap(y.size, x.size, turned, slide)
+        if 2 * abs(slide[0]) >= x.size - 1 or 2 * abs(slide[1]) >= y.size - 1:
+            raise ValueError(f"schedule[{k}] slides by {slide} grid steps; less than half of the plate is allowed, "
+                             "or it tips off.")
+    return listed
+
+
+def _even(x: np.ndarray, name: str) -> np.ndarray:
+    steps = np.diff(x)
+    if np.ptp(steps) > 1e-6 * steps.mean():
+        raise ValueError(f"{name} must be evenly spaced; its steps go from {steps.min():g} to {steps.max():g} mm.")
+    return x
+
+
+def _plates(height_um, rows: int, columns: int) -> tuple[np.ndarray, bool]:
+    h = checks.numbers(height_um, "height_um")
+    if h.ndim not in (3, 4) or h.shape[-2:] != (rows, columns) or h.shape[-3] < 2:
+        raise ValueError(f"height_um must be ([workshops,] plates, {rows}, {columns}) with at least two plates; "
+                         f"got shape {h.shape}.")
+    return (h[None], True) if h.ndim == 3 else (h, False)
