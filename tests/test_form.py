@@ -28,10 +28,7 @@ def narrowest_by_highs(columns, height):
 
 
 def narrowest_by_hull(points):
-    """Width along the last axis by Qhull: along a facet (or an edge across an edge) the hull is narrowest.
-
-    Every pair of hull facets' normals is not enough in space, so this is used on profiles only.
-    """
+    """Width of a profile along its heights by Qhull: the narrowest zone lies along a side of the hull."""
     hull = ConvexHull(points)
     widths = []
     for normal in hull.equations[:, :-1]:
@@ -360,8 +357,8 @@ def test_one_plate_and_many_plates_are_judged_alike():
     ([0, 1, 2], [0, 1, 2], [0, 1, 0], "The points lie on one line; a plane needs at least 3 that do not."),
     ([1, 1, 1], [0, 1, 2], [0, 1, 0], "The points lie on one line; a plane needs at least 3 that do not."),
     ([0, 1], [0, 1], [0, 1], "A plane needs at least 3 points; got 2."),
-    ([0, 1, 2], [0, 1], [0, 1, 0], "Scattered points need x_mm, y_mm and height_um of one length; "
-                                   "got shapes (3,), (2,) and (3,)."),
+    ([0, 1, 2], [0, 1], [0, 1, 0],
+     "Scattered points need x_mm, y_mm and height_um of one length; got shapes (3,), (2,) and (3,)."),
     ([0, 1, 2], [0, 1], np.zeros((3, 2)), "height_um must have 2 rows (one for each y_mm) and 3 columns"),
     ([0, 1], [1, 0], np.zeros((2, 2)), "y_mm must rise from point to point; point 1 at 0 follows 1."),
     ([0, 1], [0, 1], [[0, 1], [np.inf, 0]], "height_um holds inf at place (1, 0); only finite numbers are allowed."),
