@@ -9,7 +9,8 @@ import sys
 import time
 
 import pytest
-from hypothesis import given, settings, strategies as st
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from simulate.readings.logbook import FORMAT, VERSION, Entry, LogbookError, open_logbook, save_logbook
 

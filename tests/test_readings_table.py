@@ -150,7 +150,8 @@ def test_plates_squares_and_union_jacks_are_told_by_their_columns():
 
 
 def test_no_byte_string_does_anything_but_load_or_refuse():
-    from hypothesis import given, settings, strategies as st
+    from hypothesis import given, settings
+    from hypothesis import strategies as st
 
     cells = st.sampled_from(["A", "B", "1", "no", "", "nan", '"', "-1", ";", "0,5", "\u00e9", "1e9", "\u0663", "#"])
     rows = st.lists(st.lists(cells, max_size=8).map(",".join), max_size=5).map("\n".join)
@@ -163,7 +164,7 @@ def test_no_byte_string_does_anything_but_load_or_refuse():
         try:
             assert len(read_readings(data)) > 0
         except ReadingsError as error:
-            assert re.fullmatch(r"readings.*; allowed is .*\.", str(error), re.S)
+            assert re.fullmatch(r"readings.*; allowed is .*\.", str(error), re.DOTALL)
 
     holds()
     assert met

@@ -5,7 +5,8 @@ import dataclasses
 import numpy as np
 import pytest
 import statsmodels.api as sm
-from hypothesis import given, settings, strategies as st
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from simulate.bench.seat import face, rest
 from simulate.readings.bars import solve_bars

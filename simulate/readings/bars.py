@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.stats import norm, t as student
+from scipy.stats import norm
+from scipy.stats import t as student
 
 from simulate.readings.bounds import Bounds, interval_bounds
 from simulate.readings.network import Network, build, design, seats, settling_fits, span, unseen

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.optimize import Bounds as Free, LinearConstraint, linprog, milp
+from scipy.optimize import Bounds as Free
+from scipy.optimize import LinearConstraint, linprog, milp
 from scipy.sparse import csc_array, csr_array, hstack
 
 # what the solver may be out by, in micrometres, so that a bound is never too tight

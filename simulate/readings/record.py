@@ -136,7 +136,7 @@ class Readings:
     def __len__(self) -> int:
         return int(self.row.size)
 
-    def rows(self, keep: np.ndarray) -> "Readings":
+    def rows(self, keep: np.ndarray) -> Readings:
         """Return the table with only the rows where `keep` is True; names stay as they are.
 
         Parameters

@@ -6,8 +6,9 @@ import os
 from typing import IO
 
 from simulate.readings.cells import LARGEST_BYTES, header_and_rows, text_of
-from simulate.readings.kinds import Sheet, checked
+from simulate.readings.kinds import checked
 from simulate.readings.record import Readings, ReadingsError
+from simulate.readings.sheet import Sheet
 
 __all__ = ["Readings", "ReadingsError", "read_readings"]
 

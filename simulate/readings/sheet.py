@@ -1,0 +1,123 @@
+"""The cells of a readings file, looked up by what a column means and turned into numbers."""
+
+from __future__ import annotations
+
+import re
+
+import numpy as np
+
+from simulate.readings.record import ReadingsError, shortened
+
+UNITS = {
+    "gap": {"um": 1.0, "mm": 1000.0, "thou": 25.4, "in": 25400.0},
+    "gap_at_least": {"um": 1.0, "mm": 1000.0, "thou": 25.4, "in": 25400.0},
+    "gap_at_most": {"um": 1.0, "mm": 1000.0, "thou": 25.4, "in": 25400.0},
+    "position": {"mm": 1.0, "in": 25.4}, "x": {"mm": 1.0, "in": 25.4}, "y": {"mm": 1.0, "in": 25.4},
+    "height": {"mm": 1.0, "in": 25.4}, "slide_x": {"mm": 1.0, "in": 25.4}, "slide_y": {"mm": 1.0, "in": 25.4},
+    "reading": {"arcsec": 1.0, "urad": 0.20626480624709636},
+}
+PLAIN = ("round", "lower", "upper", "turned", "line", "station", "note")
+KNOWN = {f"{what}_{unit}": (what, factor) for what, units in UNITS.items() for unit, factor in units.items()}
+_NUMBER = re.compile(r"[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]{1,3})?")
+
+
+class Sheet:
+    """The cells of one file, looked up by what a column means, with refusals that name the place."""
+
+    def __init__(self, file: str, header: list[str], header_row: int, rows: list[tuple[int, list[str]]]) -> None:
+        self.file, self.header, self.header_row = file, header, header_row
+        self.row = np.array([row for row, _ in rows])
+        self._cells = [cells for _, cells in rows]
+        self.place: dict[str, int] = {}
+        self.factor: dict[str, float] = {}
+        for place, name in enumerate(header):
+            self._enter(place, name)
+
+    def _enter(self, place: int, written: str) -> None:
+        name = written.lower().replace("\u00b5", "u").replace("\u03bc", "u")
+        what, factor = KNOWN.get(name, (name, 1.0))
+        if name not in KNOWN and name not in PLAIN:
+            if name in UNITS:
+                allowed = " or ".join(f"{name}_{unit}" for unit in UNITS[name])
+                self.refuse_header(written, place, f"{shortened(written)} says no unit", allowed)
+            self.refuse_header(written, place, f"{shortened(written)} is no column of a readings file",
+                               "one of " + ", ".join([*PLAIN, *(f"{what}_{next(iter(units))}" for what, units in UNITS.items())]))
+        if what in self.place:
+            self.refuse_header(written, place, f"{shortened(written)} says again what column "
+                               f"{self.place[what] + 1} ({self.header[self.place[what]]}) says", "each column once")
+        self.place[what], self.factor[what] = place, factor
+
+    def has(self, *names: str) -> bool:
+        """Say whether any of these columns stands in the header."""
+        return any(name in self.place for name in names)
+
+    def refuse_header(self, written: str, place: int, found: str, allowed: str) -> None:
+        """Refuse the file at a name in its header."""
+        raise ReadingsError(self.file, found, allowed, self.header_row, written or str(place + 1), written)
+
+    def need(self, kind: str, *names: str) -> None:
+        """Refuse the file where one of these columns is missing."""
+        for name in names:
+            if name not in self.place:
+                written = " or ".join(f"{name}_{u}" for u in UNITS[name]) if name in UNITS else name
+                raise ReadingsError(self.file, f"the header has no such column; it has {shortened(', '.join(self.header), 120)}",
+                                    f"a column {written} in readings of {kind}", self.header_row,
+                                    f"{name}_{next(iter(UNITS[name]))}" if name in UNITS else name, "")
+
+    def allow(self, kind: str, *names: str) -> None:
+        """Refuse the file where a column is none of these."""
+        for name, place in self.place.items():
+            if name not in (*names, "note"):
+                self.refuse_header(self.header[place], place, f"{self.header[place]} has no meaning for {kind}",
+                                   f"for {kind}: {', '.join(names)} with their units")
+
+    def cells(self, name: str) -> list[str]:
+        """Return one column as it was written."""
+        place = self.place[name]
+        return [cells[place] for cells in self._cells]
+
+    def refuse(self, index: int, name: str, allowed: str, found: str | None = None) -> None:
+        """Refuse the file at one cell."""
+        cell = self._cells[index][self.place[name]]
+        stood = found or (f"{shortened(cell)} stood there" if cell else "the cell is empty")
+        raise ReadingsError(self.file, stood, allowed, int(self.row[index]), self.header[self.place[name]], cell)
+
+    def numbers(self, name: str, allowed: str, low: float, high: float, blank: bool = False) -> np.ndarray:
+        """Numbers in the house's unit; nan where a blank is allowed and stands."""
+        found = np.full(self.row.size, np.nan)
+        for i, cell in enumerate(self.cells(name)):
+            if blank and not cell:
+                continue
+            if not _NUMBER.fullmatch(cell):
+                comma = re.fullmatch(r"[+-]?[0-9]*,[0-9]+", cell)
+                self.refuse(i, name, allowed + (f", with a point in decimals: {cell.replace(',', '.')}" if comma else ""))
+            # a millionth of a millimetre or micrometre is kept, so that one inch and 25.4 mm are one place
+            found[i] = round(float(cell) * self.factor[name], 6) if abs(float(cell)) < 1e12 else float(cell)
+            if not low <= found[i] <= high:
+                self.refuse(i, name, allowed)
+        return found
+
+    def whole(self, name: str, low: int, high: int) -> np.ndarray:
+        """Return a column of whole numbers from `low` to `high`."""
+        allowed = f"a whole number from {low} to {high}"
+        cells = self.cells(name)
+        for i, cell in enumerate(cells):
+            if not re.fullmatch(r"[0-9]{1,6}", cell) or not low <= int(cell) <= high:
+                self.refuse(i, name, allowed)
+        return np.array([int(cell) for cell in cells])
+
+    def words(self, name: str) -> list[str]:
+        """Return a column of short names."""
+        cells = self.cells(name)
+        for i, cell in enumerate(cells):
+            if not 1 <= len(cell) <= 24 or not cell.isprintable():
+                self.refuse(i, name, "a short name of 1 to 24 characters")
+        return cells
+
+    def one_of(self, name: str, table: dict[str, int], allowed: str) -> np.ndarray:
+        """Return a column whose words stand in `table`."""
+        cells = [cell.lower() for cell in self.cells(name)]
+        for i, cell in enumerate(cells):
+            if cell not in table:
+                self.refuse(i, name, allowed)
+        return np.array([table[cell] for cell in cells])
