@@ -7,6 +7,8 @@ import numpy as np
 import pytest
 import statsmodels.api as sm
 
+from simulate.bench.lay import overlap
+from simulate.method.hidden_plates import hidden_plate_errors
 from simulate.readings.placement import upper_point
 from simulate.readings.plates import solve_plates
 from simulate.readings.table import read_readings
@@ -168,3 +170,25 @@ def test_a_station_that_one_plate_was_not_read_at_stays_empty():
     found = solve_plates(table.rows(~on_c))
     gone = np.isnan(found.height_um)
     assert gone.sum() == 1 and gone[2, np.flatnonzero(np.hypot(found.x_mm - 50, found.y_mm - 50) < 1)[0]]
+
+
+@pytest.mark.parametrize("fits", [FACE, FACE + ((0, 1, 180, 0),), FACE + QUARTER, FACE + SLID, FACE + ((0, 2, 270, 1),), ENOUGH])
+def test_what_is_refused_is_what_the_simulated_placements_hide(fits):
+    for side in (4, 5, 6):
+        hidden = len(hidden_plate_errors(side, [(*fit[:3], fit[3], 0) if fit[3] else fit[:3] for fit in fits]))
+        table = sheet([rough(seed, side) for seed in (1, 2, 3)], fits, side)
+        if hidden:
+            with pytest.raises(ValueError, match=f"does not settle the plates: {hidden} shapes? of A, B, C make no gap"):
+                solve_plates(table)
+        else:
+            assert np.isfinite(solve_plates(table).height_um).all()
+
+
+@pytest.mark.parametrize("turned", [0, 90, 180, 270])
+def test_stations_meet_as_simulated_plates_do(turned):
+    along = np.arange(5) - 2.0
+    x, y = (part.ravel() for part in np.meshgrid(along, along))
+    lower, upper = overlap(5, 5, turned, (1, -2))
+    over = upper_point(x[lower], y[lower], np.full(lower.size, turned), 1, -2)
+    assert lower.size == 12
+    np.testing.assert_allclose(over, [x[upper], y[upper]])
