@@ -6,6 +6,7 @@ person who runs the tests reaches the Lab and nothing of the tests stays behind.
 
 import json
 import os
+import re
 import shutil
 import socket
 import subprocess
@@ -170,8 +171,9 @@ class LessonPage:
 
 
     def handle(self, name: str):
-        """The handle of the slider with this label, in the first panel that has one."""
-        row = self.page.locator(".jp-OutputArea .widget-hslider", has_text=name).first
+        """The handle of the slider whose label begins so, in the first panel that has one."""
+        label = self.page.locator(".widget-label", has_text=re.compile(f"^{name}"))
+        row = self.page.locator(".jp-OutputArea .widget-hslider").filter(has=label).first
         row.scroll_into_view_if_needed()
         return row.locator(".noUi-handle").first
 

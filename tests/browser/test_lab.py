@@ -1,0 +1,122 @@
+"""What a learner does in JupyterLab, done in a real browser: open, run, steer, play, upload."""
+
+import base64
+import io
+
+import numpy as np
+import pytest
+from PIL import Image
+
+pytestmark = pytest.mark.browser
+LESSON = "lessons/04_three_bars.ipynb"
+OWN = "lessons/06_your_own_bars.ipynb"
+SLIDER = "Each bar is out by"
+PLACE = "Pass"
+
+
+@pytest.fixture
+def three_bars(lesson):
+    """Lesson 04, run from the menu."""
+    lesson.open(LESSON).run_all()
+    return lesson
+
+
+def ink(png: bytes, place: dict) -> float:
+    """Spread of grey inside the middle of the picture's place on a filmed frame; nearly 0 where it is blank."""
+    frame = np.asarray(Image.open(io.BytesIO(png)).convert("L"), dtype=float)
+    top, left = max(0, int(place["y"])), max(0, int(place["x"]))
+    return frame[top : top + int(place["height"]), left : left + int(place["width"])].std()
+
+
+class Film:
+    """Every frame that Chromium paints between `start` and `stop`."""
+
+    def __init__(self, page):
+        self.frames: list[bytes] = []
+        self.door = page.context.new_cdp_session(page)
+        self.door.on("Page.screencastFrame", self._keep)
+
+    def _keep(self, event) -> None:
+        self.frames.append(base64.b64decode(event["data"]))
+        self.door.send("Page.screencastFrameAck", {"sessionId": event["sessionId"]})
+
+    def start(self) -> None:
+        self.door.send("Page.startScreencast", {"format": "png", "everyNthFrame": 1})
+
+    def stop(self) -> list[bytes]:
+        self.door.send("Page.stopScreencast")
+        return self.frames
+
+
+def drag(lesson, name: str, to: float, steps: int = 25) -> None:
+    """Pull a slider's handle fast to a part of its way, 0 at the left end and 1 at the right."""
+    box = lesson.handle(name).bounding_box()
+    way = lesson.handle(name).evaluate(
+        "h => { const r = h.closest('.noUi-target').getBoundingClientRect(); return [r.left, r.width]; }"
+    )
+    mouse = lesson.page.mouse
+    mouse.move(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+    mouse.down()
+    for step in range(1, steps + 1):
+        there = way[0] + way[1] * (0.02 + (to - 0.02) * step / steps)
+        mouse.move(there, box["y"] + box["height"] / 2)
+    mouse.up()
+
+
+def test_lesson_04_runs_and_its_slider_answers_to_the_keyboard_with_no_error_in_sight(three_bars):
+    before = three_bars.settle(SLIDER)
+    three_bars.press(SLIDER, "ArrowRight")
+    after = three_bars.settle(SLIDER)
+    assert after["src"] != before["src"]
+    assert after["alt"] != before["alt"], "the words beside the picture follow the slider"
+    assert len(after["alt"]) > 40
+    assert three_bars.errors() == []
+    three_bars.shot("lesson_04_after_a_key")
+
+
+def test_a_fast_drag_shows_no_blank_frame_and_ends_on_the_last_position(three_bars):
+    place = three_bars.settle(SLIDER)
+    film = Film(three_bars.page)
+    film.start()
+    for to in (0.9, 0.2, 0.7):
+        drag(three_bars, SLIDER, to)
+    last = three_bars.settle(SLIDER)
+    frames = film.stop()
+    assert len(frames) >= 5
+    full = ink(frames[0], place)
+    assert full > 5
+    assert min(ink(frame, place) for frame in frames) > full / 3
+    three_bars.press(SLIDER, "ArrowLeft")
+    three_bars.settle(SLIDER)
+    three_bars.press(SLIDER, "ArrowRight")
+    assert three_bars.settle(SLIDER)["src"] == last["src"], "the picture belongs to the last position"
+    three_bars.shot("lesson_04_after_a_drag")
+
+
+def test_lesson_04_plays_and_steps_and_jumps_by_mouse_and_by_keyboard(three_bars):
+    page = three_bars.page
+    seen = [three_bars.settle(PLACE)["alt"]]
+
+    def button(name: str):
+        panel = page.locator(".workshop-panel").filter(has=page.get_by_role("button", name="Next stage")).first
+        return panel.get_by_role("button", name=name, exact=True)
+
+    for name in ("Forward a step", "Next stage", "Back a step"):
+        button(name).click()
+        seen.append(three_bars.settle(PLACE)["alt"])
+    button("Next stage").focus()
+    page.keyboard.press("Enter")
+    seen.append(three_bars.settle(PLACE)["alt"])
+    assert len(seen) == 5
+    assert all(now != before for before, now in zip(seen, seen[1:], strict=False))
+
+    button("Play").click()
+    played = set()
+    for _ in range(30):
+        page.wait_for_timeout(100)
+        played.add(three_bars.picture(PLACE)["src"])
+    assert len(played) >= 4
+    three_bars.shot("lesson_04_playing")
+    button("Pause").click()
+    three_bars.settle(PLACE)
+    assert three_bars.errors() == []
