@@ -9,7 +9,6 @@ from scipy.optimize import linprog
 from scipy.sparse import csr_array
 
 from simulate.readings.record import Readings
-from simulate.surface import checks
 
 TOLERANCE = 1e-10
 """Eigenvalues of the normal matrix below this part of the largest count as none."""
@@ -137,32 +136,6 @@ def certain_bounds(design: np.ndarray, low: np.ndarray, high: np.ndarray,
     return found[:, 0], found[:, 1]
 
 
-def gaps_and_widths(table: Readings) -> tuple[np.ndarray, np.ndarray]:
-    """Give one gap and one width for each row of a table of gaps.
-
-    Parameters
-    ----------
-    table : Readings
-
-    Returns
-    -------
-    gap_um, width_um : numpy.ndarray
-        The middle and the width of an interval; nan and 0 where it has no upper end.
-
-    Examples
-    --------
-    >>> from simulate.readings.table import read_readings
-    >>> text = b"lower,upper,height_mm,gap_at_least_um,gap_at_most_um\\nA,B,0,1,4\\n"
-    >>> [float(part[0]) for part in gaps_and_widths(read_readings(text))]
-    [2.5, 3.0]
-    """
-    closed = np.isfinite(table.high_um) & np.isfinite(table.low_um)
-    middle, width = np.full(len(table), np.nan), np.zeros(len(table))
-    middle[closed] = (table.low_um + table.high_um)[closed] / 2
-    width[closed] = (table.high_um - table.low_um)[closed]
-    return np.where(table.is_interval, middle, table.gap_um), np.where(table.is_interval, width, 0.0)
-
-
 def bounds_of(table: Readings, design: np.ndarray, datum: np.ndarray) -> tuple[np.ndarray, np.ndarray] | None:
     """Give certain bounds from the rows that are intervals, or None.
 
@@ -186,64 +159,6 @@ def bounds_of(table: Readings, design: np.ndarray, datum: np.ndarray) -> tuple[n
     if not rows.any() or len(datum) > MOST_BOUNDS:
         return None
     return certain_bounds(design[rows], table.low_um[rows], table.high_um[rows], datum)
-
-
-def seats_of(table: Readings, *columns: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Number the fits of a table: rows with the same round, bodies and placement lie in one fit.
-
-    Parameters
-    ----------
-    table : Readings
-    *columns : numpy.ndarray
-        What else parts one fit from another, such as the turn.
-
-    Returns
-    -------
-    fit : numpy.ndarray of int, shape (readings,)
-    first : numpy.ndarray of int, shape (fits,)
-        The first row of each fit.
-    """
-    keys = np.stack([table.round, table.lower, table.upper, *columns], axis=1)
-    _, first, fit = np.unique(keys, axis=0, return_index=True, return_inverse=True)
-    return fit.reshape(-1), first
-
-
-def needs(table: Readings, kind: str) -> None:
-    """Refuse a table of another kind.
-
-    Parameters
-    ----------
-    table : Readings
-    kind : str
-
-    Raises
-    ------
-    ValueError
-    """
-    if not isinstance(table, Readings):
-        raise ValueError(f"table is a {type(table).__name__}; it must be what read_readings gives.")
-    if table.kind != kind:
-        raise ValueError(f"{table.source} holds readings of {table.kind}; this needs readings of {kind}.")
-
-
-def given_sd(value: float | None, name: str) -> float | None:
-    """Return a given standard deviation, or None.
-
-    Parameters
-    ----------
-    value : float or None
-    name : str
-
-    Returns
-    -------
-    float or None
-
-    Raises
-    ------
-    ValueError
-        Where it is not above zero.
-    """
-    return None if value is None else checks.number(value, name, 0, above=True)
 
 
 def _fit(design: np.ndarray, reading: np.ndarray, sd: np.ndarray):

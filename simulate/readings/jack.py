@@ -6,8 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from simulate.readings.adjust import Adjustment, adjust, given_sd, needs
+from simulate.readings.adjust import Adjustment, adjust
 from simulate.readings.eight import ARCSEC, ROLES, Line, eight_lines, rises_um
+from simulate.readings.gaps import given_sd, needs
 from simulate.readings.record import Readings
 from simulate.surface.flat import flatness
 

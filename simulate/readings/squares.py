@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from simulate.readings.adjust import adjust, bounds_of, gaps_and_widths, given_sd, needs, seats_of
+from simulate.readings.adjust import adjust, bounds_of
+from simulate.readings.gaps import gaps_and_widths, given_sd, needs, seats_of
 from simulate.readings.record import Readings
 
 
