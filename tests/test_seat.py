@@ -69,12 +69,26 @@ def test_the_seat_is_the_lowest_that_the_load_allows(s, centre):
     x = np.linspace(-100, 100, 15) + np.linspace(0, 3, 15) ** 2
     found = rest(x, s, centre)
     line = s + found.gap_um
+    straight = line[0] + (x - x[0]) * (line[-1] - line[0]) / (x[-1] - x[0])
+    assert line == pytest.approx(straight, abs=1e-8)
     at_centre = np.interp(centre, x, line)
     assert at_centre == pytest.approx(lowest_seat(x, s, centre), abs=1e-7)
     assert (found.gap_um >= 0).all()
     left, right = found.contacts_mm
     assert left <= centre <= right and left < right
     assert np.interp([left, right], x, found.gap_um).max() == 0
+
+
+def test_a_point_right_under_the_load_does_not_stop_the_tilt():
+    # The middle stands up; right of it the seat must clear the far end too, by hand: slope -1 over 0, 100, 200.
+    x = np.array([-200.0, -100, 0, 100, 200])
+    found = rest(x, [-300.0, -300, 0, -150, -200])
+    assert found.gap_um.tolist() == [500, 400, 0, 50, 0]
+    rng = np.random.default_rng(1)
+    s = rng.normal(0, 50, (2000, 21))
+    x = np.linspace(-100, 100, 21)
+    line = s + rest(x, s).gap_um
+    assert np.abs(np.diff(line, 2, axis=-1)).max() < 1e-9
 
 
 @settings(deadline=None, max_examples=40)

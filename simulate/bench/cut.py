@@ -174,9 +174,10 @@ def bridged(h: np.ndarray, step_mm: float, reach_mm: float, radius_mm: float = n
     span = int(reach_mm / 2 / step_mm + 1e-9)
     while span:
         if 2 * span < h.shape[-1]:
-            chord = 0.5 * (h[..., 2 * span:] + h[..., : -2 * span]) - h[..., span:-span]
-            if radius_mm < np.inf:
-                chord -= 1000 * (span * step_mm) ** 2 / (2 * radius_mm)
+            chord = h[..., 2 * span:] + h[..., : -2 * span]
+            chord *= 0.5
+            chord -= h[..., span:-span]
+            chord -= 1000 * (span * step_mm) ** 2 / (2 * radius_mm)
             inner = deep[..., span:-span]
             np.maximum(inner, chord, out=inner)
         span //= 2

@@ -189,7 +189,8 @@ def _settle(x, s, centre, slope):
         left, right = s[rows, i], s[rows, j]
         tilt = (right - left) / (x[j] - x[i])
         seat = left - tilt * offset[i]
-        rising = seat > best
+        # A point right under the load fixes the seat there, so that only the tilt tells whether it has settled.
+        rising = (seat > best) | ((seat == best) & (np.abs(tilt - slope) > 1e-12 * (np.abs(tilt) + np.abs(slope))))
         if not rising.any():
             break
         slope = np.where(rising, tilt, slope)

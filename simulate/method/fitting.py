@@ -117,52 +117,85 @@ def fit(shop: Shop, lower: np.ndarray, upper: np.ndarray, removal_um: float, sha
     array([0., 0., 0.])
     """
     n = len(lower)
-    state = Fitted(lower.copy(), upper.copy(), np.zeros(n, int), np.zeros(n, int), np.zeros(n))
+    out = Fitted(np.empty_like(lower), np.empty_like(upper), np.zeros(n, int), np.zeros(n, int), np.zeros(n))
     give = np.array([share_lower, 1 - share_lower])
     depth = removal_um * give / give.max()
-    slope, best, stale = np.zeros(n), np.full((n, 2), np.inf), np.zeros(n, int)
-    rows = np.arange(n)
-    limit, stop = None, floor_um(removal_um, shop.sight, shop.hands)
-    while rows.size:
-        low, up = state.lower[rows], state.upper[rows]
-        tilt = slope[rows]
-        gap = settle(shop.x_mm, low + up, 0.5 * (shop.x_mm[0] + shop.x_mm[-1]), tilt)
-        slope[rows] = tilt
+    stop = floor_um(removal_um, shop.sight, shop.hands)
+    now = _Going.start(lower, upper)
+    while now.rows.size:
+        gap = settle(shop.x_mm, now.low + now.up, 0.5 * (shop.x_mm[0] + shop.x_mm[-1]), now.slope)
         widest = gap.max(axis=1)
-        state.light_um[rows] = widest
-        if limit is None:
-            limit = int(10 * widest.max() / removal_um) + 20
-        light = np.stack([widest, gap.mean(axis=1)], axis=1)
-        better = (light < best[rows] - PROGRESS * removal_um).any(axis=1)
-        best[rows] = np.minimum(best[rows], light)
-        stale[rows] = np.where(better, 0, stale[rows] + 1)
-        going = (widest > stop) & (stale[rows] < STALE) & (limit > 0)
-        limit -= 1
-        lighter = 0.5 ** (stale[rows[going], None] // LIGHTER)
-        taken = _pass(shop, (low[going], up[going]), gap[going], depth * lighter, give)
+        out.light_um[now.rows] = widest
+        now.watch(widest, gap.mean(axis=1), removal_um)
+        going = (widest > stop) & (now.stale < STALE) & (now.left > 0)
+        looked = now
+        if not going.all():
+            now.leave(~going, out)
+            now, gap_left = now.only(going), gap[going]
+        else:
+            gap_left = gap
+        taken = _pass(shop, now, gap_left, depth, give)
         if record:
-            _keep(state, rows, (gap, *contacts(gap)), low, up, going, taken)
-        rows = rows[going]
-        state.lower[rows] = low[going] - taken[0]
-        state.upper[rows] = up[going] - taken[1]
-        state.lower_passes[rows] += depth[0] > 0
-        state.upper_passes[rows] += depth[1] > 0
-    return state
+            _keep(out, looked, gap, going, taken)
+        for bars, cut, count in ((now.low, taken[0], out.lower_passes), (now.up, taken[1], out.upper_passes)):
+            if cut is not None:
+                bars -= cut
+                count[now.rows] += 1
+    return out
 
 
-def _pass(shop, bars, gap, depth, give):
+@dataclass
+class _Going:
+    """The fits that are still filed, packed close."""
+
+    rows: np.ndarray
+    low: np.ndarray
+    up: np.ndarray
+    slope: np.ndarray
+    best: np.ndarray
+    stale: np.ndarray
+    left: np.ndarray
+
+    @classmethod
+    def start(cls, lower: np.ndarray, upper: np.ndarray) -> _Going:
+        n = len(lower)
+        best, none = np.full((2, n), np.inf), np.zeros(n, int)
+        return cls(np.arange(n), lower.copy(), upper.copy(), np.zeros(n), best, none, np.full(n, -1))
+
+    def watch(self, widest: np.ndarray, mean: np.ndarray, removal_um: float) -> None:
+        """Count the passes without progress, and those that patience has left."""
+        fresh = self.left < 0
+        if fresh.any():
+            self.left = np.where(fresh, (10 * widest / removal_um).astype(int) + 21, self.left)
+        self.left = self.left - 1
+        light = np.stack([widest, mean])
+        better = (light < self.best - PROGRESS * removal_um).any(axis=0)
+        self.best = np.minimum(self.best, light)
+        self.stale = np.where(better, 0, self.stale + 1)
+
+    def leave(self, done: np.ndarray, out: Fitted) -> None:
+        """Lay finished bars aside."""
+        out.lower[self.rows[done]], out.upper[self.rows[done]] = self.low[done], self.up[done]
+
+    def only(self, keep: np.ndarray) -> _Going:
+        """The fits that go on."""
+        return _Going(self.rows[keep], self.low[keep], self.up[keep], self.slope[keep], self.best[:, keep],
+                      self.stale[keep], self.left[keep])
+
+
+def _pass(shop: Shop, now: _Going, gap: np.ndarray, depth: np.ndarray, give: np.ndarray) -> list:
+    """Metal taken from the lower and the upper bars; None from those that stay as they are."""
+    lighter = 0.5 ** (now.stale[:, None] // LIGHTER)
     return [
-        depth_map(shop.x_mm, h, gap, d, shop.sight.threshold_um, shop.tool, shop.hands, shop.rng, part)
-        if part > 0 and len(h) else np.zeros_like(h)
-        for h, d, part in zip(bars, np.hsplit(depth, 2), give)
+        depth_map(shop.x_mm, h, gap, d * lighter, shop.sight.threshold_um, shop.tool, shop.hands, shop.rng, part)
+        if part > 0 and len(h) else None
+        for h, d, part in zip((now.low, now.up), depth, give)
     ]
 
 
-def _keep(state, rows, seat, low, up, going, taken):
-    k = 0
-    for i, row in enumerate(rows):
-        cut = [np.zeros_like(low[i])] * 2
-        if going[i]:
-            cut = [taken[0][k], taken[1][k]]
-            k += 1
-        state.looks.append((int(row), *(s[i] for s in seat), low[i], up[i], *cut))
+def _keep(out: Fitted, looked: _Going, gap: np.ndarray, going: np.ndarray, taken: list) -> None:
+    first, last = contacts(gap)
+    place = np.cumsum(going) - 1
+    for i, row in enumerate(looked.rows):
+        cut = [np.zeros(gap.shape[1]) if t is None or not going[i] else t[place[i]] for t in taken]
+        out.looks.append((int(row), gap[i], first[i], last[i], looked.low[i].copy(), looked.up[i].copy(), *cut))
