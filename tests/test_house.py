@@ -160,7 +160,7 @@ def test_every_module_of_the_package_opens_with_a_docstring():
         assert ast.get_docstring(ast.parse(path.read_text(encoding="utf-8"))), path
 
 
-def test_every_module_can_be_imported_by_itself():
+def test_every_module_can_be_imported():
     for path in sorted((ROOT / "simulate").glob("**/*.py")):
         name = ".".join(path.relative_to(ROOT).with_suffix("").parts)
         importlib.import_module(name.removesuffix(".__init__"))
@@ -177,6 +177,8 @@ FORBIDDEN = [
 def test_no_file_names_a_path_of_one_machine_or_the_host_of_a_registry():
     looked_at = 0
     for path in repository_files():
+        if path.name == "test_lessons.py":  # forbids some of the same words, and so holds them
+            continue
         try:
             text = path.read_text(encoding="utf-8")
         except UnicodeDecodeError:
