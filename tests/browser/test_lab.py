@@ -120,3 +120,46 @@ def test_lesson_04_plays_and_steps_and_jumps_by_mouse_and_by_keyboard(three_bars
     button("Pause").click()
     three_bars.settle(PLACE)
     assert three_bars.errors() == []
+
+
+GOOD = """lower,upper,turned,position_mm,gap_um
+oak,elm,no,-100,0
+oak,elm,no,0,41
+oak,elm,no,100,0
+oak,ash,no,-100,0
+oak,ash,no,0,22
+oak,ash,no,100,0
+elm,ash,no,-100,0
+elm,ash,no,0,19
+elm,ash,no,100,0
+"""
+
+
+def test_lesson_06_takes_a_readings_file_and_refuses_a_bad_one_with_what_was_there_kept(lesson, tmp_path):
+    good, bad = tmp_path / "invented.csv", tmp_path / "spoilt.csv"
+    good.write_text(GOOD)
+    bad.write_text(GOOD.replace("0,41", "0,plenty"))
+    page = lesson.open(OWN).run_all().page
+    panel = page.locator(".workshop-panel").filter(has=page.get_by_role("button", name="Upload readings")).first
+    picture = panel.locator("img").last
+
+    def upload(path) -> None:
+        with page.expect_file_chooser() as chooser:
+            panel.get_by_role("button", name="Upload readings").click()
+        chooser.value.set_files(str(path))
+
+    upload(good)
+    page.wait_for_function("() => [...document.querySelectorAll('.workshop-panel img')].some(i => /elm/.test(i.alt))")
+    words, source = picture.get_attribute("alt"), picture.get_attribute("src")
+    assert "oak" in words and "elm" in words and "ash" in words
+    lesson.shot("lesson_06_own_readings")
+
+    upload(bad)
+    refusal = panel.get_by_role("alert")
+    refusal.wait_for()
+    said = refusal.inner_text()
+    assert "plenty" in said and "gap_um" in said and "row" in said
+    assert "Traceback" not in page.inner_text(".jp-Notebook")
+    assert picture.get_attribute("src") == source, "the picture of the good file stays"
+    lesson.shot("lesson_06_refusal")
+    assert lesson.errors() == []
