@@ -9,7 +9,7 @@ from matplotlib.patches import Polygon
 
 from simulate.method.history import BarStep
 from simulate.show import style
-from simulate.show.canvas import Canvas
+from simulate.show.canvas import Canvas, Words
 
 _THICK = 12.0  # drawn thickness of a bar, in parts of the picture's height of 120
 _ROOM = 20.0  # height that a shape may take up
@@ -79,22 +79,21 @@ class BenchPicture:
         axes.set_xlabel(f"position along the bar ({'in' if units == 'inch' else 'mm'})")
         moving = canvas.moving
         self._light = moving(PolyCollection([], facecolor=style.SEEN, edgecolor="#7A5C00", hatch="..", lw=0, zorder=1))
-        self._dim = moving(PolyCollection([], facecolor=style.UNSEEN, edgecolor="none", zorder=1))
         axes.add_collection(self._light, autolim=False)
-        axes.add_collection(self._dim, autolim=False)
         self._strip = moving(PolyCollection([], facecolor=style.SEEN, edgecolor="#7A5C00", hatch="..", lw=0, zorder=1))
         axes.add_collection(self._strip, autolim=False)
         self._strip_line = axes.plot([], [], color=style.BLACK, lw=1.5)[0]
         self._strip_top = moving(axes.plot([], [], color=style.BLACK, lw=1.5, zorder=2)[0])
-        self._strip_words = moving(axes.text(0, 0, "", ha="left", va="top", fontsize=style.SMALL, zorder=7))
+        self._strip_words = moving(Words(axes, style.SMALL, va="top"))
         self._slabs = [self._slab() for _ in range(bars)]
         self._cut = [moving(axes.plot([], [], color=style.ORANGE, lw=5, solid_capstyle="butt", zorder=4)[0])
                      for _ in range(2)]
         self._touch = moving(axes.plot([], [], "v", color=style.BLACK, ms=13, zorder=6)[0])
-        self._labels = [moving(axes.text(0, 0, "", ha="center", va="center", fontsize=style.BODY, zorder=7))
+        self._labels = [moving(Words(axes, style.BODY, ha="center"))
                         for _ in range(bars)]
-        self._factor = moving(axes.text(0, 0, "", ha="left", va="top", fontsize=style.SMALL, zorder=7))
-        self._key = moving(axes.text(0, 0, "", ha="left", va="bottom", fontsize=style.SMALL, zorder=7))
+        self._factor = moving(Words(axes, style.SMALL, va="top"))
+        self._key = axes.text(0, 0, "Dotted yellow: light   Triangles: contact   Thick orange line: file here",
+                              ha="left", va="bottom", fontsize=style.SMALL)
 
     def _slab(self) -> Polygon:
         slab = Polygon([[0, 0]], closed=True, facecolor=style.STEEL, edgecolor=style.BLACK, lw=2, zorder=3)
@@ -148,7 +147,6 @@ class BenchPicture:
                 top = _ALONE + scale * (h[bar] - 0.5 * (h[bar].max() + h[bar].min()))
                 self._put(bar, x, top, 0.6, 3.6, step)
         self._light.set_verts(_runs(x, low, high, step.light))
-        self._dim.set_verts(_runs(x, low, high, ~step.light))
         self._mark(x, x_mm, low, high, step)
         self._factor.set_text(f"Bars: heights are drawn {_number(factor)} times as large as lengths")
         self._show_strip(x, step)
@@ -179,8 +177,6 @@ class BenchPicture:
         for line, bar, face, sign in ((self._cut[0], step.lower, low, -1), (self._cut[1], step.upper, high, 1)):
             metal = step.removed_um[bar]
             line.set_data(x, np.where(metal > 0.2 * max(metal.max(), 1e-9), face + sign * 1.1, np.nan))
-        filed = "   Thick orange line: file here" if step.filed else ""
-        self._key.set_text(f"Dotted yellow: light   Triangles: contact{filed}")
 
 
 def _number(factor: float) -> str:

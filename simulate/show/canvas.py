@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 import html as _html
 import io
+from functools import lru_cache
 
 import numpy as np
 from matplotlib.artist import Artist
@@ -81,7 +82,8 @@ class Canvas:
             renderer = self._agg.get_renderer()
             for artist in self._moving:
                 artist.draw(renderer)
-        return np.ascontiguousarray(np.asarray(self._agg.buffer_rgba())[..., :3])
+        whole = np.asarray(self._agg.buffer_rgba())
+        return np.asarray(Image.fromarray(whole).convert("RGB"))
 
     def paint(self) -> bytes:
         """Draw the moving artists over the background and encode the picture.
@@ -100,6 +102,76 @@ class Canvas:
         self._agg.draw()
         self._background = self._agg.copy_from_bbox(self.figure.bbox)
         self.full_draws += 1
+
+
+class Words(Artist):
+    """Moving text that is set once for each wording and then stamped: text is what costs most in a small change.
+
+    Parameters
+    ----------
+    axes : Axes
+    size : float
+        In points.
+    ha, va : str
+        ``"left"`` or ``"center"``; ``"top"``, ``"center"`` or ``"bottom"``.
+    """
+
+    def __init__(self, axes, size: float, ha: str = "left", va: str = "center") -> None:
+        super().__init__()
+        self.set_zorder(7)
+        self._size, self._ha, self._va = size, ha, va
+        self._text, self._at = "", (0.0, 0.0)
+        axes.add_artist(self)
+
+    def set_text(self, text: str) -> None:
+        """Change the wording.
+
+        Parameters
+        ----------
+        text : str
+        """
+        self._text = text
+
+    def set_position(self, at: tuple[float, float]) -> None:
+        """Move the text, in the data of its axes.
+
+        Parameters
+        ----------
+        at : (float, float)
+        """
+        self._at = at
+
+    def draw(self, renderer) -> None:
+        """Stamp the text.
+
+        Parameters
+        ----------
+        renderer : RendererAgg
+        """
+        if not self._text:
+            return
+        stamp = _stamp(self._text, self._size, self.axes.figure.dpi)
+        x, y = self.axes.transData.transform(self._at)
+        x -= {"left": 0, "center": stamp.shape[1] / 2}[self._ha]
+        y -= {"bottom": 0, "center": stamp.shape[0] / 2, "top": stamp.shape[0]}[self._va]
+        renderer.draw_image(renderer.new_gc(), round(x), round(y), stamp)
+
+
+@lru_cache(maxsize=512)
+def _stamp(text: str, size: float, dpi: float) -> np.ndarray:
+    """Black text on nothing, the lowest row first."""
+    with styled():
+        figure = Figure((14, 0.5), dpi=dpi)
+        figure.patch.set_alpha(0)
+        agg = FigureCanvasAgg(figure)
+        figure.text(0.01, 0.4, text, fontsize=size)
+        agg.draw()
+    ink = np.asarray(agg.buffer_rgba())[..., 3]
+    rows, columns = np.flatnonzero(ink.any(1)), np.flatnonzero(ink.any(0))
+    ink = ink[rows[0]:rows[-1] + 1, columns[0]:columns[-1] + 1][::-1]
+    stamp = np.zeros(ink.shape + (4,), np.uint8)
+    stamp[..., 3] = ink
+    return stamp
 
 
 def encode(pixels: np.ndarray, colours: int | None = None) -> bytes:

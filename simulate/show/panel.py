@@ -207,6 +207,9 @@ class Panel:
         except ValueError as refusal:
             self.refuse(str(refusal))
             return
+        self._accept(sentence)
+
+    def _accept(self, sentence: str) -> None:
         self.message.value = ""
         self.sentence, self.png = sentence, self.canvas.paint()
         self.picture.value = html(self.png, sentence)

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from functools import lru_cache
 
-import ipywidgets as widgets
-
 from simulate.bench.cut import TOOLS
 from simulate.bench.sight import Sight
 from simulate.method.bars import three_bars, two_bars
@@ -14,7 +12,7 @@ from simulate.show import style
 from simulate.show.bench_picture import BenchPicture
 from simulate.show.canvas import Canvas
 from simulate.show.convergence import Convergence
-from simulate.show.panel import FOCUS, Panel
+from simulate.show.step_panel import StepPanel
 from simulate.surface.bars import starting_bars
 
 _POINTS = 201
@@ -60,7 +58,7 @@ def stage_starts(history: BarHistory) -> list[int]:
     return [i for i, key in enumerate(keys) if i == 0 or key != keys[i - 1]]
 
 
-class RunPanel(Panel):
+class RunPanel(StepPanel):
     """Sliders for a run, and a position in it.
 
     Parameters
@@ -80,7 +78,7 @@ class RunPanel(Panel):
         super().__init__(units, dpi)
         self.bars, self.length_mm, self.seed = bars, float(length_mm), seed
         self.height_slider("error_um", "Each bar is out by", error_um, 20, 1000, 10)
-        self.height_slider("removal_um", "Metal a pass takes", removal_um, 1, 40, 0.5)
+        self.height_slider("removal_um", "Metal a pass takes", removal_um, 2, 40, 0.5)
         self.slider("share", "Share taken from one bar", share, 0, 1, 0.05, ".2f")
         self.height_slider("sight_um", "Smallest gap the eye sees", sight_um, 0.5, 50, 0.5)
         self.menu("tool", "Tool", list(TOOLS), tool)
@@ -100,64 +98,14 @@ class RunPanel(Panel):
             self.bench = BenchPicture(self.canvas, left, self.bars, self.units)
             self.curve = Convergence(self.canvas, right, self.units, widest_gap=self.bars == 2)
 
-    def _moves(self) -> None:
-        self.position = widgets.IntSlider(0, 0, 1, description="Pass", style={"description_width": "4em"},
-                                          layout=widgets.Layout(width="26em"))
-        self.player = widgets.Play(value=0, min=0, max=1, interval=250, layout=widgets.Layout(display="none"))
-        self._link = widgets.jslink((self.player, "value"), (self.position, "value"))
-        self.back = widgets.Button(description="Back a step")
-        self.play = widgets.ToggleButton(description="Play")
-        self.forward = widgets.Button(description="Forward a step")
-        self.next_stage = widgets.Button(description="Next stage")
-        self.back.on_click(lambda _: self.move(-1))
-        self.forward.on_click(lambda _: self.move(1))
-        self.next_stage.on_click(lambda _: self.jump())
-        self.play.observe(self._toggle, names="value")
-        self.player.observe(self._played, names="playing")
-        self.position.observe(self._changed, names="value")
-
-    def arrange(self, rows: widgets.Widget) -> widgets.Box:
-        """Put the moves under the controls.
-
-        Parameters
-        ----------
-        rows : Widget
+    def starts(self) -> list[int]:
+        """Give the looks at which a new round, stage or pair begins.
 
         Returns
         -------
-        Box
+        list of int
         """
-        moves = widgets.Box([self.position, self.back, self.play, self.forward, self.next_stage, self.player],
-                            layout=widgets.Layout(flex_flow="row wrap", width="100%"))
-        return widgets.VBox([widgets.HTML(FOCUS), rows, moves, self.message, self.picture])
-
-    def _toggle(self, change) -> None:
-        if change.new and self.position.value >= self.position.max:
-            self.position.value = self.player.value = 0
-        self.play.description = "Pause" if change.new else "Play"
-        self.player.playing = change.new
-
-    def _played(self, change) -> None:
-        self.play.value = change.new
-
-    def move(self, by: int) -> None:
-        """Step through the looks.
-
-        Parameters
-        ----------
-        by : int
-        """
-        self._go(self.position.value + by)
-
-    def jump(self) -> None:
-        """Go to where the next stage begins, or to the end."""
-        later = [i for i in stage_starts(self.history) if i > self.position.value]
-        self._go(later[0] if later else self.position.max)
-
-    def _go(self, place: int) -> None:
-        place = min(max(place, 0), self.position.max)
-        self.position.value = place
-        self.player.value = place
+        return stage_starts(self.history)
 
     def draw(self, **values) -> str:
         """Simulate where a setting has changed; show the look at the position.
@@ -181,18 +129,6 @@ class RunPanel(Panel):
         self.bench.show(self.history.x_mm, self.history.steps[place])
         self.curve.show(self.history, place)
         return self.words(self.history, place, values)
-
-    def _fit_position(self, last: int) -> None:
-        """Keep the position as a part of the run."""
-        self._quiet = True
-        try:
-            part = self.position.value / max(self.position.max, 1)
-            place = round(part * last)
-            for widget in (self.position, self.player):
-                widget.max = max(last, 1)
-                widget.value = min(place, widget.max)
-        finally:
-            self._quiet = False
 
     def words(self, history: BarHistory, place: int, values: dict) -> str:
         """Say what the picture shows. Subclasses write this.

@@ -7,7 +7,7 @@ from matplotlib import rc_context
 BLUE, ORANGE, BLACK = "#0072B2", "#D55E00", "#000000"
 """Hold 3:1 on white and stay apart under every colour blindness."""
 
-STEEL, SEEN, UNSEEN = "#D9DDE2", "#FFD84D", "#EDEDED"
+STEEL, SEEN = "#D9DDE2", "#FFD84D"
 """Fills, always with a hatch, an outline or a label beside them."""
 
 LINES = ((BLUE, "-", "o"), (ORANGE, "--", "s"), (BLACK, ":", "^"))

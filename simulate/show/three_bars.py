@@ -18,7 +18,7 @@ class ThreeBarsPanel(RunPanel):
     error_um : float
         How far each bar is out at the start, 20 to 1000.
     removal_um : float
-        Metal a pass takes, 1 to 40.
+        Metal a pass takes, 2 to 40.
     share : float
         Share of the split's metal that the first of the two bars gives up, 0 to 1.
     sight_um : float

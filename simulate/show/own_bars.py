@@ -1,0 +1,215 @@
+"""The learner's own bars: give readings, get profiles, where to file, and a logbook."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import ipywidgets as widgets
+import numpy as np
+
+from simulate.readings.bars import BarSolution, solve_bars
+from simulate.readings.cells import text_of
+from simulate.readings.compare import compare
+from simulate.readings.cut import best_bar, cut_map, next_pair, stop_rule
+from simulate.readings.demo import demo_path
+from simulate.readings.logbook import Entry, open_logbook, save_logbook
+from simulate.readings.table import read_readings
+from simulate.show import style
+from simulate.show.own_picture import ROUNDS, own_bars_picture, simulated_band
+from simulate.show.panel import FOCUS, Panel
+
+LIMIT_BYTES = 1_000_000
+
+
+class OwnBarsPanel(Panel):
+    """Readings in, three profiles out.
+
+    Parameters
+    ----------
+    path : str or Path, optional
+        A readings file; the invented demo file by default.
+    reading_sd_um : float
+        Spread of one reading, 0 to 200; 0 leaves it to the readings.
+    target_um : float
+        How straight the bars have to be, 0 to 500; 0 asks for as straight as the readings can tell.
+    logbook : str
+        Where the logbook is kept.
+    units : str
+    dpi : int
+
+    Raises
+    ------
+    ValueError
+        Where the file is refused, or a setting is out of its range.
+
+    Examples
+    --------
+    >>> panel = OwnBarsPanel()
+    >>> "North" in panel.sentence
+    True
+    """
+
+    def __init__(self, path=None, reading_sd_um: float = 0, target_um: float = 0,
+                 logbook: str = "my_logbook.json", units: str = "mm", dpi: int = 100) -> None:
+        super().__init__(units, dpi)
+        source = Path(demo_path() if path is None else path)
+        self.entries: list[Entry] = []
+        self.solution: BarSolution | None = None
+        self._table = read_readings(source)
+        self._text, self._name = text_of(source.read_bytes(), source.name), source.name
+        self.height_slider("reading_sd_um", "Spread of one reading, 0: not known", reading_sd_um, 0, 200, 0.5)
+        self.height_slider("target_um", "Wanted straightness, 0: the best", target_um, 0, 500, 1)
+        self._inputs(source, logbook)
+        solve_bars(self._table)
+        self.ready()
+
+    def _inputs(self, source: Path, logbook: str) -> None:
+        wide = {"style": {"description_width": "15em"}, "layout": widgets.Layout(width="48em")}
+        self.upload = widgets.FileUpload(accept=".csv,.txt", multiple=False, description="Upload readings")
+        self.path = widgets.Text(value="" if source == Path(demo_path()) else str(source),
+                                 description="or the path of a file", **wide)
+        self.read_path = widgets.Button(description="Read this file")
+        self.typed = widgets.Textarea(value=self._text, rows=6, description="or type readings here", **wide)
+        self.read_typed = widgets.Button(description="Read what is typed")
+        self.note = widgets.Text(description="Note for the logbook", **wide)
+        self.logbook = widgets.Text(value=logbook, description="Logbook file", **wide)
+        self.save = widgets.Button(description="Save logbook")
+        self.open = widgets.Button(description="Open logbook")
+        self.said = widgets.HTML()
+        self.upload.observe(self._uploaded, names="value")
+        self.read_path.on_click(lambda _: self._try(self._from_path))
+        self.read_typed.on_click(lambda _: self._try(lambda: self.take(self.typed.value.encode(), "what was typed")))
+        self.save.on_click(lambda _: self._try(self._save))
+        self.open.on_click(lambda _: self._try(self._open))
+
+    def arrange(self, rows: widgets.Widget) -> widgets.Box:
+        """Put the ways of giving readings over the picture.
+
+        Parameters
+        ----------
+        rows : Widget
+
+        Returns
+        -------
+        Box
+        """
+        limit = widgets.HTML("A CSV file of at most 1 MB; larger ones do not arrive. The format is in the lesson.")
+        line = widgets.HBox
+        return widgets.VBox([
+            widgets.HTML(FOCUS), line([self.upload, limit]), line([self.path, self.read_path]),
+            line([self.typed, self.read_typed]), rows, self.message, self.picture, self.note,
+            line([self.logbook, self.save, self.open]), self.said])
+
+    # -- taking readings ----------------------------------------------------
+    def take(self, data: bytes, name: str) -> None:
+        """Take new readings; where they are refused, what was there before stays.
+
+        Parameters
+        ----------
+        data : bytes
+        name : str
+
+        Raises
+        ------
+        ValueError
+            In one sentence, naming row, column, value and what may stand there.
+        """
+        if len(data) > LIMIT_BYTES:
+            raise ValueError(f"{name} is {len(data) / 1e6:.1f} MB; allowed is 1 MB.")
+        table = read_readings(data, name)
+        before = self._table, self._text, self._name
+        self._table, self._text, self._name = table, text_of(data, name), name
+        try:
+            sentence = self.draw(**self.values())
+        except ValueError:
+            self._table, self._text, self._name = before
+            raise
+        self._accept(sentence)
+
+    def _try(self, act) -> None:
+        try:
+            act()
+        except ValueError as refusal:
+            self.refuse(str(refusal))
+
+    def _uploaded(self, change) -> None:
+        if change.new:
+            file = change.new[0]
+            self._try(lambda: self.take(bytes(file["content"]), file["name"]))
+
+    def _from_path(self) -> None:
+        path = Path(self.path.value.strip()).expanduser()
+        try:
+            size = path.stat().st_size if path.is_file() else None
+            data = path.read_bytes() if size is not None and size <= LIMIT_BYTES else None
+        except (OSError, ValueError) as error:
+            raise ValueError(f"{path.name} cannot be read ({error.__class__.__name__}).") from None
+        if size is None:
+            raise ValueError(f"there is no file at '{self.path.value.strip()}'; allowed is the path of a readings file.")
+        if data is None:
+            raise ValueError(f"{path.name} is {size / 1e6:.1f} MB; allowed is 1 MB.")
+        self.take(data, path.name)
+
+    # -- the logbook ----------------------------------------------------------
+    def _save(self) -> None:
+        sd = self.values()["reading_sd_um"] or None
+        entry = Entry(self._text, self._name, self.note.value, reading_sd_um=sd)
+        entries = self.entries if self.entries and self.entries[-1] == entry else [*self.entries, entry]
+        save_logbook(self.logbook.value, entries)
+        self.entries = list(entries)
+        self.message.value = ""
+        self.said.value = f"<p role='status'>Saved: {len(entries)} set{'s' if len(entries) > 1 else ''} of readings.</p>"
+
+    def _open(self) -> None:
+        entries = open_logbook(self.logbook.value)
+        if not entries:
+            raise ValueError("the logbook holds no readings yet.")
+        last = entries[-1]
+        self.take(last.readings.encode(), last.name)
+        self.entries, self.note.value = list(entries), last.note
+        self.controls["reading_sd_um"].value = style.small(last.reading_sd_um or 0, self.units)
+        self.typed.value = last.readings
+        self.said.value = f"<p role='status'>Opened: {len(entries)} sets of readings; the last one is shown.</p>"
+
+    # -- the picture ----------------------------------------------------------
+    def draw(self, reading_sd_um: float, target_um: float) -> str:
+        """Solve, draw anew, and say what the readings say.
+
+        Parameters
+        ----------
+        reading_sd_um, target_um : float
+
+        Returns
+        -------
+        str
+        """
+        sd = reading_sd_um or None
+        solution = solve_bars(self._table, sd)
+        cuts, stop = cut_map(solution), stop_rule(solution, target_um or None)
+        words = [solution.sentence, *cuts.sentences, best_bar(solution).sentence, next_pair(solution).sentence, stop.sentence]
+        if solution.conflict:
+            words.append(solution.conflict)
+        done, simulated = self._progress(solution, sd)
+        if simulated is not None and done[-1][0] > 0:
+            words.append(compare(simulated, *done[-1]).sentence)
+        canvas = own_bars_picture(solution, cuts, done, simulated, self.units, self.dpi)
+        self.solution, self.canvas = solution, canvas
+        start = "" if self._name != Path(demo_path()).name else "Demo file, invented readings. "
+        return start + " ".join(w if w.endswith(".") else w + "." for w in words)
+
+    def _progress(self, solution: BarSolution, sd: float | None):
+        """Worst bar of every round that can be solved, and the band that starts like the first."""
+        done = []
+        for number in np.unique(self._table.round):
+            try:
+                one = solution if number == solution.round else solve_bars(self._table, sd, round=int(number), bounds=False)
+            except ValueError:
+                continue
+            done.append((int(number), float(one.straightness_um.max())))
+        first = done[0][0]
+        done = [(number - first, value) for number, value in done]
+        if len(solution.names) != 3:
+            return done, None
+        error = float(f"{max(done[0][1], 1.0):.3g}")
+        length = float(np.ptp(solution.x_mm))
+        return done, simulated_band(length, error, max(ROUNDS, done[-1][0]))

@@ -1,0 +1,124 @@
+"""The learner's own bars: readings come in three ways, refusals are sentences, and nothing is lost."""
+
+import datetime
+import io
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from simulate.readings.demo import demo_path
+from simulate.show.own_bars import LIMIT_BYTES, OwnBarsPanel
+
+
+@pytest.fixture
+def panel(tmp_path):
+    return OwnBarsPanel(logbook=str(tmp_path / "book.json"))
+
+
+def send(panel, data, name="mine.csv"):
+    panel.upload.value = ({"name": name, "type": "text/csv", "size": len(data), "content": memoryview(data),
+                           "last_modified": datetime.datetime(2026, 1, 1)},)
+
+
+def demo(name):
+    with open(demo_path(name), "rb") as opened:
+        return opened.read()
+
+
+def test_the_demo_is_said_to_be_invented(panel):
+    assert panel.sentence.startswith("Demo file, invented readings. North is the best bar")
+    assert Image.open(io.BytesIO(panel.png)).size == (1280, 640)
+
+
+def test_the_panel_says_where_to_file_which_bar_is_best_what_to_read_next_and_whether_to_stop(panel):
+    for words in ("file from", "is the straightest now", "Read ", "Go on:"):
+        assert words in panel.sentence
+
+
+def test_an_uploaded_file_is_solved_and_its_intervals_give_bounds(panel):
+    before = panel.png
+    assert panel.solution.low_um is None
+    send(panel, demo("demo_bars_light.csv"))
+    assert panel.message.value == "" and panel.png != before
+    assert (panel.solution.low_um <= panel.solution.height_um).all()
+    assert "invented" not in panel.sentence
+
+
+def test_typed_readings_are_solved(panel):
+    gaps = {"A,B": (4, 0, 4), "A,C": (2, 0, 2), "B,C": (2, 0, 2)}
+    rows = [f"{pair},{x},{g}" for pair, read in gaps.items() for x, g in zip((0, 50, 100), read)]
+    panel.typed.value = "\n".join(["lower,upper,position_mm,gap_um", *rows])
+    panel.read_typed.click()
+    assert panel.message.value == "" and panel.solution.names == ("A", "B", "C")
+    # a = (ab + ac - bc) / 2 by hand: bow 2 um of A and of B, none of C
+    assert np.allclose(panel.solution.straightness_um, [2, 2, 0], atol=1e-6)
+
+
+def test_a_file_is_read_by_its_path(panel, tmp_path):
+    (tmp_path / "shop.csv").write_bytes(demo("demo_bars_light.csv"))
+    panel.path.value = str(tmp_path / "shop.csv")
+    panel.read_path.click()
+    assert panel.message.value == "" and panel.solution.low_um is not None
+
+
+BAD = {
+    "empty": b"",
+    "words": b"lower,upper,position_mm,gap_um\nA,B,0,wide\n",
+    "one pair": b"lower,upper,position_mm,gap_um\nA,B,0,1\nA,B,50,0\nA,B,100,1\n",
+    "binary": bytes(range(256)) * 4,
+    "too large": b"#" * (LIMIT_BYTES + 1),
+    "itself": b"lower,upper,position_mm,gap_um\nA,A,0,1\n",
+}
+
+
+@pytest.mark.parametrize("data", BAD.values(), ids=BAD.keys())
+def test_a_bad_file_is_refused_in_a_sentence_and_what_was_there_stays(panel, data):
+    picture, sentence, solution = panel.picture.value, panel.sentence, panel.solution
+    send(panel, data)
+    assert "Not possible: " in panel.message.value and "Traceback" not in panel.message.value
+    assert panel.picture.value == picture and panel.sentence == sentence and panel.solution is solution
+    panel.controls["target_um"].value = 100
+    assert panel.message.value == "" and "North" in panel.sentence
+
+
+def test_a_path_to_nothing_is_refused(panel):
+    for path in ("nowhere.csv", "", "/", "a\0b"):
+        panel.path.value = path
+        panel.read_path.click()
+        assert "Not possible: " in panel.message.value
+
+
+def test_both_sliders_answer_at_both_ends(panel):
+    swept = 0
+    for widget in panel.controls.values():
+        said, first = set(), widget.value
+        for value in (widget.min, widget.max):
+            widget.value = value
+            assert panel.message.value == ""
+            said.add(panel.sentence)
+        assert len(said) == 2
+        widget.value = first
+        swept += 1
+    assert swept == 2
+
+
+def test_a_logbook_is_saved_and_opened_again(panel):
+    send(panel, demo("demo_bars_light.csv"), "light.csv")
+    panel.note.value = "cold shop"
+    panel.save.click()
+    assert "Saved: 1 set of readings" in panel.said.value
+    other = OwnBarsPanel(logbook=panel.logbook.value)
+    other.open.click()
+    assert other.message.value == "" and other.note.value == "cold shop"
+    assert np.array_equal(other.solution.height_um, panel.solution.height_um)
+
+
+def test_a_logbook_that_is_not_there_is_refused_in_a_sentence(panel):
+    panel.open.click()
+    assert "Not possible: book.json" in panel.message.value
+
+
+def test_a_refused_argument_names_the_file():
+    with pytest.raises((ValueError, OSError), match="nowhere.csv"):
+        OwnBarsPanel("nowhere.csv")
