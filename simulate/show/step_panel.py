@@ -1,0 +1,96 @@
+"""A panel with a place in a run: step, play, jump to the next stage."""
+
+from __future__ import annotations
+
+import ipywidgets as widgets
+
+from simulate.show.panel import FOCUS, Panel
+
+
+class StepPanel(Panel):
+    """A `Panel` whose picture is one of a row of looks.
+
+    A subclass calls ``self._moves()`` before ``self.ready()``, writes
+    ``starts()``, and in ``draw`` shows the look at ``self.position.value`` and
+    tells ``self._fit_position`` when the row has another length.
+    """
+
+    def _moves(self) -> None:
+        self.position = widgets.IntSlider(0, 0, 1, description="Step", style={"description_width": "4em"},
+                                          layout=widgets.Layout(width="26em"))
+        self.player = widgets.Play(value=0, min=0, max=1, interval=250, layout=widgets.Layout(display="none"))
+        self._link = widgets.jslink((self.player, "value"), (self.position, "value"))
+        self.back = widgets.Button(description="Back a step")
+        self.play = widgets.ToggleButton(description="Play")
+        self.forward = widgets.Button(description="Forward a step")
+        self.next_stage = widgets.Button(description="Next stage")
+        self.back.on_click(lambda _: self.move(-1))
+        self.forward.on_click(lambda _: self.move(1))
+        self.next_stage.on_click(lambda _: self.jump())
+        self.play.observe(self._toggle, names="value")
+        self.player.observe(self._played, names="playing")
+        self.position.observe(self._changed, names="value")
+
+    def arrange(self, rows: widgets.Widget) -> widgets.Box:
+        """Put the moves under the controls.
+
+        Parameters
+        ----------
+        rows : Widget
+
+        Returns
+        -------
+        Box
+        """
+        moves = widgets.Box([self.position, self.back, self.play, self.forward, self.next_stage, self.player],
+                            layout=widgets.Layout(flex_flow="row wrap", width="100%"))
+        return widgets.VBox([widgets.HTML(FOCUS), rows, moves, self.message, self.picture])
+
+    def _toggle(self, change) -> None:
+        if change.new and self.position.value >= self.position.max:
+            self.position.value = self.player.value = 0
+        self.play.description = "Pause" if change.new else "Play"
+        self.player.playing = change.new
+
+    def _played(self, change) -> None:
+        self.play.value = change.new
+
+    def move(self, by: int) -> None:
+        """Step through the looks.
+
+        Parameters
+        ----------
+        by : int
+        """
+        self._go(self.position.value + by)
+
+    def jump(self) -> None:
+        """Go to where the next stage begins, or to the end."""
+        later = [i for i in self.starts() if i > self.position.value]
+        self._go(later[0] if later else self.position.max)
+
+    def starts(self) -> list[int]:
+        """Give the places at which a new stage begins. Subclasses write this.
+
+        Returns
+        -------
+        list of int
+        """
+        raise NotImplementedError
+
+    def _go(self, place: int) -> None:
+        place = min(max(place, 0), self.position.max)
+        self.position.value = place
+        self.player.value = place
+
+    def _fit_position(self, last: int) -> None:
+        """Keep the position as a part of the run."""
+        self._quiet = True
+        try:
+            part = self.position.value / max(self.position.max, 1)
+            place = round(part * last)
+            for widget in (self.position, self.player):
+                widget.max = max(last, 1)
+                widget.value = min(place, widget.max)
+        finally:
+            self._quiet = False
