@@ -57,14 +57,14 @@ class OwnBarsPanel(Panel):
         self.solution: BarSolution | None = None
         self._table = read_readings(source)
         self._text, self._name = text_of(source.read_bytes(), source.name), source.name
-        self.height_slider("reading_sd_um", "Spread of one reading, 0: not known", reading_sd_um, 0, 200, 0.5)
+        self.height_slider("reading_sd_um", "Spread of a reading, 0: unknown", reading_sd_um, 0, 200, 0.5)
         self.height_slider("target_um", "Wanted straightness, 0: the best", target_um, 0, 500, 1)
         self._inputs(source, logbook)
         solve_bars(self._table)
         self.ready()
 
     def _inputs(self, source: Path, logbook: str) -> None:
-        wide = {"style": {"description_width": "15em"}, "layout": widgets.Layout(width="48em")}
+        wide = {"style": {"description_width": "12em"}, "layout": widgets.Layout(width="48em")}
         self.upload = widgets.FileUpload(accept=".csv,.txt", multiple=False, description="Upload readings")
         self.path = widgets.Text(value="" if source == Path(demo_path()) else str(source),
                                  description="or the path of a file", **wide)

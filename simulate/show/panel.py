@@ -19,7 +19,7 @@ FOCUS = """<style>
 .workshop-panel .widget-label { font-size: 14px; color: #000; }
 .workshop-panel .widget-readout { font-size: 14px; }
 </style>"""
-_WIDE = {"description_width": "15em"}
+_WIDE = {"description_width": "20em"}
 
 
 class Panel:
@@ -76,7 +76,7 @@ class Panel:
             raise ValueError(f"{name} is {value:g}; allowed is {low:g} to {high:g}.")
         return self._add(name, widgets.FloatSlider(
             value=value, min=low, max=high, step=step, readout_format=form, description=words, style=_WIDE,
-            layout=widgets.Layout(width="31em", **more)))
+            layout=widgets.Layout(width="35em", **more)))
 
     def height_slider(self, name: str, words: str, um: float, low: float, high: float, step: float) -> widgets.FloatSlider:
         """Add a slider of heights, shown in the learner's unit and handed to `draw` in µm.
@@ -118,7 +118,7 @@ class Panel:
         if not low <= value <= high:
             raise ValueError(f"{name} is {value}; allowed is {low} to {high}.")
         return self._add(name, widgets.IntSlider(value=value, min=low, max=high, description=words, style=_WIDE,
-                                                 layout=widgets.Layout(width="31em")))
+                                                 layout=widgets.Layout(width="35em")))
 
     def menu(self, name: str, words: str, options, value) -> widgets.Dropdown:
         """Add a list to choose from.
@@ -138,7 +138,7 @@ class Panel:
         if value not in allowed:
             raise ValueError(f"{name} is {value!r}; allowed are {', '.join(map(repr, allowed))}.")
         return self._add(name, widgets.Dropdown(options=options, value=value, description=words, style=_WIDE,
-                                                layout=widgets.Layout(width="31em")))
+                                                layout=widgets.Layout(width="35em")))
 
     def tick(self, name: str, words: str, value: bool = False) -> widgets.Checkbox:
         """Add a box to tick.

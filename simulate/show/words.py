@@ -85,7 +85,7 @@ def three_bar_words(history: BarHistory, place: int, share: float, units: str = 
     law = (f"One round leaves |2 × {share:.2f} − 1| = {left:.0f} % of the error, "
            f"until the floor of about {spell(history.floor_um, units)}.")
     return (f"Round {step.round}, {what_is_done(step)}: {what_is_seen(step, units)}. "
-            f"{out_of_straight(step, units)} {step.passes} passes so far. {law}")
+            f"{out_of_straight(step, units)} {_passes(step.passes)} so far. {law}")
 
 
 def two_bar_words(history: BarHistory, place: int, units: str = "mm") -> str:
@@ -106,4 +106,8 @@ def two_bar_words(history: BarHistory, place: int, units: str = "mm") -> str:
     end = (" They agree, and agreeing proves only that the one is the other turned over: what they share is still there."
            if last else "")
     return (f"Bar {step.upper + 1} on bar {step.lower + 1}: {what_is_seen(step, units)}. "
-            f"{out_of_straight(step, units)} {step.passes} passes so far.{end}")
+            f"{out_of_straight(step, units)} {_passes(step.passes)} so far.{end}")
+
+
+def _passes(count: int) -> str:
+    return "1 pass" if count == 1 else f"{count} passes"
