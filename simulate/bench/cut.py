@@ -170,18 +170,18 @@ def bridged(h: np.ndarray, step_mm: float, reach_mm: float, radius_mm: float = n
     >>> bridged(np.array([0., -3., 0.]), 1.0, 2.0)
     array([0., 3., 0.])
     """
-    deep = np.zeros_like(h)
+    under = 2 * h
     span = int(reach_mm / 2 / step_mm + 1e-9)
     while span:
         if 2 * span < h.shape[-1]:
             chord = h[..., 2 * span:] + h[..., : -2 * span]
-            chord *= 0.5
-            chord -= h[..., span:-span]
-            chord -= 1000 * (span * step_mm) ** 2 / (2 * radius_mm)
-            inner = deep[..., span:-span]
+            chord -= 1000 * (span * step_mm) ** 2 / radius_mm
+            inner = under[..., span:-span]
             np.maximum(inner, chord, out=inner)
         span //= 2
-    return deep
+    under *= 0.5
+    under -= h
+    return under
 
 
 def depth_map(x: np.ndarray, h: np.ndarray, gap_um: np.ndarray, depth_um: np.ndarray | float, sight_um: float,
@@ -220,34 +220,29 @@ def depth_map(x: np.ndarray, h: np.ndarray, gap_um: np.ndarray, depth_um: np.nda
     """
     step = x[1] - x[0]
     contact = gap_um <= sight_um
-    seen = np.where(contact, 0.0, part * gap_um)
-    taken = depth_um - np.maximum(seen, bridged(h, step, tool.reach_mm, tool.radius_mm))
-    np.maximum(taken, PICK * depth_um * contact, out=taken)
+    deep = bridged(h, step, tool.reach_mm, tool.radius_mm)
+    held = np.maximum(deep, part * gap_um)
+    np.copyto(held, np.minimum(deep, (1 - PICK) * depth_um, out=deep), where=contact)
+    taken = np.subtract(depth_um, held, out=held)
     stroke = 2 * int(tool.length_mm / 2 / step) + 1
     if stroke < 2 * x.size - 1:
-        taken = np.where(maximum_filter1d(contact.view(np.uint8), stroke, axis=-1, mode="constant"), taken, 0.0)
-    uneven = 1 + hands.crown * (2 * (x - 0.5 * (x[0] + x[-1])) / (x[-1] - x[0])) ** 2
-    if hands.scatter:
-        uneven = np.maximum(uneven + _scatter(x.size, len(h), hands.scatter, rng), 0.0)
-    return np.multiply(taken, uneven, out=taken)
+        taken *= maximum_filter1d(contact.view(np.uint8), stroke, axis=-1, mode="constant")
+    np.maximum(taken, 0.0, out=taken)
+    return np.multiply(taken, _uneven(x, len(h), hands, rng), out=taken)
 
 
-def _scatter(points: int, bars: int, scatter: float, rng: np.random.Generator) -> np.ndarray:
-    """Smooth unevenness along the bar: a few waves of chance size."""
-    waves = _waves(points)
-    chance = rng.standard_normal((bars, len(waves)), dtype=np.float32)
-    return (chance * np.float32(scatter / np.sqrt(len(waves) / 2))) @ waves
-
-
-_WAVES: dict[int, np.ndarray] = {}
-
-
-def _waves(points: int) -> np.ndarray:
-    if points not in _WAVES:
-        t = np.linspace(0, 2 * np.pi, points)
-        rows = [f(k * t) for k in (0.5, 1, 2, 4) for f in (np.sin, np.cos)]
-        _WAVES[points] = np.array(rows, dtype=np.float32)
-    return _WAVES[points]
+def _uneven(x: np.ndarray, bars: int, hands: Hands, rng: np.random.Generator) -> np.ndarray:
+    """Depth along the bar as a part of the middle's: a crown, and a few smooth waves of chance size."""
+    crown = 1 + hands.crown * (2 * (x - 0.5 * (x[0] + x[-1])) / (x[-1] - x[0])) ** 2
+    if not hands.scatter:
+        return crown
+    t = np.linspace(0, 2 * np.pi, x.size)
+    waves = np.array([crown, *(f(k * t) for k in (0.5, 1, 2, 4) for f in (np.sin, np.cos))], dtype=np.float32)
+    size = rng.standard_normal((bars, len(waves)), dtype=np.float32)
+    size *= np.float32(hands.scatter / 2)
+    size[:, 0] = 1
+    uneven = size @ waves
+    return uneven if hands.scatter < 0.15 else np.maximum(uneven, 0, out=uneven)
 
 
 def take(x_mm: ArrayLike, height_um: ArrayLike, gap_um: ArrayLike, *, removal_um: float | None = None,
