@@ -1,0 +1,73 @@
+"""Panels for squares, chain and bed answer every setting, and their pictures carry their sentences."""
+
+import re
+
+import ipywidgets as widgets
+import pytest
+
+from simulate.show.squares import SquaresPanel
+
+PANELS = [SquaresPanel]
+REFUSALS = [(lambda: SquaresPanel(share=2), "share is 2; allowed is 0 to 1.")]
+
+
+@pytest.fixture(scope="module", params=PANELS, ids=lambda p: p.__name__)
+def panel(request):
+    return request.param()
+
+
+def test_every_slider_answers_at_both_ends(panel):
+    moved = 0
+    for widget in panel.controls.values():
+        if isinstance(widget, (widgets.FloatSlider, widgets.IntSlider)):
+            before, pictures = widget.value, set()
+            for value in (widget.min, widget.max, before):
+                widget.value = value
+                assert panel.message.value == "" and len(panel.sentence) > 40, f"{widget.description} at {value}"
+                pictures.add((panel.png, panel.sentence))
+            assert len(pictures) > 1, f"{widget.description} changes nothing"
+            moved += 1
+    assert moved >= 2
+
+
+def test_every_choice_answers(panel):
+    for widget in panel.controls.values():
+        if isinstance(widget, (widgets.Dropdown, widgets.Checkbox)):
+            before = widget.value
+            for value in (True, False) if isinstance(widget, widgets.Checkbox) else widget._options_values:
+                widget.value = value
+                assert panel.message.value == "" and panel.sentence
+            widget.value = before
+
+
+def test_the_picture_carries_its_sentence(panel):
+    alt = re.search(r'alt="([^"]*)"', panel.picture.value).group(1)
+    assert len(alt) > 40
+    data, metadata = panel._repr_mimebundle_()
+    assert data["text/plain"] == panel.sentence == metadata["image/png"]["alt"]
+
+
+def test_labels_show_their_steps(panel):
+    for widget in panel.controls.values():
+        assert widget.description
+        if isinstance(widget, widgets.FloatSlider):
+            shown = int(re.match(r"\.(\d)f", widget.readout_format).group(1))
+            assert round(widget.step, shown) == widget.step
+
+
+@pytest.mark.parametrize("make, words", REFUSALS)
+def test_impossible_settings_are_refused(make, words):
+    with pytest.raises(ValueError, match=re.escape(words)):
+        make()
+
+
+def test_inches_are_shown(panel):
+    if panel.units == "mm" and type(panel) is SquaresPanel:
+        assert "thou" in type(panel)(units="inch").sentence
+
+
+def test_squares_say_double_in_the_split_and_a_grade_at_the_end():
+    panel = SquaresPanel(look=3)
+    assert "double" in panel.sentence
+    panel.controls["look"].value = 17
+    assert "DIN 875, from memory" in panel.sentence
