@@ -1,0 +1,162 @@
+"""A plate as a map: shaded, with contour lines, and dots where the marking prints."""
+
+from __future__ import annotations
+
+import numpy as np
+from contourpy import contour_generator
+from matplotlib.axes import Axes
+from matplotlib.collections import LineCollection
+from matplotlib.colors import LinearSegmentedColormap
+from scipy.ndimage import gaussian_filter
+
+from simulate.show import style
+from simulate.show.canvas import Canvas, Words
+
+HEIGHTS = LinearSegmentedColormap.from_list("heights", ["#7FB8DE", "#FFFFFF", "#F0A978"])
+"""Hollow, level, proud: never alone, always under lines that are dashed, dotted, solid."""
+
+GAPS = LinearSegmentedColormap.from_list("gaps", ["#FFFFFF", "#9FA8B3"])
+"""Closed, open."""
+
+_LETTERS = ((-0.88, -0.88), (0.88, -0.88))
+
+
+def line_step(most: float) -> float:
+    """Give a round distance between contour lines: about four of them up to `most`.
+
+    Parameters
+    ----------
+    most : float
+        In any unit.
+
+    Returns
+    -------
+    float
+
+    Examples
+    --------
+    >>> line_step(100.0), line_step(7.0), line_step(0.0)
+    (20.0, 1.0, 0.05)
+    """
+    wanted = max(most / 4, 0.05)
+    power = 10.0 ** np.floor(np.log10(wanted) + 1e-9)
+    return float(max(f * power for f in (1, 2, 5) if f * power <= wanted * 1.000001))
+
+
+def corner_place(corner: tuple[float, float], turned: int) -> tuple[float, float]:
+    """Say where a mark on a plate lies once the plate is turned over and round.
+
+    Parameters
+    ----------
+    corner : (float, float)
+        From the middle of the plate.
+    turned : int
+        0, 90, 180 or 270 degrees.
+
+    Returns
+    -------
+    tuple of float
+
+    Examples
+    --------
+    >>> corner_place((-1, -1), 0), corner_place((-1, -1), 90)
+    ((1, -1), (1, 1))
+    """
+    x, y = -corner[0], corner[1]
+    for _ in range(turned // 90):
+        x, y = -y, x
+    return x, y
+
+
+class PlateMap:
+    """One map that changes with every look.
+
+    Parameters
+    ----------
+    canvas : Canvas
+    axes : Axes
+    gaps : bool
+        Whether it shows gaps, from 0 up, in the place of heights.
+    """
+
+    def __init__(self, canvas: Canvas, axes: Axes, gaps: bool = False) -> None:
+        self.axes, self.gaps = axes, gaps
+        axes.set_xticks([])
+        axes.set_yticks([])
+        for spine in axes.spines.values():
+            spine.set_visible(True)
+        self._image = canvas.moving(axes.imshow(np.zeros((2, 2)), cmap=GAPS if gaps else HEIGHTS, origin="lower",
+                                                extent=(-1, 1, -1, 1), interpolation="nearest", zorder=1, aspect="auto"))
+        make = canvas.moving
+        self._lines = [make(axes.add_collection(LineCollection([], colors="#222222", linewidths=w, linestyles=s, zorder=3)))
+                       for w, s in ((1.6, "-"), (1.0, ":"), (1.3, (0, (4, 2))))]
+        self._dots = make(axes.plot([], [], "s", color=style.BLACK, ms=2.1, mew=0, zorder=4)[0])
+        self._feet = make(axes.plot([], [], "^", color=style.ORANGE, ms=12, mec="white", mew=1.2, zorder=5)[0])
+        self._title = make(Words(axes, style.BODY))
+        self._title.set_position((-1, 1.075))
+        self._letters = [make(Words(axes, style.LARGE, "center")) for _ in "AB"]
+
+    def show(self, title: str, height_um: np.ndarray, step_um: float, top_um: float, printed: np.ndarray | None = None,
+             contacts: np.ndarray | None = None, turned: int | None = None) -> None:
+        """Show a plate.
+
+        Parameters
+        ----------
+        title : str
+        height_um : ndarray, shape (rows, columns)
+            nan where there is nothing.
+        step_um : float
+            Between contour lines.
+        top_um : float
+            Where the shades end.
+        printed : ndarray of bool, shape (rows, columns), optional
+        contacts : ndarray, shape (points, 2), optional
+            From -1 to 1 each way.
+        turned : int, optional
+            The plate lies face down, so turned; its corner letters go with it.
+        """
+        self._title.set_text(title)
+        smooth = _smooth(height_um)
+        self._image.set_data(np.ma.masked_invalid(np.round(2 * smooth / step_um)))  # in bands: quick to encode
+        top = 2 * top_um / step_um
+        self._image.set_clim(0 if self.gaps else -top, top)
+        for lines, part in zip(self._lines, self._contours(smooth, step_um)):
+            lines.set_segments(part)
+        corners = [] if self.gaps else [c if turned is None else corner_place(c, turned) for c in _LETTERS]
+        self._print(printed, corners)
+        feet = np.zeros((0, 2)) if contacts is None else contacts
+        self._feet.set_data(feet[:, 0], feet[:, 1])
+        for words, letter, corner in zip(self._letters, "AB", corners):
+            words.set_text(letter)
+            words.set_position(corner)
+
+    def _contours(self, smooth: np.ndarray, step: float) -> list[list[np.ndarray]]:
+        rows, columns = smooth.shape
+        lines = contour_generator(np.linspace(-1, 1, columns), np.linspace(-1, 1, rows), np.ma.masked_invalid(smooth)).lines
+        low, high = np.nanmin(smooth), np.nanmax(smooth)
+        above = [p for k in range(1, 12) if k * step < high for p in lines(k * step)]
+        below = [p for k in range(1, 12) if -k * step > low for p in lines(-k * step)]
+        return [above, [] if self.gaps else lines(0.0), below]
+
+    def _print(self, printed: np.ndarray | None, corners: list) -> None:
+        if printed is None:
+            self._dots.set_data([], [])
+            return
+        rows, columns = printed.shape
+        row, column = np.nonzero(printed)
+        # A chequer of dots on a fine grid, so that the lines below stay legible.
+        if max(rows, columns) > 40:
+            keep = (row + column) % 2 == 0
+            row, column = row[keep], column[keep]
+        x, y = column * 2 / (columns - 1) - 1, row * 2 / (rows - 1) - 1
+        free = np.ones(x.size, bool)
+        for a, b in corners:
+            free &= np.maximum(abs(x - a), abs(y - b)) > 0.11
+        self._dots.set_data(x[free], y[free])
+
+
+def _smooth(height: np.ndarray) -> np.ndarray:
+    """Take the grain out, so that lines stay lines."""
+    smooth = gaussian_filter(np.nan_to_num(height), max(height.shape) / 40)
+    smooth[np.isnan(height)] = np.nan
+    return smooth

@@ -1,0 +1,172 @@
+"""Three plates: marked, scraped and turned until they are flat, look by look."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+import numpy as np
+
+from simulate.bench.lay import face_plate
+from simulate.method.families import beyond_plane
+from simulate.method.plate_history import PlateHistory, PlateStep
+from simulate.method.plates import three_plates
+from simulate.method.unseen import ORDERS, unseen_part
+from simulate.show import style
+from simulate.show.canvas import Canvas, Words
+from simulate.show.plate_curve import PlateCurve
+from simulate.show.plate_map import PlateMap, line_step
+from simulate.show.step_panel import StepPanel
+from simulate.surface.flat import flatness
+from simulate.surface.grades import plate_grade_sentence
+from simulate.surface.plates import starting_plates
+
+SIDE_MM, POINTS = 400.0, 61
+_PLACES = ((0.02, 0.515), (0.245, 0.515), (0.02, 0.045), (0.245, 0.045))
+_TURNED = {0: "as it comes", 90: "turned a quarter", 180: "turned half round", 270: "turned three quarters"}
+
+
+@lru_cache(maxsize=16)
+def run(seed: int, error_um: float, removal_um: float, film_um: float, order: str,
+        passes: int) -> tuple[PlateHistory, np.ndarray]:
+    """Simulate one workshop; the same question is answered from memory.
+
+    Parameters
+    ----------
+    seed : int
+    error_um, removal_um, film_um : float
+    order : {"face to face", "half turns", "quarter turns"}
+    passes : int
+
+    Returns
+    -------
+    PlateHistory
+    unseen_um : ndarray, shape (passes,)
+        Peak to valley of what this order hides, at each marking.
+    """
+    x, y, h = starting_plates(SIDE_MM, SIDE_MM, error_um, points=POINTS, seed=seed)
+    history = three_plates(x, y, h, removal_um=removal_um, schedule=ORDERS[order], passes=passes, film_um=film_um,
+                           seed=seed)
+    every = np.stack([s.height_um for s in history.steps])
+    return history, np.ptp(unseen_part(every, order), axis=(-2, -1))
+
+
+class PlatesPanel(StepPanel):
+    """Three plates marked and scraped against each other.
+
+    Parameters
+    ----------
+    seed : int
+        Which three plates: every student may have an own three.
+    error_um : float
+        How far each plate is from flat at the start, 20 to 500.
+    removal_um : float
+        Deepest cut of the roughing passes, 5 to 150.
+    film_um : float
+        Thickness of the finishing film of marking, 0.5 to 50.
+    order : {"face to face", "half turns", "quarter turns"}
+    passes : int
+        Markings in all, 6 to 120.
+    units : str
+        ``"mm"`` or ``"inch"``.
+    dpi : int
+        160 for a projector.
+
+    Raises
+    ------
+    ValueError
+        Where a setting is out of its range.
+
+    Examples
+    --------
+    >>> PlatesPanel(passes=6).sentence.startswith("Marking 1 of 6: plate 2 face down on plate 1, as it comes")
+    True
+    """
+
+    def __init__(self, seed: int = 1, error_um: float = 200, removal_um: float = 80, film_um: float = 2,
+                 order: str = "quarter turns", passes: int = 90, units: str = "mm", dpi: int = 100) -> None:
+        super().__init__(units, dpi)
+        self.seed = seed
+        self.height_slider("error_um", "Each plate is out by", error_um, 20, 500, 10)
+        self.height_slider("removal_um", "Metal a roughing pass takes", removal_um, 5, 150, 5)
+        self.height_slider("film_um", "Thickness of the last film", film_um, 0.5, 50, 0.5)
+        self.menu("order", "Order of turns", list(ORDERS), order)
+        self.whole_slider("passes", "Markings", passes, 6, 120)
+        self._setting: dict | None = None
+        self.history: PlateHistory | None = None
+        self._moves()
+        self._paper()
+        self.ready()
+
+    def _paper(self) -> None:
+        self.canvas = Canvas(1280, 600, self.dpi)
+        with style.styled():
+            axes = [self.canvas.figure.add_axes((left, low, 0.2, 0.427)) for left, low in _PLACES]
+            self._maps = [PlateMap(self.canvas, a, gaps=k == 3) for k, a in enumerate(axes)]
+            self._scale = self.canvas.moving(Words(axes[2], style.SMALL, va="top"))
+            self._scale.set_position((-1, -1.03))
+            self.curve = PlateCurve(self.canvas, self.canvas.figure.add_axes((0.535, 0.12, 0.375, 0.79)), self.units)
+
+    def starts(self) -> list[int]:
+        """Give the markings at which a round of the order begins.
+
+        Returns
+        -------
+        list of int
+        """
+        return list(range(0, len(self.history.steps), len(self.history.schedule)))
+
+    def draw(self, **values) -> str:
+        """Simulate where a setting has changed; show the marking at the position.
+
+        Parameters
+        ----------
+        **values
+
+        Returns
+        -------
+        str
+        """
+        if values != self._setting:
+            self.history, self.unseen_um = run(self.seed, **values)
+            self._setting = values
+            self._fit_position(len(self.history.steps) - 1)
+            self.curve.frame(self.history, self.unseen_um)
+        place = min(self.position.value, len(self.history.steps) - 1)
+        step = self.history.steps[place]
+        lines = self._show(step)
+        self.curve.show(self.history, place)
+        return self._words(step, self.unseen_um[place], lines)
+
+    def _show(self, step: PlateStep) -> float:
+        """Draw the four maps; return the step of the contour lines in µm."""
+        heights = beyond_plane(step.height_um)
+        top = float(np.abs(heights).max())
+        lines = style.to_um(line_step(style.small(top, self.units)), self.units)
+        for plate, height in enumerate(heights):
+            turned, title, printed = None, f"Plate {plate + 1}: waits", None
+            if plate == step.lower:
+                title, printed = f"Plate {plate + 1}: below", step.printed
+            elif plate == step.upper:
+                turned, printed = step.turned, step.printed
+                height = face_plate(height, step.turned, step.slide)
+                title = f"Plate {plate + 1}: face down, {step.turned}°"
+            self._maps[plate].show(title, height, lines, top, printed, turned=turned)
+        widest = float(np.nanmax(step.gap_um))
+        gap_lines = style.to_um(line_step(style.small(widest, self.units)), self.units)
+        half = SIDE_MM / 2
+        self._maps[3].show(f"Gap, lines every {style.spell(gap_lines, self.units)}", step.gap_um, gap_lines, widest,
+                           step.printed, step.contacts_mm / half)
+        self._scale.set_text(f"Plates: lines every {style.spell(lines, self.units)}; proud solid, level dotted, hollow dashed; "
+                             "squares: marking")
+        return lines
+
+    def _words(self, step: PlateStep, unseen: float, lines: float) -> str:
+        spell = [style.spell(f, self.units) for f in step.flatness_um]
+        best = int(step.flatness_um.argmin())
+        zone = flatness(self.history.x_mm, self.history.y_mm, step.height_um[best]).value_um
+        grade = plate_grade_sentence(zone, SIDE_MM, SIDE_MM).replace(" x ", " × ")
+        return (f"Marking {step.number} of {len(self.history.steps)}: plate {step.upper + 1} face down on plate "
+                f"{step.lower + 1}, {_TURNED[step.turned]}; gaps up to {style.spell(np.nanmax(step.gap_um), self.units)}, and "
+                f"{100 * step.bearing:.0f} % would print with the last film. The plates are {spell[0]}, {spell[1]} and "
+                f"{spell[2]} out of flat, peak to valley from the least-squares plane; plate {best + 1}, the best, is {grade}. "
+                f"Of that this order of turns can never show {style.spell(unseen, self.units)}.")
