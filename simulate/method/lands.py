@@ -41,7 +41,7 @@ def step_lands(intervals: int, *, zero_um: ArrayLike = 0.0, sd_um: ArrayLike = 0
         is laid once over every inner station.
     zero_um : array_like
         Added to every reading of the middle over its neighbours: positive where
-        the gauge calls a straight bar proud (its own middle land is hollow by
+        the gauge calls a straight bar proud (its own middle land is proud by
         that much). A bar worked down to such a gauge ends up hollow by the
         same figures.
     sd_um : array_like

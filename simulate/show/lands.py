@@ -1,0 +1,303 @@
+"""Lay gauges with three lands along a bar, and watch its points turn from unknown to straight."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import ipywidgets as widgets
+import numpy as np
+
+from simulate.method.fits import Fit, lay
+from simulate.method.network import solve_network
+from simulate.method.progression import anchored_levels, chained_level, usual_counts
+from simulate.method.rows import row_of
+from simulate.show import style
+from simulate.show.canvas import Canvas
+from simulate.show.lands_picture import LandsPicture, packed
+from simulate.show.step_panel import StepPanel
+from simulate.surface import checks
+
+WAYS = ("anchored", "anchored and bridged", "chained", "my own")
+"""Ways to lay gauges that the panel offers."""
+
+POINTS = (3, 5, 7, 9, 13, 25)
+"""How many straight points may be asked for."""
+
+
+@dataclass(frozen=True)
+class Known:
+    """What is known of each point, some gauges laid.
+
+    Attributes
+    ----------
+    x_mm : ndarray, shape (points,)
+    reached, touched : ndarray of bool, shape (points,)
+    sd_um, height_um : ndarray, shape (points,)
+        nan where not reached; heights are what a shared error of the gauges makes of the bar.
+    checks : float
+        Readings that are left over for checking.
+    """
+
+    x_mm: np.ndarray
+    reached: np.ndarray
+    touched: np.ndarray
+    sd_um: np.ndarray
+    height_um: np.ndarray
+    checks: float
+
+    @property
+    def most_um(self) -> float:
+        """Farthest that a reached point with its bar stands off the line."""
+        return float(np.max(np.abs(self.height_um) + self.sd_um, where=self.reached, initial=0.0))
+
+
+def layings(way: str, points: int, length_mm: float, sd_um: float) -> tuple[Fit, ...]:
+    """Give every fit of a way to so many points, in the order they are made.
+
+    Parameters
+    ----------
+    way : str
+        One of `WAYS` but the last.
+    points : int
+        One of `POINTS`.
+    length_mm, sd_um : float
+
+    Returns
+    -------
+    tuple of Fit
+
+    Raises
+    ------
+    ValueError
+        Where the way is another.
+
+    Examples
+    --------
+    >>> [fit.lands_mm for fit in layings("anchored", 5, 400, 1.0)]
+    [(0.0, 200.0, 400.0), (0.0, 100.0, 200.0), (200.0, 300.0, 400.0)]
+    """
+    checks.choice(way, "way", WAYS[:3])
+    if way == "chained":
+        return chained_level(points, length_mm, sd_um).fits
+    levels = anchored_levels(usual_counts(points), length_mm, sd_um, bridged=way.endswith("bridged"))
+    return tuple(fit for level in levels for fit in level.fits)
+
+
+def known(fits: tuple[Fit, ...], wanted_mm: np.ndarray, proud_um: float = 0.0) -> Known:
+    """Settle the points of a bar whose two ends are held.
+
+    Parameters
+    ----------
+    fits : tuple of Fit
+        None is allowed.
+    wanted_mm : ndarray
+        Points that are asked for; the outer two are held.
+    proud_um : float
+        How far the middle of every gauge stands proud; the bar is worked to it.
+
+    Returns
+    -------
+    Known
+
+    Examples
+    --------
+    >>> known((), np.array([0.0, 50, 100])).reached.tolist()
+    [True, False, True]
+    """
+    ends = [wanted_mm[0], wanted_mm[-1]]
+    if not fits:
+        end = np.isin(wanted_mm, ends)
+        return Known(wanted_mm, end, end, np.where(end, 0.0, np.nan), np.where(end, 0.0, np.nan), 0.0)
+    readings = np.full(sum(len(f.lands_mm) - 2 for f in fits), proud_um)
+    found = solve_network(fits, ends, wanted_mm=wanted_mm, readings_um=readings)
+    lands = np.unique([round(x, 6) for f in fits for x in f.lands_mm])
+    return Known(found.x_mm, found.reached, np.isin(found.x_mm, lands) | found.reached, found.sd_um,
+                 0.0 - found.height_um, float(found.redundancy.sum()))
+
+
+class LandsPanel(StepPanel):
+    """Gauges along a bar: lay them yourself, or play a progression.
+
+    Parameters
+    ----------
+    way : str
+        One of `WAYS`.
+    points : int
+        One of `POINTS`.
+    sd_um : float
+        Standard deviation of one fit, 0.5 to 10.
+    proud_um : float
+        How far the middle of every gauge stands proud, -5 to 5.
+    length_mm : float
+    units : str
+    dpi : int
+
+    Raises
+    ------
+    ValueError
+        Where a setting is out of its range.
+
+    Examples
+    --------
+    >>> panel = LandsPanel(points=3)
+    >>> panel.sentence.startswith("1 of 1 fits is made. Straight are 0, 300, 600 mm.")
+    True
+    """
+
+    def __init__(self, way: str = "anchored", points: int = 7, sd_um: float = 1, proud_um: float = 0,
+                 length_mm: float = 600, units: str = "mm", dpi: int = 100) -> None:
+        super().__init__(units, dpi)
+        self.length_mm = checks.number(length_mm, "length_mm", 60, 6000)
+        self.own: tuple[Fit, ...] = ()
+        self.fits: tuple[Fit, ...] = ()
+        self._setting: tuple = ()
+        self.menu("way", "Way", WAYS, way)
+        self.menu("points", "Points wanted", POINTS, points)
+        self.height_slider("sd_um", "Spread of one fit", sd_um, 0.5, 10, 0.5)
+        self.height_slider("proud_um", "Middle of every gauge proud by", proud_um, -5, 5, 0.5)
+        part = self.length_mm / 12
+        self.slider("left", "Gauge: first space (mm)", 2 * part, part, 6 * part, part)
+        self.slider("right", "Gauge: second space (mm)", 2 * part, part, 6 * part, part)
+        self.slider("at", "Lay its left land at (mm)", 0, 0, 10 * part, part)
+        self.tick("turned", "Turned end for end")
+        self._moves()
+        self.position.description, self.position.style.description_width = "Gauges laid", "7em"
+        self.player.interval = 700
+        self._buttons()
+        self.canvas = Canvas(1280, 520, dpi)
+        self.picture_of = LandsPicture(self.canvas, self.length_mm, units)
+        self._to_end()
+        self.ready()
+
+    def _buttons(self) -> None:
+        self.lay_it = widgets.Button(description="Lay the gauge here")
+        self.take_off = widgets.Button(description="Take the last one off")
+        self.clear = widgets.Button(description="Take all off")
+        self.lay_it.on_click(lambda _: self.lay())
+        self.take_off.on_click(lambda _: self._keep(self._laid()[:-1]))
+        self.clear.on_click(lambda _: self._keep(()))
+
+    def arrange(self, rows: widgets.Widget) -> widgets.Box:
+        """Put the buttons that lay gauges between the controls and the moves.
+
+        Parameters
+        ----------
+        rows : Widget
+
+        Returns
+        -------
+        Box
+        """
+        laying = widgets.Box([self.lay_it, self.take_off, self.clear], layout=widgets.Layout(flex_flow="row wrap"))
+        return super().arrange(widgets.VBox([rows, laying]))
+
+    def starts(self) -> list[int]:
+        """Give the numbers of fits after which the next gauge is taken.
+
+        Returns
+        -------
+        list of int
+        """
+        return [i for i in range(1, len(self.fits)) if self.fits[i].gauge != self.fits[i - 1].gauge]
+
+    def _to_end(self) -> None:
+        self._quiet = True
+        try:
+            self.position.value = self.player.value = self.position.max
+        finally:
+            self._quiet = False
+
+    # -- laying -------------------------------------------------------------
+    def _laid(self) -> tuple[Fit, ...]:
+        return self.fits[:self.position.value]
+
+    def in_hand(self) -> Fit:
+        """Give the gauge that would be laid next.
+
+        Returns
+        -------
+        Fit
+        """
+        v = self.values()
+        name = f"{v['left']:g} + {v['right']:g}"
+        return lay((0, v["left"], v["left"] + v["right"]), v["at"], max(v["sd_um"], 1e-3), name, v["turned"])
+
+    def lay(self) -> None:
+        """Lay the gauge in the hand beside those that lie there; refused in words where it hangs over."""
+        fit = self.in_hand()
+        if fit.lands_mm[-1] > self.length_mm + 1e-6:
+            self.refuse(f"the gauge would reach from {fit.lands_mm[0]:g} to {fit.lands_mm[-1]:g} mm; allowed is 0 to "
+                        f"{self.length_mm:g} mm.")
+        elif len(self._laid()) >= 60:
+            self.refuse("60 gauges are laid; allowed are 60.")
+        else:
+            self._keep((*self._laid(), fit))
+
+    def _keep(self, fits: tuple[Fit, ...]) -> None:
+        """Go on with these gauges as the learner's own."""
+        self.own = fits
+        self._quiet = True
+        try:
+            self.controls["way"].value = "my own"
+        finally:
+            self._quiet = False
+        self._setting = ()
+        self._to_end()
+        self.refresh()
+
+    # -- the picture ----------------------------------------------------------
+    def draw(self, way, points, sd_um, proud_um, left, right, at, turned) -> str:
+        """Solve the gauges that are laid; give the sentence.
+
+        Parameters
+        ----------
+        way : str
+        points : int
+        sd_um, proud_um : float
+        left, right, at : float
+        turned : bool
+
+        Returns
+        -------
+        str
+        """
+        wanted = np.linspace(0, self.length_mm, points)
+        setting = (way, points, sd_um if way != "my own" else None, proud_um)
+        if setting != self._setting:
+            self.fits = self.own if way == "my own" else layings(way, points, self.length_mm, max(sd_um, 1e-3))
+            self._setting = setting
+            self._fit_position(len(self.fits))
+            self._rows = packed(self.fits)
+            self._most_um = known(self.fits, wanted, proud_um).most_um
+        laid = self._laid()
+        found = known(laid, wanted, proud_um)
+        self._most_um = max(self._most_um, found.most_um)  # never narrower while it plays
+        self.picture_of.frame(max(self._rows, default=0) + 1, self._most_um)
+        self.picture_of.show_gauges(laid, self._rows[:len(laid)], self.in_hand())
+        self.picture_of.show_points(found.x_mm, found.reached, found.touched, found.sd_um, found.height_um, proud_um != 0)
+        return self._sentence(found, len(laid), proud_um)
+
+    def _sentence(self, found: Known, laid: int, proud_um: float) -> str:
+        def row(which):
+            return row_of(np.round(style.place(found.x_mm[which], self.units), 2)) + (" in" if self.units == "inch" else " mm")
+        said = [f"{laid} of {len(self.fits)} fits {'is' if laid == 1 else 'are'} made. Straight are {row(found.reached)}."]
+        loose = ~found.reached & found.touched
+        if loose.any():
+            said.append(f"Touched by a land, but not tied to the held ends: {row(loose)}.")
+        if (~found.touched).any():
+            said.append(f"Nothing touches {row(~found.touched)}.")
+        if found.reached.sum() > 2:
+            worst = int(np.nanargmax(found.sd_um))
+            said.append(f"Least sure is {row([worst])}: ± {style.spell(found.sd_um[worst], self.units)} (one standard deviation).")
+            count = round(found.checks)
+            said.append(f"{count} of the readings {'is' if count == 1 else 'are'} left over for checking." if count
+                        else "No fit is checked by the others.")
+            if proud_um:
+                off = int(np.nanargmax(np.abs(found.height_um)))
+                said.append(f"The middle of every gauge stands {_signed(proud_um, self.units)}; worked to them, the bar stands "
+                            f"{_signed(found.height_um[off], self.units)} at {row([off])}.")
+        return " ".join(said)
+
+
+def _signed(um: float, units: str) -> str:
+    return f"{style.spell(abs(um), units)} {'proud' if um > 0 else 'hollow'}"

@@ -1,0 +1,211 @@
+"""Panels of lands: every setting answers, points turn from unknown to straight, and refusals are sentences."""
+
+import io
+import re
+
+import ipywidgets as widgets
+import numpy as np
+import pytest
+from PIL import Image
+
+from simulate.method.fits import Fit
+from simulate.method.lands import step_lands
+from simulate.show.land_gauges import LandGaugesPanel, pair_readings
+from simulate.show.lands import POINTS, WAYS, LandsPanel, known, layings
+from simulate.show.lands_picture import packed, spaces
+
+
+@pytest.fixture(scope="module", params=[LandsPanel, LandGaugesPanel], ids=lambda p: p.__name__)
+def panel(request):
+    return request.param()
+
+
+def pixels(png):
+    return np.asarray(Image.open(io.BytesIO(png)).convert("RGB"))
+
+
+def test_every_slider_answers_at_both_ends(panel):
+    moved = 0
+    for widget in [*panel.controls.values(), panel.position]:
+        if isinstance(widget, (widgets.FloatSlider, widgets.IntSlider)):
+            before, pictures = widget.value, set()
+            for value in (widget.min, widget.max, before):
+                widget.value = value
+                assert panel.message.value == "", f"{widget.description} at {value} was refused"
+                assert len(panel.sentence) > 40
+                pictures.add(panel.png)
+            assert len(pictures) > 1, f"{widget.description} changes nothing"
+            moved += 1
+    assert moved >= 6
+
+
+def test_every_choice_answers_and_every_control_has_a_label(panel):
+    for widget in panel.controls.values():
+        assert widget.description
+        if isinstance(widget, (widgets.Dropdown, widgets.Checkbox)):
+            before = widget.value
+            for value in (True, False) if isinstance(widget, widgets.Checkbox) else widget._options_values:
+                widget.value = value
+                assert panel.message.value == "" and panel.sentence
+            widget.value = before
+
+
+def test_the_picture_carries_its_sentence(panel):
+    alt = re.search(r'alt="([^"]*)"', panel.picture.value).group(1)
+    assert len(alt) > 40
+    assert panel._repr_mimebundle_()[0]["text/plain"] == panel.sentence
+    assert pixels(panel.png).shape[1] == 1280
+
+
+@pytest.mark.parametrize("units", ["mm", "inch"])
+def test_both_units_and_a_projector_are_served(units):
+    for make in (LandsPanel, LandGaugesPanel):
+        found = make(units=units)
+        assert ("thou" in found.sentence) == (units == "inch")
+    assert pixels(LandGaugesPanel(dpi=160).png).shape[1] == 2048
+
+
+@pytest.mark.parametrize("way", WAYS[:3])
+@pytest.mark.parametrize("points", POINTS)
+def test_every_way_reaches_every_point_with_one_fit_for_each_or_more(way, points):
+    fits = layings(way, points, 600, 1.0)
+    found = known(fits, np.linspace(0, 600, points))
+    assert found.reached.all() and len(found.x_mm) == points
+    assert len(fits) - (points - 2) == pytest.approx(found.checks, abs=1e-6)
+
+
+def test_playing_turns_points_from_unknown_to_straight_level_by_level():
+    panel = LandsPanel("anchored", 7)
+    panel._go(0)
+    assert panel.sentence.startswith("0 of 5 fits are made. Straight are 0, 600 mm.")
+    assert "Nothing touches 100, 200, 300, 400, 500 mm." in panel.sentence
+    panel.move(1)
+    assert "Straight are 0, 300, 600 mm. Nothing touches 100, 200, 400, 500 mm." in panel.sentence
+    panel.move(1)
+    assert "Touched by a land, but not tied to the held ends: 100, 200 mm." in panel.sentence
+    panel.move(1)
+    assert "Straight are 0, 100, 200, 300, 600 mm." in panel.sentence
+    panel._go(0)
+    panel.jump()
+    assert panel.position.value == 1
+    panel.jump()
+    assert panel.position.value == 5
+    assert "Least sure is 200 mm: ± 1.6 µm" in panel.sentence
+
+
+def test_a_chain_ties_nothing_before_it_arrives():
+    panel = LandsPanel("chained", 7)
+    panel.move(-1)
+    assert "Straight are 0, 600 mm. Touched by a land, but not tied to the held ends: 100, 200, 300, 400, 500 mm." in panel.sentence
+    panel.move(1)
+    assert "Least sure is 300 mm: ± 4.4 µm" in panel.sentence
+
+
+def test_a_shared_error_of_all_gauges_comes_out_as_the_closed_form():
+    """Derived: k (n - k) of the error of one gauge, hollow where the gauge stands proud."""
+    found = known(layings("chained", 13, 600, 1.0), np.linspace(0, 600, 13), 1.5)
+    np.testing.assert_allclose(found.height_um, -step_lands(12, zero_um=1.5).bias_um, atol=1e-9)
+    assert "the bar stands 54 µm hollow at 300 mm" in LandsPanel("chained", 13, proud_um=1.5).sentence
+
+
+def test_a_learner_lays_gauges_of_their_own_by_button():
+    panel = LandsPanel("my own", 5)
+    panel.controls["left"].value = panel.controls["right"].value = 300
+    panel.lay_it.click()
+    assert panel.sentence.startswith("1 of 1 fits is made. Straight are 0, 300, 600 mm. Nothing touches 150, 450 mm.")
+    panel.controls["left"].value = panel.controls["right"].value = 150
+    for at in (0, 300):
+        panel.controls["at"].value = at
+        panel.lay_it.click()
+    assert panel.sentence.startswith("3 of 3 fits are made. Straight are 0, 150, 300, 450, 600 mm.")
+    panel.take_off.click()
+    assert "Nothing touches 450 mm." in panel.sentence
+    panel.clear.click()
+    assert panel.sentence.startswith("0 of 0 fits are made.")
+
+
+def test_an_uneven_gauge_turned_reaches_the_other_third():
+    panel = LandsPanel("my own", 7)
+    for name, value in (("left", 200), ("right", 100), ("at", 0)):
+        panel.controls[name].value = value
+    fit = panel.in_hand()
+    panel.controls["turned"].value = True
+    assert (fit.lands_mm, panel.in_hand().lands_mm) == ((0, 200, 300), (0, 100, 300))
+    assert fit.gauge == panel.in_hand().gauge
+
+
+def test_own_gauges_keep_the_spread_they_were_laid_with():
+    panel = LandsPanel("my own", 3, sd_um=2)
+    panel.controls["left"].value = panel.controls["right"].value = 300
+    panel.lay_it.click()
+    panel.controls["sd_um"].value = 7
+    assert "± 2.0 µm" in panel.sentence
+
+
+def test_going_on_from_a_progression_keeps_what_was_laid():
+    panel = LandsPanel("anchored", 7)
+    panel._go(1)
+    panel.lay_it.click()
+    assert panel.controls["way"].value == "my own"
+    assert panel.sentence.startswith("2 of 2 fits are made. Straight are 0, 300, 600 mm.")
+
+
+def test_a_gauge_that_hangs_over_is_refused_and_the_picture_stays():
+    panel = LandsPanel()
+    panel.controls["at"].value = 500
+    before = panel.png
+    panel.lay_it.click()
+    assert "the gauge would reach from 500 to 700 mm; allowed is 0 to 600 mm." in panel.message.value
+    assert panel.png == before and len(panel.fits) == 5
+
+
+def test_playing_redraws_only_what_moves():
+    panel = LandsPanel("chained", 13)
+    draws = panel.canvas.full_draws
+    for _ in range(5):
+        panel.move(-1)
+    assert panel.canvas.full_draws == draws
+
+
+@pytest.mark.parametrize("make, words", [
+    (lambda: LandsPanel(way="thrown"), "way is 'thrown'; allowed are 'anchored'"),
+    (lambda: LandsPanel(points=4), "points is 4; allowed are 3, 5, 7, 9, 13, 25."),
+    (lambda: LandsPanel(sd_um=0), "sd_um is 0 µm; allowed is 0.5 to 10 µm."),
+    (lambda: LandsPanel(length_mm=5), "length_mm is 5; allowed is 60 to 6000."),
+    (lambda: LandGaugesPanel(a_um=99), "a_um is 99 µm; allowed is -30 to 30 µm."),
+    (lambda: LandGaugesPanel(share=2), "share is 2; allowed is 0 to 1."),
+])
+def test_impossible_settings_are_refused_in_a_sentence(make, words):
+    with pytest.raises(ValueError, match=re.escape(words)):
+        make()
+
+
+def test_gauges_of_one_row_never_overlap_and_gauges_never_share_a_row():
+    looked = 0
+    for points in POINTS:
+        fits = layings("anchored and bridged", points, 600, 1.0)
+        rows = packed(fits)
+        for i, (a, row) in enumerate(zip(fits, rows)):
+            for b, other in zip(fits[:i], rows[:i]):
+                if row == other:
+                    assert a.gauge == b.gauge
+                    assert a.lands_mm[0] >= b.lands_mm[-1] - 1e-6 or b.lands_mm[0] >= a.lands_mm[-1] - 1e-6
+                    looked += 1
+    assert looked > 100
+
+
+def test_a_gauge_is_named_by_its_spaces_in_the_learners_unit():
+    assert spaces(Fit((0, 25.4, 76.2), 1.0), "inch") == "lands 1 + 2 in apart"
+
+
+def test_three_gauges_come_straight_in_one_even_round_and_stay():
+    panel = LandGaugesPanel(sd_um=0)
+    panel._go(1)
+    assert "Really they stand at A +0.0, B +0.0, C +0.0 µm." in panel.sentence
+    assert "A round leaves |2 × 0.50 − 1| = 0 % of A's error." in panel.sentence
+
+
+def test_the_readings_shown_are_sums_of_two_middles():
+    assert pair_readings(np.array([12.0, -20, 5])).tolist() == [-8, 17, -15]
+    shown = LandGaugesPanel(12, -20, 5, sd_um=0).sentence
+    assert "AB -8.0, AC +17.0, BC -15.0 µm, so A = (-8.0 + 17.0 - (-15.0)) / 2 = +12.0 µm, B -20.0, C +5.0" in shown
