@@ -78,10 +78,11 @@ class BenchPicture:
         axes.set_yticks([])
         axes.set_xlabel(f"position along the bar ({'in' if units == 'inch' else 'mm'})")
         moving = canvas.moving
-        self._light = moving(PolyCollection([], facecolor=style.SEEN, edgecolor="#7A5C00", hatch="..", lw=0, zorder=1))
+        self._light = moving(PolyCollection([], facecolor=style.SEEN, lw=0, zorder=1))
         axes.add_collection(self._light, autolim=False)
-        self._strip = moving(PolyCollection([], facecolor=style.SEEN, edgecolor="#7A5C00", hatch="..", lw=0, zorder=1))
+        self._strip = moving(PolyCollection([], facecolor=style.SEEN, lw=0, zorder=1))
         axes.add_collection(self._strip, autolim=False)
+        self._dots = moving(axes.plot([], [], "o", color="#7A5C00", ms=3, zorder=1.5)[0])  # a hatch costs ten times more
         self._strip_line = axes.plot([], [], color=style.BLACK, lw=1.5)[0]
         self._strip_top = moving(axes.plot([], [], color=style.BLACK, lw=1.5, zorder=2)[0])
         self._strip_words = moving(Words(axes, style.SMALL, va="top"))
@@ -148,6 +149,7 @@ class BenchPicture:
                 self._put(bar, x, top, 0.6, 3.6, step)
         self._light.set_verts(_runs(x, low, high, step.light))
         self._mark(x, x_mm, low, high, step)
+        self._between = 0.5 * (low + high)
         self._factor.set_text(f"Bars: heights are drawn {_number(factor)} times as large as lengths")
         self._show_strip(x, step)
         return factor
@@ -158,6 +160,8 @@ class BenchPicture:
         top = _STRIP + factor * self._per_um * step.gap_um
         self._strip.set_verts(_runs(x, np.full(x.size, _STRIP), top, step.light))
         self._strip_top.set_data(x, top)
+        every = np.flatnonzero(step.light)[::4]
+        self._dots.set_data(np.tile(x[every], 2), np.r_[self._between[every], 0.5 * (_STRIP + top[every])])
         self._strip_words.set_text(f"The gap alone, drawn {_number(factor)} times as large as lengths")
 
     def _put(self, bar: int, x: np.ndarray, face: np.ndarray, back: float, at: float, step: BarStep) -> None:
