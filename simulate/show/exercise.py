@@ -13,6 +13,7 @@ import numpy as np
 
 from simulate.show import questions as first
 from simulate.show import questions_bars as later
+from simulate.show import questions_limits as limits
 from simulate.show import questions_own as own
 from simulate.show.question import Question
 from simulate.surface import checks
@@ -26,6 +27,8 @@ _LESSONS: dict[str, tuple[Callable, ...]] = {
     "05": (later.hidden_s, later.hidden_bow, later.hidden_reversal, later.hidden_twist, later.hidden_turned,
            later.hidden_proof),
     "06": (own.own_blades, own.own_light, own.own_repeat, own.own_pairs, own.own_stop),
+    "17": (limits.bend_depth, limits.bend_length, limits.bend_inset, limits.bend_shared, limits.bend_over,
+           limits.bend_turn),
 }
 _MAKERS = {f.__name__.replace("_", "-"): f for group in _LESSONS.values() for f in group}
 

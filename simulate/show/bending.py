@@ -1,0 +1,234 @@
+"""A bar on two supports: where they stand, what it is made of, and how far it hangs."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+import numpy as np
+from matplotlib.patches import Polygon
+
+from simulate.bench.materials import MATERIALS
+from simulate.bench.profile_sag import WAYS, profile_sag
+from simulate.bench.supports import AIMS, best_separation
+from simulate.show import style
+from simulate.show.bench_picture import nice_factor
+from simulate.show.canvas import Canvas
+from simulate.show.panel import Panel
+from simulate.surface.form import straightness
+
+SHAPES = ("the same depth all along", "tapered to half at its ends", "with three long holes")
+CHOICES = ("as the two sliders say", "at its ends", *AIMS)
+_U = np.linspace(-1.0, 1.0, 201)
+_APART = np.linspace(0.1, 1.0, 46)
+_ROOM, _FACE = 15.0, 74.0
+
+
+def bar_of(shape: str, length_mm: float, depth_mm: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Give places, depth and depth of the holes of one of the panel's bars.
+
+    Parameters
+    ----------
+    shape : str
+        One of `SHAPES`.
+    length_mm, depth_mm : float
+
+    Returns
+    -------
+    x_mm, depth_mm, hole_mm : ndarray, shape (201,)
+
+    Examples
+    --------
+    >>> bar_of("tapered to half at its ends", 500, 40)[1][[0, 100]].tolist()
+    [20.0, 40.0]
+    """
+    x = _U * length_mm / 2
+    depth = depth_mm * (1 - 0.5 * np.abs(_U)) if shape == SHAPES[1] else np.full(_U.size, float(depth_mm))
+    in_hole = (np.abs(np.abs(_U) - 0.55) < 0.19) | (np.abs(_U) < 0.19)
+    return x, depth, np.where(in_hole & (shape == SHAPES[2]), 0.5 * depth, 0.0)
+
+
+@lru_cache(maxsize=512)
+def hang(shape: str, length_mm: float, depth_mm: float, left: float, right: float, material: str, way: str,
+         width_mm: float) -> tuple[np.ndarray, float]:
+    """Hang one of the panel's bars.
+
+    Parameters
+    ----------
+    shape : str
+    length_mm, depth_mm : float
+    left, right : float
+        Supports as parts of the length, from the left end.
+    material, way : str
+    width_mm : float
+
+    Returns
+    -------
+    height_um : ndarray, shape (201,)
+    out_um : float
+        Its straightness as it hangs (minimum zone).
+
+    Examples
+    --------
+    >>> round(hang(SHAPES[0], 500, 40, 0.0, 1.0, "steel", "edge up", 10)[1], 2)
+    2.24
+    """
+    x, depth, hole = bar_of(shape, length_mm, depth_mm)
+    supports = length_mm * (np.array([left, right]) - 0.5)
+    height = profile_sag(x, depth, supports, material, way=way, width_mm=width_mm, hole_mm=hole)
+    height.setflags(write=False)
+    return height, float(straightness(x, height).value_um)
+
+
+class BendingPanel(Panel):
+    """A bar that hangs between two supports by its own weight.
+
+    Parameters
+    ----------
+    length_mm, depth_mm : float
+        Length 200 to 2000, depth 10 to 150.
+    left_pct, right_pct : float
+        Where the supports stand, in percent of the length from the left end: 0 to 45 and 55 to 100.
+    supports : str
+        One of `CHOICES`.
+    material, way, shape : str
+    width_mm : float
+        Thickness of the bar, upright where it lies flat.
+    units : str
+    dpi : int
+
+    Raises
+    ------
+    ValueError
+        Where a setting is out of its range.
+
+    Examples
+    --------
+    >>> "2.2 µm" in BendingPanel(left_pct=0, right_pct=100).sentence
+    True
+    """
+
+    def __init__(self, length_mm: float = 500, depth_mm: float = 40, left_pct: float = 0, right_pct: float = 100,
+                 supports: str = CHOICES[0], material: str = "steel", way: str = "edge up", shape: str = SHAPES[0],
+                 width_mm: float = 10.0, units: str = "mm", dpi: int = 100) -> None:
+        super().__init__(units, dpi)
+        self.width_mm = width_mm
+        small = "in" if units == "inch" else "mm"
+        at, form, step = (lambda mm: round(style.place(mm, units), 2)), (".1f" if small == "in" else ".0f"), (
+            0.1 if small == "in" else 5)
+        self.slider("length_mm", f"Length of the bar ({small})", at(length_mm), at(200), at(2000), 2 * step, form)
+        self.slider("depth_mm", f"Depth of the bar ({small})", at(depth_mm), at(10), at(150), step, form)
+        self.slider("left_pct", "Left support (% of length)", left_pct, 0, 45, 0.1, ".1f")
+        self.slider("right_pct", "Right support (% of length)", right_pct, 55, 100, 0.1, ".1f")
+        self.menu("supports", "Supports", CHOICES, supports)
+        self.menu("material", "Material", list(MATERIALS), material)
+        self.menu("way", "How it lies", WAYS, way)
+        self.menu("shape", "Shape of the bar", SHAPES, shape)
+        self._paper()
+        self.ready()
+
+    def _paper(self) -> None:
+        self.canvas = Canvas(1280, 520, self.dpi)
+        with style.styled():
+            self._bar_paper(self.canvas.figure.add_axes((0.015, 0.03, 0.57, 0.95)))
+            self._curve_paper(self.canvas.figure.add_axes((0.665, 0.14, 0.305, 0.74)))
+
+    def _bar_paper(self, axes) -> None:
+        axes.axis("off")
+        axes.set_xlim(-1.08, 1.08)
+        axes.set_ylim(0, 120)
+        axes.plot([-1, 1], [_FACE, _FACE], ":", color=style.BLACK, lw=1.4)
+        make = self.canvas.moving
+        self._bar = make(axes.add_patch(Polygon(np.zeros((3, 2)), facecolor=style.STEEL, edgecolor=style.BLACK, lw=2)))
+        self._holes = [make(axes.add_patch(Polygon(np.zeros((3, 2)), facecolor="white", edgecolor=style.BLACK, lw=1.5)))
+                       for _ in range(3)]
+        self._feet = [make(axes.add_patch(Polygon(np.zeros((3, 2)), facecolor=style.ORANGE, edgecolor=style.BLACK)))
+                      for _ in range(2)]
+        self._foot_words = [make(axes.text(0, 4, "", ha="center", fontsize=style.SMALL)) for _ in range(2)]
+        self._title = make(axes.text(-1.06, 119, "", va="top", fontsize=style.LARGE, weight="bold"))
+        self._notes = make(axes.text(-1.06, 109, "", va="top", fontsize=style.BODY, linespacing=1.5))
+        axes.text(1.0, _FACE + 1, "dotted: straight through\nthe supports", fontsize=style.SMALL, ha="right", va="bottom")
+
+    def _curve_paper(self, axes) -> None:
+        axes.set_xlim(10, 100)
+        axes.set_yscale("log")
+        axes.set_ylim(0.8, 200)
+        axes.set_yticks([1, 3, 10, 30, 100], ["1 %", "3 %", "10 %", "30 %", "100 %"])
+        axes.minorticks_off()
+        axes.grid(color="#DDDDDD", lw=0.8)
+        axes.set_title("Out of straight, as part of what\nit is with the supports at its ends", loc="left", fontsize=style.BODY)
+        axes.set_xlabel("distance of even supports (% of length)")
+        self._curve = self.canvas.moving(axes.plot(100 * _APART, 0 * _APART + 1, color=style.BLUE)[0])
+        self._here = self.canvas.moving(axes.plot([50], [1], "s", color=style.ORANGE, ms=11)[0])
+        axes.text(12, 1.0, "square: the bar as it lies", fontsize=style.SMALL)
+
+    def _where(self, supports: str, left_pct: float, right_pct: float) -> tuple[float, float]:
+        if supports == CHOICES[0]:
+            return left_pct / 100, right_pct / 100
+        apart = 1.0 if supports == CHOICES[1] else best_separation(1.0, supports)
+        return (1 - apart) / 2, (1 + apart) / 2
+
+    def draw(self, length_mm, depth_mm, left_pct, right_pct, supports, material, way, shape) -> str:
+        """Hang the bar; give the sentence.
+
+        Parameters
+        ----------
+        length_mm, depth_mm : float
+            In the learner's unit.
+        left_pct, right_pct : float
+        supports, material, way, shape : str
+
+        Returns
+        -------
+        str
+        """
+        scale = 25.4 if self.units == "inch" else 1.0
+        left, right = self._where(supports, left_pct, right_pct)
+        setting = (scale * length_mm, scale * depth_mm)
+        more = (material, way, self.width_mm)
+        height, out = hang(shape, *setting, left, right, *more)
+        at_ends = hang(shape, *setting, 0.0, 1.0, *more)[1]
+        self.out_um = out
+        self._draw_bar(height, shape, (left, right), setting)
+        self._curve.set_ydata([100 * hang(shape, *setting, 0.5 - a / 2, 0.5 + a / 2, *more)[1] / at_ends for a in _APART])
+        self._here.set_data([100 * (right - left)], [100 * out / at_ends])
+        return self._words(height, out, at_ends, left, right, setting, way, shape)
+
+    def _draw_bar(self, height: np.ndarray, shape: str, supports: tuple[float, float], setting: tuple) -> None:
+        length, depth = setting
+        factor = nice_factor(_ROOM / max(np.abs(height).max() * 1e-3 / length * 240, 1e-12))
+        unit = factor * 1e-3 / length * 240
+        face = _FACE + unit * height
+        _, deep, hole = bar_of(shape, 1.0, 22.0)
+        under = face - deep
+        self._bar.set_xy(np.column_stack([np.r_[_U, _U[::-1]], np.r_[face, under[::-1]]]))
+        for patch, middle in zip(self._holes, (-0.55, 0.0, 0.55)):
+            patch.set_visible(shape == SHAPES[2])
+            part = (np.abs(_U - middle) < 0.19)
+            mid = face[part] - deep[part] / 2
+            patch.set_xy(np.column_stack([np.r_[_U[part], _U[part][::-1]], np.r_[mid + 5.5, (mid - 5.5)[::-1]]]))
+        for foot, words, part in zip(self._feet, self._foot_words, supports):
+            x = 2 * part - 1
+            y = np.interp(x, _U, under)
+            foot.set_xy([(x, y), (x - 0.045, 14), (x + 0.045, 14)])
+            words.set_position((x, 4))
+            words.set_text(style.spell_place(part * length, self.units))
+        self._title.set_text(f"Heights are drawn {factor:,.0f} times as large as lengths".replace(",", " "))
+
+    def _words(self, height, out, at_ends, left, right, setting, way, shape) -> str:
+        length, depth = (style.spell_place(v, self.units) for v in setting)
+        spell = lambda um: _fine(um, self.units)  # noqa: E731
+        middle, ends = float(height[100]), (float(height[0]), float(height[-1]))
+        self._notes.set_text(f"out of straight {spell(out)}: middle {spell(middle)}, ends {spell(ends[0])} and "
+                             f"{spell(ends[1])}\nagainst the line through the supports")
+        classic = "" if shape == SHAPES[0] else " The classic points belong to a bar of the same depth all along, not to this one."
+        return (f"A bar {length} long and {depth} deep, {way}, on supports at {100 * left:.1f} and {100 * right:.1f} % of its "
+                f"length, is out of straight by {spell(out)} through its own weight. Against the line through the supports "
+                f"its middle lies at {spell(middle)} and its ends at {spell(ends[0])} and {spell(ends[1])}. On supports at "
+                f"its ends it would be {spell(at_ends)}. Minus hangs lower." + classic)
+
+
+def _fine(um: float, units: str) -> str:
+    """Two figures more than a bench needs: small sags are what this panel is about."""
+    if units == "inch":
+        return f"{style.small(um, units):.4f} thou"
+    return f"{um:.0f} µm" if abs(um) >= 99.5 else f"{um:.1f} µm" if abs(um) >= 0.95 else f"{um + 0.0:.2f} µm"

@@ -1,0 +1,87 @@
+"""Questions of lessons 17 to 20: bending, heat, the eye, planning the job.
+
+Each function draws the student's own figures from `rng`. All figures are
+invented, within what a learner would meet at a bench.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from simulate.show.question import Question, draw, numeric, pick
+
+
+def bend_depth(rng: np.random.Generator) -> Question:
+    """Sag and depth."""
+    s = 4 * draw(rng, 2, 9)
+    return numeric(
+        f"A bar sags {s} µm between supports at its ends. Another one is as long and of the same steel, but twice as deep. "
+        "By how much does it sag?",
+        s / 4, "µm", f"Twice the weight and eight times the stiffness: {s} × 2 / 8 = {s / 4:g}.",
+        (s / 8, "the weight is forgotten", "Eight times as stiff is right. But what has become of the weight?"),
+        (s / 2, "depth is taken to count once", "Stiffness goes with the third power of the depth, weight with the first."),
+        (2 * s, "heavier is taken for weaker", "It is heavier, and far stiffer. Which of the two wins?"))
+
+
+def bend_length(rng: np.random.Generator) -> Question:
+    """Sag and length."""
+    s = draw(rng, 2, 9) / 2
+    return numeric(
+        f"A bar sags {s:g} µm between its ends. How much does a bar of twice the length sag, of the same depth and steel?",
+        16 * s, "µm", f"The fourth power of the length: 2 × 2 × 2 × 2 = 16, and 16 × {s:g} = {16 * s:g}.",
+        (2 * s, "length is taken to count once", "The lever, the bend along it and the weight all grow."),
+        (8 * s, "the weight stays as it was", "The third power is for a fixed load. A longer bar also weighs more."),
+        (4 * s, "length is taken to count twice", "Think of 5 w L⁴ / (384 E I): which power stands at L?"))
+
+
+def bend_inset(rng: np.random.Generator) -> Question:
+    """Where the supports go."""
+    length = 100 * draw(rng, 4, 12)
+    inset = 2 / 9 * length
+    return numeric(
+        f"A straightedge of even depth is {length} mm long. Near which distance from each end do its two supports go, "
+        "so that it sags least?",
+        inset, "mm", f"About 2/9 of the length: {length} × 2 / 9 = {inset:.0f}.",
+        (0, "the ends are taken for the best place", "Between its ends it sags nearly fifty times as much."),
+        (length / 4, "a quarter looks even", "Near, but the middle then lifts over the ends. A little further out."),
+        (length / 3, "thirds look even", "Too far in: the ends hang. Try it in the panel."),
+        tolerance=0.012 * length)
+
+
+def bend_shared(rng: np.random.Generator) -> Question:
+    """What three bars share."""
+    s = 2 * draw(rng, 2, 12)
+    return numeric(
+        f"Three equal bars were fitted in every pair. The lower one always lay bedded and could not bend; the upper one "
+        f"lay on its two ends and sagged {s} µm. All joints are dark. By how much is each bar out when nothing bends it? "
+        "Give the height of its middle, with its sign.",
+        -s / 2, "µm", f"Two hollows together fill what the upper one sags: {s} / 2 = {s / 2:g} each, and hollow is minus.",
+        (0, "three that agree are right", "All three were fitted with the same helper. What did the sag fill?"),
+        (-s, "the whole sag goes to one bar", "The joint has two faces, and all three bars are alike."),
+        (-2 * s, "the doubling is used the wrong way", "The gap shows two bars together. One carries half."))
+
+
+def bend_over(rng: np.random.Generator) -> Question:
+    """Sag from reading both ways up."""
+    shape, hang = draw(rng, 20, 30), 2 * draw(rng, 1, 4)
+    up, down = shape - hang, shape + hang
+    return numeric(
+        f"The middle of a face reads +{up} µm with the face up and +{down} µm with the same face down, on the same "
+        "supports. Proud of the face is plus both times. What is the shape there without any sag?",
+        shape, "µm", f"Half the sum: ({up} + {down}) / 2 = {shape}. Half the difference, {hang}, is the sag.",
+        (hang, "the sag is given for the shape", "That is what changed with the turning over. What stayed?"),
+        (up, "the reading with the face up is taken for the truth", "It holds the sag too, once with minus."),
+        (up + down, "the halving is forgotten", "Both readings hold the shape: their sum holds it twice."))
+
+
+def bend_turn(rng: np.random.Generator) -> Question:
+    """Which turn shows sag."""
+    return pick(
+        rng, "You suspect that a bar sags on its even supports. Which move shows it?",
+        "Turn it over, edge down, and read the same face again",
+        "Weight always pulls down: it adds to one reading and takes away from the other.",
+        ("Turn it end for end", "every turn is taken to show every error",
+         "An even sag looks the same from both ends. What has changed?"),
+        ("Swap it with an equal bar", "sag is taken for a fault of one bar", "The equal bar sags just as much on those supports."))
