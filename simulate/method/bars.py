@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -136,19 +138,25 @@ def _run(one_round, bars, x_mm, height_um, removal_um, rounds, share, seed, sigh
     metal = _per_round(removal_um, rounds)
     share = checks.number(share, "share", 0, 1)
     width = checks.number(width_mm, "width_mm", 0, above=True)
-    one = h.ndim == 2
+    chosen, one = tool_of(tool), h.ndim == 2
     if record and not one:
         raise ValueError(f"record keeps the looks of one workshop; height_um holds {len(h)}.")
     start = h[None] if one else h
     recorder = Recorder(x, sight.threshold_um) if (one if record is None else record) else None
-    pieces = range(0, len(start), _WORKSHOPS_AT_ONCE)
     out = _empty(start.shape, rounds)
-    for rng, a in zip(np.random.default_rng(seed).spawn(len(pieces)), pieces):
-        shop = Shop(x, sight, tool_of(tool), hands, rng)
+    out[0][:, 0] = start
+
+    def work(a: int, rng: np.random.Generator) -> None:
+        shop = Shop(x, sight, chosen, hands, rng)
         piece = [part[a : a + _WORKSHOPS_AT_ONCE] for part in out]
-        piece[0][:, 0] = start[a : a + _WORKSHOPS_AT_ONCE]
         for r in range(rounds):
-            one_round(shop, piece, r, metal[r], share, recorder)
+            one_round(shop, piece[:-1], r, metal[r], share, recorder)
+        piece[-1][:] = straightness(x, piece[0]).value_um
+
+    pieces = range(0, len(start), _WORKSHOPS_AT_ONCE)
+    chances = np.random.default_rng(seed).spawn(len(pieces))
+    with ThreadPoolExecutor(max(1, min(len(pieces), os.cpu_count() or 1))) as threads:
+        list(threads.map(work, pieces, chances))
     floor = floor_um(metal[-1] if rounds else 0.0, sight, hands)
     return _history(x, out, width, floor, one, recorder)
 
@@ -176,12 +184,11 @@ def _empty(shape, rounds):
     passes = np.zeros((workshops, rounds + 1, bars), dtype=int)
     gauge = np.zeros((workshops, rounds + 1), dtype=int)
     light = np.full((workshops, rounds + 1), np.nan)
-    return [heights, passes, gauge, light]
+    return [heights, passes, gauge, light, np.zeros((workshops, rounds + 1, bars))]
 
 
 def _history(x, out, width, floor, one, recorder):
-    heights, passes, gauge, light = out
-    form = straightness(x, heights).value_um
+    heights, passes, gauge, light, form = out
     taken = heights[:, :1] - heights
     metal = width * 1e-3 * np.trapezoid(taken, x, axis=-1)
     parts = [heights, form, passes, metal, gauge, light]
