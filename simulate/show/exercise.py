@@ -15,6 +15,7 @@ from simulate.show import questions as first
 from simulate.show import questions_bars as later
 from simulate.show import questions_limits as limits
 from simulate.show import questions_own as own
+from simulate.show import questions_squares as squares
 from simulate.show.question import Question
 from simulate.surface import checks
 
@@ -27,6 +28,8 @@ _LESSONS: dict[str, tuple[Callable, ...]] = {
     "05": (later.hidden_s, later.hidden_bow, later.hidden_reversal, later.hidden_twist, later.hidden_turned,
            later.hidden_proof),
     "06": (own.own_blades, own.own_light, own.own_repeat, own.own_pairs, own.own_stop),
+    "13": (squares.square_double, squares.square_solve, squares.square_light, squares.square_reverse,
+           squares.square_cylinder, squares.square_pair),
     "17": (limits.bend_depth, limits.bend_length, limits.bend_inset, limits.bend_shared, limits.bend_over,
            limits.bend_turn),
 }

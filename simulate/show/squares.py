@@ -195,7 +195,7 @@ class SquaresPanel(Panel):
         self._now.set_xdata([(look - 1) // len(STAGES)] * 2)
 
     def _words(self, history: BladeHistory, now: BladeLook, last: bool, values: dict) -> str:
-        spell = lambda um: style.spell(um, self.units)  # noqa: E731
+        spell = lambda um: style.spell(um, self.units)
         what = "after the last round" if last else (
             f"square {now.upper + 1} is {_STAGE_WORDS[now.stage]} square {now.lower + 1}")
         light = where_light(_Z, now.gap_um, values["sight_um"])

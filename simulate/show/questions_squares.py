@@ -1,0 +1,84 @@
+"""Questions of lessons 13 to 16: squares, faces in order, the bed, the chain.
+
+Each function draws the student's own figures from `rng`. All figures are
+invented, within what a learner would meet at a bench.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from simulate.show.question import Question, draw, numeric, pick
+
+
+def square_double(rng: np.random.Generator) -> Question:
+    """Two squares made to one wrong gauge."""
+    e, h = 10 * draw(rng, 8, 30), (100, 150, 200)[draw(rng, 0, 2)]
+    one = e * h / 1000
+    return numeric(
+        f"The gauge leans by {e} µm in a metre. Squares 2 and 3 are filed to it and are then stood blade to blade. "
+        f"How wide is the gap at the open end, {h} mm from the closed one?",
+        2 * one, "µm", f"Each is out by {e} µm in a metre the other way: 2 × {e} × {h} / 1000 = {2 * one:g}.",
+        (one, "forgets the error is doubled", "Both squares carry the error of the gauge, and the gap shows their sum."),
+        (2 * e, "a slope is taken for a gap", f"µm in a metre is a slope. The blade is only {h} mm high."),
+        (0, "both fit the gauge, so they fit each other", "Draw both blades leaning to the same side as they were fitted."),
+        tolerance=0.02)
+
+
+def square_solve(rng: np.random.Generator) -> Question:
+    """One square from three gaps."""
+    a, b, c = draw(rng, 4, 9), draw(rng, 20, 28), draw(rng, 11, 15)
+    return numeric(
+        f"Three squares in pairs, light at the top each time, read at 100 mm with the foot closed: A and B {a + b} µm, A and C "
+        f"{a + c} µm, B and C {b + c} µm. By how much is A out at 100 mm?",
+        a, "µm", f"({a + b} + {a + c} - {b + c}) / 2 = {a}.",
+        (2 * a, "forgets the half", "A is in both of the gaps that you added."),
+        (a + b + c, "every gap is added", "The gap without A has to be taken away."),
+        (b, "solves for another square", "The gap that you subtract is the one without A."))
+
+
+def square_light(rng: np.random.Generator) -> Question:
+    """A light at the foot is a minus sign."""
+    a, s = 2 * draw(rng, 15, 30) + 1, draw(rng, 8, 25)
+    return numeric(
+        f"Square A leans over its base by +{a} µm at the top. Blade to blade with B the light stands at the *foot*, {s} µm wide, "
+        "and the top touches. By how much is B out at the top, with its sign?",
+        -a - s, "µm", f"Light at the foot is a sum of -{s}: B = -{s} - {a} = {-a - s}.",
+        (s - a, "light at the foot is taken for light at the top", "Tops that touch first lean towards each other: the sum is minus."),
+        (a + s, "the sign is dropped", "B must lean towards A by more than A leans away."),
+        (-s, "A is taken for true", "A is out as well, and it is in the sum."))
+
+
+def square_reverse(rng: np.random.Generator) -> Question:
+    """Half of what a reversal shows."""
+    d, h = 4 * draw(rng, 6, 20), (80, 100, 150)[draw(rng, 0, 2)]
+    return numeric(
+        f"A line is scribed along the blade, the square is turned over, and a second line is scribed from the same foot. "
+        f"At {h} mm the lines are {d} µm apart. By how much is the square out at that height?",
+        d / 2, "µm", f"One line is out to one side and one to the other: {d} / 2 = {d / 2:g}.",
+        (d, "forgets that reversal doubles", "Which of the two lines is the true one? Neither."),
+        (d / 4, "halves twice", "Two lines, each out by the error once."),
+        tolerance=0.02)
+
+
+def square_cylinder(rng: np.random.Generator) -> Question:
+    """The mean of opposite sides."""
+    q, lean = draw(rng, 12, 30), draw(rng, 5, 10)
+    return numeric(
+        f"A square is stood against an even roller. Over the height the gap opens by {q + lean} µm; with the roller turned half "
+        f"round it opens by {q - lean} µm. By how much is the square out over that height?",
+        q, "µm", f"The roller leans once away and once towards: ({q + lean} + {q - lean}) / 2 = {q}.",
+        (lean, "the roller's error is given", "Half of the difference is the roller. Which part is the same both times?"),
+        (2 * q, "forgets the half", "The square is in both readings: share the sum by two."),
+        (q + lean, "the roller is taken for true", "Its end need not be square to it. Use the second reading too."))
+
+
+def square_pair(rng: np.random.Generator) -> Question:
+    """What two squares prove."""
+    return pick(
+        rng, "Two squares stand dark on each other from foot to top. What is proven, within what the eye sees?",
+        "That their errors are opposite",
+        "The two angles add up to nothing. Each can be anything, as long as the other is its opposite.",
+        ("That both are square", "two that agree are right", "Lean both the same way on the bench: they still fit."),
+        ("That one of them is square", "one of two must be right", "Which one? Nothing in the pair can tell you."),
+        ("That the flat is flat", "the flat is put into the proof", "A flat that slopes turns both alike and changes no gap."))
