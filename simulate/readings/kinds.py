@@ -27,6 +27,8 @@ def kind_of(sheet: Sheet) -> str:
     """
     if sheet.has("line", "station", "reading"):
         return "union jack"
+    if sheet.has("gauge", "left", "middle", "right", "proud"):
+        return "lands"
     if sheet.has("height"):
         return "squares"
     return "plates" if sheet.has("y", "slide_x", "slide_y") else "bars"
@@ -51,6 +53,8 @@ def checked(sheet: Sheet) -> Readings:
     kind = kind_of(sheet)
     if kind == "union jack":
         return _union_jack(sheet)
+    if kind == "lands":
+        return _lands(sheet)
     along = "height" if kind == "squares" else "x" if sheet.has("x") and not sheet.has("position") else "position"
     plates = ("turned", "y", "slide_x", "slide_y") if kind == "plates" else ("turned",) if kind == "bars" else ()
     sheet.need(kind, "lower", "upper", along, *(("y",) if kind == "plates" else ()))
@@ -117,6 +121,22 @@ def _gaps(sheet: Sheet) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     low = np.where(interval, np.where(np.isnan(low), 0.0, low), gap)
     high = np.where(interval, np.where(np.isnan(high), np.inf, high), gap)
     return gap, low, high
+
+
+def _lands(sheet: Sheet) -> Readings:
+    kind = "lands"
+    sheet.need(kind, "gauge", "left", "middle", "right", "proud")
+    sheet.allow(kind, "round", "gauge", "left", "middle", "right", "proud")
+    gauges = sheet.words("gauge")
+    names = tuple(dict.fromkeys(gauges))
+    left, middle, right = (_lengths(sheet, name) for name in ("left", "middle", "right"))
+    for name, before, after in (("middle", left, middle), ("right", middle, right)):
+        for i in np.flatnonzero(after <= before)[:1]:
+            sheet.refuse(i, name, f"a place beyond {before[i]:g} mm, for lands rise from left to right")
+    proud = sheet.numbers("proud", f"a number up to {LARGEST_UM / 1000:g} mm either way, with + where the bar stands proud",
+                          -LARGEST_UM, LARGEST_UM)
+    return Readings(sheet.file, kind, sheet.row, names, _round(sheet), np.array([names.index(g) for g in gauges]),
+                    position_mm=middle, left_mm=left, right_mm=right, proud_um=proud)
 
 
 def _union_jack(sheet: Sheet) -> Readings:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-KINDS = ("bars", "plates", "squares", "union jack")
+KINDS = ("bars", "plates", "squares", "union jack", "lands")
 
 
 class ReadingsError(ValueError):
@@ -77,19 +77,19 @@ class Readings:
     source : str
         Name of the file.
     kind : str
-        ``"bars"``, ``"plates"``, ``"squares"`` or ``"union jack"``.
+        ``"bars"``, ``"plates"``, ``"squares"``, ``"union jack"`` or ``"lands"``.
     row : numpy.ndarray of int
         Line of the file that each reading stood on.
     names : tuple of str
-        The bodies in order of appearance; for a union jack, the lines.
+        The bodies in order of appearance; for a union jack, the lines; for lands, the gauges.
     round : numpy.ndarray of int
         1 where the file has no such column.
     lower, upper : numpy.ndarray of int or None
-        Places in `names`.
+        Places in `names`; for lands, `lower` is the gauge.
     turned : numpy.ndarray or None
         bool for bars; degrees (0, 90, 180, 270) for plates.
     position_mm : numpy.ndarray or None
-        Along the lower bar, or across the lower plate; height above the foot for squares.
+        Along the lower bar, or across the lower plate; height above the foot for squares; the middle land.
     y_mm : numpy.ndarray or None
         Plates and union jack.
     slide_x_mm, slide_y_mm : numpy.ndarray or None
@@ -106,6 +106,10 @@ class Readings:
         Union jack only.
     reading_arcsec : numpy.ndarray or None
         nan at station 0.
+    left_mm, right_mm : numpy.ndarray or None
+        Lands: where the outer two fall on the bar.
+    proud_um : numpy.ndarray or None
+        Lands: the bar at the middle land over the line of the outer two.
     """
 
     source: str
@@ -127,6 +131,9 @@ class Readings:
     station: np.ndarray | None = None
     x_mm: np.ndarray | None = None
     reading_arcsec: np.ndarray | None = None
+    left_mm: np.ndarray | None = None
+    right_mm: np.ndarray | None = None
+    proud_um: np.ndarray | None = None
 
     @property
     def is_interval(self) -> np.ndarray:

@@ -14,9 +14,11 @@ UNITS = {
     "gap_at_most": {"um": 1.0, "mm": 1000.0, "thou": 25.4, "in": 25400.0},
     "position": {"mm": 1.0, "in": 25.4}, "x": {"mm": 1.0, "in": 25.4}, "y": {"mm": 1.0, "in": 25.4},
     "height": {"mm": 1.0, "in": 25.4}, "slide_x": {"mm": 1.0, "in": 25.4}, "slide_y": {"mm": 1.0, "in": 25.4},
+    "left": {"mm": 1.0, "in": 25.4}, "middle": {"mm": 1.0, "in": 25.4}, "right": {"mm": 1.0, "in": 25.4},
+    "proud": {"um": 1.0, "mm": 1000.0, "thou": 25.4, "in": 25400.0},
     "reading": {"arcsec": 1.0, "urad": 0.20626480624709636},
 }
-PLAIN = ("round", "lower", "upper", "turned", "line", "station", "note")
+PLAIN = ("round", "lower", "upper", "turned", "line", "station", "gauge", "note")
 KNOWN = {f"{what}_{unit}": (what, factor) for what, units in UNITS.items() for unit, factor in units.items()}
 _NUMBER = re.compile(r"[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]{1,3})?")
 

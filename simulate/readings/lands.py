@@ -1,0 +1,186 @@
+"""A bar's points from readings of gauges with three lands, and whether they came out as foretold."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.stats import chi2
+
+from simulate.method.fits import Fit
+from simulate.method.network import Network, solve_network
+from simulate.method.rows import row_of
+from simulate.readings.gaps import given_sd, needs
+from simulate.readings.record import Readings
+from simulate.surface import checks
+
+
+@dataclass(frozen=True)
+class SolvedLands:
+    """Heights of the points of a bar, and how sure they are.
+
+    Attributes
+    ----------
+    network : Network
+        Points, heights, deviations and covariance.
+    residual_um : numpy.ndarray, shape (readings,)
+        Reading less what the solved points give.
+    reading_sd_um : float
+    round : int
+        Which round was solved.
+    sentence : str
+    """
+
+    network: Network
+    residual_um: np.ndarray
+    reading_sd_um: float
+    round: int
+    sentence: str
+
+
+@dataclass(frozen=True)
+class Foretold:
+    """Measured points against a prediction.
+
+    Attributes
+    ----------
+    x_mm : numpy.ndarray, shape (points,)
+        Points that both have.
+    height_um, foretold_sd_um : numpy.ndarray, shape (points,)
+        The deviation holds the bar's and the readings' own.
+    probability : float
+        How often a bar that is as good as foretold comes out no better than this.
+    sentence : str
+    """
+
+    x_mm: np.ndarray
+    height_um: np.ndarray
+    foretold_sd_um: np.ndarray
+    probability: float
+    sentence: str
+
+
+def solve_lands(table: Readings, reading_sd_um: float | None = None, *, zero_sd_um: dict | None = None,
+                round: int | None = None) -> SolvedLands:
+    """Find the height of each point of a bar over the line of its two outermost points.
+
+    Parameters
+    ----------
+    table : Readings
+        What `read_readings` gives for ``gauge, left_mm, middle_mm, right_mm, proud_um``.
+    reading_sd_um : float, optional
+        Standard deviation of one reading. Without it, it is found from the residuals where readings are more
+        than needed; otherwise it is taken as 1 um and `sentence` says so.
+    zero_sd_um : dict, optional
+        Gauge name to how well its zero is known; a gauge not named has none.
+    round : int, optional
+        Which round; the last one by default.
+
+    Returns
+    -------
+    SolvedLands
+        What it cannot see: a zero error that all gauges share looks like a bow of the bar.
+
+    Raises
+    ------
+    ValueError
+        Where the table holds something else, the round is not in it, or no point is tied to both ends.
+
+    Examples
+    --------
+    >>> from simulate.readings.table import read_readings
+    >>> text = b"gauge,left_mm,middle_mm,right_mm,proud_um\\nlong,0,200,400,6\\nsmall,0,100,200,-1\\n"
+    >>> solve_lands(read_readings(text)).network.height_um.tolist()
+    [0.0, 2.0, 6.0, 0.0]
+    """
+    needs(table, "lands")
+    given = given_sd(reading_sd_um, "reading_sd_um")
+    rounds = sorted(set(table.round.tolist()))
+    number = rounds[-1] if round is None else checks.choice(round, "round", tuple(rounds))
+    part = table.rows(table.round == number)
+    sd, note = (given, "as given") if given is not None else _from_residuals(part, zero_sd_um)
+    fits = _fits(part, sd)
+    found = solve_network(fits, readings_um=part.proud_um, zero_sd_um=zero_sd_um)
+    if found.reached.sum() < 3:
+        raise ValueError(f"{table.source} ties no point to both ends: {found.words[0].lower()}{found.words[1:-1]}; lay a "
+                         "gauge that bridges them as well.")
+    said = ", ".join(f"{x:g} mm {h:+.1f} ± {s:.1f}" for x, h, s in
+                     zip(found.x_mm[found.reached], found.height_um[found.reached], found.sd_um[found.reached]))
+    left = "" if found.reached.all() else f" {found.words}"
+    return SolvedLands(found, _residual(part, found), sd, number,
+                       f"Heights in um over the line of the ends: {said}; standard deviation of one reading {sd:.3g} um, "
+                       f"{note}.{left}")
+
+
+def _fits(table: Readings, sd: float) -> list[Fit]:
+    return [Fit((a, m, b), sd, table.names[g]) for a, m, b, g in
+            zip(table.left_mm, table.position_mm, table.right_mm, table.lower)]
+
+
+def _residual(table: Readings, found: Network) -> np.ndarray:
+    """Reading less middle over the line of the outer lands, and less the gauge's zero; nan where a point is open."""
+    left, middle, right = (found.height_um[np.searchsorted(found.x_mm, v.round(6))]
+                           for v in (table.left_mm, table.position_mm, table.right_mm))
+    part = (table.position_mm - table.left_mm) / (table.right_mm - table.left_mm)
+    zero = np.array([found.zero_um.get((table.names[g], 0), (0.0, 0.0))[0] for g in table.lower])
+    return table.proud_um - (middle - (1 - part) * left - part * right) - zero
+
+
+def _from_residuals(table: Readings, zero_sd_um: dict | None) -> tuple[float, str]:
+    found = solve_network(_fits(table, 1.0), readings_um=table.proud_um)
+    over = found.redundancy.sum()
+    if over < 0.5 or zero_sd_um or not found.reached.all():
+        return 1.0, "taken for granted, as nothing in the readings tells it"
+    return max(float(np.sqrt((_residual(table, found)**2).sum() / over)), 1e-6), "found from the readings that check each other"
+
+
+def against_prediction(solved: SolvedLands, predicted: Network) -> Foretold:
+    """Hold measured points against what a progression foretold of a bar worked straight by it.
+
+    Parameters
+    ----------
+    solved : SolvedLands
+    predicted : Network
+        As from `solve_network` or `progression`, with the spread of one fit at the bench.
+
+    Returns
+    -------
+    Foretold
+        What it cannot see: a prediction that was too modest also comes out well.
+
+    Raises
+    ------
+    ValueError
+        Where the two have no point in common beside the held ends, or hold different ends.
+
+    Notes
+    -----
+    The sum of squares ``h' C^-1 h`` with C the bar's covariance and the readings' own is chi-squared, with as
+    many degrees of freedom as points (derived).
+
+    Examples
+    --------
+    >>> from simulate.readings.table import read_readings
+    >>> text = b"gauge,left_mm,middle_mm,right_mm,proud_um\\nlong,0,200,400,0\\n"
+    >>> against_prediction(solve_lands(read_readings(text), 1.0), solve_network([Fit((0, 200, 400), 1.0)])).probability
+    1.0
+    """
+    mine, foreseen = solved.network, predicted
+    ends = [(n.x_mm[n.sd_um == 0][0], n.x_mm[n.sd_um == 0][-1]) for n in (mine, foreseen)]
+    if ends[0] != ends[1]:
+        raise ValueError(f"predicted holds {ends[1][0]:g} and {ends[1][1]:g}; allowed are the ends that were read, "
+                         f"{ends[0][0]:g} and {ends[0][1]:g}.")
+    x = np.intersect1d(mine.x_mm[mine.sd_um > 0], foreseen.x_mm[foreseen.sd_um > 0])
+    if not x.size:
+        raise ValueError("predicted foretells none of the points that were read; allowed is one point or more in common.")
+    a, b = np.searchsorted(mine.x_mm, x), np.searchsorted(foreseen.x_mm, x)
+    both = mine.covariance_um2[np.ix_(a, a)] + foreseen.covariance_um2[np.ix_(b, b)]
+    height, sd = mine.height_um[a], np.sqrt(np.diag(both))
+    probability = float(chi2.sf(height @ np.linalg.solve(both, height), x.size))
+    worst = int(np.argmax(np.abs(height) / sd))
+    verdict = ("so far out that something else was at work" if probability < 0.01 else
+               "worse than was foretold, which happens to one good bar in twenty" if probability < 0.05 else "as was foretold")
+    return Foretold(x, height, sd, probability,
+                    f"Of {row_of(x)} mm the point at {x[worst]:g} mm is farthest out for its spread, {height[worst]:+.1f} um where "
+                    f"± {sd[worst]:.1f} was foretold: {verdict} (a good bar comes out no better in {100 * probability:.0f} of "
+                    "100 cases).")
