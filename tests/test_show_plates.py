@@ -72,7 +72,7 @@ def test_plates_speak_in_inches_and_simulate_in_micrometres():
 @pytest.mark.parametrize("wrong, words", [
     ({"error_um": 5}, "error_um is 5 µm; allowed is 20 to 500 µm."),
     ({"order": "thirds"}, "order is 'thirds'; allowed are 'face to face', 'half turns', 'quarter turns'."),
-    ({"passes": 2}, "passes is 2; allowed is 6 to 120.")])
+    ({"passes": 2}, "passes is 2; allowed is 6 to 200.")])
 def test_an_impossible_setting_of_plates_is_refused_in_one_sentence(wrong, words):
     with pytest.raises(ValueError) as refusal:
         PlatesPanel(**wrong)

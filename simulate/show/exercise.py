@@ -15,7 +15,9 @@ from simulate.show import questions as first
 from simulate.show import questions_bars as later
 from simulate.show import questions_limits as limits
 from simulate.show import questions_own as own
+from simulate.show import questions_plates as plates
 from simulate.show import questions_squares as squares
+from simulate.show import questions_survey as survey
 from simulate.show.question import Question
 from simulate.surface import checks
 
@@ -28,6 +30,11 @@ _LESSONS: dict[str, tuple[Callable, ...]] = {
     "05": (later.hidden_s, later.hidden_bow, later.hidden_reversal, later.hidden_twist, later.hidden_turned,
            later.hidden_proof),
     "06": (own.own_blades, own.own_light, own.own_repeat, own.own_pairs, own.own_stop),
+    "09": (plates.plates_solve, plates.plates_twist, plates.plates_share, plates.plates_grade, plates.plates_middle,
+           plates.plates_film),
+    "10": (plates.turns_twist, plates.turns_pinwheel, plates.turns_count_half, plates.turns_gain, plates.turns_oblong),
+    "11": (survey.edge_twist, survey.edge_strips, survey.edge_corners, survey.edge_passes, survey.edge_order),
+    "12": (survey.survey_step, survey.survey_sum, survey.survey_closure, survey.survey_hides, survey.survey_repeat),
     "13": (squares.square_double, squares.square_solve, squares.square_light, squares.square_reverse,
            squares.square_cylinder, squares.square_pair),
     "17": (limits.bend_depth, limits.bend_length, limits.bend_inset, limits.bend_shared, limits.bend_over,

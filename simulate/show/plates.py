@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import lru_cache
 
 import numpy as np
+from IPython.display import HTML
 
 from simulate.bench.lay import face_plate
 from simulate.method.families import beyond_plane
@@ -12,9 +13,10 @@ from simulate.method.plate_history import PlateHistory, PlateStep
 from simulate.method.plates import three_plates
 from simulate.method.unseen import ORDERS, unseen_part
 from simulate.show import style
-from simulate.show.canvas import Canvas, Words
+from simulate.show.canvas import Canvas, Words, encode
 from simulate.show.plate_curve import PlateCurve
 from simulate.show.plate_map import PlateMap, line_step
+from simulate.show.player import COLOURS, player
 from simulate.show.step_panel import StepPanel
 from simulate.surface.flat import flatness
 from simulate.surface.grades import plate_grade_sentence
@@ -65,7 +67,7 @@ class PlatesPanel(StepPanel):
         Thickness of the finishing film of marking, 0.5 to 50.
     order : {"face to face", "half turns", "quarter turns"}
     passes : int
-        Markings in all, 6 to 120.
+        Markings in all, 6 to 200.
     units : str
         ``"mm"`` or ``"inch"``.
     dpi : int
@@ -83,14 +85,14 @@ class PlatesPanel(StepPanel):
     """
 
     def __init__(self, seed: int = 1, error_um: float = 200, removal_um: float = 80, film_um: float = 2,
-                 order: str = "quarter turns", passes: int = 90, units: str = "mm", dpi: int = 100) -> None:
+                 order: str = "quarter turns", passes: int = 120, units: str = "mm", dpi: int = 100) -> None:
         super().__init__(units, dpi)
         self.seed = seed
         self.height_slider("error_um", "Each plate is out by", error_um, 20, 500, 10)
         self.height_slider("removal_um", "Metal a roughing pass takes", removal_um, 5, 150, 5)
         self.height_slider("film_um", "Thickness of the last film", film_um, 0.5, 50, 0.5)
         self.menu("order", "Order of turns", list(ORDERS), order)
-        self.whole_slider("passes", "Markings", passes, 6, 120)
+        self.whole_slider("passes", "Markings", passes, 6, 200)
         self._setting: dict | None = None
         self.history: PlateHistory | None = None
         self._moves()
@@ -170,3 +172,32 @@ class PlatesPanel(StepPanel):
                 f"{100 * step.bearing:.0f} % would print with the last film. The plates are {spell[0]}, {spell[1]} and "
                 f"{spell[2]} out of flat, peak to valley from the least-squares plane; plate {best + 1}, the best, is {grade}. "
                 f"Of that this order of turns can never show {style.spell(unseen, self.units)}.")
+
+
+def plates_film(frames: int = 24, **settings) -> HTML:
+    """Film a run of plates, for a page without a running lesson.
+
+    Parameters
+    ----------
+    frames : int
+        At most so many pictures, the first and the last marking among them.
+    **settings
+        As for `PlatesPanel`.
+
+    Returns
+    -------
+    IPython.display.HTML
+
+    Raises
+    ------
+    ValueError
+        Where a setting is out of its range.
+    """
+    panel = PlatesPanel(**settings)
+    last = len(panel.history.steps) - 1
+    pictures, sentences = [], []
+    for place in sorted({round(k * last / max(frames - 1, 1)) for k in range(frames)}):
+        panel.position.value = place
+        pictures.append(encode(panel.canvas.pixels(), COLOURS))
+        sentences.append(panel.sentence)
+    return player(pictures, sentences, "Three plates at the bench, picture by picture")
