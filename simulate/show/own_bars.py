@@ -65,7 +65,8 @@ class OwnBarsPanel(Panel):
 
     def _inputs(self, source: Path, logbook: str) -> None:
         wide = {"style": {"description_width": "12em"}, "layout": widgets.Layout(width="48em")}
-        self.upload = widgets.FileUpload(accept=".csv,.txt", multiple=False, description="Upload readings")
+        self.upload = widgets.FileUpload(accept=".csv,.txt", multiple=False, description="Upload readings",
+                                         layout=widgets.Layout(width="180px"))
         self.path = widgets.Text(value="" if source == Path(demo_path()) else str(source),
                                  description="or the path of a file", **wide)
         self.read_path = widgets.Button(description="Read this file")
