@@ -1,0 +1,67 @@
+"""Tables of what lands reach and what stepping adds up, as text."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from simulate.method.lands import step_lands
+from simulate.method.progression import progression_table
+
+
+def progression_text(points: Sequence[int] = (7, 9, 13, 25), sd_um: float = 1.0) -> str:
+    """Give the table of progressions from three points: fits, and worst spread, chained against anchored.
+
+    Parameters
+    ----------
+    points : sequence of int
+    sd_um : float
+        Spread of one fit, the same for every gauge.
+
+    Returns
+    -------
+    str
+
+    Raises
+    ------
+    ValueError
+        Where a number of points has no middle one.
+
+    Examples
+    --------
+    >>> print(progression_text((7,)))
+    points  way there       fits  chained  anchored   (worst spread in µm, one fit ± 1 µm)
+         7  3, 7            5     4.4      1.6
+    """
+    lines = [f"points  way there       fits  chained  anchored   (worst spread in µm, one fit ± {sd_um:g} µm)"]
+    for way in progression_table(points, sd_um):
+        there = ", ".join(map(str, way.counts))
+        lines.append(f"{way.points:6d}  {there:14s}  {way.anchored_fits:<4d}  {way.chained_um:<7.1f}  {way.anchored_um:.1f}")
+    return "\n".join(lines)
+
+
+def stepping_text(intervals: Sequence[int], *, zero_um: float = 1.0, sd_um: float = 1.0) -> str:
+    """Give what one small gauge, stepped alone between held ends, adds up to in the worst place.
+
+    Parameters
+    ----------
+    intervals : sequence of int
+    zero_um : float
+        Error that every fit shares.
+    sd_um : float
+        Spread of each fit for itself.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> print(stepping_text((6,)))
+    steps  shared error  own errors   (µm; one fit: shared 1, own ± 1)
+        6  9.0           ± 4.4
+    """
+    lines = [f"steps  shared error  own errors   (µm; one fit: shared {zero_um:g}, own ± {sd_um:g})"]
+    for n in intervals:
+        found = step_lands(n, zero_um=zero_um, sd_um=sd_um)
+        lines.append(f"{n:5d}  {found.bias_um.max():<12.1f}  ± {found.sd_um.max():.1f}")
+    return "\n".join(lines)
