@@ -13,6 +13,7 @@ import numpy as np
 
 from simulate.show import questions as first
 from simulate.show import questions_bars as later
+from simulate.show import questions_lands as lands
 from simulate.show import questions_limits as limits
 from simulate.show import questions_own as own
 from simulate.show import questions_plates as plates
@@ -30,6 +31,8 @@ _LESSONS: dict[str, tuple[Callable, ...]] = {
     "05": (later.hidden_s, later.hidden_bow, later.hidden_reversal, later.hidden_twist, later.hidden_turned,
            later.hidden_proof),
     "06": (own.own_blades, own.own_light, own.own_repeat, own.own_pairs, own.own_stop),
+    "07": (lands.lands_gauge, lands.lands_two_gauges, lands.lands_fits, lands.lands_hollow, lands.lands_turned),
+    "08": (lands.far_square, lands.far_double, lands.far_random, lands.far_anchor, lands.far_check, lands.far_between),
     "09": (plates.plates_solve, plates.plates_twist, plates.plates_share, plates.plates_grade, plates.plates_middle,
            plates.plates_film),
     "10": (plates.turns_twist, plates.turns_pinwheel, plates.turns_count_half, plates.turns_gain, plates.turns_oblong),
