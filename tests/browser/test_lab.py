@@ -11,7 +11,7 @@ pytestmark = pytest.mark.browser
 LESSON = "lessons/04_three_bars.ipynb"
 OWN = "lessons/06_your_own_bars.ipynb"
 SLIDER = "Each bar is out by"
-PLACE = "Pass"
+PLACE = "Step"
 
 
 @pytest.fixture
