@@ -1,0 +1,77 @@
+"""Lessons 07 and 08 hold to the order of the first ones, and their figures are those of the package."""
+
+import re
+
+import numpy as np
+import pytest
+from test_lessons import CAUTIONS, LESSONS, PARTS, code, read, words
+
+from simulate.method.lands import step_lands
+from simulate.method.progression import progression_table
+from simulate.show.exercise import names
+from simulate.show.lands import known, layings
+from simulate.show.lands_words import progression_text, stepping_text
+
+PANELS = {"07": ["LandGaugesPanel()", 'LandsPanel("my own", 7)'], "08": ['LandsPanel("chained", 13)']}
+MINE = [p for p in LESSONS if p.name[:2] in PANELS]
+each = pytest.mark.parametrize("path", MINE, ids=lambda p: p.stem)
+
+
+def printed(notebook):
+    return "".join(o.text for c in code(notebook) for o in c.outputs if o.output_type == "stream")
+
+
+def test_both_lessons_are_there():
+    assert [p.stem for p in MINE] == ["07_three_points_to_seven", "08_how_far_lands_go"]
+
+
+@each
+def test_parts_predictions_panels_and_exercises_stand_in_order(path):
+    notebook = read(path)
+    cells = [c.source for c in notebook.cells]
+    assert re.findall(r"^## (.+)$", "\n\n".join(c.source for c in notebook.cells if c.cell_type == "markdown"), re.M) == PARTS
+    predict = next(i for i, s in enumerate(cells) if s.startswith("## Predict first"))
+    assert cells[predict].count("?") >= 3
+    for panel in PANELS[path.name[:2]]:
+        place = cells.index(panel)
+        assert predict < place
+        data = notebook.cells[place].outputs[0].data
+        assert len(data["image/png"]) > 1000 and len(data["text/plain"].split()) >= 5
+    asked = re.findall(r'^Exercise\("([^"]+)", student\)$', "\n".join(cells), re.M)
+    assert len(asked) >= 4 and tuple(asked) == names(path.name[:2])
+
+
+@each
+def test_cautions_sources_and_length(path):
+    said = words(read(path))
+    bench = said[said.index("## At the bench"):said.index("## Check yourself")].lower()
+    assert not [c for c in CAUTIONS if c.lower() not in bench]
+    assert re.search(r"[Ll]esson \d\d", said[said.index("## What still hides"):said.index("## Sources")])
+    assert re.search(r"published|common practice|derived", said[said.index("## Sources"):])
+    assert 500 <= len(said.split()) <= 1300
+
+
+def test_lesson_07_says_which_points_each_set_of_gauges_ties():
+    said = printed(read(MINE[0]))
+    assert "long alone: Reached are 0, 300, 600; nothing ties 100, 200, 400, 500." in said
+    assert "short alone: Reached are 0, 600; 100, 200, 300, 400, 500 are fitted, but not firmly tied" in said
+    assert "both: Reached are 0, 100, 200, 300, 400, 500, 600." in said
+
+
+def test_the_figures_of_lesson_08_are_those_that_are_computed():
+    said = words(read(MINE[1]))
+    assert step_lands(12, zero_um=1.0).bias_um.max() == 36 and "6 × 6 = 36 µm" in said
+    assert step_lands(24, zero_um=0.5).bias_um.max() == 72 and "0.5 × 144 = 72 µm" in said
+    hollow = -known(layings("anchored", 25, 600, 1.0), np.linspace(0, 600, 25), 1.0).height_um.min()
+    assert f"{hollow:.1f} µm hollow, the chained one 144" in said
+    last = progression_table((25,))[0]
+    assert f"{last.chained_um:.0f} µm against {last.anchored_um:.1f}" in said
+
+
+def test_the_tables_print_every_progression_once_and_the_lesson_holds_them():
+    table = progression_text()
+    assert re.findall(r"^ +(\d+)  (3.*?\d)  ", table, re.M) == [
+        ("7", "3, 7"), ("9", "3, 5, 9"), ("13", "3, 7, 13"), ("25", "3, 7, 13, 25")]
+    assert "25  3, 7, 13, 25    23    34.0     1.9" in table
+    said = printed(read(MINE[1]))
+    assert table in said and stepping_text((6, 12, 24)) in said
