@@ -5,10 +5,17 @@ import re
 import ipywidgets as widgets
 import pytest
 
+from simulate.method.chain import Link
+from simulate.method.workshop_chain import Workshop
+from simulate.show.chain import ChainPanel
 from simulate.show.squares import SquaresPanel
 
-PANELS = [SquaresPanel]
-REFUSALS = [(lambda: SquaresPanel(share=2), "share is 2; allowed is 0 to 1.")]
+PANELS = [SquaresPanel, ChainPanel]
+REFUSALS = [
+    (lambda: SquaresPanel(share=2), "share is 2; allowed is 0 to 1."),
+    (lambda: ChainPanel(Workshop(heat_k=9)), "heat_k is 9; allowed is 0 to 3."),
+    (lambda: ChainPanel(own=(Link("a", 1.0), Link("b", 1.0))), "own holds 2 links; the picture has room for one"),
+]
 
 
 @pytest.fixture(scope="module", params=PANELS, ids=lambda p: p.__name__)
@@ -62,8 +69,7 @@ def test_impossible_settings_are_refused(make, words):
 
 
 def test_inches_are_shown(panel):
-    if panel.units == "mm" and type(panel) is SquaresPanel:
-        assert "thou" in type(panel)(units="inch").sentence
+    assert "thou" in type(panel)(units="inch").sentence
 
 
 def test_squares_say_double_in_the_split_and_a_grade_at_the_end():
@@ -71,3 +77,14 @@ def test_squares_say_double_in_the_split_and_a_grade_at_the_end():
     assert "double" in panel.sentence
     panel.controls["look"].value = 17
     assert "DIN 875, from memory" in panel.sentence
+
+
+def test_the_chain_says_which_link_to_improve_and_takes_an_own_link():
+    panel = ChainPanel()
+    assert "Improve lands first" in panel.sentence
+    panel.controls["own_um"].value = 20
+    assert "Improve a link of your own first" in panel.sentence
+    assert panel.chain.names[-1] == "a link of your own"
+    panel.controls["own_um"].value = 0
+    panel.controls["supports"].value = 1.0
+    assert panel.chain.contribution_um[2] > 1
