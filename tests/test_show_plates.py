@@ -1,13 +1,17 @@
 """Panels of plates answer every setting, and what they call hidden is hidden."""
 
+from itertools import combinations
+
 import numpy as np
 import pytest
 import ipywidgets as widgets
 
 from simulate.bench.lay import face_plate
 from simulate.method.families import beyond_plane
-from simulate.method.hidden_plates import hidden_plate_errors
+from simulate.method.hidden_plates import hidden_plate_errors, noise_gain
+from simulate.method.schedules import placements, shortest_schedule
 from simulate.method.unseen import ORDERS, unseen_part
+from simulate.show.hidden_plates import PLACEMENTS, HiddenPlatesPanel, smoothest_plates
 from simulate.show.plate_map import corner_place
 from simulate.show.plates import PlatesPanel, run
 
@@ -102,3 +106,71 @@ def test_letters_lie_where_the_corner_of_the_turned_plate_lies(turned):
     h[0, 0] = 1
     row, column = np.argwhere(face_plate(h, turned) == 1)[0]
     assert corner_place((-1, -1), turned) == (column - 1, row - 1)
+
+
+# -- what hides, and the shortest schedule -----------------------------------
+@pytest.fixture(scope="module")
+def hidden():
+    return HiddenPlatesPanel()
+
+
+def test_every_control_of_the_hidden_plates_answers(hidden):
+    assert sweep(hidden) == len(PLACEMENTS) + 2
+
+
+def test_the_shown_set_of_plates_passes_what_was_tried_and_a_slide_gives_the_pinwheel_away():
+    panel = HiddenPlatesPanel(placements=tuple(PLACEMENTS)[:3] + ((0, 1, 90, 0, 0),))
+    assert "Hidden are 6 independent errors (pinwheel 6)" in panel.sentence
+    assert panel.sentence.endswith("It would show with 2 on 1, slid along; 2 on 1, slid slanting.")
+    panel.controls["fit5"].value = True
+    assert "No error of plates with these points stays hidden" in panel.sentence
+
+
+def test_counts_of_hidden_errors_follow_from_the_mirrors_of_the_plate():
+    # Derived: half of the points beside the middle line carry a shape odd along x, less the one that is a plane.
+    n, k = 9, 4
+    counts = {"fit3": k * k, "fit4": k * (k - 1) // 2}
+    panel = HiddenPlatesPanel()
+    assert f"Hidden are {n * k - 1} independent" in panel.sentence
+    for name, count in counts.items():
+        panel.controls[name].value = True
+        assert f"Hidden are {count} independent" in panel.sentence
+
+
+def test_a_placement_that_is_not_on_offer_is_refused():
+    with pytest.raises(ValueError, match=r"^placements holds \(0, 1, 270, 0, 0\); allowed are"):
+        HiddenPlatesPanel(placements=[(0, 1, 270, 0, 0)])
+
+
+def test_smoothing_a_basis_of_plates_keeps_what_it_spans():
+    basis = hidden_plate_errors(5, ORDERS["face to face"])
+    smooth = smoothest_plates(basis)
+    flat = [b.reshape(len(b), -1) for b in (basis, smooth)]
+    np.testing.assert_allclose(flat[0].T @ flat[0], flat[1].T @ flat[1], atol=1e-9)
+
+
+def test_the_shortest_schedule_hides_nothing_and_is_as_sure_as_its_noise_gain_says():
+    found = shortest_schedule(5, wanted_um=20, reading_sd_um=2)
+    gain = noise_gain(5, found.fits)
+    assert gain.hidden == 0
+    assert found.unsure_um == pytest.approx(2 * gain.gain.max())
+    assert found.sentence.startswith(f"{len(found.fits)} placements are enough: ")
+
+
+def test_no_shorter_list_would_do():
+    found = shortest_schedule(4, wanted_um=10)
+    looked = 0
+    for few in combinations(placements(), len(found.fits) - 1):
+        if len({p for fit in few for p in fit[:2]}) == 3:
+            gain = noise_gain(4, few)
+            assert gain.hidden or gain.gain.max() > 10
+            looked += 1
+    assert looked > 100
+
+
+def test_square_turns_alone_leave_the_pinwheel_however_many_are_allowed():
+    turns = [fit for fit in placements() if not any(fit[3:])]
+    with pytest.raises(ValueError) as refusal:
+        shortest_schedule(5, wanted_um=10, candidates=turns, most=5)
+    assert str(refusal.value) == ("wanted_um is 10; no list of at most 5 of the 9 placements is enough: some error stays hidden "
+                                  "from every one.")

@@ -77,10 +77,12 @@ class PlateMap:
     axes : Axes
     gaps : bool
         Whether it shows gaps, from 0 up, in the place of heights.
+    lift : float
+        How far the title stands above the map, as a part of half its height.
     """
 
-    def __init__(self, canvas: Canvas, axes: Axes, gaps: bool = False) -> None:
-        self.axes, self.gaps = axes, gaps
+    def __init__(self, canvas: Canvas, axes: Axes, gaps: bool = False, lift: float = 0.075) -> None:
+        self.axes, self.gaps, self._lift = axes, gaps, lift
         axes.set_xticks([])
         axes.set_yticks([])
         for spine in axes.spines.values():
@@ -93,8 +95,18 @@ class PlateMap:
         self._dots = make(axes.plot([], [], "s", color=style.BLACK, ms=2.1, mew=0, zorder=4)[0])
         self._feet = make(axes.plot([], [], "^", color=style.ORANGE, ms=12, mec="white", mew=1.2, zorder=5)[0])
         self._title = make(Words(axes, style.BODY))
-        self._title.set_position((-1, 1.075))
+        self.sides(1.0)
         self._letters = [make(Words(axes, style.LARGE, "center")) for _ in "AB"]
+
+    def sides(self, depth_over_width: float) -> None:
+        """Give the map the shape of its plate; the canvas has to be told.
+
+        Parameters
+        ----------
+        depth_over_width : float
+        """
+        self.axes.set_box_aspect(depth_over_width)
+        self._title.set_position((-1, 1 + self._lift / depth_over_width))
 
     def show(self, title: str, height_um: np.ndarray, step_um: float, top_um: float, printed: np.ndarray | None = None,
              contacts: np.ndarray | None = None, turned: int | None = None) -> None:

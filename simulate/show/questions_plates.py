@@ -30,11 +30,12 @@ def plates_twist(rng: np.random.Generator) -> Question:
     e = 2 * draw(rng, 6, 20)
     return numeric(
         f"Two plates carry the same twist: two corners {e // 2} µm high, two {e // 2} µm low, {e} µm between them. They fit "
-        "face to face. One is turned a quarter. How wide does it open at the low corners, resting on the high ones?",
+        "face to face. One is turned a quarter and rocks on its two high corners. Held level between its two seats, how wide is it "
+        "open at both low corners?",
         2 * e, "µm", f"High meets high and low meets low: the sum is twice the twist, 2 × {e} = {2 * e}.",
         (e, "the other plate's twist is forgotten", "Low corner lies over low corner. Both are low."),
         (0, "the turn is taken to change nothing", "Sketch the corners with + and - and turn one sketch."),
-        (4 * e, "doubled once too often", f"At the high corners the sum is {e}, at the low ones -{e}. What lies between?"))
+        (4 * e, "rocked over to one side", "So wide is one low corner when the other is shut. Between the two lies the answer."))
 
 
 def plates_share(rng: np.random.Generator) -> Question:

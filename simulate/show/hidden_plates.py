@@ -1,0 +1,215 @@
+"""Plates that would fool you: what a choice of placements leaves unseen."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+import numpy as np
+from scipy.ndimage import zoom
+
+from simulate.bench.lay import face_plate
+from simulate.bench.plate import seat_plate
+from simulate.method.families import Family, hidden_families
+from simulate.method.hidden_plates import hidden_plate_errors, noise_gain
+from simulate.show import style
+from simulate.show.canvas import Canvas, Words
+from simulate.show.panel import Panel
+from simulate.show.plate_map import PlateMap, line_step
+
+PLACEMENTS = {
+    (0, 1, 0, 0, 0): "2 on 1", (0, 2, 0, 0, 0): "3 on 1", (1, 2, 0, 0, 0): "3 on 2",
+    (0, 1, 180, 0, 0): "2 on 1, half turn", (0, 1, 90, 0, 0): "2 on 1, quarter turn",
+    (0, 1, 0, 1, 0): "2 on 1, slid along", (0, 1, 0, 1, 1): "2 on 1, slid slanting",
+}
+"""What may be tried, with its words: lower, upper, turned, slid along x and y by a step."""
+
+SHAPES = {"square, 9 × 9 points": (9, 9), "square, 11 × 11 points": (11, 11), "oblong, 11 × 7 points": (7, 11)}
+"""Rows and columns of the plates on offer."""
+
+HEIGHT_UM = 20.0
+"""How far the worst of the three plates is drawn from level."""
+
+_FACE = tuple(PLACEMENTS)[:3]
+
+
+@lru_cache(maxsize=32)
+def _found(shape: tuple[int, int], fits: tuple) -> tuple[np.ndarray, tuple[Family, ...], float]:
+    """Hidden errors, smoothest first, families, and the gain of the weakest that shows; answered from memory."""
+    basis = smoothest_plates(hidden_plate_errors(shape, fits))
+    gain = float(noise_gain(shape, fits).gain.max()) if fits else np.inf
+    return basis, hidden_families(shape, fits), gain
+
+
+def smoothest_plates(basis: np.ndarray) -> np.ndarray:
+    """Turn a basis of hidden errors so that its smoothest members come first.
+
+    Parameters
+    ----------
+    basis : ndarray, shape (k, plates, rows, columns)
+        Orthonormal.
+
+    Returns
+    -------
+    ndarray, shape (k, plates, rows, columns)
+        Spans the same errors.
+
+    Examples
+    --------
+    >>> smoothest_plates(hidden_plate_errors(5, _FACE)).shape
+    (9, 3, 5, 5)
+    """
+    if not len(basis):
+        return basis
+    bends = [np.diff(basis, 2, axis=-1), np.sqrt(2) * np.diff(np.diff(basis, axis=-1), axis=-2), np.diff(basis, 2, axis=-2)]
+    bends = np.concatenate([b.reshape(len(basis), -1) for b in bends], axis=1)
+    _, turn = np.linalg.eigh(bends @ bends.T)
+    return np.tensordot(turn.T, basis, axes=1)
+
+
+class HiddenPlatesPanel(Panel):
+    """Choose placements; see three plates that pass them all and are wrong.
+
+    Parameters
+    ----------
+    placements : sequence of (lower, upper, turned, slide_x, slide_y)
+        Those that are ticked at the start.
+    shape : str
+        One of `SHAPES`.
+    which : int
+        Which of the hidden errors, 1 to 12, smoothest first.
+    units : str
+    dpi : int
+
+    Raises
+    ------
+    ValueError
+        Where a placement is none of `PLACEMENTS`, or a setting is out of its range.
+
+    Examples
+    --------
+    >>> HiddenPlatesPanel().sentence.startswith("Tried: 2 on 1; 3 on 1; 3 on 2. Hidden are 35 independent errors")
+    True
+    """
+
+    def __init__(self, placements=_FACE, shape: str = "square, 9 × 9 points", which: int = 1, units: str = "mm",
+                 dpi: int = 100) -> None:
+        super().__init__(units, dpi)
+        chosen = [tuple(p) for p in placements]
+        for one in chosen:
+            if one not in PLACEMENTS:
+                raise ValueError(f"placements holds {one!r}; allowed are {', '.join(map(repr, PLACEMENTS))}.")
+        for k, (one, words) in enumerate(PLACEMENTS.items()):
+            self.tick(f"fit{k}", f"Tried: plate {words}", one in chosen)
+        self.menu("shape", "Plates", list(SHAPES), shape)
+        self.whole_slider("which", "Which hidden error", which, 1, 12)
+        self._boxes: tuple[int, int] | None = None
+        self._paper()
+        self.ready()
+
+    def _paper(self) -> None:
+        self.canvas = Canvas(1280, 600, self.dpi)
+        add = self.canvas.figure.add_axes
+        with style.styled():
+            self._plates = [PlateMap(self.canvas, add((0.02 + 0.2 * k, 0.47, 0.19, 0.405))) for k in range(3)]
+            self._gaps = [PlateMap(self.canvas, add((0.02 + 0.1385 * k, 0.095, 0.13, 0.277)), gaps=True, lift=0.14)
+                          for k in range(len(PLACEMENTS))]
+            self._notes = [[self.canvas.moving(Words(g.axes, style.SMALL, va="top")) for _ in range(2)] for g in self._gaps]
+            self.canvas.figure.text(0.02, 0.95, "Plates that would fool you: solid proud, dotted level, dashed hollow",
+                                    fontsize=style.LARGE)
+            self._bars = add((0.725, 0.53, 0.2, 0.35))
+            self._bars.set_title("Hidden errors by family", loc="left", fontsize=style.BODY)
+            self._bars.set_xticks([])
+            self._bars.spines["bottom"].set_visible(False)
+            self._counts: list = []
+
+    def draw(self, which: int, shape: str, **ticks) -> str:
+        """Find a hidden error of the ticked placements; give the sentence.
+
+        Parameters
+        ----------
+        which : int
+        shape : str
+        **ticks : bool
+
+        Returns
+        -------
+        str
+        """
+        fits = tuple(one for k, one in enumerate(PLACEMENTS) if ticks[f"fit{k}"])
+        basis, families, gain = _found(SHAPES[shape], fits)
+        place = min(which, len(basis)) - 1
+        plates = basis[place] if len(basis) else np.zeros((3, *SHAPES[shape]))
+        top = np.abs(plates).max()
+        plates = plates / top * np.sign(plates.flat[np.abs(plates).argmax()]) * HEIGHT_UM if top else plates
+        self._frame(SHAPES[shape], families)
+        step = style.to_um(line_step(style.small(HEIGHT_UM, self.units)), self.units)
+        for k, (one, map_) in enumerate(zip(plates, self._plates)):
+            map_.show(f"Plate {k + 1}", _fine(one), step, HEIGHT_UM)
+        shown = [self._show_gap(k, one, plates, one in fits) for k, one in enumerate(PLACEMENTS)]
+        return self._words(fits, len(basis), place + 1, families, gain, plates, shown)
+
+    def _frame(self, shape: tuple[int, int], families: tuple[Family, ...]) -> None:
+        """Draw what stands still: the shape of the plates and the bars of the families."""
+        asked = (shape, tuple((f.name, f.hidden) for f in families))
+        if asked == self._boxes:
+            return
+        self._boxes = asked
+        for one in (*self._plates, *self._gaps):
+            one.sides((shape[0] - 1) / (shape[1] - 1))
+        for artist in self._counts:
+            artist.remove()
+        names, counts = [f.name for f in families], [f.hidden for f in families]
+        at = np.arange(len(names))[::-1]
+        self._counts = [self._bars.barh(at, counts, 0.6, facecolor=style.STEEL, edgecolor=style.BLACK, hatch="//")]
+        most = max(*counts, 1)
+        self._counts += [self._bars.text(c + 0.03 * most, y, f"{c:.3g}", va="center") for c, y in zip(counts, at)]
+        self._bars.set_yticks(at, names)
+        self._bars.set_xlim(0, most * 1.15)
+        self._bars.set_ylim(-0.6, len(names) - 0.4)
+        self.canvas.invalidate()
+
+    def _show_gap(self, k: int, one: tuple, plates: np.ndarray, tried: bool) -> float:
+        lower, upper, turned, *slide = one
+        rows, columns = plates.shape[1:]
+        met = plates[lower] + face_plate(plates[upper], turned, tuple(slide))
+        gap = seat_plate(np.arange(columns), np.arange(rows), met).gap_um
+        widest = float(np.nanmax(gap))
+        widest = widest if widest > 1e-6 * HEIGHT_UM else 0.0
+        seen = f"open {style.spell(widest, self.units)}" if widest else "prints all over"
+        for line, (note, words) in enumerate(zip(self._notes[k], ("tried" if tried else "not tried", seen))):
+            note.set_text(words)
+            note.set_position((-1, -1 - (0.08 + 0.22 * line) * (columns - 1) / (rows - 1)))
+        step = style.to_um(line_step(style.small(max(widest, 1.0), self.units)), self.units)
+        fine = _fine(gap if widest else 0 * gap)
+        self._gaps[k].show(PLACEMENTS[one].removeprefix("2 on 1, "), fine, step, max(widest, 1.0), fine < 0.05 * HEIGHT_UM)
+        return widest
+
+    def _words(self, fits, count: int, which: int, families, gain: float, plates, shown: list[float]) -> str:
+        names = "; ".join(PLACEMENTS[f] for f in fits) or "nothing"
+        if not count:
+            return (f"Tried: {names}. No error of plates with these points stays hidden. The weakest of all shows with a gain "
+                    f"of {gain:.1f}: readings that scatter by 1 µm leave it unsure by {gain:.1f} µm. What hides all the same: the "
+                    "bend that plates get from lying on each other, and what lies between the points.")
+        parts = ", ".join(f"{f.name} {f.hidden:.3g}" for f in families if f.hidden > 1e-6)
+        wrong = ", ".join(f"plate {k + 1}" for k in range(3) if np.ptp(plates[k]) > 1e-6)
+        give = [words for words, gap in zip(PLACEMENTS.values(), shown) if gap]
+        ends = f"It would show with {'; '.join(give)}." if give else "None of the other placements shows it either."
+        return (f"Tried: {names}. Hidden are {count} independent errors ({parts}); shown is number {which}, smoothest first: "
+                f"{wrong} out of flat by as much as {style.spell(HEIGHT_UM, self.units)}, and every fit that was tried prints all "
+                f"over. {ends}")
+
+
+def _fine(height: np.ndarray) -> np.ndarray:
+    """Straight lines between the points, for a map."""
+    rows, columns = height.shape
+    there = np.isfinite(height)
+    if there.all():
+        return zoom(height, (61 / rows, 61 / columns), order=1)
+    r, c = there.any(axis=1), there.any(axis=0)
+    full = np.full((61, 61), np.nan)
+    index = [np.round(np.flatnonzero(a)[[0, -1]] / (a.size - 1) * 60).astype(int) for a in (r, c)]
+    part = height[np.ix_(r, c)]
+    size = [b - a + 1 for a, b in index]
+    full[index[0][0]:index[0][1] + 1, index[1][0]:index[1][1] + 1] = zoom(
+        part, (size[0] / part.shape[0], size[1] / part.shape[1]), order=1)
+    return full
