@@ -85,3 +85,79 @@ def bend_turn(rng: np.random.Generator) -> Question:
         ("Turn it end for end", "every turn is taken to show every error",
          "An even sag looks the same from both ends. What has changed?"),
         ("Swap it with an equal bar", "sag is taken for a fault of one bar", "The equal bar sags just as much on those supports."))
+
+
+def plan_share(rng: np.random.Generator) -> Question:
+    """Rounds at an uneven share."""
+    e = 100 * draw(rng, 2, 6)
+    return numeric(
+        f"All three bars start {e} µm out. In every split one bar gives up 60 % of the metal. What is left after two "
+        "rounds, as long as sight and tool do not count?",
+        0.04 * e, "µm", f"A round leaves |2 × 0.6 - 1| = 0.2 of the error: {e} × 0.2 × 0.2 = {0.04 * e:g}.",
+        (0.2 * e, "one round is counted", "That is after the first round. The second does the same again."),
+        (0.36 * e, "the share is taken for what is left", "What matters is how far the share is from a half."),
+        (0, "a round is taken to cure all", "Only an even share does that. Here it is 60 to 40."))
+
+
+def plan_hours(rng: np.random.Generator) -> Question:
+    """Looks cost more than strokes."""
+    passes, strokes = 10 * draw(rng, 9, 20), 1000 * draw(rng, 3, 6)
+    look, file = passes * 2 / 60, strokes * 1.2 / 3600
+    return numeric(
+        f"A job takes {passes} passes and {strokes} strokes. A stroke takes 1.2 seconds; to clean, lay on, look and clamp again "
+        "takes 2 minutes for each pass. How many hours is that?",
+        look + file, "hours", f"{passes} × 2 / 60 = {look:.1f} for looking and {strokes} × 1.2 / 3600 = {file:.1f} for filing.",
+        (file, "the looking is forgotten", "Somebody lays the bars together after every pass. Add that."),
+        (look, "the filing is forgotten", "Add the strokes."),
+        tolerance=0.1)
+
+
+def plan_half(rng: np.random.Generator) -> Question:
+    """The floor of the last round."""
+    d = 8 * draw(rng, 2, 5)
+    last = d / 4
+    return numeric(
+        f"You take {d} µm a pass in the first round and halve it from round to round. Hands are uneven by a quarter of a "
+        "pass. How much unevenness do they leave in the third round?",
+        last / 4, "µm", f"The third round takes {d} / 2 / 2 = {last:g} a pass; a quarter of it is {last / 4:g}.",
+        (d / 4, "the first round is counted, or the quarter is forgotten",
+         "The first round's unevenness is filed away again, and the third round leaves a quarter of its pass."),
+        (d / 8, "halved once", "From the first round to the third it is halved twice."))
+
+
+def plan_band(rng: np.random.Generator) -> Question:
+    """Which figure to promise."""
+    low = draw(rng, 4, 6)
+    mid, high = low + draw(rng, 2, 3), low + draw(rng, 5, 8)
+    return pick(
+        rng, f"Of 1000 simulated workshops 10 % were done within {low} hours, half within {mid}, 90 % within {high}. "
+        "You must name a time that you will rarely miss. Which?",
+        f"{high} hours", "Nine in ten are done by then; the median is missed every other time.",
+        (f"{mid} hours", "the middle is taken for safe", "How often is the middle missed?"),
+        (f"{low} hours", "the best case is promised", "Nine in ten took longer than that."),
+        (f"{(low + mid + high) / 3:.1f} hours, the mean of the three", "a mean is taken for a promise",
+         "Count the workshops that were not done by then."))
+
+
+def plan_stop(rng: np.random.Generator) -> Question:
+    """When to stop."""
+    harm = draw(rng, 47, 52)
+    return pick(
+        rng, f"Your worst bar stands at 7 µm, wanted are 5. With your file and your eye the next round makes the worst bar worse "
+        f"in {harm} % of the workshops. What now?",
+        "Stop with this file; change to lighter passes or a finer tool",
+        "The round is a coin toss that costs metal. What sets the floor has to change.",
+        ("Go on: a round or two will get there", "luck is taken for progress",
+         "You would stop on a lucky toss that you cannot even see. What would be better in the next one?"),
+        ("Go on with a heavier pass", "more metal is taken for more progress", "The floor rises with the metal of a pass."),
+        ("Give up: 7 µm is the end", "one floor is taken for every floor", "Which three things set this floor? One of them can change."))
+
+
+def plan_tool(rng: np.random.Generator) -> Question:
+    """Coarse first."""
+    return pick(
+        rng, "Three rough bars, half a millimetre out. Why not scrape from the start?",
+        "The error would cost hundreds of light passes, each with its look",
+        "Coarse tools are for distance and fine ones for the end; most of the time goes into looking.",
+        ("A scraper cannot cut a hill", "the tool is taken to be unable", "It can. How much does one pass take?"),
+        ("The scraper leaves it rougher", "the fine tool is taken for the rough one", "Which of the two leaves less behind?"))

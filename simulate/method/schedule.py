@@ -1,0 +1,288 @@
+"""How much a pass takes in each round, which tool when, and what matters most."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from itertools import combinations_with_replacement
+
+import numpy as np
+
+from simulate.bench.cut import TOOLS, Hands
+from simulate.bench.sight import Sight
+from simulate.method.planning import PACES, Plan, plan_job
+from simulate.surface import checks
+
+CHOICES_UM = (40.0, 28.0, 20.0, 14.0, 10.0, 7.0, 5.0, 3.5, 2.5)
+COARSE_TO_FINE = ("bastard file", "second-cut file", "smooth file", "scraper")
+
+
+@dataclass(frozen=True)
+class Schedule:
+    """A way through the rounds and how it did.
+
+    Attributes
+    ----------
+    steps : tuple
+        Metal per pass (µm) or tool, one for each round.
+    reached : float
+        Part of the workshops that got there.
+    hours : float
+        Mean over the workshops, until all bars were good or to the last round.
+    score : tuple of float
+        First what is missing to `sure`, then the hours: less is better.
+    """
+
+    steps: tuple
+    reached: float
+    hours: float
+    score: tuple[float, float]
+
+
+def _score(steps: tuple, plan: Plan, sure: float) -> Schedule:
+    hours = plan.hours_mean
+    return Schedule(steps, float(plan.reached[-1]), hours, (max(0.0, sure - float(plan.reached[-1])), hours))
+
+
+def _judge(start_um: float, wanted_um: float, sure: float, seed: int, more: dict) -> Callable[[tuple], Schedule]:
+    """Judge a schedule, each one once and all on the same workshops."""
+    known: dict[tuple, Schedule] = {}
+
+    def judge(steps: tuple) -> Schedule:
+        if steps not in known:
+            plan = plan_job(start_um, wanted_um, removal_um=steps, rounds=len(steps), sure=sure, seed=seed, **more)
+            known[steps] = _score(steps, plan, sure)
+        return known[steps]
+
+    return judge
+
+
+def halving(start_um: float, wanted_um: float, *, rounds: int = 3, choices_um: Sequence[float] = CHOICES_UM,
+            sure: float = 0.8, seed: int = 1, **more) -> Schedule:
+    """The best schedule that halves the metal per pass each round.
+
+    Parameters
+    ----------
+    start_um, wanted_um : float
+    rounds : int
+    choices_um : sequence of float
+        Figures for the first round.
+    sure : float
+    seed : int
+    **more
+        As `plan_job`.
+
+    Returns
+    -------
+    Schedule
+
+    Examples
+    --------
+    >>> halving(60, 20, rounds=2, choices_um=(20,), workshops=10, points=41).steps
+    (20.0, 10.0)
+    """
+    judge = _judge(start_um, wanted_um, sure, seed, more)
+    return min((judge(tuple(float(c) / 2**r for r in range(rounds))) for c in choices_um), key=lambda s: s.score)
+
+
+def every_schedule(start_um: float, wanted_um: float, *, rounds: int = 2, choices_um: Sequence[float] = CHOICES_UM[::3],
+                   sure: float = 0.8, seed: int = 1, **more) -> Schedule:
+    """The best of all schedules in which passes never get heavier, each one tried: only for few choices and rounds.
+
+    Parameters
+    ----------
+    start_um, wanted_um : float
+    rounds : int
+    choices_um : sequence of float
+    sure : float
+    seed : int
+    **more
+        As `plan_job`.
+
+    Returns
+    -------
+    Schedule
+
+    Raises
+    ------
+    ValueError
+        Where more than 300 schedules would be tried.
+
+    Examples
+    --------
+    >>> len(every_schedule(60, 20, rounds=1, choices_um=(20, 10), workshops=10, points=41).steps)
+    1
+    """
+    every = list(combinations_with_replacement(sorted(map(float, choices_um), reverse=True), rounds))
+    if len(every) > 300:
+        raise ValueError(f"{len(choices_um)} choices in {rounds} rounds are {len(every)} schedules; allowed are 300.")
+    judge = _judge(start_um, wanted_um, sure, seed, more)
+    return min((judge(steps) for steps in every), key=lambda s: s.score)
+
+
+def best_schedule(start_um: float, wanted_um: float, *, rounds: int = 3, choices_um: Sequence[float] = CHOICES_UM,
+                  sure: float = 0.8, seed: int = 1, **more) -> Schedule:
+    """Metal per pass for each round that reaches the aim in the fewest hours.
+
+    Parameters
+    ----------
+    start_um, wanted_um : float
+    rounds : int
+    choices_um : sequence of float
+    sure : float
+        Part of the workshops that is to reach the aim; where none does, the
+        schedule that comes nearest.
+    seed : int
+        All schedules are judged on the same starting bars.
+    **more
+        As `plan_job`: tool, sight, hands, share, workshops.
+
+    Returns
+    -------
+    Schedule
+
+    Notes
+    -----
+    From the best halving, one round at a time takes the best of all choices,
+    until no round changes. A pass never gets heavier from round to round: that
+    would pay only because the plan knows which bars are good, and the maker
+    does not. So it is never worse than halving on the workshops
+    it was judged on. It can stop at a schedule that only a change of two rounds
+    at once would better. Differences of a few percent are chance.
+
+    Examples
+    --------
+    >>> best = best_schedule(60, 20, rounds=2, choices_um=(20, 10), workshops=10, points=41)
+    >>> best.score <= halving(60, 20, rounds=2, choices_um=(20, 10), workshops=10, points=41).score
+    True
+    """
+    judge = _judge(start_um, wanted_um, sure, seed, more)
+    choices = [float(c) for c in choices_um]
+    best = min((judge(tuple(c / 2**r for r in range(rounds))) for c in choices), key=lambda s: s.score)
+    flat = min((judge((c,) * rounds) for c in choices), key=lambda s: s.score)
+    best, before = min(best, flat, key=lambda s: s.score), None
+    while best != before:
+        before = best
+        for r in range(rounds):
+            tried = [best.steps[:r] + (c,) + best.steps[r + 1:] for c in choices]
+            falling = (judge(steps) for steps in tried if steps == tuple(sorted(steps, reverse=True)))
+            best = min([best, *falling], key=lambda s: s.score)
+    return best
+
+
+def best_tools(start_um: float, wanted_um: float, *, rounds: int = 3, tools: Sequence[str] = COARSE_TO_FINE,
+               sure: float = 0.8, seed: int = 1, **more) -> tuple[Schedule, ...]:
+    """When to change from a coarse file to a smooth one to a scraper: every order from coarse to fine is tried.
+
+    Parameters
+    ----------
+    start_um, wanted_um : float
+    rounds : int
+    tools : sequence of str
+        Coarse first. Each takes its usual depth a pass.
+    sure : float
+    seed : int
+    **more
+        As `plan_job`.
+
+    Returns
+    -------
+    tuple of Schedule
+        The best first.
+
+    Raises
+    ------
+    ValueError
+        Where a tool is not in the rack, or more than 100 orders would be tried.
+
+    Examples
+    --------
+    >>> best_tools(60, 20, rounds=1, tools=("second-cut file", "smooth file"), workshops=10, points=41)[0].reached
+    1.0
+    """
+    for tool in tools:
+        checks.choice(tool, "tools", tuple(TOOLS))
+    orders = list(combinations_with_replacement(tools, rounds))
+    if len(orders) > 100:
+        raise ValueError(f"{len(tools)} tools in {rounds} rounds are {len(orders)} orders; allowed are 100.")
+    found = [_score(order, plan_job(start_um, wanted_um, tool=order, removal_um=[TOOLS[t].depth_um for t in order],
+                                    rounds=rounds, sure=sure, seed=seed, **more), sure) for order in orders]
+    return tuple(sorted(found, key=lambda s: s.score))
+
+
+@dataclass(frozen=True)
+class Effect:
+    """What one input does, the others as they were.
+
+    Attributes
+    ----------
+    name : str
+    low, high : float
+        The input, lowered and raised.
+    hours, last_um : tuple of float
+        Median hours, and median worst bar after the last round, at both.
+    """
+
+    name: str
+    low: float
+    high: float
+    hours: tuple[float, float]
+    last_um: tuple[float, float]
+
+
+def sensitivity(start_um: float, wanted_um: float, *, by: float = 0.25, removal_um: float = 10.0, share: float = 0.5,
+                sight: Sight = Sight(), hands: Hands = Hands(), tool: str = "second-cut file", seed: int = 1,
+                **more) -> tuple[Effect, ...]:
+    """Which input matters most: each is lowered and raised by the same part.
+
+    Parameters
+    ----------
+    start_um, wanted_um : float
+    by : float
+        0.25 for a quarter down and a quarter up.
+    removal_um, share : float
+    sight : Sight
+    hands : Hands
+    tool : str
+    seed : int
+        The same starting bars for all.
+    **more
+        As `plan_job`.
+
+    Returns
+    -------
+    tuple of Effect
+        The one that moves the hours most first.
+
+    Raises
+    ------
+    ValueError
+        Where `by` is not above 0 and below 1.
+
+    Notes
+    -----
+    One at a time: it does not see inputs that only matter together.
+
+    Examples
+    --------
+    >>> len(sensitivity(60, 20, workshops=5, rounds=1, points=41))
+    8
+    """
+    part = checks.number(by, "by", 0, 0.99, above=True)
+    pace = PACES[checks.choice(tool, "tool", tuple(TOOLS))]
+    base = {"start_um": start_um, "removal_um": removal_um, "share": share, "sight_um": sight.threshold_um,
+            "crown": hands.crown, "scatter": hands.scatter, "look_s": pace.look_s, "stroke_mm3": pace.stroke_mm3}
+
+    def run(**value) -> tuple[float, float]:
+        plan = plan_job(value["start_um"], wanted_um, removal_um=value["removal_um"], share=value["share"], tool=tool,
+                        sight=replace(sight, threshold_um=value["sight_um"]),
+                        hands=Hands(value["crown"], value["scatter"]),
+                        pace=replace(pace, look_s=value["look_s"], stroke_mm3=value["stroke_mm3"]), seed=seed, **more)
+        return float(plan.hours[1]), float(plan.worst_um[1, -1])
+
+    found = []
+    for name, value in base.items():
+        ends = value * (1 - part), value * (1 + part)
+        low, high = (run(**{**base, name: v}) for v in ends)
+        found.append(Effect(name, *ends, (low[0], high[0]), (low[1], high[1])))
+    return tuple(sorted(found, key=lambda e: -np.ptp(e.hours)))

@@ -1,0 +1,208 @@
+"""A plan at a glance: rounds, hours and metal with their bands, and the round after which to stop."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+import numpy as np
+
+from simulate.bench.cut import TOOLS
+from simulate.bench.sight import Sight
+from simulate.method.planning import EVEN, Plan, plan_job
+from simulate.show import style
+from simulate.show.canvas import Canvas
+from simulate.show.panel import Panel
+
+METAL = ("the same in each round", "halved from round to round")
+WORKSHOPS = (50, 200, 1000)
+_MOST = 6
+
+
+@lru_cache(maxsize=64)
+def plan(start_um: float, wanted_um: float, removal_um: float, metal: str, share: float, sight_um: float, tool: str,
+         rounds: int, workshops: int, seed: int) -> Plan:
+    """Plan a job; the same question is answered from memory.
+
+    Parameters
+    ----------
+    start_um, wanted_um, removal_um : float
+    metal : str
+        One of `METAL`.
+    share, sight_um : float
+    tool : str
+    rounds, workshops, seed : int
+
+    Returns
+    -------
+    Plan
+
+    Examples
+    --------
+    >>> plan(60, 20, 10, METAL[0], 0.5, 2.5, "second-cut file", 1, 10, 1).workshops
+    10
+    """
+    each = removal_um * 0.5 ** np.arange(rounds) if metal == METAL[1] else np.full(rounds, removal_um)
+    return plan_job(start_um, wanted_um, removal_um=each.tolist(), rounds=rounds, share=share, tool=tool,
+                    sight=Sight("light", sight_um), workshops=workshops, points=51, seed=seed)
+
+
+class PlanPanel(Panel):
+    """Many workshops plan one job.
+
+    Parameters
+    ----------
+    start_um : float
+        Straightness of every bar at the start, 30 to 500.
+    wanted_um : float
+        What all three are to have, 3 to 50.
+    removal_um : float
+        Metal per pass in the first round, 2.5 to 40.
+    metal : str
+    share, sight_um : float
+        0 to 1; 0.5 to 10.
+    tool : str
+    rounds : int
+    workshops : int
+        One of `WORKSHOPS`.
+    seed : int
+    units : str
+    dpi : int
+
+    Raises
+    ------
+    ValueError
+        Where a setting is out of its range.
+
+    Examples
+    --------
+    >>> "Stop after round" in PlanPanel(start_um=60, rounds=2, workshops=50).sentence
+    True
+    """
+
+    def __init__(self, start_um: float = 250, wanted_um: float = 10, removal_um: float = 10, metal: str = METAL[0],
+                 share: float = 0.5, sight_um: float = 2.5, tool: str = "second-cut file", rounds: int = 5,
+                 workshops: int = 200, seed: int = 1, units: str = "mm", dpi: int = 100) -> None:
+        super().__init__(units, dpi)
+        self.seed = seed
+        self.height_slider("start_um", "Each bar starts out by", start_um, 30, 500, 10)
+        self.height_slider("wanted_um", "All three are to be within", wanted_um, 3, 50, 1)
+        self.height_slider("removal_um", "Metal a pass takes at first", removal_um, 2.5, 40, 0.5)
+        self.menu("metal", "Metal a pass takes", METAL, metal)
+        self.slider("share", "Share taken from one bar", share, 0, 1, 0.05, ".2f")
+        self.height_slider("sight_um", "Smallest gap the eye sees", sight_um, 0.5, 10, 0.5)
+        self.menu("tool", "Tool", list(TOOLS), tool)
+        self.whole_slider("rounds", "Rounds at most", rounds, 1, _MOST)
+        self.menu("workshops", "Workshops that try it", WORKSHOPS, workshops)
+        for widget in self.controls.values():
+            if hasattr(widget, "continuous_update"):
+                widget.continuous_update = False  # a plan is run when the slider is let go
+        self._paper()
+        self.ready()
+
+    def _paper(self) -> None:
+        self.canvas = Canvas(1280, 540, self.dpi)
+        with style.styled():
+            self._error_paper(self.canvas.figure.add_axes((0.065, 0.13, 0.30, 0.73)))
+            self._chance_paper(self.canvas.figure.add_axes((0.44, 0.13, 0.24, 0.73)))
+            self._table_paper(self.canvas.figure.add_axes((0.71, 0.03, 0.285, 0.95)))
+
+    def _error_paper(self, axes) -> None:
+        unit = style.small(1.0, self.units)
+        axes.set_yscale("log")
+        axes.set_ylim(unit, 1000 * unit)
+        ticks = [1, 3, 10, 30, 100, 300, 1000] if self.units == "mm" else [0.1, 0.3, 1, 3, 10, 30]
+        axes.set_yticks(ticks, [f"{t:g}" for t in ticks])
+        axes.minorticks_off()
+        axes.grid(color="#DDDDDD", lw=0.8)
+        axes.set_title(f"The worst bar's straightness ({style.small_unit(self.units)})", loc="left", fontsize=style.BODY, pad=26)
+        make = self.canvas.moving
+        self._shade = make(axes.fill_between([0, 1], [1, 1], [2, 2], facecolor="#9CC9E8", edgecolor=style.BLUE))
+        self._median = make(axes.plot([], [], "-o", color=style.BLUE)[0])
+        self._want = make(axes.plot([-0.2, _MOST + 0.3], [1, 1], "--", color=style.ORANGE)[0])
+        self._stops = [self._common(axes)]
+        axes.text(0, 1.01, "band: 10 to 90 % of workshops; dashed: wanted", transform=axes.transAxes, va="bottom",
+                  fontsize=style.SMALL)
+
+    def _chance_paper(self, axes) -> None:
+        axes.set_ylim(0, 104)
+        axes.grid(color="#DDDDDD", lw=0.8)
+        axes.set_title("Part of the workshops (%)", loc="left", fontsize=style.BODY, pad=26)
+        axes.plot([-0.2, _MOST + 0.3], [100 * EVEN] * 2, ":", color=style.BLACK, lw=1.6)
+        make = self.canvas.moving
+        self._reached = make(axes.plot([], [], "-o", color=style.BLUE)[0])
+        self._worse = make(axes.plot([], [], "--s", color=style.ORANGE)[0])
+        self._stops.append(self._common(axes))
+        axes.text(0, 1.01, "circles: there by then; squares: harmed", transform=axes.transAxes, va="bottom",
+                  fontsize=style.SMALL)
+
+    def _common(self, axes):
+        axes.set_xlim(-0.2, _MOST + 0.3)
+        axes.set_xticks(range(_MOST + 1))
+        axes.set_xlabel("round")
+        return self.canvas.moving(axes.axvline(1, color=style.BLACK, lw=3, alpha=0.75))
+
+    def _table_paper(self, axes) -> None:
+        axes.axis("off")
+        axes.set_xlim(0, 1)
+        axes.set_ylim(0, 1)
+        axes.text(0, 0.985, "Until all three are good", va="top", fontsize=style.LARGE, weight="bold")
+        for x, words in zip((0.52, 0.76, 1.0), ("10 %", "half", "90 %")):
+            axes.text(x, 0.875, words, ha="right", fontsize=style.SMALL, weight="bold")
+        self._cells = {}
+        stock = style.small_unit(self.units)
+        for k, (name, words) in enumerate((("rounds", "rounds"), ("passes", "passes"), ("strokes", "strokes"),
+                                           ("hours", "hours"), ("metal_mm3", "mm³"), ("stock_um", f"stock, {stock}"))):
+            y = 0.80 - 0.085 * k
+            axes.text(0, y, words, fontsize=style.BODY)
+            self._cells[name] = [self.canvas.moving(axes.text(x, y, "", ha="right", fontsize=style.BODY))
+                                 for x in (0.52, 0.76, 1.0)]
+        self._stop = self.canvas.moving(axes.text(0, 0.27, "", va="top", fontsize=style.LARGE, weight="bold"))
+        self._reason = self.canvas.moving(axes.text(0, 0.19, "", va="top", fontsize=style.SMALL, linespacing=1.35))
+
+    def draw(self, **values) -> str:
+        """Run the workshops; give the sentence.
+
+        Parameters
+        ----------
+        **values
+
+        Returns
+        -------
+        str
+        """
+        self.plan = p = plan(**values, seed=self.seed)
+        unit, r = style.small(1.0, self.units), np.arange(p.reached.size)
+        low, mid, high = unit * p.worst_um
+        self._shade.set_verts([np.column_stack([np.r_[r, r[::-1]], np.r_[low, high[::-1]]])])
+        self._median.set_data(r, mid)
+        self._want.set_ydata([unit * p.wanted_um] * 2)
+        self._reached.set_data(r, 100 * p.reached)
+        self._worse.set_data(r[1:], 100 * p.worse)
+        for line in self._stops:
+            line.set_xdata([p.stop_after] * 2)
+        for name, cells in self._cells.items():
+            for cell, value in zip(cells, getattr(p, name) * (unit if name == "stock_um" else 1)):
+                cell.set_text(_short(value))
+        self._stop.set_text(f"Black line: stop after round {p.stop_after}")
+        self._reason.set_text(_reason(p))
+        return self._words(p)
+
+    def _words(self, p: Plan) -> str:
+        hours = [_short(h) for h in p.hours]
+        why = p.why if self.units == "mm" else p.why.replace(f"{p.wanted_um:g} µm", style.spell(p.wanted_um, "inch"))
+        return (f"{p.workshops} workshops tried. {why} Half of them took {_short(p.rounds[1])} rounds or fewer and "
+                f"{hours[1]} hours; one in ten less than {hours[0]} hours, one in ten more than {hours[2]}. "
+                f"To be safe in 95 of 100 cases, leave {style.spell(p.stock_to_leave_um, self.units)} of metal on every edge. "
+                f"The hours rest on common practice and may be out by a factor of two or three.")
+
+
+def _reason(p: Plan) -> str:
+    r = p.stop_after
+    lines = [f"by then {100 * p.reached[r]:.0f} % were there"]
+    if r < p.worse.size:
+        lines.append(f"round {r + 1} harmed {100 * p.worse[r]:.0f} %")
+    return "\n".join([*lines, f"dotted: {100 * EVEN:.0f} %, as good as a coin"])
+
+
+def _short(value: float) -> str:
+    return f"{value:.1f}" if abs(value) < 9.95 and value != round(value) else f"{value:,.0f}".replace(",", " ")
