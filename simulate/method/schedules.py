@@ -113,7 +113,7 @@ def shortest_schedule(points: int | tuple[int, int], wanted_um: float, reading_s
         tried += len(lists)
         if not len(lists):
             continue
-        at = int(faintest.argmax())
+        at = int(np.argmax(faintest >= faintest.max() * (1 - 1e-9)))  # the first of those that are alike
         best = min(best, (sd / np.sqrt(faintest[at]) if faintest[at] > 1e-12 else np.inf, tuple(lists[at])))
         if best[0] <= wanted:
             fits = tuple(listed[i] for i in best[1])
