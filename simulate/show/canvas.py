@@ -13,6 +13,7 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from PIL import Image
 
+from simulate.show.palette import quick_png
 from simulate.show.style import styled
 
 STYLE = "max-width:100%;max-height:75vh;display:block"
@@ -75,6 +76,9 @@ class Canvas:
         -------
         ndarray of uint8, shape (rows, columns, 3)
         """
+        return np.ascontiguousarray(self._drawn()[..., :3])
+
+    def _drawn(self) -> np.ndarray:
         with styled():
             if self._background is None:
                 self._draw_background()
@@ -82,8 +86,7 @@ class Canvas:
             renderer = self._agg.get_renderer()
             for artist in self._moving:
                 artist.draw(renderer)
-        whole = np.asarray(self._agg.buffer_rgba())
-        return np.asarray(Image.fromarray(whole).convert("RGB"))
+        return np.asarray(self._agg.buffer_rgba())
 
     def paint(self) -> bytes:
         """Draw the moving artists over the background and encode the picture.
@@ -93,7 +96,7 @@ class Canvas:
         bytes
             A PNG.
         """
-        return encode(self.pixels())
+        return quick_png(self._drawn())
 
     def _draw_background(self) -> None:
         if self.figure.get_layout_engine() is not None:
@@ -174,16 +177,14 @@ def _stamp(text: str, size: float, dpi: float) -> np.ndarray:
     return stamp
 
 
-def encode(pixels: np.ndarray, colours: int = 256, small: bool = False) -> bytes:
-    """Encode a picture as PNG.
+def encode(pixels: np.ndarray, colours: int = 256) -> bytes:
+    """Encode a picture as a small PNG, for files; slow beside `Canvas.paint`.
 
     Parameters
     ----------
     pixels : ndarray of uint8, shape (rows, columns, 3)
     colours : int
-        Cut down to so many colours: half the time and less than half the size of full colour.
-    small : bool
-        Pressed as small as it goes, for files; as quickly as it goes by default.
+        Cut down to so many colours of the picture's own.
 
     Returns
     -------
@@ -196,7 +197,7 @@ def encode(pixels: np.ndarray, colours: int = 256, small: bool = False) -> bytes
     """
     picture, out = Image.fromarray(pixels), io.BytesIO()
     picture = picture.quantize(colours, method=Image.Quantize.FASTOCTREE, dither=Image.Dither.NONE)
-    picture.save(out, "PNG", compress_level=9 if small else 1)
+    picture.save(out, "PNG", compress_level=9)
     return out.getvalue()
 
 

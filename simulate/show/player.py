@@ -138,7 +138,7 @@ def three_bars_film(history: BarHistory, frames: int = 40, units: str = "mm") ->
         step = steps[place]
         bench.show(history.x_mm, step)
         curve.show(history, place)
-        pictures.append(encode(canvas.pixels(), COLOURS, small=True))
+        pictures.append(encode(canvas.pixels(), COLOURS))
         sentences.append(f"Round {step.round}, {what_is_done(step)}: {what_is_seen(step, units)}. "
                          f"{out_of_straight(step, units)}")
     return player(pictures, sentences, f"{'Three' if bars == 3 else 'Two'} bars at the bench, picture by picture")

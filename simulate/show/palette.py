@@ -1,0 +1,86 @@
+"""The 256 colours of every moving picture, so that a frame is one look-up away from its PNG."""
+
+from __future__ import annotations
+
+import io
+from functools import cache
+
+import numpy as np
+from matplotlib.colors import to_rgb
+from PIL import Image
+
+from simulate.show import style
+
+_DOTS = "#7A5C00"
+_ROWS = 8  # worked on at once, so that they stay in the processor's cache
+
+
+@cache
+def colours() -> np.ndarray:
+    """Greys, the course's colours on their way to white, black and steel, and a coarse cube of the rest.
+
+    Returns
+    -------
+    ndarray of uint8, shape (256, 3)
+
+    Examples
+    --------
+    >>> colours().shape, colours()[0].tolist()
+    ((256, 3), [0, 0, 0])
+    """
+    rows = [np.linspace(0, 1, 32)[:, None].repeat(3, axis=1)]
+    steel = np.array(to_rgb(style.STEEL))
+    rows.append(steel[None])
+    for hue in (style.BLUE, style.ORANGE, style.SEEN, _DOTS):
+        own = np.array(to_rgb(hue))
+        for end, steps in ((np.ones(3), 12), (np.zeros(3), 6), (steel, 6)):
+            rows.append(own + np.arange(steps)[:, None] / steps * (end - own))
+    side = np.linspace(0, 1, 5)
+    rows.append(np.stack(np.meshgrid(side, side, side), axis=-1).reshape(-1, 3))
+    found = np.round(255 * np.concatenate(rows)).astype(np.uint8)
+    return np.concatenate([found, np.zeros((256 - len(found), 3), np.uint8)])
+
+
+@cache
+def _nearest() -> np.ndarray:
+    """The place of the nearest colour, for each colour of 5 bits a channel."""
+    bits = np.arange(32)
+    level = (bits << 3) | (bits >> 2)
+    blue, green, red = np.meshgrid(level, level, level, indexing="ij")
+    asked = np.stack([red, green, blue], axis=-1).reshape(-1, 3).astype(np.int32)
+    have = colours().astype(np.int32)
+    away = (asked**2).sum(1)[:, None] - 2 * asked @ have.T + (have**2).sum(1)
+    return away.argmin(axis=1).astype(np.uint8)
+
+
+def quick_png(rgba: np.ndarray) -> bytes:
+    """Encode an opaque picture in the course's 256 colours, several times quicker than in all colours.
+
+    Parameters
+    ----------
+    rgba : ndarray of uint8, shape (rows, columns, 4)
+        C-contiguous, as a matplotlib canvas gives it.
+
+    Returns
+    -------
+    bytes
+
+    Examples
+    --------
+    >>> quick_png(np.full((2, 2, 4), 255, np.uint8))[1:4]
+    b'PNG'
+    """
+    words = np.ascontiguousarray(rgba).view("<u4")[..., 0]
+    places = np.empty(words.shape, np.uint8)
+    nearest = _nearest()
+    for row in range(0, len(words), _ROWS):
+        word = words[row : row + _ROWS]
+        code = (word >> 3) & 0x1F
+        code |= (word >> 6) & 0x3E0
+        code |= (word >> 9) & 0x7C00
+        np.take(nearest, code.astype(np.intp), out=places[row : row + _ROWS], mode="clip")
+    picture = Image.fromarray(places)
+    picture.putpalette(colours().tobytes())
+    out = io.BytesIO()
+    picture.save(out, "PNG", compress_level=1)
+    return out.getvalue()
