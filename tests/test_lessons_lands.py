@@ -9,8 +9,8 @@ from test_lessons import CAUTIONS, LESSONS, PARTS, code, read, words
 from simulate.method.lands import step_lands
 from simulate.method.progression import progression_table
 from simulate.show.exercise import names
-from simulate.show.lands import known, layings
 from simulate.show.lands_words import progression_text, stepping_text
+from simulate.show.laying import known, layings
 
 PANELS = {"07": ["LandGaugesPanel()", 'LandsPanel("my own", 7)'], "08": ['LandsPanel("chained", 13)']}
 MINE = [p for p in LESSONS if p.name[:2] in PANELS]

@@ -11,8 +11,9 @@ from PIL import Image
 from simulate.method.fits import Fit
 from simulate.method.lands import step_lands
 from simulate.show.land_gauges import LandGaugesPanel, pair_readings
-from simulate.show.lands import POINTS, WAYS, LandsPanel, known, layings
+from simulate.show.lands import LandsPanel
 from simulate.show.lands_picture import packed, spaces
+from simulate.show.laying import POINTS, WAYS, known, layings
 
 
 @pytest.fixture(scope="module", params=[LandsPanel, LandGaugesPanel], ids=lambda p: p.__name__)

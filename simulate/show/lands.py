@@ -2,117 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import ipywidgets as widgets
 import numpy as np
 
 from simulate.method.fits import Fit, lay
-from simulate.method.network import solve_network
-from simulate.method.progression import anchored_levels, chained_level, usual_counts
 from simulate.method.rows import row_of
 from simulate.show import style
 from simulate.show.canvas import Canvas
+from simulate.show.laying import POINTS, WAYS, Known, known, layings
 from simulate.show.lands_picture import LandsPicture, packed
 from simulate.show.step_panel import StepPanel
 from simulate.surface import checks
-
-WAYS = ("anchored", "anchored and bridged", "chained", "my own")
-"""Ways to lay gauges that the panel offers."""
-
-POINTS = (3, 5, 7, 9, 13, 25)
-"""How many straight points may be asked for."""
-
-
-@dataclass(frozen=True)
-class Known:
-    """What is known of each point, some gauges laid.
-
-    Attributes
-    ----------
-    x_mm : ndarray, shape (points,)
-    reached, touched : ndarray of bool, shape (points,)
-    sd_um, height_um : ndarray, shape (points,)
-        nan where not reached; heights are what a shared error of the gauges makes of the bar.
-    checks : float
-        Readings that are left over for checking.
-    """
-
-    x_mm: np.ndarray
-    reached: np.ndarray
-    touched: np.ndarray
-    sd_um: np.ndarray
-    height_um: np.ndarray
-    checks: float
-
-    @property
-    def most_um(self) -> float:
-        """Farthest that a reached point with its bar stands off the line."""
-        return float(np.max(np.abs(self.height_um) + self.sd_um, where=self.reached, initial=0.0))
-
-
-def layings(way: str, points: int, length_mm: float, sd_um: float) -> tuple[Fit, ...]:
-    """Give every fit of a way to so many points, in the order they are made.
-
-    Parameters
-    ----------
-    way : str
-        One of `WAYS` but the last.
-    points : int
-        One of `POINTS`.
-    length_mm, sd_um : float
-
-    Returns
-    -------
-    tuple of Fit
-
-    Raises
-    ------
-    ValueError
-        Where the way is another.
-
-    Examples
-    --------
-    >>> [fit.lands_mm for fit in layings("anchored", 5, 400, 1.0)]
-    [(0.0, 200.0, 400.0), (0.0, 100.0, 200.0), (200.0, 300.0, 400.0)]
-    """
-    checks.choice(way, "way", WAYS[:3])
-    if way == "chained":
-        return chained_level(points, length_mm, sd_um).fits
-    levels = anchored_levels(usual_counts(points), length_mm, sd_um, bridged=way.endswith("bridged"))
-    return tuple(fit for level in levels for fit in level.fits)
-
-
-def known(fits: tuple[Fit, ...], wanted_mm: np.ndarray, proud_um: float = 0.0) -> Known:
-    """Settle the points of a bar whose two ends are held.
-
-    Parameters
-    ----------
-    fits : tuple of Fit
-        None is allowed.
-    wanted_mm : ndarray
-        Points that are asked for; the outer two are held.
-    proud_um : float
-        How far the middle of every gauge stands proud; the bar is worked to it.
-
-    Returns
-    -------
-    Known
-
-    Examples
-    --------
-    >>> known((), np.array([0.0, 50, 100])).reached.tolist()
-    [True, False, True]
-    """
-    ends = [wanted_mm[0], wanted_mm[-1]]
-    if not fits:
-        end = np.isin(wanted_mm, ends)
-        return Known(wanted_mm, end, end, np.where(end, 0.0, np.nan), np.where(end, 0.0, np.nan), 0.0)
-    readings = np.full(sum(len(f.lands_mm) - 2 for f in fits), proud_um)
-    found = solve_network(fits, ends, wanted_mm=wanted_mm, readings_um=readings)
-    lands = np.unique([round(x, 6) for f in fits for x in f.lands_mm])
-    return Known(found.x_mm, found.reached, np.isin(found.x_mm, lands) | found.reached, found.sd_um,
-                 0.0 - found.height_um, float(found.redundancy.sum()))
 
 
 class LandsPanel(StepPanel):
@@ -170,9 +70,9 @@ class LandsPanel(StepPanel):
         self.ready()
 
     def _buttons(self) -> None:
-        self.lay_it = widgets.Button(description="Lay the gauge here")
-        self.take_off = widgets.Button(description="Take the last one off")
-        self.clear = widgets.Button(description="Take all off")
+        self.lay_it, self.take_off, self.clear = (
+            widgets.Button(description=words, layout=widgets.Layout(width="auto"))
+            for words in ("Lay the gauge here", "Take the last one off", "Take all off"))
         self.lay_it.on_click(lambda _: self.lay())
         self.take_off.on_click(lambda _: self._keep(self._laid()[:-1]))
         self.clear.on_click(lambda _: self._keep(()))
