@@ -7,13 +7,17 @@ import pytest
 
 from simulate.method.chain import Link
 from simulate.method.workshop_chain import Workshop
+from simulate.show.bed import BedPanel
 from simulate.show.chain import ChainPanel
+from simulate.show.shims import ShimPanel
 from simulate.show.squares import SquaresPanel
 
-PANELS = [SquaresPanel, ChainPanel]
+PANELS = [SquaresPanel, ChainPanel, BedPanel, ShimPanel]
 REFUSALS = [
     (lambda: SquaresPanel(share=2), "share is 2; allowed is 0 to 1."),
     (lambda: ChainPanel(Workshop(heat_k=9)), "heat_k is 9; allowed is 0 to 3."),
+    (lambda: BedPanel(twist_urad=5000), "twist_urad is 5000; allowed is -1500 to 1500."),
+    (lambda: ShimPanel(near_um=500), "near_um is 500 µm; allowed is -200 to 200 µm."),
     (lambda: ChainPanel(own=(Link("a", 1.0), Link("b", 1.0))), "own holds 2 links; the picture has room for one"),
 ]
 
@@ -88,3 +92,17 @@ def test_the_chain_says_which_link_to_improve_and_takes_an_own_link():
     panel.controls["own_um"].value = 0
     panel.controls["supports"].value = 1.0
     assert panel.chain.contribution_um[2] > 1
+
+
+def test_a_hollow_straightedge_leaves_a_convex_bed_and_the_panel_says_so():
+    panel = BedPanel(edge_um=-15, look=10)
+    assert "inside the 20 um for 600 mm between centres (ISO 1708, from memory)" in panel.sentence
+    panel.controls["edge_um"].value = 15
+    assert "the bed may only be convex" in panel.sentence
+
+
+def test_shims_are_named_for_both_feet_and_a_straight_axis_wants_none():
+    panel = ShimPanel(near_um=0, far_um=0, near_turned_um=0, far_turned_um=0, sag=False)
+    assert panel.found[1].thickness_um.tolist() == [0, 0]
+    panel.controls["far_um"].value = -40
+    assert panel.found[1].thickness_um.max() > 5

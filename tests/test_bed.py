@@ -1,0 +1,148 @@
+"""A bed of two ways: form, strips, diagonals, filing, budget; and the part that sits on it."""
+
+import re
+
+import numpy as np
+import pytest
+
+from simulate.bench.cut import Hands
+from simulate.bench.sight import Sight
+from simulate.method.align import Axis, bar_sag_um, rise_and_turn, shims, turned_bar
+from simulate.method.bed import bed_budget, judge_bed, starting_bed, winding_strips_um
+from simulate.method.bed_filing import STAGES, file_bed
+from simulate.surface.machine import ISO_1708, machine_sentence
+
+X = np.linspace(-300.0, 300.0, 121)
+APART = 200.0
+
+
+def twisted(urad):
+    half = urad * APART / 2000 * X / 600
+    return np.stack([-half, half])
+
+
+def test_a_pure_twist_is_seen_by_slope_strips_and_diagonals_alike():
+    # derived: T urad over the length turns the cross line by T, so 2 x corners = T x apart, and strips grow it by their length
+    form = judge_bed(X, twisted(400.0), APART)
+    assert form.twist_urad == pytest.approx(400) and np.allclose(form.straightness_um, 0, atol=1e-9)
+    assert 2 * form.corners_um == pytest.approx(400 * APART / 1000)
+    assert winding_strips_um(X, twisted(400.0), APART, (-300, 300), 500.0) == pytest.approx(400 * 0.5)
+    assert winding_strips_um(X, twisted(400.0), APART, (-150, 150), 500.0) == pytest.approx(100)
+
+
+def test_a_plane_is_neither_twist_nor_bend():
+    plane = np.stack([0.3 * X + 12, 0.3 * X - 40])
+    form = judge_bed(X, plane, APART)
+    assert form.twist_urad == pytest.approx(0, abs=1e-9) and form.corners_um == pytest.approx(0, abs=1e-9)
+    assert np.allclose(form.crown_um, 0, atol=1e-9)
+
+
+def test_a_starting_bed_has_the_error_and_the_twist_that_were_asked_for():
+    x, bed = starting_bed(600, 120, 500, workshops=40, seed=3)
+    form = judge_bed(x, bed, 200)
+    np.testing.assert_allclose(form.straightness_um, 120, rtol=1e-6)
+    np.testing.assert_allclose(form.twist_urad, 500, rtol=1e-6)
+
+
+def test_a_way_ends_as_the_opposite_of_its_straightedge():
+    # derived: a fit leaves the sum of both at nothing
+    edge = 20 * (1 - (X / 300) ** 2)
+    run = file_bed(X, starting_bed(600, 100, 0, seed=1)[1], edge, apart_mm=APART, rounds=2, removal_um=3.0,
+                   sight=Sight("light", 0.5), hands=Hands(0, 0), seed=1)
+    np.testing.assert_allclose(judge_bed(X, run.height_um[-1], APART).crown_um, -20, atol=3)
+
+
+def test_filing_brings_any_bed_straight_and_out_of_twist_and_only_takes_metal():
+    x, bed = starting_bed(600, 150, 900, workshops=30, seed=5)
+    run = file_bed(x, bed, 0 * x, apart_mm=APART, rounds=3, removal_um=8.0, seed=2)
+    assert run.height_um.shape == (30, 4, 2, 121) and run.looks == ()
+    assert (np.diff(run.height_um, axis=1) <= 1e-9).all() and (np.diff(run.passes, axis=1) >= 0).all()
+    assert np.median(run.straightness_um[:, -1]) < 8 and np.median(np.abs(run.twist_urad[:, -1])) < 40
+
+
+def test_strips_that_are_not_parallel_are_filed_in_and_the_diagonals_take_them_out():
+    kw = dict(apart_mm=APART, rounds=1, removal_um=2.0, hands=Hands(0, 0), strip_error_urad=300.0, seed=1)
+    run = file_bed(X, twisted(0.0), 0 * X, **kw)
+    strips, corners = run.looks[1], run.looks[2]
+    assert (strips.stage, corners.stage) == STAGES[1:] and strips.seen_um == pytest.approx(120, abs=1)
+    assert judge_bed(X, corners.height_um, APART).twist_urad == pytest.approx(-300, abs=10)
+    assert abs(run.twist_urad[-1]) < 20
+
+
+def test_wedges_come_off_the_two_high_corners_and_leave_the_low_ones():
+    run = file_bed(X, twisted(1000.0), 0 * X, apart_mm=APART, rounds=1, removal_um=2.0, hands=Hands(0, 0), seed=1)
+    off = run.looks[1].removed_um
+    # back rises towards the tail: high are the back at the tail and the front at the head
+    assert off[1, -1] == pytest.approx(100, rel=0.05) and off[0, 0] == pytest.approx(100, rel=0.05)
+    assert off[1, 0] == pytest.approx(0, abs=1e-9) and off[0, -1] == pytest.approx(0, abs=1e-9)
+
+
+def test_the_budget_is_a_monte_carlo_of_its_gauges():
+    rng = np.random.default_rng(1)
+    edge, eye, heat = rng.normal(0, 3, 200_000), rng.uniform(-2.5, 2.5, 200_000), rng.uniform(-2, 2, 200_000)
+    budget = bed_budget(600, 200, edge_sd_um=3.0, heat_um=2.0)
+    assert (edge + eye + heat).std() == pytest.approx(float(budget.straight.combined_um), rel=0.01)
+    diagonals = 2 * (rng.uniform(-2.5, 2.5, 200_000) - rng.uniform(-2.5, 2.5, 200_000))
+    assert diagonals.std() == pytest.approx(float(budget.twist.combined_um), rel=0.01)
+    strips = rng.uniform(-50, 50, 200_000) * 200 / 400
+    assert strips.std() == pytest.approx(float(bed_budget(600, 200, edge_sd_um=3, diagonals=False).twist.combined_um), rel=0.01)
+
+
+def test_rise_and_turn_are_those_of_a_general_fit_with_its_deviations():
+    near, far, sd = 80.0, 350.0, 1.5
+    reads = np.random.default_rng(2).normal([12.0, -31.0], sd, (100_000, 2))
+    found = rise_and_turn(reads[:, 0], reads[:, 1], near, far, sd)
+    slope, rise = np.polyfit([near, far], reads[0], 1)
+    assert found.rise_um[0] == pytest.approx(rise) and found.turn_urad[0] == pytest.approx(1000 * slope)
+    assert found.rise_um.std() == pytest.approx(float(found.rise_sd_um[0]), rel=0.01)
+    assert found.turn_urad.std() == pytest.approx(float(found.turn_sd_urad[0]), rel=0.01)
+
+
+def test_shims_bring_the_axis_to_its_place():
+    rng = np.random.default_rng(3)
+    axis = Axis(rng.normal(0, 50, 200), np.zeros(200), rng.normal(0, 200, 200), np.zeros(200))
+    feet, target = np.array([-180.0, -20.0]), 10.0
+    under = shims(axis, feet, target)
+    assert (under.thickness_um >= 0).all() and (under.thickness_um.min(axis=1)[under.left_um > 0] == 0).all()
+    slope = np.diff(under.thickness_um, axis=1)[:, 0] / np.diff(feet)
+    np.testing.assert_allclose(slope * 1000, under.turn_urad)
+    rise = axis.rise_um + under.thickness_um[:, 0] - slope * feet[0]
+    np.testing.assert_allclose(rise, target + under.left_um)
+    np.testing.assert_allclose(axis.turn_urad + under.turn_urad, 0)
+
+
+def test_half_a_turn_takes_the_bar_out():
+    # derived: an axis at 7 with a bar off by 11 reads 7 + 11 cos(turn)
+    found = turned_bar(7 + 11, 7 - 11)
+    assert float(found.axis_um) == 7 and float(found.bar_um) == 11
+
+
+def test_the_end_of_a_test_bar_hangs_by_the_handbooks_wl4_over_8ei():
+    # Roark, from memory: w L^4 / (8 E I), steel of 210 GPa and 7850 kg/m3
+    d, length = 0.03, 0.3
+    weight, inertia = 7850 * 9.80665 * np.pi * d**2 / 4, np.pi * d**4 / 64
+    assert -bar_sag_um(300.0, 30.0, 300.0) == pytest.approx(weight * length**4 / (8 * 210e9 * inertia) * 1e6)
+    assert bar_sag_um(0.0, 30.0, 300.0) == 0
+
+
+def test_machine_limits_have_one_sense_where_the_table_has_one():
+    assert len(ISO_1708) == 4
+    assert "inside" in machine_sentence("axis in the upright plane", 20)
+    assert "outside" in machine_sentence("axis in the upright plane", -1)
+    assert "inside" in machine_sentence("twist of the bed", -24, 600) and "outside" in machine_sentence("twist of the bed", 25, 600)
+    for what in ISO_1708:
+        assert "from memory" in machine_sentence(what, 0)
+
+
+@pytest.mark.parametrize(("make", "sentence"), [
+    (lambda: judge_bed(X, np.zeros((3, 121)), 200), "height_um must hold 2 bars of 121 heights; got shape (3, 121)."),
+    (lambda: winding_strips_um(X, twisted(0), 200, (10, 10), 400), "at_mm holds 10 twice; the strips must lie apart."),
+    (lambda: rise_and_turn(1, 2, 300, 100), "far_mm is 100; it must be more than near_mm, 300."),
+    (lambda: shims(rise_and_turn(1, 2, 0, 100), [0, 1, 2]), "feet_mm holds 3 places; allowed are two, in rising order."),
+    (lambda: bar_sag_um(400, 30, 300), "reach_mm holds 400; allowed is 0 to 300, the bar's own length."),
+    (lambda: machine_sentence("paint", 1), "what is 'paint'; allowed are 'twist of the bed'"),
+    (lambda: file_bed(X, twisted(0), 0 * X, apart_mm=0, rounds=1, removal_um=1), "apart_mm is 0; allowed is more than 0."),
+])
+def test_impossible_figures_are_refused(make, sentence):
+    with pytest.raises(ValueError, match=re.escape(sentence)):
+        make()
