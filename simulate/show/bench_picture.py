@@ -72,6 +72,7 @@ class BenchPicture:
 
     def __init__(self, canvas: Canvas, axes: Axes, bars: int = 3, units: str = "mm") -> None:
         self.canvas, self.axes, self.bars, self.units = canvas, axes, bars, units
+        self._length_mm = 0.0
         axes.set_ylim(0 if bars > 2 else 32, 120)
         for side in ("left", "right", "top"):
             axes.spines[side].set_visible(False)
@@ -102,12 +103,15 @@ class BenchPicture:
         return self.canvas.moving(slab)
 
     def frame(self, length_mm: float) -> None:
-        """Set the axes for bars of this length; the background is drawn anew.
+        """Set the axes for bars of this length; where it is a new one, the background is drawn anew.
 
         Parameters
         ----------
         length_mm : float
         """
+        if length_mm == self._length_mm:
+            return
+        self._length_mm = length_mm
         half = style.place(length_mm, self.units) / 2
         self.axes.set_xlim(-1.04 * half, 1.04 * half)
         box = self.axes.get_window_extent()

@@ -10,6 +10,7 @@ from functools import lru_cache
 import numpy as np
 from matplotlib.artist import Artist
 from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.colors import to_rgb
 from matplotlib.figure import Figure
 from PIL import Image
 
@@ -117,12 +118,13 @@ class Words(Artist):
         In points.
     ha, va : str
         ``"left"`` or ``"center"``; ``"top"``, ``"center"`` or ``"bottom"``.
+    colour : str
     """
 
-    def __init__(self, axes, size: float, ha: str = "left", va: str = "center") -> None:
+    def __init__(self, axes, size: float, ha: str = "left", va: str = "center", colour: str = "black") -> None:
         super().__init__()
         self.set_zorder(7)
-        self._size, self._ha, self._va = size, ha, va
+        self._size, self._ha, self._va, self._colour = size, ha, va, colour
         self._text, self._at = "", (0.0, 0.0)
         axes.add_artist(self)
 
@@ -153,7 +155,7 @@ class Words(Artist):
         """
         if not self._text:
             return
-        stamp = _stamp(self._text, self._size, self.axes.figure.dpi)
+        stamp = _stamp(self._text, self._size, self.axes.figure.dpi, self._colour)
         x, y = self.axes.transData.transform(self._at)
         x -= {"left": 0, "center": stamp.shape[1] / 2}[self._ha]
         y -= {"bottom": 0, "center": stamp.shape[0] / 2, "top": stamp.shape[0]}[self._va]
@@ -161,8 +163,8 @@ class Words(Artist):
 
 
 @lru_cache(maxsize=512)
-def _stamp(text: str, size: float, dpi: float) -> np.ndarray:
-    """Black text on nothing, the lowest row first."""
+def _stamp(text: str, size: float, dpi: float, colour: str) -> np.ndarray:
+    """Text on nothing, the lowest row first."""
     with styled():
         figure = Figure((14, 0.5), dpi=dpi)
         figure.patch.set_alpha(0)
@@ -173,6 +175,7 @@ def _stamp(text: str, size: float, dpi: float) -> np.ndarray:
     rows, columns = np.flatnonzero(ink.any(1)), np.flatnonzero(ink.any(0))
     ink = ink[rows[0]:rows[-1] + 1, columns[0]:columns[-1] + 1][::-1]
     stamp = np.zeros(ink.shape + (4,), np.uint8)
+    stamp[..., :3] = np.round(255 * np.array(to_rgb(colour)))
     stamp[..., 3] = ink
     return stamp
 

@@ -3,18 +3,33 @@
 from __future__ import annotations
 
 import numpy as np
+from matplotlib.axes import Axes
 
 from simulate.method.plate_history import PlateHistory
 from simulate.show import style
-from simulate.show.convergence import Convergence
+from simulate.show.canvas import Canvas
+from simulate.show.convergence import LogCurves
 from simulate.surface.grades import plate_limits_um
 
 
-class PlateCurve(Convergence):
-    """Draws a whole run of plates once, and a cursor that moves along it."""
+class PlateCurve(LogCurves):
+    """A whole run of plates, and a cursor that moves along it.
+
+    Parameters
+    ----------
+    canvas : Canvas
+    axes : Axes
+    units : str
+    """
+
+    def __init__(self, canvas: Canvas, axes: Axes, units: str = "mm") -> None:
+        curves = {f"plate {k + 1}": (c, line) for k, (c, line, _) in enumerate(style.LINES)}
+        curves["hidden"] = ("#555555", "-.")
+        grades = tuple(f"grade {grade}" for grade in plate_limits_um(500.0, 500.0))
+        super().__init__(canvas, axes, units, curves, grades, "Out of flat", "markings")
 
     def frame(self, history: PlateHistory, unseen_um: np.ndarray) -> None:
-        """Draw the curves of a run into the background.
+        """Take over the curves of a run.
 
         Parameters
         ----------
@@ -23,29 +38,10 @@ class PlateCurve(Convergence):
         unseen_um : ndarray, shape (steps,)
             The part of the plates that no fit of the run shows.
         """
-        for artist in self._still:
-            artist.remove()
-        axes = self.axes
-        number = np.array([s.number for s in history.steps])
-        form = style.small(np.maximum([s.flatness_um for s in history.steps], 0.05), self.units)
-        hidden = style.small(np.maximum(unseen_um, 0.05), self.units)
-        self._still, ends = [], []
-        for plate, (colour, line, _) in enumerate(style.LINES[: form.shape[1]]):
-            self._still += axes.plot(number, form[:, plate], line, color=colour, zorder=4)
-            ends.append((form[-1, plate], f"plate {plate + 1}", colour))
-        self._still += axes.plot(number, hidden, "-.", color="#555555", zorder=3)
-        ends.append((hidden[-1], "hidden", "#333333"))
+        form = np.array([s.flatness_um for s in history.steps])
+        curves = {f"plate {k + 1}": form[:, k] for k in range(form.shape[1])} | {"hidden": unseen_um}
         grades = plate_limits_um(*(float(np.ptp(a)) for a in (history.x_mm, history.y_mm)))
-        for grade, limit in grades.items():
-            limit = style.small(limit, self.units)
-            self._still.append(axes.axhline(limit, color="#999999", lw=1, ls=(0, (1, 3)), zorder=1))
-            ends.append((limit, f"grade {grade}", "#555555"))
-        self._scale(number, np.concatenate([form.ravel(), [min(e[0] for e in ends)]]))
-        axes.set_xlim(number[0] - 0.02 * number[-1], number[-1] * 1.02)
-        axes.set_xlabel("markings")
-        axes.set_title(f"Out of flat ({style.small_unit(self.units)}, log scale)", loc="left")
-        self._name(ends, int(number[-1]))
-        self.canvas.invalidate()
+        self.put(np.array([s.number for s in history.steps]), curves, {f"grade {g}": v for g, v in grades.items()})
 
     def show(self, history: PlateHistory, position: int) -> None:
         """Move the cursor to one marking.
@@ -55,7 +51,4 @@ class PlateCurve(Convergence):
         history : PlateHistory
         position : int
         """
-        step = history.steps[position]
-        self._cursor.set_xdata([step.number, step.number])
-        for mark, value in zip(self._now, step.flatness_um):
-            mark.set_data([step.number], [style.small(max(value, 0.05), self.units)])
+        self.at(history.steps[position].number, history.steps[position].flatness_um)
