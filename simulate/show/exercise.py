@@ -40,6 +40,8 @@ _LESSONS: dict[str, tuple[Callable, ...]] = {
     "12": (survey.survey_step, survey.survey_sum, survey.survey_closure, survey.survey_hides, survey.survey_repeat),
     "13": (squares.square_double, squares.square_solve, squares.square_light, squares.square_reverse,
            squares.square_cylinder, squares.square_pair),
+    "15": (squares.bed_strips, squares.bed_opposite, squares.bed_turn, squares.bed_shim, squares.bed_reversal,
+           squares.bed_diagonals),
     "16": (squares.chain_sum, squares.chain_bound, squares.chain_heat, squares.chain_halve, squares.chain_square,
            squares.chain_shared),
     "17": (limits.bend_depth, limits.bend_length, limits.bend_inset, limits.bend_shared, limits.bend_over,

@@ -30,7 +30,7 @@ class MachineLimit:
 
 
 _ALL = (
-    MachineLimit("twist of the bed", -40.0, 40.0, 1000.0, "the back way rises towards the tail"),
+    MachineLimit("twist of the bed", -40.0, 40.0, 1000.0, "the back way rises towards the tail; the length is that across the bed"),
     MachineLimit("axis in the upright plane", 0.0, 20.0, 300.0, "the free end of the bar is higher"),
     MachineLimit("axis in the level plane", 0.0, 15.0, 300.0, "the free end of the bar is nearer to the tool"),
     MachineLimit("height of the tail over the head", 0.0, 40.0, 0.0, "the tail is higher"),
