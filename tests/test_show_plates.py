@@ -1,19 +1,23 @@
 """Panels of plates answer every setting, and what they call hidden is hidden."""
 
+from datetime import datetime
 from itertools import combinations
 
+import ipywidgets as widgets
 import numpy as np
 import pytest
-import ipywidgets as widgets
 
 from simulate.bench.lay import face_plate
 from simulate.method.families import beyond_plane
 from simulate.method.hidden_plates import hidden_plate_errors, noise_gain
 from simulate.method.schedules import placements, shortest_schedule
 from simulate.method.unseen import ORDERS, unseen_part
+from simulate.readings.demo import demo_path
 from simulate.show.hidden_plates import PLACEMENTS, HiddenPlatesPanel, smoothest_plates
 from simulate.show.plate_map import corner_place
 from simulate.show.plates import PlatesPanel, run
+from simulate.show.survey import SurveyPanel
+from simulate.show.survey_picture import blind
 
 
 def sweep(panel):
@@ -28,12 +32,12 @@ def sweep(panel):
             values = (not widget.value,)
         else:
             continue
-        before, pictures = widget.value, {panel.png}
+        before, pictures = widget.value, {(panel.png, panel.sentence)}
         for value in (*values, before):
             widget.value = min(value, widget.max) if hasattr(widget, "max") else value
             assert panel.message.value == "", f"{widget.description} at {value} was refused: {panel.message.value}"
             assert len(panel.sentence) > 40 and widget.description
-            pictures.add(panel.png)
+            pictures.add((panel.png, panel.sentence))
         assert len(pictures) > 1, f"{widget.description} changes nothing"
         moved += 1
     return moved
@@ -174,3 +178,46 @@ def test_square_turns_alone_leave_the_pinwheel_however_many_are_allowed():
         shortest_schedule(5, wanted_um=10, candidates=turns, most=5)
     assert str(refusal.value) == ("wanted_um is 10; no list of at most 5 of the 9 placements is enough: some error stays hidden "
                                   "from every one.")
+
+
+# -- the survey ---------------------------------------------------------------
+@pytest.fixture
+def survey():
+    return SurveyPanel()
+
+
+def test_every_control_of_the_survey_answers_at_both_ends(survey):
+    assert sweep(survey) == 3
+
+
+def test_the_demo_survey_is_invented_and_says_its_grade_and_closures(survey):
+    assert "# Invented readings" in demo_path("demo_survey.csv").read_text()
+    assert survey.sentence.startswith("Demo file, invented readings. Flatness 23 µm at 55 stations, inside grade 2 for 640 × 480 mm")
+    assert "as the spread of the readings allows" in survey.sentence
+
+
+def test_a_blunder_shows_as_a_closure(survey):
+    text = demo_path("demo_survey.csv").read_text()
+    lines = text.splitlines()
+    at = next(i for i, line in enumerate(lines) if line.startswith("centre along,3,"))
+    name = lines[at].rsplit(",", 1)
+    lines[at] = f"{name[0]},{float(name[1]) + 20:.1f}"
+    survey.take("\n".join(lines).encode(), "slipped.csv")
+    assert "more than the readings' spread explains: read it again" in survey.sentence
+    assert not survey.sentence.startswith("Demo")
+
+
+def test_a_spoilt_upload_is_refused_and_what_was_there_stays(survey):
+    before = survey.png, survey.sentence
+    data = demo_path("demo_survey.csv").read_bytes().replace(b"front,3,", b"front,three,")
+    survey.upload.value = ({"name": "bad.csv", "type": "text/csv", "size": len(data), "content": memoryview(data),
+                            "last_modified": datetime(2024, 1, 1)},)
+    assert "bad.csv" in survey.message.value and "three" in survey.message.value
+    assert (survey.png, survey.sentence) == before
+
+
+def test_places_off_the_lines_are_those_inside_the_eight_triangles(survey):
+    x, y = np.linspace(0, 640, 65), np.linspace(0, 480, 49)
+    off = blind(x, y, survey.solution)
+    assert not off[:, 32].any() and not off[24].any() and not off[0].any() and not off[[0, 12, 24, 36, 48], [0, 16, 32, 48, 64]].any()
+    assert off[8, 24] and off[40, 40] and off[16, 8] and 0.1 < off.mean() < 0.5

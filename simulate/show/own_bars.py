@@ -8,20 +8,19 @@ import ipywidgets as widgets
 import numpy as np
 
 from simulate.readings.bars import BarSolution, solve_bars
-from simulate.readings.cells import text_of
 from simulate.readings.compare import compare
 from simulate.readings.cut import best_bar, cut_map, next_pair, stop_rule
 from simulate.readings.demo import demo_path
 from simulate.readings.logbook import Entry, open_logbook, save_logbook
-from simulate.readings.table import read_readings
 from simulate.show import style
 from simulate.show.own_picture import ROUNDS, own_bars_picture, simulated_band
-from simulate.show.panel import FOCUS, Panel
+from simulate.show.panel import FOCUS
+from simulate.show.readings_panel import LIMIT_BYTES, WIDE, ReadingsPanel
 
-LIMIT_BYTES = 1_000_000
+__all__ = ["LIMIT_BYTES", "OwnBarsPanel"]
 
 
-class OwnBarsPanel(Panel):
+class OwnBarsPanel(ReadingsPanel):
     """Readings in, three profiles out.
 
     Parameters
@@ -49,14 +48,15 @@ class OwnBarsPanel(Panel):
     True
     """
 
+    demo = Path(demo_path())
+
     def __init__(self, path=None, reading_sd_um: float = 0, target_um: float = 0,
                  logbook: str = "my_logbook.json", units: str = "mm", dpi: int = 100) -> None:
         super().__init__(units, dpi)
         source = Path(demo_path() if path is None else path)
         self.entries: list[Entry] = []
         self.solution: BarSolution | None = None
-        self._table = read_readings(source)
-        self._text, self._name = text_of(source.read_bytes(), source.name), source.name
+        self._load(source)
         self.height_slider("reading_sd_um", "Spread of a reading, 0: unknown", reading_sd_um, 0, 200, 0.5)
         self.height_slider("target_um", "Wanted straightness, 0: the best", target_um, 0, 500, 1)
         self._inputs(source, logbook)
@@ -64,22 +64,12 @@ class OwnBarsPanel(Panel):
         self.ready()
 
     def _inputs(self, source: Path, logbook: str) -> None:
-        wide = {"style": {"description_width": "12em"}, "layout": widgets.Layout(width="48em")}
-        self.upload = widgets.FileUpload(accept=".csv,.txt", multiple=False, description="Upload readings",
-                                         layout=widgets.Layout(width="180px"))
-        self.path = widgets.Text(value="" if source == Path(demo_path()) else str(source),
-                                 description="or the path of a file", **wide)
-        self.read_path = widgets.Button(description="Read this file")
-        self.typed = widgets.Textarea(value=self._text, rows=6, description="or type readings here", **wide)
-        self.read_typed = widgets.Button(description="Read what is typed")
-        self.note = widgets.Text(description="Note for the logbook", **wide)
-        self.logbook = widgets.Text(value=logbook, description="Logbook file", **wide)
+        super()._inputs(source)
+        self.note = widgets.Text(description="Note for the logbook", **WIDE)
+        self.logbook = widgets.Text(value=logbook, description="Logbook file", **WIDE)
         self.save = widgets.Button(description="Save logbook")
         self.open = widgets.Button(description="Open logbook")
         self.said = widgets.HTML()
-        self.upload.observe(self._uploaded, names="value")
-        self.read_path.on_click(lambda _: self._try(self._from_path))
-        self.read_typed.on_click(lambda _: self._try(lambda: self.take(self.typed.value.encode(), "what was typed")))
         self.save.on_click(lambda _: self._try(self._save))
         self.open.on_click(lambda _: self._try(self._open))
 
@@ -94,62 +84,9 @@ class OwnBarsPanel(Panel):
         -------
         Box
         """
-        limit = widgets.HTML("A CSV file of at most 1 MB; larger ones do not arrive. The format is in the lesson.")
-        line = widgets.HBox
         return widgets.VBox([
-            widgets.HTML(FOCUS), line([self.upload, limit]), line([self.path, self.read_path]),
-            line([self.typed, self.read_typed]), rows, self.message, self.picture, self.note,
-            line([self.logbook, self.save, self.open]), self.said])
-
-    # -- taking readings ----------------------------------------------------
-    def take(self, data: bytes, name: str) -> None:
-        """Take new readings; where they are refused, what was there before stays.
-
-        Parameters
-        ----------
-        data : bytes
-        name : str
-
-        Raises
-        ------
-        ValueError
-            In one sentence, naming row, column, value and what may stand there.
-        """
-        if len(data) > LIMIT_BYTES:
-            raise ValueError(f"{name} is {len(data) / 1e6:.1f} MB; allowed is 1 MB.")
-        table = read_readings(data, name)
-        before = self._table, self._text, self._name
-        self._table, self._text, self._name = table, text_of(data, name), name
-        try:
-            sentence = self.draw(**self.values())
-        except ValueError:
-            self._table, self._text, self._name = before
-            raise
-        self._accept(sentence)
-
-    def _try(self, act) -> None:
-        try:
-            act()
-        except ValueError as refusal:
-            self.refuse(str(refusal))
-
-    def _uploaded(self, change) -> None:
-        if change.new:
-            file = change.new[0]
-            self._try(lambda: self.take(bytes(file["content"]), file["name"]))
-
-    def _from_path(self) -> None:
-        path = Path(self.path.value.strip()).expanduser()
-        try:
-            size = path.stat().st_size if path.is_file() else None
-            data = path.read_bytes() if size is not None and size <= LIMIT_BYTES else None
-        except (OSError, ValueError) as error:
-            raise ValueError(f"{path.name} cannot be read ({error.__class__.__name__}).") from None
-        if size is None:
-            raise ValueError(f"there is no file at '{self.path.value.strip()}'; allowed is the path of a readings file.")
-        if data is None:
-            raise ValueError(f"{path.name} is {size / 1e6:.1f} MB; allowed is 1 MB.")
-        self.take(data, path.name)
+            widgets.HTML(FOCUS), *self.ways(), rows, self.message, self.picture, self.note,
+            widgets.HBox([self.logbook, self.save, self.open]), self.said])
 
     # -- the logbook ----------------------------------------------------------
     def _save(self) -> None:

@@ -79,10 +79,12 @@ class PlateMap:
         Whether it shows gaps, from 0 up, in the place of heights.
     lift : float
         How far the title stands above the map, as a part of half its height.
+    letters : bool
+        Whether two corners carry letters that turn with the plate.
     """
 
-    def __init__(self, canvas: Canvas, axes: Axes, gaps: bool = False, lift: float = 0.075) -> None:
-        self.axes, self.gaps, self._lift = axes, gaps, lift
+    def __init__(self, canvas: Canvas, axes: Axes, gaps: bool = False, lift: float = 0.075, letters: bool = True) -> None:
+        self.axes, self.gaps, self._lift, self._lettered = axes, gaps, lift, letters and not gaps
         axes.set_xticks([])
         axes.set_yticks([])
         for spine in axes.spines.values():
@@ -134,7 +136,7 @@ class PlateMap:
         self._image.set_clim(0 if self.gaps else -top, top)
         for lines, part in zip(self._lines, self._contours(smooth, step_um)):
             lines.set_segments(part)
-        corners = [] if self.gaps else [c if turned is None else corner_place(c, turned) for c in _LETTERS]
+        corners = [] if not self._lettered else [c if turned is None else corner_place(c, turned) for c in _LETTERS]
         self._print(printed, corners)
         feet = np.zeros((0, 2)) if contacts is None else contacts
         self._feet.set_data(feet[:, 0], feet[:, 1])

@@ -1,0 +1,103 @@
+"""A panel that takes a learner's own readings: uploaded, by the path of a file, or typed."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import ipywidgets as widgets
+
+from simulate.readings.cells import text_of
+from simulate.readings.record import Readings
+from simulate.readings.table import read_readings
+from simulate.show.panel import Panel
+
+LIMIT_BYTES = 1_000_000
+WIDE = {"style": {"description_width": "12em"}, "layout": widgets.Layout(width="48em")}
+"""Style of a long field."""
+
+
+class ReadingsPanel(Panel):
+    """A `Panel` over a table of readings.
+
+    A subclass calls ``self._load(source)`` and ``self._inputs(source)`` before
+    ``self.ready()``, puts ``self.ways()`` over its controls, and draws
+    ``self._table``.
+    """
+
+    demo: Path | None = None
+
+    def _load(self, source: Path) -> None:
+        self._table: Readings = read_readings(source)
+        self._text, self._name = text_of(source.read_bytes(), source.name), source.name
+
+    def _inputs(self, source: Path) -> None:
+        self.upload = widgets.FileUpload(accept=".csv,.txt", multiple=False, description="Upload readings",
+                                         layout=widgets.Layout(width="180px"))
+        self.path = widgets.Text(value="" if source == self.demo else str(source),
+                                 description="or the path of a file", **WIDE)
+        self.read_path = widgets.Button(description="Read this file")
+        self.typed = widgets.Textarea(value=self._text, rows=6, description="or type readings here", **WIDE)
+        self.read_typed = widgets.Button(description="Read what is typed")
+        self.upload.observe(self._uploaded, names="value")
+        self.read_path.on_click(lambda _: self._try(self._from_path))
+        self.read_typed.on_click(lambda _: self._try(lambda: self.take(self.typed.value.encode(), "what was typed")))
+
+    def ways(self) -> list[widgets.Widget]:
+        """Give the ways in which readings may come.
+
+        Returns
+        -------
+        list of Widget
+        """
+        limit = widgets.HTML("A CSV file of at most 1 MB; larger ones do not arrive. The format is in the lesson.")
+        return [widgets.HBox(row) for row in ([self.upload, limit], [self.path, self.read_path],
+                                              [self.typed, self.read_typed])]
+
+    def take(self, data: bytes, name: str) -> None:
+        """Take new readings; where they are refused, what was there before stays.
+
+        Parameters
+        ----------
+        data : bytes
+        name : str
+
+        Raises
+        ------
+        ValueError
+            In one sentence, naming row, column, value and what may stand there.
+        """
+        if len(data) > LIMIT_BYTES:
+            raise ValueError(f"{name} is {len(data) / 1e6:.1f} MB; allowed is 1 MB.")
+        table = read_readings(data, name)
+        before = self._table, self._text, self._name
+        self._table, self._text, self._name = table, text_of(data, name), name
+        try:
+            sentence = self.draw(**self.values())
+        except ValueError:
+            self._table, self._text, self._name = before
+            raise
+        self._accept(sentence)
+
+    def _try(self, act) -> None:
+        try:
+            act()
+        except ValueError as refusal:
+            self.refuse(str(refusal))
+
+    def _uploaded(self, change) -> None:
+        if change.new:
+            file = change.new[0]
+            self._try(lambda: self.take(bytes(file["content"]), file["name"]))
+
+    def _from_path(self) -> None:
+        path = Path(self.path.value.strip()).expanduser()
+        try:
+            size = path.stat().st_size if path.is_file() else None
+            data = path.read_bytes() if size is not None and size <= LIMIT_BYTES else None
+        except (OSError, ValueError) as error:
+            raise ValueError(f"{path.name} cannot be read ({error.__class__.__name__}).") from None
+        if size is None:
+            raise ValueError(f"there is no file at '{self.path.value.strip()}'; allowed is the path of a readings file.")
+        if data is None:
+            raise ValueError(f"{path.name} is {size / 1e6:.1f} MB; allowed is 1 MB.")
+        self.take(data, path.name)
