@@ -9,7 +9,8 @@ import pytest
 from simulate.show.exercise import check, names, question
 
 FOLDER = Path(__file__).parents[1] / "lessons"
-PANELS = {"13_square_from_three": "SquaresPanel()", "15_a_bed_from_your_references": "BedPanel()",
+PANELS = {"13_square_from_three": "SquaresPanel()", "14_faces_in_order": "FacesPanel()",
+          "15_a_bed_from_your_references": "BedPanel()",
           "16_the_chain": "ChainPanel()"}
 PARTS = ["The question", "What you will be able to do", "Predict first", "Try it", "What happened, and why",
          "At the bench", "Check yourself", "What still hides", "Sources"]

@@ -148,10 +148,12 @@ def reverse_square(apart_top_um: float, height_mm: float, apart_foot_um: float =
 
     Parameters
     ----------
-    apart_top_um, apart_foot_um : float
+    apart_top_um : float
         How far apart the two lines are; positive where each leans over the base that it was scribed from.
     height_mm : float
         Between the two places that are read.
+    apart_foot_um : float
+        The same at the foot.
     reading_sd_um : float
         Standard deviation of one such distance: the width of a scribed line, or of the light.
     edge_sd_urad : float

@@ -13,6 +13,7 @@ import numpy as np
 
 from simulate.show import questions as first
 from simulate.show import questions_bars as later
+from simulate.show import questions_faces as faces
 from simulate.show import questions_lands as lands
 from simulate.show import questions_limits as limits
 from simulate.show import questions_own as own
@@ -40,6 +41,7 @@ _LESSONS: dict[str, tuple[Callable, ...]] = {
     "12": (survey.survey_step, survey.survey_sum, survey.survey_closure, survey.survey_hides, survey.survey_repeat),
     "13": (squares.square_double, squares.square_solve, squares.square_light, squares.square_reverse,
            squares.square_cylinder, squares.square_pair),
+    "14": (faces.faces_double, faces.faces_last, faces.faces_show, faces.faces_caliper, faces.faces_order),
     "15": (squares.bed_strips, squares.bed_opposite, squares.bed_turn, squares.bed_shim, squares.bed_reversal,
            squares.bed_diagonals),
     "16": (squares.chain_sum, squares.chain_bound, squares.chain_heat, squares.chain_halve, squares.chain_square,
