@@ -13,6 +13,7 @@ from simulate.method.hidden_plates import hidden_plate_errors, noise_gain
 from simulate.method.schedules import placements, shortest_schedule
 from simulate.method.unseen import ORDERS, unseen_part
 from simulate.readings.demo import demo_path
+from simulate.show.edge_survey import EdgeSurveyPanel
 from simulate.show.hidden_plates import PLACEMENTS, HiddenPlatesPanel, smoothest_plates
 from simulate.show.plate_map import corner_place
 from simulate.show.plates import PlatesPanel, run
@@ -221,3 +222,24 @@ def test_places_off_the_lines_are_those_inside_the_eight_triangles(survey):
     off = blind(x, y, survey.solution)
     assert not off[:, 32].any() and not off[24].any() and not off[0].any() and not off[[0, 12, 24, 36, 48], [0, 16, 32, 48, 64]].any()
     assert off[8, 24] and off[40, 40] and off[16, 8] and 0.1 < off.mean() < 0.5
+
+
+# -- from an edge to a surface --------------------------------------------------
+def test_every_control_of_the_edge_survey_answers_at_both_ends():
+    panel = EdgeSurveyPanel(lines=("along", "across", "corners"), done=3)
+    assert sweep(panel) == 8
+
+
+def test_a_plate_scraped_by_lines_along_and_across_keeps_its_twist_and_corners_find_it():
+    panel = EdgeSurveyPanel(done=60)
+    assert "1 shape stays unseen" in panel.sentence and "outside grade 3" in panel.sentence
+    panel.controls["corners"].value = True
+    assert "nothing at the stations stays unseen" in panel.sentence and "inside grade 1" in panel.sentence
+
+
+def test_a_survey_of_nothing_is_refused_and_the_picture_stays():
+    panel = EdgeSurveyPanel(lines=("along",))
+    before = panel.png
+    panel.controls["along"].value = False
+    assert "readings hold nothing; at least one kind of line is needed." in panel.message.value
+    assert panel.png == before

@@ -5,7 +5,6 @@ from __future__ import annotations
 from functools import lru_cache
 
 import numpy as np
-from scipy.ndimage import zoom
 
 from simulate.bench.lay import face_plate
 from simulate.bench.plate import seat_plate
@@ -14,7 +13,7 @@ from simulate.method.hidden_plates import hidden_plate_errors, noise_gain
 from simulate.show import style
 from simulate.show.canvas import Canvas, Words
 from simulate.show.panel import Panel
-from simulate.show.plate_map import PlateMap, line_step
+from simulate.show.plate_map import PlateMap, fine, line_step
 
 PLACEMENTS = {
     (0, 1, 0, 0, 0): "2 on 1", (0, 2, 0, 0, 0): "3 on 1", (1, 2, 0, 0, 0): "3 on 2",
@@ -144,7 +143,7 @@ class HiddenPlatesPanel(Panel):
         self._frame(SHAPES[shape], families)
         step = style.to_um(line_step(style.small(HEIGHT_UM, self.units)), self.units)
         for k, (one, map_) in enumerate(zip(plates, self._plates)):
-            map_.show(f"Plate {k + 1}", _fine(one), step, HEIGHT_UM)
+            map_.show(f"Plate {k + 1}", fine(one), step, HEIGHT_UM)
         shown = [self._show_gap(k, one, plates, one in fits) for k, one in enumerate(PLACEMENTS)]
         return self._words(fits, len(basis), place + 1, families, gain, plates, shown)
 
@@ -180,8 +179,8 @@ class HiddenPlatesPanel(Panel):
             note.set_text(words)
             note.set_position((-1, -1 - (0.08 + 0.22 * line) * (columns - 1) / (rows - 1)))
         step = style.to_um(line_step(style.small(max(widest, 1.0), self.units)), self.units)
-        fine = _fine(gap if widest else 0 * gap)
-        self._gaps[k].show(PLACEMENTS[one].removeprefix("2 on 1, "), fine, step, max(widest, 1.0), fine < 0.05 * HEIGHT_UM)
+        drawn = fine(gap if widest else 0 * gap)
+        self._gaps[k].show(PLACEMENTS[one].removeprefix("2 on 1, "), drawn, step, max(widest, 1.0), drawn < 0.05 * HEIGHT_UM)
         return widest
 
     def _words(self, fits, count: int, which: int, families, gain: float, plates, shown: list[float]) -> str:
@@ -197,19 +196,3 @@ class HiddenPlatesPanel(Panel):
         return (f"Tried: {names}. Hidden are {count} independent errors ({parts}); shown is number {which}, smoothest first: "
                 f"{wrong} out of flat by as much as {style.spell(HEIGHT_UM, self.units)}, and every fit that was tried prints all "
                 f"over. {ends}")
-
-
-def _fine(height: np.ndarray) -> np.ndarray:
-    """Straight lines between the points, for a map."""
-    rows, columns = height.shape
-    there = np.isfinite(height)
-    if there.all():
-        return zoom(height, (61 / rows, 61 / columns), order=1)
-    r, c = there.any(axis=1), there.any(axis=0)
-    full = np.full((61, 61), np.nan)
-    index = [np.round(np.flatnonzero(a)[[0, -1]] / (a.size - 1) * 60).astype(int) for a in (r, c)]
-    part = height[np.ix_(r, c)]
-    size = [b - a + 1 for a, b in index]
-    full[index[0][0]:index[0][1] + 1, index[1][0]:index[1][1] + 1] = zoom(
-        part, (size[0] / part.shape[0], size[1] / part.shape[1]), order=1)
-    return full

@@ -7,7 +7,7 @@ from contourpy import contour_generator
 from matplotlib.axes import Axes
 from matplotlib.collections import LineCollection
 from matplotlib.colors import LinearSegmentedColormap
-from scipy.ndimage import gaussian_filter
+from scipy.ndimage import gaussian_filter, zoom
 
 from simulate.show import style
 from simulate.show.canvas import Canvas, Words
@@ -174,3 +174,34 @@ def _smooth(height: np.ndarray) -> np.ndarray:
     smooth = gaussian_filter(np.nan_to_num(height), max(height.shape) / 40)
     smooth[np.isnan(height)] = np.nan
     return smooth
+
+
+def fine(height: np.ndarray) -> np.ndarray:
+    """Fill in straight lines between few points, for a map of 61 × 61.
+
+    Parameters
+    ----------
+    height : ndarray, shape (rows, columns)
+        Whole rows and columns at the edges may be nan.
+
+    Returns
+    -------
+    ndarray, shape (61, 61)
+
+    Examples
+    --------
+    >>> float(fine(np.array([[0.0, 1.0], [2.0, 3.0]]))[30, 30])
+    1.5
+    """
+    rows, columns = height.shape
+    there = np.isfinite(height)
+    if there.all():
+        return zoom(height, (61 / rows, 61 / columns), order=1)
+    r, c = there.any(axis=1), there.any(axis=0)
+    full = np.full((61, 61), np.nan)
+    index = [np.round(np.flatnonzero(a)[[0, -1]] / (a.size - 1) * 60).astype(int) for a in (r, c)]
+    part = height[np.ix_(r, c)]
+    size = [b - a + 1 for a, b in index]
+    full[index[0][0]:index[0][1] + 1, index[1][0]:index[1][1] + 1] = zoom(
+        part, (size[0] / part.shape[0], size[1] / part.shape[1]), order=1)
+    return full

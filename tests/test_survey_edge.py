@@ -1,0 +1,96 @@
+"""A plate from a straightedge: found back, what stays unseen, and where the metal comes off."""
+
+import numpy as np
+import pytest
+from scipy.optimize import linprog
+
+from simulate.method.cut_plan import after_passes, cut_plan
+from simulate.method.families import beyond_plane
+from simulate.method.survey import EdgeReadings, read_edge, survey_edge
+from simulate.surface.plates import starting_plates
+
+X, Y, (PLATE,) = starting_plates(400, 250, 150, points=9, plates=1, seed=4)
+SADDLE = np.outer(np.ones(9), X**2) - np.outer(Y**2, np.ones(9))
+
+
+@pytest.mark.parametrize("lines", [("along", "across", "corners"), ("along", "across", "winding"),
+                                   ("along", "across", "corners", "winding")])
+def test_a_plate_comes_back_from_exact_gaps(lines):
+    found = survey_edge(X, Y, read_edge(X, Y, PLATE, lines))
+    np.testing.assert_allclose(found.height_um, beyond_plane(PLATE), atol=1e-8)
+    assert len(found.hidden) == 0
+    assert "nothing at the stations stays unseen" in found.sentence
+
+
+def test_lines_along_and_across_leave_twist_and_nothing_else():
+    # Derived: rows and columns are all straight only for a + bx + cy + dxy, and the first three are a plane.
+    found = survey_edge(X, Y, read_edge(X, Y, PLATE, ("along", "across")))
+    twist = np.outer(Y, X) / np.linalg.norm(np.outer(Y, X))
+    assert len(found.hidden) == 1
+    assert abs((found.hidden[0] * twist).sum()) == pytest.approx(1)
+    missed = beyond_plane(PLATE) - found.height_um
+    np.testing.assert_allclose(missed, (missed * twist).sum() * twist, atol=1e-8)
+
+
+def test_lines_along_alone_leave_every_row_its_own_height_and_tilt():
+    # Derived: nine rows with two unknowns each, less the three of the whole plane.
+    assert len(survey_edge(X, Y, read_edge(X, Y, PLATE, ("along",))).hidden) == 2 * 9 - 3
+
+
+def test_the_stated_spread_is_the_spread_of_repeated_surveys():
+    rng = np.random.default_rng(3)
+    true = read_edge(X, Y, PLATE)
+    found, stated = [], None
+    for _ in range(300):
+        noisy = EdgeReadings(true.along_um + 2 * rng.normal(size=(9, 9)), true.across_um + 2 * rng.normal(size=(9, 9)),
+                             true.corners_um + 2 * rng.normal(size=(2, 9)), true.winding_um + 15 * rng.normal())
+        one = survey_edge(X, Y, noisy, 2, 15)
+        found.append(one.height_um)
+        stated = one.sd_um
+    assert len(found) == 300
+    ratio = np.std(found, axis=0) / stated
+    assert abs(ratio.mean() - 1) < 0.03 and ratio.min() > 0.8 and ratio.max() < 1.2
+
+
+def test_feelers_are_read_in_the_middle_of_their_interval():
+    exact, coarse = read_edge(X, Y, PLATE).along_um, read_edge(X, Y, PLATE, blade_um=10).along_um
+    assert np.abs(exact - coarse).max() <= 5 + 1e-9
+    assert set(np.unique(coarse % 10)) == {5.0}
+
+
+def test_the_plane_cut_to_takes_the_least_metal():
+    """HiGHS, a general program, finds the highest plane below all points: no outside figure is lower."""
+    plan = cut_plan(X, Y, PLATE, pass_um=10)
+    points = np.stack([np.ones(81), np.tile(X, 9), np.repeat(Y, 9)], axis=1)
+    best = linprog(-points.sum(axis=0), A_ub=points, b_ub=PLATE.ravel(), bounds=[(None, None)] * 3)
+    assert plan.remove_um.sum() == pytest.approx(PLATE.sum() + best.fun, rel=1e-8)
+    assert plan.remove_um.min() == pytest.approx(0, abs=1e-9)
+
+
+def test_the_highest_comes_first_and_after_the_last_pass_the_plate_is_flat():
+    plan = cut_plan(X, Y, PLATE, pass_um=10)
+    assert plan.first_pass.flat[plan.remove_um.argmax()] == 1
+    spans = [np.ptp(beyond_plane(PLATE - after_passes(plan, 10, k))) for k in range(plan.passes + 1)]
+    assert len(spans) == plan.passes + 1 > 5
+    assert spans[-1] == pytest.approx(0, abs=1e-8)
+    left = [(plan.remove_um - after_passes(plan, 10, k)).max() for k in range(plan.passes + 1)]
+    assert all(a - b > 0 for a, b in zip(left, left[1:]))
+
+
+def test_many_plates_are_planned_in_one_call():
+    both = cut_plan(X, Y, np.stack([PLATE, SADDLE / 500]), pass_um=10)
+    one = cut_plan(X, Y, PLATE, pass_um=10)
+    np.testing.assert_allclose(both.remove_um[0], one.remove_um, atol=1e-9)
+    np.testing.assert_array_equal(both.first_pass[0], one.first_pass)
+    assert both.passes.shape == (2,)
+
+
+@pytest.mark.parametrize("act, words", [
+    (lambda: read_edge(X, Y[:8], PLATE[:8]), "corners need as many rows as columns; got 8 and 9."),
+    (lambda: read_edge(X, Y, PLATE[:3]), "height_um must have 9 rows and 9 columns; got shape (3, 9)."),
+    (lambda: survey_edge(X, Y, EdgeReadings()), "readings hold nothing; at least one kind of line is needed."),
+    (lambda: survey_edge(X, Y, EdgeReadings(along_um=np.zeros((2, 9)))), "along_um must have 9 rows and 9 columns; got shape (2, 9).")])
+def test_what_cannot_be_is_refused_in_one_sentence(act, words):
+    with pytest.raises(ValueError) as refusal:
+        act()
+    assert str(refusal.value) == words
