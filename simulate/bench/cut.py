@@ -7,6 +7,7 @@ tool lies on that contact and takes less where the face falls away below it.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -132,7 +133,7 @@ def hollow_um(x_mm: ArrayLike, height_um: ArrayLike, reach_mm: float, radius_mm:
     ndarray, shape (..., points)
         0 where the tool reaches the face; else how deep the hollow is under
         the sole that rests on two points equally far left and right, up to
-        `reach_mm` apart (spans halve from there).
+        `reach_mm` apart (spans are thirds of thirds of it).
 
     Raises
     ------
@@ -178,7 +179,7 @@ def bridged(h: np.ndarray, step_mm: float, reach_mm: float, radius_mm: float = n
             chord -= 1000 * (span * step_mm) ** 2 / radius_mm
             inner = under[..., span:-span]
             np.maximum(inner, chord, out=inner)
-        span //= 2
+        span //= 3
     under *= 0.5
     under -= h
     return under
@@ -221,7 +222,7 @@ def depth_map(x: np.ndarray, h: np.ndarray, gap_um: np.ndarray, depth_um: np.nda
     step = x[1] - x[0]
     contact = gap_um <= sight_um
     deep = bridged(h, step, tool.reach_mm, tool.radius_mm)
-    held = np.maximum(deep, part * gap_um)
+    held = np.maximum(deep, gap_um if part == 1 else part * gap_um)
     np.copyto(held, np.minimum(deep, (1 - PICK) * depth_um, out=deep), where=contact)
     taken = np.subtract(depth_um, held, out=held)
     stroke = 2 * int(tool.length_mm / 2 / step) + 1
@@ -236,13 +237,18 @@ def _uneven(x: np.ndarray, bars: int, hands: Hands, rng: np.random.Generator) ->
     crown = 1 + hands.crown * (2 * (x - 0.5 * (x[0] + x[-1])) / (x[-1] - x[0])) ** 2
     if not hands.scatter:
         return crown
-    t = np.linspace(0, 2 * np.pi, x.size)
-    waves = np.array([crown, *(f(k * t) for k in (0.5, 1, 2, 4) for f in (np.sin, np.cos))], dtype=np.float32)
+    waves = np.concatenate([crown[None].astype(np.float32), _waves(x.size)])
     size = rng.standard_normal((bars, len(waves)), dtype=np.float32)
     size *= np.float32(hands.scatter / 2)
     size[:, 0] = 1
     uneven = size @ waves
     return uneven if hands.scatter < 0.15 else np.maximum(uneven, 0, out=uneven)
+
+
+@cache
+def _waves(points: int) -> np.ndarray:
+    t = np.linspace(0, 2 * np.pi, points)
+    return np.array([f(k * t) for k in (0.5, 1, 2, 4) for f in (np.sin, np.cos)], dtype=np.float32)
 
 
 def take(x_mm: ArrayLike, height_um: ArrayLike, gap_um: ArrayLike, *, removal_um: float | None = None,
