@@ -161,3 +161,62 @@ def plan_tool(rng: np.random.Generator) -> Question:
         "Coarse tools are for distance and fine ones for the end; most of the time goes into looking.",
         ("A scraper cannot cut a hill", "the tool is taken to be unable", "It can. How much does one pass take?"),
         ("The scraper leaves it rougher", "the fine tool is taken for the rough one", "Which of the two leaves less behind?"))
+
+
+def warm_bow(rng: np.random.Generator) -> Question:
+    """Bow from one kelvin."""
+    length, depth = 100 * draw(rng, 5, 9), 10 * draw(rng, 3, 5)
+    bow = 11.5e-6 * length**2 / (8 * depth) * 1e3
+    return numeric(
+        f"A steel bar is {length} mm long and {depth} mm deep. Its upper edge is 1 K warmer than the lower. By how much does its "
+        "middle stand proud on the warm edge? (Steel grows by 11.5 millionths a kelvin.)",
+        bow, "µm", f"0.0000115 × {length}² / (8 × {depth}) mm = {bow:.1f} µm.",
+        (-bow, "the warm edge is taken for the hollow one", "The warm edge grows longer. Which side of a bend is longer?"),
+        (11.5e-3 * length, "growth in length is given", "That is how much longer it gets. The bow comes from the difference of its edges."),
+        (8 * bow, "the 8 is lost", "Write the formula out: L² over eight times the depth."),
+        tolerance=0.15)
+
+
+def warm_wait(rng: np.random.Generator) -> Question:
+    """Waiting and depth."""
+    t = 10 * draw(rng, 2, 6)
+    return numeric(
+        f"A heat bow in a bar 40 mm deep has died to a tenth after {t} seconds. How long does a bar 80 mm deep of the same "
+        "material need for that?",
+        4 * t, "s", f"Time goes with the depth squared: 4 × {t} = {4 * t}.",
+        (2 * t, "twice as deep is twice as long", "Heat has twice as far to go, and there is twice as much to move."),
+        (t, "depth is forgotten", "The heat has to cross the depth."),
+        (8 * t, "the third power is taken", "The third power belongs to stiffness. Diffusion has the second."),
+        tolerance=0.5)
+
+
+def warm_grow(rng: np.random.Generator) -> Question:
+    """Wanted: the difference that light can show."""
+    bow = draw(rng, 6, 12)
+    return numeric(
+        f"One kelvin between the edges bows your bar by {bow} µm. Your eye sees a gap of 2.5 µm. Which difference in "
+        "temperature can just spoil a fit?",
+        2.5 / bow, "K", f"The bow goes with the difference: 2.5 / {bow} = {2.5 / bow:.2f}.",
+        (bow / 2.5, "the division is turned round", f"One kelvin already gives {bow} µm. More or less than one kelvin?"),
+        (2.5, "µm are taken for kelvin", "Divide by what one kelvin does."),
+        tolerance=0.02)
+
+
+def warm_hand(rng: np.random.Generator) -> Question:
+    """What to do at the bench."""
+    return pick(
+        rng, "You carried the upper bar over by its edge, and now light shows at both ends that was not there an hour ago. What first?",
+        "Lay both down, wait, take them by wooden blocks and look again",
+        "The warm edge stands proud in its middle. It settles by itself, and filed metal does not come back.",
+        ("File the middle: it stands proud", "a bow from heat is taken for shape", "It does stand proud. For how long?"),
+        ("Cool the middle with a wet rag", "one difference is cured by another", "Then the cold edge bows it the other way, and it rusts."))
+
+
+def warm_stone(rng: np.random.Generator) -> Question:
+    """Granite in the sun."""
+    return pick(
+        rng, "Granite grows about half as much as steel. Why does the sun bow a granite straightedge more than a steel one?",
+        "Heat passes through it so slowly that its sunny side gets far warmer",
+        "It conducts about a seventeenth of what steel does: the difference between its edges counts, not the growth alone.",
+        ("Granite is not as stiff", "stiffness is taken to resist heat", "Is there any stiffness in the formula of the bow?"),
+        ("It does not: it grows less", "growth is taken for the whole", "Growth times difference. What makes the difference?"))
