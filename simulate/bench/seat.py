@@ -178,23 +178,23 @@ def _sides(x, centre):
 
 
 def _settle(x, s, centre, slope):
-    split = _sides(x, centre)
-    offset = x - centre
-    rows = np.arange(len(s))
-    best = np.full(len(s), -np.inf)
-    while True:
-        above = s - slope[:, None] * offset
-        i = above[:, :split].argmax(axis=1)
-        j = above[:, split:].argmax(axis=1) + split
-        left, right = s[rows, i], s[rows, j]
-        tilt = (right - left) / (x[j] - x[i])
+    split, offset = _sides(x, centre), x - centre
+    above = s - slope[:, None] * offset
+    slope, best = slope.copy(), np.full(len(s), -np.inf)
+    rows, part, stands = np.arange(len(s)), s, above
+    while rows.size:
+        every = np.arange(len(rows))
+        i = stands[:, :split].argmax(axis=1)
+        j = stands[:, split:].argmax(axis=1) + split
+        left, now = part[every, i], slope[rows]
+        tilt = (part[every, j] - left) / (x[j] - x[i])
         seat = left - tilt * offset[i]
         # A point right under the load fixes the seat there, so that only the tilt tells whether it has settled.
-        rising = (seat > best) | ((seat == best) & (np.abs(tilt - slope) > 1e-12 * (np.abs(tilt) + np.abs(slope))))
-        if not rising.any():
-            break
-        slope = np.where(rising, tilt, slope)
-        best = np.where(rising, seat, best)
+        rising = (seat > best[rows]) | ((seat == best[rows]) & (np.abs(tilt - now) > 1e-12 * (np.abs(tilt) + np.abs(now))))
+        rows, part = rows[rising], part[rising]
+        slope[rows], best[rows] = tilt[rising], seat[rising]
+        stands = part - slope[rows, None] * offset
+        above[rows] = stands
     gap = best[:, None] - above
     tolerance = 1e-12 * (np.abs(best) + gap.max(axis=1)) + 1e-13
     gap[gap <= tolerance[:, None]] = 0.0

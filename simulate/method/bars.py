@@ -17,7 +17,7 @@ from simulate.method.record import Recorder
 from simulate.surface import checks
 from simulate.surface.form import straightness
 
-_WORKSHOPS_AT_ONCE = 512
+_WORKSHOPS_AT_ONCE = 1024
 
 
 def two_bars(x_mm: ArrayLike, height_um: ArrayLike, *, removal_um: float | Sequence[float], rounds: int = 1,
