@@ -49,6 +49,7 @@ _LESSONS: dict[str, tuple[Callable, ...]] = {
     "17": (limits.bend_depth, limits.bend_length, limits.bend_inset, limits.bend_shared, limits.bend_over,
            limits.bend_turn),
     "18": (limits.warm_bow, limits.warm_wait, limits.warm_grow, limits.warm_hand, limits.warm_stone),
+    "19": (limits.eye_half, limits.eye_sure, limits.eye_repeat, limits.eye_twice, limits.eye_jump, limits.eye_expect),
     "20": (limits.plan_share, limits.plan_hours, limits.plan_half, limits.plan_band, limits.plan_stop, limits.plan_tool),
 }
 _MAKERS = {f.__name__.replace("_", "-"): f for group in _LESSONS.values() for f in group}

@@ -220,3 +220,74 @@ def warm_stone(rng: np.random.Generator) -> Question:
         "It conducts about a seventeenth of what steel does: the difference between its edges counts, not the growth alone.",
         ("Granite is not as stiff", "stiffness is taken to resist heat", "Is there any stiffness in the formula of the bow?"),
         ("It does not: it grows less", "growth is taken for the whole", "Growth times difference. What makes the difference?"))
+
+
+def eye_half(rng: np.random.Generator) -> Question:
+    """Reading a threshold off counts."""
+    a, step = draw(rng, 3, 8) / 2, 0.5
+    return numeric(
+        f"You looked ten times at each mark of the wedge. At {a:g} µm it was open 2 times, at {a + step:g} µm 5 times, at "
+        f"{a + 2 * step:g} µm 8 times. What is your threshold, if that is what you see in half of all looks?",
+        a + step, "µm", "Half of ten is five.",
+        (a, "the first sight is taken for the threshold", "Two of ten: you would miss it four times of five."),
+        (a + 2 * step, "nearly sure is taken for half", "Eight of ten is more than half."))
+
+
+def eye_sure(rng: np.random.Generator) -> Question:
+    """From half to nearly always."""
+    t, s = draw(rng, 7, 12) / 2, draw(rng, 2, 5) / 5
+    sure = t + 3 * s
+    return numeric(
+        f"Your threshold is {t:g} µm and the spread of your curve {s:g} µm. A gap that lies three spreads above the threshold is "
+        "seen 19 times of 20. Which gap is that?",
+        sure, "µm", f"{t:g} + 3 × {s:g} = {sure:g}.",
+        (t, "half is taken for nearly always", "At the threshold you miss every other one."),
+        (t + s, "one spread is taken for all", "One spread above, three of four looks see it. Go further up."),
+        (3 * s, "the threshold is left out", "Three spreads *above the threshold*."))
+
+
+def eye_repeat(rng: np.random.Generator) -> Question:
+    """More looks and the square root."""
+    sd = draw(rng, 3, 8) / 10
+    return numeric(
+        f"Five looks at each mark gave a threshold that is sure to ± {sd:g} µm. To how much is it sure with twenty looks at each?",
+        sd / 2, "µm", f"Four times as many looks halve the doubt: {sd:g} / √4 = {sd / 2:g}.",
+        (sd / 4, "doubt is divided by the number of looks", "Chance shrinks with the square root of the number."),
+        (sd, "looks are taken to change nothing", "Each look tells a little more."),
+        tolerance=0.01)
+
+
+def eye_twice(rng: np.random.Generator) -> Question:
+    """Independent looks."""
+    n = draw(rng, 3, 5)
+    return numeric(
+        f"A gap at your threshold is seen in half of all looks. You look {n} times, each time afresh. How often, in percent, "
+        "do you miss it every time?",
+        100 / 2**n, "%", f"A half, {n} times multiplied: {100 / 2**n:.4g} %.",
+        (50, "looking again is taken to change nothing", "You miss the first in half of the cases. And then the next?"),
+        (100 / (2 * n), "the looks are added up", "Half of the misses are missed again: multiply."),
+        (0, "a further look is taken to be sure", "Even a coin can fall the same way again and again."),
+        tolerance=0.3)
+
+
+def eye_jump(rng: np.random.Generator) -> Question:
+    """A test without doubt tells no spread."""
+    a = draw(rng, 3, 8) / 2
+    return pick(
+        rng, f"Ten looks at each mark: never open up to {a:g} µm, always open from {a + 1:g} µm on. What do you know?",
+        f"The threshold lies between {a:g} and {a + 1:g} µm; how wide the doubt is, is not known",
+        "No width was seen at one time and missed at another. Take finer steps between the two.",
+        (f"The threshold is {a + 0.5:g} µm, and there is no doubt", "a coarse test is taken for a sharp eye",
+         "What would you have seen at a mark between the two?"),
+        ("Nothing: the test has failed", "a bound is taken for nothing", "Two marks bound it. What lies between?"))
+
+
+def eye_expect(rng: np.random.Generator) -> Question:
+    """Looking without knowing."""
+    return pick(
+        rng, "Why has somebody else to choose the mark, and cover some of them fully?",
+        "An eye that knows where light should be sees it there",
+        "Covered marks that are reported open show how often you only guess.",
+        ("To make it quicker", "the blind test is taken for convenience", "It takes longer. What is it worth?"),
+        ("So that the wedge is not moved", "the eye is trusted and the wedge is not",
+         "The wedge stays as it is. What about whoever looks?"))

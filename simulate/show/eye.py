@@ -1,0 +1,136 @@
+"""A wedge test as it would go with a known eye, and the curve that is fitted to it."""
+
+from __future__ import annotations
+
+import numpy as np
+from matplotlib.collections import LineCollection
+
+from simulate.bench.eye import EYES, Eye, chance_seen, fit_eye, gap_seen_um, wedge_test
+from simulate.show import style
+from simulate.show.canvas import Canvas
+from simulate.show.panel import Panel
+
+_GAPS = np.arange(0.5, 10.01, 0.5)
+_FINE = np.linspace(0, 10.5, 211)
+
+
+class EyePanel(Panel):
+    """How many looks it takes to know an eye.
+
+    Parameters
+    ----------
+    threshold_um : float
+        Gap that the simulated eye sees in half of all looks, 1 to 8.
+    spread_um : float
+        Width of its doubtful zone, 0.1 to 2.
+    looks : int
+        At each mark of the wedge, 1 to 30.
+    day : int
+        Another day, another set of looks, 1 to 30.
+    units : str
+    dpi : int
+
+    Raises
+    ------
+    ValueError
+        Where a setting is out of its range.
+
+    Examples
+    --------
+    >>> "threshold" in EyePanel().sentence
+    True
+    """
+
+    def __init__(self, threshold_um: float = 3.0, spread_um: float = 0.7, looks: int = 5, day: int = 1, units: str = "mm",
+                 dpi: int = 100) -> None:
+        super().__init__(units, dpi)
+        self.height_slider("threshold_um", "The eye's true threshold", threshold_um, 1, 8, 0.1)
+        self.height_slider("spread_um", "Width of its doubt", spread_um, 0.1, 2, 0.1)
+        self.whole_slider("looks", "Looks at each mark", looks, 1, 30)
+        self.whole_slider("day", "Day of the test", day, 1, 30)
+        self._paper()
+        self.ready()
+
+    def _paper(self) -> None:
+        self.canvas = Canvas(1280, 500, self.dpi)
+        unit = self._unit = style.small(1.0, self.units)
+        with style.styled():
+            axes = self.canvas.figure.add_axes((0.065, 0.14, 0.60, 0.76))
+            axes.set_xlim(0, 10.5 * unit)
+            axes.set_ylim(-5, 105)
+            axes.grid(color="#DDDDDD", lw=0.8)
+            axes.set_xlabel(f"gap on the wedge ({style.small_unit(self.units)})")
+            axes.set_title("Seen open (% of the looks)", loc="left", fontsize=style.BODY)
+            make = self.canvas.moving
+            self._true = make(axes.plot([], [], "--", color=style.ORANGE)[0])
+            self._fit = make(axes.plot([], [], color=style.BLUE)[0])
+            self._points = make(axes.plot([], [], "o", color=style.BLACK, ms=8)[0])
+            self._range = LineCollection([], colors=style.BLACK, lw=5)
+            axes.add_collection(self._range, autolim=False)
+            make(self._range)
+            side = self.canvas.figure.add_axes((0.70, 0.05, 0.29, 0.9))
+            side.axis("off")
+            side.set_xlim(0, 1)
+            side.set_ylim(0, 1)
+            lines = (("o", style.BLACK, "what was seen"), ("-", style.BLUE, "curve fitted to it"),
+                     ("--", style.ORANGE, "the eye as it is"))
+            for k, (line, colour, words) in enumerate(lines):
+                y = 0.95 - 0.075 * k
+                side.plot([0, 0.14] if line != "o" else [0.07], [y, y] if line != "o" else [y], line, color=colour, ms=8)
+                side.text(0.18, y, words, va="center", fontsize=style.BODY)
+            side.text(0.0, 0.71, "black bar: where the threshold\nlies, 95 % sure", va="center", fontsize=style.BODY)
+            self._notes = make(side.text(0, 0.58, "", va="top", fontsize=style.BODY, linespacing=1.6))
+
+    def draw(self, threshold_um, spread_um, looks, day) -> str:
+        """Test the eye and fit; give the sentence.
+
+        Parameters
+        ----------
+        threshold_um, spread_um : float
+        looks, day : int
+
+        Returns
+        -------
+        str
+        """
+        true = Eye("light", threshold_um, spread_um)
+        seen = wedge_test(true, _GAPS, looks, seed=day)
+        self._true.set_data(self._unit * _FINE, 100 * chance_seen(_FINE, true))
+        self._points.set_data(self._unit * _GAPS, 100 * seen / looks)
+        start = f"{_GAPS.size} marks, {looks} look{'s' if looks > 1 else ''} at each. "
+        try:
+            self.eye = eye = fit_eye(_GAPS, seen, looks)
+        except ValueError as why:
+            return start + self._no_curve(str(why))
+        self._fit.set_data(self._unit * _FINE, 100 * chance_seen(_FINE, eye))
+        half = 1.96 * eye.threshold_sd_um
+        self._range.set_segments([[(self._unit * (eye.threshold_um - half), 50), (self._unit * (eye.threshold_um + half), 50)]])
+        often, spell = gap_seen_um(eye), lambda um: style.spell(um, self.units)
+        self._notes.set_text(f"fitted threshold {spell(eye.threshold_um)}\n± {spell(half)} (95 % sure)\n"
+                             f"seen 19 times of 20: {spell(often)}\ntrue threshold {spell(threshold_um)}")
+        return (f"{start}The fitted threshold is {spell(eye.threshold_um)} ± {spell(half)} (95 % sure); the true one is "
+                f"{spell(threshold_um)}. A gap of {spell(often)} is seen 19 times of 20. Between the two a single look "
+                "decides little.")
+
+    def _no_curve(self, why: str) -> str:
+        self.eye = None
+        self._fit.set_data([], [])
+        self._range.set_segments([])
+        self._notes.set_text("no curve can be fitted:\nthe looks jump from never\nto always. Take finer steps\nor more looks.")
+        return f"No curve can be fitted: {why}"
+
+
+def preset_table() -> str:
+    """Ways of looking, with what each sees half of the time and 19 times of 20.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> preset_table().splitlines()[0]
+    'light, knife edge        half 2.2 µm, 19 of 20: 3.1 µm'
+    """
+    return "\n".join(f"{name:24s} half {style.spell(e.threshold_um)}, 19 of 20: {style.spell(gap_seen_um(e))}"
+                     for name, e in EYES.items())
