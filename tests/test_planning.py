@@ -11,7 +11,8 @@ from simulate.bench.sight import Sight
 from simulate.method import planning
 from simulate.method.bars import three_bars
 from simulate.method.planning import PACES, Pace, plan_job
-from simulate.method.schedule import best_schedule, best_tools, every_schedule, halving, sensitivity
+from simulate.method.schedule import best_schedule, best_tools, every_schedule, halving
+from simulate.method.sensitivity import sensitivity
 from simulate.method.tally import Binned, Kept
 from simulate.show.planning import METAL, PlanPanel
 from simulate.surface.bars import starting_bars

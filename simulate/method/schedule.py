@@ -1,16 +1,13 @@
-"""How much a pass takes in each round, which tool when, and what matters most."""
+"""How much a pass takes in each round, and which tool when."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import combinations_with_replacement
 
-import numpy as np
-
-from simulate.bench.cut import TOOLS, Hands
-from simulate.bench.sight import Sight
-from simulate.method.planning import PACES, Plan, plan_job
+from simulate.bench.cut import TOOLS
+from simulate.method.planning import Plan, plan_job
 from simulate.surface import checks
 
 CHOICES_UM = (40.0, 28.0, 20.0, 14.0, 10.0, 7.0, 5.0, 3.5, 2.5)
@@ -208,81 +205,3 @@ def best_tools(start_um: float, wanted_um: float, *, rounds: int = 3, tools: Seq
     found = [_score(order, plan_job(start_um, wanted_um, tool=order, removal_um=[TOOLS[t].depth_um for t in order],
                                     rounds=rounds, sure=sure, seed=seed, **more), sure) for order in orders]
     return tuple(sorted(found, key=lambda s: s.score))
-
-
-@dataclass(frozen=True)
-class Effect:
-    """What one input does, the others as they were.
-
-    Attributes
-    ----------
-    name : str
-    low, high : float
-        The input, lowered and raised.
-    hours, last_um : tuple of float
-        Median hours, and median worst bar after the last round, at both.
-    """
-
-    name: str
-    low: float
-    high: float
-    hours: tuple[float, float]
-    last_um: tuple[float, float]
-
-
-def sensitivity(start_um: float, wanted_um: float, *, by: float = 0.25, removal_um: float = 10.0, share: float = 0.5,
-                sight: Sight = Sight(), hands: Hands = Hands(), tool: str = "second-cut file", seed: int = 1,
-                **more) -> tuple[Effect, ...]:
-    """Which input matters most: each is lowered and raised by the same part.
-
-    Parameters
-    ----------
-    start_um, wanted_um : float
-    by : float
-        0.25 for a quarter down and a quarter up.
-    removal_um, share : float
-    sight : Sight
-    hands : Hands
-    tool : str
-    seed : int
-        The same starting bars for all.
-    **more
-        As `plan_job`.
-
-    Returns
-    -------
-    tuple of Effect
-        The one that moves the hours most first.
-
-    Raises
-    ------
-    ValueError
-        Where `by` is not above 0 and below 1.
-
-    Notes
-    -----
-    One at a time: it does not see inputs that only matter together.
-
-    Examples
-    --------
-    >>> len(sensitivity(60, 20, workshops=5, rounds=1, points=41))
-    8
-    """
-    part = checks.number(by, "by", 0, 0.99, above=True)
-    pace = PACES[checks.choice(tool, "tool", tuple(TOOLS))]
-    base = {"start_um": start_um, "removal_um": removal_um, "share": share, "sight_um": sight.threshold_um,
-            "crown": hands.crown, "scatter": hands.scatter, "look_s": pace.look_s, "stroke_mm3": pace.stroke_mm3}
-
-    def run(**value) -> tuple[float, float]:
-        plan = plan_job(value["start_um"], wanted_um, removal_um=value["removal_um"], share=value["share"], tool=tool,
-                        sight=replace(sight, threshold_um=value["sight_um"]),
-                        hands=Hands(value["crown"], value["scatter"]),
-                        pace=replace(pace, look_s=value["look_s"], stroke_mm3=value["stroke_mm3"]), seed=seed, **more)
-        return float(plan.hours[1]), float(plan.worst_um[1, -1])
-
-    found = []
-    for name, value in base.items():
-        ends = value * (1 - part), value * (1 + part)
-        low, high = (run(**{**base, name: v}) for v in ends)
-        found.append(Effect(name, *ends, (low[0], high[0]), (low[1], high[1])))
-    return tuple(sorted(found, key=lambda e: -np.ptp(e.hours)))
