@@ -74,15 +74,15 @@ def test_rounds_that_still_help_ask_for_more():
 
 
 def test_a_change_of_tool_keeps_count_of_metal_and_gauge():
-    """Derived: with the same figures for both, two tools of one kind are one tool."""
-    twin = dict(removal_um=10, rounds=2, hands=Hands(0, 0), sight=Sight("light", 1.0), pace=Pace(1.0), seed=3, **SMALL)
+    """Derived: with the same figures for both and steady hands, two tools of one kind are one tool."""
+    twin = dict(removal_um=10, share=0.4, rounds=2, hands=Hands(0, 0), sight=Sight("light", 1.0), pace=Pace(1.0), seed=3, **SMALL)
     whole = plan_job(100, 1, tool="second-cut file", **twin)
     other = TOOLS["second-cut file"]
     renamed = type(other)("a second one", other.depth_um, other.length_mm, other.reach_mm, other.radius_mm, other.source)
     split = plan_job(100, 1, tool=("second-cut file", renamed), **twin)
-    np.testing.assert_allclose(split.worst_um[1], whole.worst_um[1], rtol=0.1)
-    np.testing.assert_allclose(split.metal_mm3[1], whole.metal_mm3[1], rtol=0.02)
-    np.testing.assert_allclose(split.stock_um[1], whole.stock_um[1], rtol=0.05)
+    np.testing.assert_allclose(split.worst_um, whole.worst_um, rtol=1e-9)
+    np.testing.assert_allclose(split.metal_mm3, whole.metal_mm3, rtol=1e-9)
+    np.testing.assert_allclose(split.stock_um, whole.stock_um, rtol=1e-9)
 
 
 def test_a_stroke_by_hand_takes_no_more_than_a_loaded_file_on_a_machine():

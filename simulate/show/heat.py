@@ -92,11 +92,11 @@ class HeatPanel(Panel):
         axes.set_xticks([1, 10, 60, 600, 3600], ["1 s", "10 s", "1 min", "10 min", "1 h"])
         axes.minorticks_off()
         axes.grid(color="#DDDDDD", lw=0.8)
-        axes.set_title(f"Bow that is left ({style.small_unit(self.units)})", loc="left", fontsize=style.BODY)
+        axes.set_title(f"Bow that is left ({style.small_unit(self.units)})", loc="left", fontsize=style.BODY, pad=26)
         axes.set_xlabel("time since the heat was taken away")
         axes.axhline(_SEEN_UM * unit, ls="--", color=style.ORANGE)
-        axes.text(3400, _SEEN_UM * unit * 1.15, f"light shows above {style.spell(_SEEN_UM, self.units)}", ha="right",
-                  fontsize=style.SMALL)
+        axes.text(0, 1.01, f"dashed: light shows above {style.spell(_SEEN_UM, self.units)}", transform=axes.transAxes,
+                  va="bottom", fontsize=style.SMALL)
         self._curve = self.canvas.moving(axes.plot(_TIMES_S, _TIMES_S, color=style.BLUE)[0])
         self._here = self.canvas.moving(axes.plot([1], [1], "s", color=style.ORANGE, ms=11)[0])
 
