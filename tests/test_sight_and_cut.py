@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.ndimage import maximum_filter1d
 
 from simulate.bench.cut import TOOLS, Hands, hollow_um, take
 from simulate.bench.sight import FEELERS_MM, Sight, look, wedge_gap_um
@@ -97,3 +98,14 @@ def test_metal_is_never_put_back(seed, removal, tool):
 def test_bad_input_is_refused_in_words(call, words):
     with pytest.raises(ValueError, match=words):
         call()
+
+
+def test_a_stroke_reaches_half_the_tool_from_a_seen_contact():
+    # scipy's running maximum says the same of every place.
+    rng = np.random.default_rng(3)
+    x = np.linspace(-50, 50, 101)
+    gap = np.where(rng.random((40, 101)) < 0.04, 0.0, 3.0)
+    left = take(x, np.zeros((40, 101)), gap, removal_um=4, sight_um=2.5, tool="scraper", hands=STEADY)
+    near = maximum_filter1d(gap == 0, 21, axis=-1, mode="constant")
+    assert near.any() and not near.all()
+    assert ((left < 0) == near).all()

@@ -11,7 +11,6 @@ from functools import cache
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.ndimage import maximum_filter1d
 
 from simulate.surface import checks
 
@@ -225,11 +224,22 @@ def depth_map(x: np.ndarray, h: np.ndarray, gap_um: np.ndarray, depth_um: np.nda
     held = np.maximum(deep, gap_um if part == 1 else part * gap_um)
     np.copyto(held, np.minimum(deep, (1 - PICK) * depth_um, out=deep), where=contact)
     taken = np.subtract(depth_um, held, out=held)
-    stroke = 2 * int(tool.length_mm / 2 / step) + 1
-    if stroke < 2 * x.size - 1:
-        taken *= maximum_filter1d(contact.view(np.uint8), stroke, axis=-1, mode="constant")
+    half = int(tool.length_mm / 2 / step)
+    if half < x.size - 1:
+        taken *= _within(contact, half)
     np.maximum(taken, 0.0, out=taken)
     return np.multiply(taken, _uneven(x, len(h), hands, rng), out=taken)
+
+
+def _within(contact: np.ndarray, half: int) -> np.ndarray:
+    """Where a contact lies within `half` points to the left or right; `half` is less than the points."""
+    so_far = np.cumsum(contact, axis=1, dtype=np.int16)
+    count = np.empty_like(so_far)
+    points = contact.shape[1]
+    count[:, : points - half] = so_far[:, half:]
+    count[:, points - half :] = so_far[:, -1:]
+    count[:, half + 1 :] -= so_far[:, : points - half - 1]
+    return count > 0
 
 
 def _uneven(x: np.ndarray, bars: int, hands: Hands, rng: np.random.Generator) -> np.ndarray:

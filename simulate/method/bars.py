@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Sequence
-from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -17,7 +15,7 @@ from simulate.method.record import Recorder
 from simulate.surface import checks
 from simulate.surface.form import straightness
 
-_WORKSHOPS_AT_ONCE = 1024
+_NUMBERS_AT_ONCE = 1 << 17  # heights of each bar in a piece of the workshops: it has to stay in the cache
 
 
 def two_bars(x_mm: ArrayLike, height_um: ArrayLike, *, removal_um: float | Sequence[float], rounds: int = 1,
@@ -146,17 +144,13 @@ def _run(one_round, bars, x_mm, height_um, removal_um, rounds, share, seed, sigh
     out = _empty(start.shape, rounds)
     out[0][:, 0] = start
 
-    def work(a: int, rng: np.random.Generator) -> None:
-        shop = Shop(x, sight, chosen, hands, rng)
-        piece = [part[a : a + _WORKSHOPS_AT_ONCE] for part in out]
+    at_once = max(1, _NUMBERS_AT_ONCE // x.size)
+    pieces = range(0, len(start), at_once)
+    for a, rng in zip(pieces, np.random.default_rng(seed).spawn(len(pieces))):
+        piece = [part[a : a + at_once] for part in out]
         for r in range(rounds):
-            one_round(shop, piece[:-1], r, metal[r], share, recorder)
+            one_round(Shop(x, sight, chosen, hands, rng), piece[:-1], r, metal[r], share, recorder)
         piece[-1][:] = straightness(x, piece[0]).value_um
-
-    pieces = range(0, len(start), _WORKSHOPS_AT_ONCE)
-    chances = np.random.default_rng(seed).spawn(len(pieces))
-    with ThreadPoolExecutor(max(1, min(len(pieces), os.cpu_count() or 1))) as threads:
-        list(threads.map(work, pieces, chances))
     floor = floor_um(metal[-1] if rounds else 0.0, sight, hands)
     return _history(x, out, width, floor, one, recorder)
 
