@@ -45,7 +45,8 @@ class Canvas:
             self.figure = Figure((width_px / 100, height_px / 100), dpi=dpi, facecolor="white")
         self._agg = FigureCanvasAgg(self.figure)
         self._moving: list[Artist] = []
-        self._background = None
+        self._slow: list[Artist] = []
+        self._background = self._settled = None
         self.full_draws = 0
 
     def moving(self, *artists: Artist) -> Artist:
@@ -66,6 +67,28 @@ class Canvas:
         self._moving.sort(key=lambda a: a.get_zorder())
         return artists[0]
 
+    def slow(self, *artists: Artist) -> Artist:
+        """Take out artists that change now and then; they are drawn anew only after `renew`, below the moving ones.
+
+        Parameters
+        ----------
+        *artists : Artist
+
+        Returns
+        -------
+        Artist
+            The first of them.
+        """
+        for artist in artists:
+            artist.set_animated(True)
+            self._slow.append(artist)
+        self._slow.sort(key=lambda a: a.get_zorder())
+        return artists[0]
+
+    def renew(self) -> None:
+        """Have the next `paint` draw the slow artists again; axes and ticks stay as they are."""
+        self._settled = None
+
     def invalidate(self) -> None:
         """Have the next `paint` draw the background again: axes, ticks or still lines have changed."""
         self._background = None
@@ -83,10 +106,10 @@ class Canvas:
         with styled():
             if self._background is None:
                 self._draw_background()
-            self._agg.restore_region(self._background)
-            renderer = self._agg.get_renderer()
-            for artist in self._moving:
-                artist.draw(renderer)
+            if self._settled is None:
+                self._draw(self._background, self._slow)
+                self._settled = self._agg.copy_from_bbox(self.figure.bbox)
+            self._draw(self._settled, self._moving)
         return np.asarray(self._agg.buffer_rgba())
 
     def paint(self) -> bytes:
@@ -99,12 +122,17 @@ class Canvas:
         """
         return quick_png(self._drawn())
 
+    def _draw(self, still, artists: list[Artist]) -> None:
+        self._agg.restore_region(still)
+        for artist in artists:
+            artist.draw(self._agg.get_renderer())
+
     def _draw_background(self) -> None:
         if self.figure.get_layout_engine() is not None:
             self.figure.draw_without_rendering()
             self.figure.set_layout_engine("none")
         self._agg.draw()
-        self._background = self._agg.copy_from_bbox(self.figure.bbox)
+        self._background, self._settled = self._agg.copy_from_bbox(self.figure.bbox), None
         self.full_draws += 1
 
 

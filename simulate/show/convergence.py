@@ -34,7 +34,7 @@ def next_round(value: float) -> float:
 
 
 class LogCurves:
-    """Named curves and levels on a log scale, all of them moving artists, and a cursor along them.
+    """Named curves and levels on a log scale, drawn anew only where a run is a new one, and a cursor along them.
 
     Parameters
     ----------
@@ -53,14 +53,14 @@ class LogCurves:
     def __init__(self, canvas: Canvas, axes: Axes, units: str, curves: dict, levels: Sequence[str], what: str,
                  along: str) -> None:
         self.canvas, self.axes, self.units = canvas, axes, units
-        moving = canvas.moving
-        self._levels = {n: moving(axes.axhline(1, color="#777777", lw=1.5, ls=(0, (1, 3)), zorder=1)) for n in levels}
+        moving, slow = canvas.moving, canvas.slow
+        self._levels = {n: slow(axes.axhline(1, color="#777777", lw=1.5, ls=(0, (1, 3)), zorder=1)) for n in levels}
         self._cursor = moving(axes.axvline(0, color="#555555", lw=1.5, zorder=2))
-        self._curves = {n: moving(axes.plot([], [], line, color=c, zorder=3)[0]) for n, (c, line) in curves.items()}
+        self._curves = {n: slow(axes.plot([], [], line, color=c, zorder=3)[0]) for n, (c, line) in curves.items()}
         self._now = [moving(axes.plot([], [], m, color=c, ms=10, mec="white", zorder=5)[0])
                      for c, _, m in style.LINES]
         colours = {n: c for n, (c, _) in curves.items()} | dict.fromkeys(levels, "#333333")
-        self._names = {n: moving(Words(axes, style.BODY, colour=c)) for n, c in colours.items()}
+        self._names = {n: slow(Words(axes, style.BODY, colour=c)) for n, c in colours.items()}
         self._ends: tuple = ()
         axes.set_yscale("log")
         axes.yaxis.set_major_locator(LogLocator(subs=(1, 2, 5)))
@@ -87,6 +87,7 @@ class LogCurves:
             self._levels[name].set_ydata([value, value])
         shown = [*levels.values(), *(e for v in curves.values() for e in (v.min(), v.max()))]
         self._scale(int(x[-1]), min(shown), max(shown))
+        self.canvas.renew()
         self._name({n: v[-1] for n, v in curves.items()} | levels)
 
     def _scale(self, last: int, low: float, high: float) -> None:

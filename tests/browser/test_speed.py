@@ -30,7 +30,7 @@ import ipywidgets
 from IPython.display import display
 
 plain = panel_of_1280_by_720()
-for artist in plain.canvas._moving:
+for artist in plain.canvas._moving + plain.canvas._slow:
     artist.set_animated(False)
 plain._quiet = True
 
