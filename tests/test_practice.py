@@ -10,8 +10,9 @@ from hypothesis import strategies as st
 from simulate.bench.cut import TOOLS
 from simulate.bench.seat import rest
 from simulate.method.planning import PACES
-from simulate.method.practice import SIGHTS, Act, file_place, lay, look, replay, start_practice, stop
+from simulate.method.practice import Act, file_place, lay, look, replay, start_practice, stop
 from simulate.method.practice_debrief import debrief, fits_that_hold
+from simulate.method.practice_state import SIGHTS
 from simulate.readings.logbook import LogbookError
 from simulate.readings.practice_log import open_practice, save_practice
 from simulate.surface.form import straightness

@@ -9,7 +9,8 @@ import numpy as np
 from simulate.method.bars import three_bars
 from simulate.method.hidden import hidden_bar_errors
 from simulate.method.planning import PACES
-from simulate.method.practice import BARS, WIDTH_MM, PracticeState, replay, start_practice
+from simulate.method.practice import replay
+from simulate.method.practice_state import BARS, WIDTH_MM, PracticeState, start_practice
 from simulate.surface.form import least_squares_line, straightness
 
 LOOP_ROUNDS, LOOP_REMOVAL_UM = 4, 10.0

@@ -8,20 +8,9 @@ import ipywidgets as widgets
 
 from simulate.bench.cut import TOOLS
 from simulate.method.planning import PACES
-from simulate.method.practice import (
-    BARS,
-    MOST_STROKES,
-    SHORTEST_MM,
-    SIGHTS,
-    WIDTH_MM,
-    PracticeState,
-    file_place,
-    lay,
-    look,
-    start_practice,
-    stop,
-)
+from simulate.method.practice import PracticeState, file_place, lay, look, start_practice, stop
 from simulate.method.practice_debrief import Debrief, debrief
+from simulate.method.practice_state import BARS, MOST_STROKES, SHORTEST_MM, SIGHTS, WIDTH_MM
 from simulate.readings.practice_log import open_practice, save_practice
 from simulate.show import style
 from simulate.show.panel import FOCUS, Panel

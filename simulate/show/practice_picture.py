@@ -6,8 +6,8 @@ import numpy as np
 from matplotlib.colors import to_rgb
 from matplotlib.patches import Rectangle
 
-from simulate.method.practice import STATIONS, Answer, PracticeState
 from simulate.method.practice_debrief import Debrief
+from simulate.method.practice_state import STATIONS, Answer, PracticeState
 from simulate.show import style
 from simulate.show.bench_picture import own_line_out
 from simulate.show.canvas import Canvas, Words

@@ -107,11 +107,11 @@ def debrief_words(told: Debrief, units: str = "mm", earlier_um: tuple[float, ...
     metal, loop = told.metal_mm3[-1].sum() / 1000, told.loop_metal_mm3[-1] / 1000
     words = [
         f"Out of straight at the stop: {ends}; at the start the worst was {spell(worst[0], units)}.",
-        f"It took {_count(told.looks, 'look')}, {_count(int(told.strokes.sum()), 'stroke')} in "
-        f"{_count(int(told.filings.sum()), 'filing')}, {metal:.1f} cm³ and about {told.hours:.1f} hours.",
-        f"The plain loop of three, from the same start, comes to {spell(told.loop_worst_um[-1], units)} in "
+        (f"It took {_count(told.looks, 'look')}, {_count(int(told.strokes.sum()), 'stroke')} in "
+        f"{_count(int(told.filings.sum()), 'filing')}, {metal:.1f} cm³ and about {told.hours:.1f} hours."),
+        (f"The plain loop of three, from the same start, comes to {spell(told.loop_worst_um[-1], units)} in "
         f"{len(told.loop_worst_um) - 1} rounds with {_count(int(told.loop_passes[-1]), 'pass', 'passes')}, {loop:.1f} cm³ "
-        f"and about {told.loop_hours[-1]:.0f} hours.",
+        f"and about {told.loop_hours[-1]:.0f} hours."),
         _turning_point(worst, units), _hidden_words(told, units)]
     if earlier_um:
         words.append("Your earlier goes on these bars ended at " + ", ".join(spell(v, units) for v in earlier_um) + ".")
