@@ -73,8 +73,31 @@ def save_logbook(path: str | os.PathLike, entries: Sequence[Entry]) -> None:
     ...     open_logbook(f"{folder}/mine.json")[0].note
     'cold shop'
     """
+    write_whole(path, _written(os.path.basename(os.fspath(path)), entries))
+
+
+def write_whole(path: str | os.PathLike, data: bytes) -> None:
+    """Write a file whole or not at all.
+
+    Parameters
+    ----------
+    path : str or os.PathLike
+    data : bytes
+
+    Raises
+    ------
+    LogbookError
+        Where the folder or the disk refuses; what was there before then stands unchanged.
+
+    Examples
+    --------
+    >>> import tempfile
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     write_whole(f"{folder}/mine.json", b"{}")
+    ...     os.listdir(folder)
+    ['mine.json']
+    """
     target = Path(os.path.realpath(path))
-    data = _written(target.name, entries)
     part = target.with_name(f".{target.name}.{secrets.token_hex(8)}.part")
     try:
         if target.is_dir():

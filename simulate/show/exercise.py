@@ -18,6 +18,7 @@ from simulate.show import questions_lands as lands
 from simulate.show import questions_limits as limits
 from simulate.show import questions_own as own
 from simulate.show import questions_plates as plates
+from simulate.show import questions_practice as practice
 from simulate.show import questions_squares as squares
 from simulate.show import questions_survey as survey
 from simulate.show.question import Question
@@ -51,6 +52,8 @@ _LESSONS: dict[str, tuple[Callable, ...]] = {
     "18": (limits.warm_bow, limits.warm_wait, limits.warm_grow, limits.warm_hand, limits.warm_stone),
     "19": (limits.eye_half, limits.eye_sure, limits.eye_repeat, limits.eye_twice, limits.eye_jump, limits.eye_expect),
     "20": (limits.plan_share, limits.plan_hours, limits.plan_half, limits.plan_band, limits.plan_stop, limits.plan_tool),
+    "21": (practice.practice_depth, practice.practice_turn, practice.practice_dark, practice.practice_where,
+           practice.practice_stale, practice.practice_stop),
 }
 _MAKERS = {f.__name__.replace("_", "-"): f for group in _LESSONS.values() for f in group}
 

@@ -1,0 +1,124 @@
+"""Goes at the practice bench in one file: seeds and acts, from which the bars come back as they were."""
+
+from __future__ import annotations
+
+import json
+import os
+from collections.abc import Sequence
+
+from simulate.method.practice import Act, PracticeState, replay, start_practice
+from simulate.readings.logbook import LARGEST_BYTES, LogbookError, write_whole
+
+FORMAT, VERSION = "three-bar practice", 1
+_ALLOWED = "a log that the practice bench saved"
+_START = ("seed", "error_um", "length_mm")
+
+
+def save_practice(path: str | os.PathLike, goes: Sequence[PracticeState]) -> None:
+    """Save all goes, whole or not at all.
+
+    Parameters
+    ----------
+    path : str or os.PathLike
+    goes : sequence of PracticeState
+        The oldest first.
+
+    Raises
+    ------
+    LogbookError
+        Where the disk refuses, or where the file holds acts that these goes do not: another notebook went on with it.
+
+    Notes
+    -----
+    Two notebooks that save in the same instant are not kept apart: the later one stands.
+
+    Examples
+    --------
+    >>> import tempfile
+    >>> from simulate.method.practice import look
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     save_practice(f"{folder}/go.json", [look(start_practice(7))])
+    ...     open_practice(f"{folder}/go.json")[0].acts[0].kind
+    'look'
+    """
+    name = os.path.basename(os.fspath(path))
+    ours = [_plain(state) for state in goes]
+    if os.path.exists(path):
+        theirs = _goes(name, _load(path, name))
+        if len(theirs) > len(ours) or any(not _carries_on(new, old) for new, old in zip(ours, theirs)):
+            raise LogbookError(f"{name} was not saved: it holds acts from another notebook, which stay as they are; "
+                               "allowed is to open the bench again, or another file.")
+    book = {"format": FORMAT, "version": VERSION, "goes": ours}
+    data = json.dumps(book, indent=1, allow_nan=False).encode("ascii")
+    if len(data) > LARGEST_BYTES:
+        raise LogbookError(f"{name} would be {len(data)} bytes; allowed are {LARGEST_BYTES}.")
+    write_whole(path, data)
+
+
+def open_practice(path: str | os.PathLike) -> tuple[PracticeState, ...]:
+    """Open a log, and do all its acts over again.
+
+    Parameters
+    ----------
+    path : str or os.PathLike
+
+    Returns
+    -------
+    tuple of PracticeState
+        The bench as every go left it.
+
+    Raises
+    ------
+    LogbookError
+        Where the file is missing, damaged, no such log, or from a newer version of this course.
+    """
+    name = os.path.basename(os.fspath(path))
+    goes = []
+    for number, go in enumerate(_goes(name, _load(path, name)), 1):
+        try:
+            acts = [Act(act["do"], {k: v for k, v in act.items() if k != "do"}) for act in go["acts"]]
+            goes.append(replay(start_practice(**{key: go[key] for key in _START}), acts)[-1])
+        except (KeyError, TypeError, AttributeError):
+            raise LogbookError(f"{name}, go {number} is damaged; allowed is {_ALLOWED}.") from None
+        except ValueError as refusal:
+            raise LogbookError(f"{name}, go {number} is damaged: {refusal}") from None
+    return tuple(goes)
+
+
+def _plain(state: PracticeState) -> dict:
+    start = {key: getattr(state, key) for key in _START}
+    return {**start, "acts": [{"do": act.kind, **act.given} for act in state.acts]}
+
+
+def _carries_on(new: dict, old: dict) -> bool:
+    same = all(new[key] == old.get(key) for key in _START)
+    return same and new["acts"][: len(old["acts"])] == old["acts"]
+
+
+def _load(path: str | os.PathLike, name: str) -> dict:
+    try:
+        with open(path, "rb") as opened:
+            data = opened.read(LARGEST_BYTES + 1)
+    except (OSError, ValueError) as error:
+        reason = (getattr(error, "strerror", None) or "no such path").lower()
+        raise LogbookError(f"{name} cannot be opened ({reason}); allowed is {_ALLOWED}.") from None
+    if len(data) > LARGEST_BYTES:
+        raise LogbookError(f"{name} is larger than {LARGEST_BYTES // 1_000_000} MB; allowed is {_ALLOWED}.")
+    try:
+        return json.loads(data.decode("utf-8"))
+    except (ValueError, RecursionError):
+        raise LogbookError(f"{name} is damaged and cannot be read; allowed is {_ALLOWED}.") from None
+
+
+def _goes(name: str, book: object) -> list[dict]:
+    if not isinstance(book, dict) or book.get("format") != FORMAT:
+        raise LogbookError(f"{name} is no practice log (its format is not {FORMAT!r}); allowed is {_ALLOWED}.")
+    version, goes = book.get("version"), book.get("goes")
+    if type(version) is int and version > VERSION:
+        raise LogbookError(f"{name} has version {version}; this course opens versions up to {VERSION}, so update the course.")
+    if version != VERSION or not isinstance(goes, list):
+        raise LogbookError(f"{name} is damaged: it has no version or no goes; allowed is {_ALLOWED}.")
+    for number, go in enumerate(goes, 1):
+        if not isinstance(go, dict) or not isinstance(go.get("acts"), list):
+            raise LogbookError(f"{name}, go {number} is damaged; allowed is {_ALLOWED}.")
+    return goes
