@@ -20,8 +20,12 @@ from simulate.show.refresh import LESSONS
 
 HERE = Path(__file__).resolve().parent
 _TITLE = "Three bars: straight and flat references from nothing"
-_PANEL_NOTE = ("Without a running lesson a panel shows positions worked out beforehand: each control in turn goes from "
-               "one end to the other. In the notebook every control moves freely and every answer is checked.")
+_NOTES = {
+    False: "Without a running lesson a panel shows one stored picture with its words.",
+    True: "Without a running lesson a panel shows positions worked out beforehand: each control in turn goes from one end to "
+          "the other.",
+}
+_MORE = " Films play here. In the notebook every control moves freely and every answer is checked."
 _ROW = re.compile(r"^\| \[[^\]]*\]\(lessons/([\w.]+)\.ipynb\) \| (\d+) \| (.+) \|$", re.MULTILINE)
 
 
@@ -91,11 +95,11 @@ def page(path: Path, before: Path | None = None, after: Path | None = None, posi
     style = (HERE / "pages.css").read_text(encoding="utf-8")
     workshop = {"title": title(notebook), "style": style, "links": _links(before, after), "films": films, "folded": True}
     body, _ = _exporter().from_notebook_node(notebook, resources={"workshop": workshop})
-    note = f'<p class="note"><em>{escape(_PANEL_NOTE)}</em></p>'
+    note = f'<p class="note"><em>{_NOTES[bool(positions)] + _MORE}</em></p>'
     return body.replace("</h1>", f"</h1>\n{note}", 1) if "<h1" in body else body
 
 
-def _index(lessons: Sequence[Path], readme: Path) -> str:
+def _index(lessons: Sequence[Path], readme: Path, positions: int) -> str:
     told = {}
     if readme.is_file():
         told = {stem: (minutes, words) for stem, minutes, words in _ROW.findall(readme.read_text(encoding="utf-8"))}
@@ -112,7 +116,7 @@ def _index(lessons: Sequence[Path], readme: Path) -> str:
 <title>{_TITLE}</title><style>{style}</style></head>
 <body><main>
 <h1>{_TITLE}</h1>
-<p>{escape(_PANEL_NOTE)}</p>
+<p>{_NOTES[bool(positions)] + _MORE}</p>
 <h2>Lessons</h2>
 <table><thead><tr><th scope="col">lesson</th><th scope="col">minutes</th><th scope="col">what it lets you do</th></tr>
 </thead><tbody>
@@ -155,7 +159,7 @@ def build(out: Path, lessons: Path = LESSONS, positions: int = 4) -> list[Path]:
         raise ValueError(f"{out.name!r} cannot take the pages; name a folder of its own, such as 'pages'.")
     out.mkdir(parents=True, exist_ok=True)
     written = [out / "index.html"]
-    written[0].write_text(_index(every, lessons.parent / "README.md"), encoding="utf-8")
+    written[0].write_text(_index(every, lessons.parent / "README.md", positions), encoding="utf-8")
     for before, path, after in zip([None, *every], every, [*every[1:], None], strict=False):
         target = out / f"{path.stem}.html"
         target.write_text(page(path, before, after, positions), encoding="utf-8")

@@ -94,7 +94,7 @@ def positions(panel: Panel, count: int = 4) -> tuple[list[bytes], list[str]]:
     return frames, sentences
 
 
-def _panel_of(source: str, found: dict[str, str]) -> Panel | None:
+def _panel_of(source: str, found: dict[str, str], **more: object) -> Panel | None:
     """Return the panel that a cell of one call shows, built from its plain arguments."""
     for node in ast.parse(source).body:
         if isinstance(node, ast.ImportFrom) and node.module and node.module.startswith("simulate.show."):
@@ -107,9 +107,34 @@ def _panel_of(source: str, found: dict[str, str]) -> Panel | None:
     if not isinstance(thing, type) or not issubclass(thing, Panel):
         return None
     try:
-        return thing(*map(ast.literal_eval, call.args), **{k.arg: ast.literal_eval(k.value) for k in call.keywords})
+        given = {k.arg: ast.literal_eval(k.value) for k in call.keywords}
+        return thing(*map(ast.literal_eval, call.args), **{**more, **given})
     except ValueError:  # an argument that only a run would know: the stored picture has to do
         return None
+
+
+def panels(notebook: nbformat.NotebookNode, **more: object) -> Iterator[tuple[str, Panel]]:
+    """Build the slider panels that a lesson shows.
+
+    Parameters
+    ----------
+    notebook : NotebookNode
+        Its cells are read, not run.
+    **more
+        Arguments for every panel, such as ``dpi=150``.
+
+    Yields
+    ------
+    str
+        Id of the cell.
+    Panel
+        Panels of the learner's own readings have no sliders and are left out.
+    """
+    found: dict[str, str] = {}
+    for cell in notebook.cells:
+        panel = _panel_of(cell.source, found, **more) if cell.cell_type == "code" else None
+        if panel is not None:
+            yield cell.id, panel
 
 
 def panel_films(notebook: nbformat.NotebookNode, count: int = 4) -> dict[str, str]:
@@ -118,21 +143,17 @@ def panel_films(notebook: nbformat.NotebookNode, count: int = 4) -> dict[str, st
     Parameters
     ----------
     notebook : NotebookNode
-        Its cells are read, not run.
     count : int
         Settings of each control.
 
     Returns
     -------
     dict
-        Cell id -> HTML. Panels of the learner's own readings have no sliders to
-        walk and are left out.
+        Cell id -> HTML.
     """
     films: dict[str, str] = {}
-    found: dict[str, str] = {}
-    for cell in notebook.cells:
-        panel = _panel_of(cell.source, found) if cell.cell_type == "code" else None
-        frames, sentences = positions(panel, count) if panel is not None else ([], [])
+    for cell, panel in panels(notebook):
+        frames, sentences = positions(panel, count)
         if len(frames) > 1:
-            films[cell.id] = player(frames, sentences, "The panel, position by position").data
+            films[cell] = player(frames, sentences, "The panel, position by position").data
     return films
