@@ -6,9 +6,11 @@ import nbformat
 import pytest
 from nbclient import NotebookClient
 
-from simulate.show.classroom import answer_key, class_set, hand_out, main, mark, read_class, write_table
+from simulate.show.class_list import answer_key, class_set, read_class
+from simulate.show.classroom import hand_out, main, write_table
 from simulate.show.exercise import Exercise, names, question
 from simulate.show.given import ANSWERS, HandIn, read_given
+from simulate.show.marking import mark
 from simulate.show.refresh import LESSONS
 
 CLASS = [f"Invented Student {k:02d}" for k in range(30)]

@@ -56,6 +56,21 @@ _LESSONS: dict[str, tuple[Callable, ...]] = {
 _MAKERS = {f.__name__.replace("_", "-"): f for group in _LESSONS.values() for f in group}
 
 
+def lessons() -> tuple[str, ...]:
+    """Return the lessons that have questions, as two digits each.
+
+    Returns
+    -------
+    tuple of str
+
+    Examples
+    --------
+    >>> lessons()[:2]
+    ('00', '01')
+    """
+    return tuple(_LESSONS)
+
+
 def names(lesson: str | None = None) -> tuple[str, ...]:
     """Return the names of the questions, of one lesson or of all.
 
