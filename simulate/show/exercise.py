@@ -21,6 +21,7 @@ from simulate.show import questions_plates as plates
 from simulate.show import questions_practice as practice
 from simulate.show import questions_squares as squares
 from simulate.show import questions_survey as survey
+from simulate.show.given import ANSWERS
 from simulate.show.question import Question
 from simulate.surface import checks
 
@@ -56,6 +57,21 @@ _LESSONS: dict[str, tuple[Callable, ...]] = {
            practice.practice_stale, practice.practice_stop),
 }
 _MAKERS = {f.__name__.replace("_", "-"): f for group in _LESSONS.values() for f in group}
+
+
+def lessons() -> tuple[str, ...]:
+    """Return the lessons that have questions, as two digits each.
+
+    Returns
+    -------
+    tuple of str
+
+    Examples
+    --------
+    >>> lessons()[:2]
+    ('00', '01')
+    """
+    return tuple(_LESSONS)
 
 
 def names(lesson: str | None = None) -> tuple[str, ...]:
@@ -212,7 +228,7 @@ class Exercise(widgets.VBox):
     """
 
     def __init__(self, name: str, seed: int | str = 0) -> None:
-        self.name = name
+        self.name, self.seed = name, seed
         self.question = question(name, seed)
         self._words = widgets.HTML(f"<p style='max-width:46em;line-height:1.4'>{html.escape(self.question.text)}</p>")
         self.field = self._make_field()
@@ -235,6 +251,7 @@ class Exercise(widgets.VBox):
 
     def _check(self) -> None:
         said = check(self.question, self.field.value)
+        ANSWERS.keep(self.name, self.seed, self.field.value)
         self.feedback.value = f"<p role='status' aria-live='polite'>{html.escape(said)}</p>"
 
     def answer(self, given: float | str) -> str:

@@ -75,6 +75,30 @@ def player(frames: Sequence[bytes], sentences: Sequence[str], title: str) -> HTM
     >>> "aria-label" in player([b""], ["A dark gap."], "Film").data
     True
     """
+    name, body = markup(frames, sentences, title)
+    return HTML(body + _SCRIPT.replace("ID", name))
+
+
+def markup(frames: Sequence[bytes], sentences: Sequence[str], title: str) -> tuple[str, str]:
+    """Give a player without the script that moves it.
+
+    Parameters
+    ----------
+    frames : sequence of bytes
+    sentences : sequence of str
+    title : str
+
+    Returns
+    -------
+    name : str
+        The id of the figure; its frames and words are ``NAME-frames`` and ``NAME-words``.
+    body : str
+
+    Raises
+    ------
+    ValueError
+        Where there is no picture, or not one sentence for each.
+    """
     if not len(frames) or len(frames) != len(sentences):
         raise ValueError(f"a player needs at least one picture and one sentence for each; "
                          f"got {len(frames)} pictures and {len(sentences)} sentences.")
@@ -94,7 +118,7 @@ aria-label="{escape(title, quote=True)}: picture" style="width:min(30em,50%);ver
 </figure>
 <script type="application/json" id="{name}-frames">{_json([data_uri(f) for f in frames])}</script>
 <script type="application/json" id="{name}-words">{_json(list(sentences))}</script>"""
-    return HTML(body + _SCRIPT.replace("ID", name))
+    return name, body
 
 
 def _json(value) -> str:
@@ -121,18 +145,44 @@ def three_bars_film(history: BarHistory, frames: int = 40, units: str = "mm") ->
     ValueError
         Where the history holds no looks.
     """
+    bars = len(history.steps[0].height_um) if history.steps else 3
+    pictures, sentences = film_frames(history, frames, units)
+    return player(pictures, sentences, f"{'Three' if bars == 3 else 'Two'} bars at the bench, picture by picture")
+
+
+def film_frames(history: BarHistory, frames: int = 40, units: str = "mm",
+                dpi: int = 100) -> tuple[list[bytes], list[str]]:
+    """Draw the looks of a recorded run of bars, each with its sentence.
+
+    Parameters
+    ----------
+    history : BarHistory
+    frames : int
+    units : str
+    dpi : int
+        100 gives 1280 x 560 dots, 150 gives 1920 x 840.
+
+    Returns
+    -------
+    pictures : list of bytes
+    sentences : list of str
+
+    Raises
+    ------
+    ValueError
+        Where the history holds no looks.
+    """
     steps = history.steps
     if not steps:
         raise ValueError("the history holds no looks; films need a run of one workshop with at least one round.")
-    canvas = Canvas(1280, 560)
+    canvas = Canvas(1280, 560, dpi)
     bars = len(steps[0].height_um)
     with style.styled():
         bench = BenchPicture(canvas, canvas.figure.add_axes((0.015, 0.13, 0.575, 0.86)), bars, units)
         curve = Convergence(canvas, canvas.figure.add_axes((0.655, 0.13, 0.25, 0.78)), units, widest_gap=bars == 2)
         bench.frame(float(history.x_mm[-1] - history.x_mm[0]))
         curve.frame(history)
-    count = min(frames, len(steps))
-    places = [round(k * (len(steps) - 1) / max(count - 1, 1)) for k in range(count)]
+    places = film_places(len(steps), frames)
     pictures, sentences = [], []
     for place in places:
         step = steps[place]
@@ -141,4 +191,24 @@ def three_bars_film(history: BarHistory, frames: int = 40, units: str = "mm") ->
         pictures.append(encode(canvas.pixels(), COLOURS))
         sentences.append(f"Round {step.round}, {what_is_done(step)}: {what_is_seen(step, units)}. "
                          f"{out_of_straight(step, units)}")
-    return player(pictures, sentences, f"{'Three' if bars == 3 else 'Two'} bars at the bench, picture by picture")
+    return pictures, sentences
+
+
+def film_places(looks: int, frames: int) -> list[int]:
+    """Spread at most `frames` pictures evenly over the looks, the last one included.
+
+    Parameters
+    ----------
+    looks, frames : int
+
+    Returns
+    -------
+    list of int
+
+    Examples
+    --------
+    >>> film_places(9, 3)
+    [0, 4, 8]
+    """
+    count = min(frames, looks)
+    return [round(k * (looks - 1) / max(count - 1, 1)) for k in range(count)]

@@ -1,0 +1,142 @@
+"""A class: every student's own word for the exercises, and the answers that go with it."""
+
+from __future__ import annotations
+
+import csv
+import hashlib
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from simulate.show import exercise
+
+_SYLLABLES = tuple(c + v for c in "bdfgklmnprstvz" for v in "aeiou")
+
+
+def read_class(path: Path) -> tuple[str, ...]:
+    """Read a class list: the first column of a table with commas.
+
+    Parameters
+    ----------
+    path : Path
+        One student a row; a first row ``name`` and rows that start with ``#`` are passed over.
+
+    Returns
+    -------
+    tuple of str
+
+    Raises
+    ------
+    ValueError
+        Where the list is empty or a name stands in it twice.
+    """
+    with open(path, encoding="utf-8-sig", newline="") as file:
+        found = [row[0].strip() for row in csv.reader(file) if row and row[0].strip() and not row[0].startswith("#")]
+    if found and found[0].lower() == "name":
+        found = found[1:]
+    return tuple(class_set(found, "names only"))
+
+
+def class_set(names: Sequence[str], seed: int | str) -> dict[str, str]:
+    """Give each student a word of their own for the exercises.
+
+    Parameters
+    ----------
+    names : sequence of str
+    seed : int or str
+        The instructor's; the same seed and name give the same word, whoever
+        else joins or leaves the class.
+
+    Returns
+    -------
+    dict
+        Name -> word, in the order given.
+
+    Raises
+    ------
+    ValueError
+        Where there is no name, an empty one, or one that stands twice.
+
+    Examples
+    --------
+    >>> class_set(["A. Student", "B. Student"], 7) == class_set(["A. Student", "B. Student"], "7")
+    True
+    """
+    if not len(names):
+        raise ValueError("the class list holds no name; at least one is needed.")
+    words: dict[str, str] = {}
+    for place, name in enumerate(names, 1):
+        if not str(name).strip() or name in words:
+            raise ValueError(f"name {place} of the class list is {name!r}; each has to be there, and only once.")
+        words[name] = _word(f"{seed}\n{name}")
+    if len(set(words.values())) < len(words):
+        raise ValueError(f"with the seed {seed!r} two students get the same word; take another seed.")
+    return words
+
+
+def _word(text: str) -> str:
+    digits = hashlib.sha256(text.encode()).digest()
+    parts = [_SYLLABLES[int.from_bytes(digits[2 * k: 2 * k + 2], "big") % len(_SYLLABLES)] for k in range(6)]
+    return "".join(parts[:3]) + "-" + "".join(parts[3:])
+
+
+@dataclass(frozen=True)
+class Key:
+    """The right answer of one student to one exercise."""
+
+    name: str
+    word: str
+    lesson: str
+    exercise: str
+    answer: str
+    unit: str
+
+
+def answer_key(names: Sequence[str], seed: int | str, lessons: Sequence[str] | None = None) -> list[Key]:
+    """Give the right answers of a class, for the instructor only.
+
+    Parameters
+    ----------
+    names : sequence of str
+        Students.
+    seed : int or str
+    lessons : sequence of str, optional
+        Two digits each; all where not given.
+
+    Returns
+    -------
+    list of Key
+
+    Raises
+    ------
+    ValueError
+        Where a lesson or the list of names is refused.
+
+    Examples
+    --------
+    >>> len(answer_key(["A. Student"], 7, ["03"]))
+    5
+    """
+    rows = []
+    for name, word in class_set(names, seed).items():
+        for lesson, asks in exercises_of(lessons):
+            asked = exercise.question(asks, word)
+            answer = asked.answer if asked.options else f"{asked.answer:.6g}"
+            rows.append(Key(name, word, lesson, asks, str(answer), asked.unit))
+    return rows
+
+
+def exercises_of(lessons: Sequence[str] | None = None) -> list[tuple[str, str]]:
+    """Return lesson and name of every exercise.
+
+    Parameters
+    ----------
+    lessons : sequence of str, optional
+        Two digits each; all where not given.
+
+    Returns
+    -------
+    list of tuple
+    """
+    every = exercise.lessons() if lessons is None else lessons
+    return [(lesson, name) for lesson in every for name in exercise.names(lesson)]

@@ -1,0 +1,120 @@
+"""Class sets: every student's own figures, an answer key, and marks from the notebooks handed in.
+
+    python -m simulate.show.classroom set CLASS.csv SEED OUT_FOLDER
+    python -m simulate.show.classroom key CLASS.csv SEED KEY.csv
+    python -m simulate.show.classroom mark FOLDER CLASS.csv SEED MARKS.csv
+
+The seed is the instructor's: without it nobody can tell another student's word.
+"""
+
+from __future__ import annotations
+
+import csv
+import re
+import sys
+from collections.abc import Sequence
+from dataclasses import asdict, fields
+from pathlib import Path
+
+import nbformat
+
+from simulate.show.class_list import Key, answer_key, class_set, read_class
+from simulate.show.marking import Mark, mark
+from simulate.show.refresh import LESSONS
+
+_WORD_CELL = re.compile(r'^student = "[^"]*"', re.MULTILINE)
+_HAND_IN = ("## Hand in\n\nRun the next cell. Each answer that you check is added to its list by itself. Then save, and "
+            "hand in this file. Do not run all cells again afterwards: a restart begins with an empty list.")
+
+
+def hand_out(out: Path, names: Sequence[str], seed: int | str, lessons: Path = LESSONS) -> list[Path]:
+    """Write every student's own notebooks, each with the word put in and a cell to hand in.
+
+    Parameters
+    ----------
+    out : Path
+        Gets one folder a student, named by the word.
+    names : sequence of str
+    seed : int or str
+    lessons : Path
+        The folder of the notebooks, which stay untouched.
+
+    Returns
+    -------
+    list of Path
+    """
+    written = []
+    for word in class_set(names, seed).values():
+        (out / word).mkdir(parents=True, exist_ok=True)
+        for path in sorted(lessons.glob("[0-9][0-9]_*.ipynb")):
+            target = out / word / path.name
+            if target.exists():
+                raise ValueError(f"{word}/{path.name} is there already and may hold a student's work; take an empty folder.")
+            nbformat.write(_own(nbformat.read(path, as_version=4), word), target)
+            written.append(target)
+    return written
+
+
+def _own(notebook: nbformat.NotebookNode, word: str) -> nbformat.NotebookNode:
+    """Return a lesson with the student's word, without another's outputs, with the cell to hand in."""
+    for cell in notebook.cells:
+        if cell.cell_type == "code":
+            cell.outputs, cell.execution_count = [], None
+            cell.source = _WORD_CELL.sub(f'student = "{word}"', cell.source)
+    call = nbformat.v4.new_code_cell("from simulate.show.given import hand_in\n\nhand_in()", id="hand-in")
+    notebook.cells += [nbformat.v4.new_markdown_cell(_HAND_IN, id="hand-in-words"), call]
+    return notebook
+
+
+def write_table(path: Path, rows: Sequence[Key | Mark]) -> None:
+    """Write a key or marks as a table with commas that a spreadsheet opens safely.
+
+    Parameters
+    ----------
+    path : Path
+    rows : sequence of Key or Mark
+        At least one.
+    """
+    with open(path, "w", encoding="utf-8-sig", newline="") as file:
+        table = csv.writer(file)
+        table.writerow([field.name for field in fields(rows[0])])
+        table.writerows([_harmless(value) for value in asdict(row).values()] for row in rows)
+
+
+def _harmless(value: object) -> object:
+    """Return a text that no spreadsheet takes for a formula; plain numbers stay."""
+    text = str(value)
+    formula = text[:1] in {"=", "+", "-", "@", "\t"} and not re.fullmatch(r"[-+]?\d+([.,]\d+)?", text)
+    return f"'{text}" if formula else value
+
+
+def main(arguments: Sequence[str]) -> int:
+    """Make a class set, its key, or its marks; return 0 where that went well.
+
+    Parameters
+    ----------
+    arguments : sequence of str
+
+    Returns
+    -------
+    int
+    """
+    act, rest = (arguments[0], arguments[1:]) if arguments else ("", ())
+    try:
+        if act == "set" and len(rest) == 3:
+            print(f"{len(hand_out(Path(rest[2]), read_class(Path(rest[0])), rest[1]))} notebooks written.")
+        elif act == "key" and len(rest) == 3:
+            write_table(Path(rest[2]), answer_key(read_class(Path(rest[0])), rest[1]))
+        elif act == "mark" and len(rest) == 4:
+            write_table(Path(rest[3]), mark(Path(rest[0]), read_class(Path(rest[1])), rest[2]))
+        else:
+            print(__doc__.split("\n\n")[1], file=sys.stderr)
+            return 2
+    except (ValueError, OSError) as refused:
+        print(refused, file=sys.stderr)
+        return 2
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))

@@ -1,0 +1,219 @@
+"""The course as pages that need no kernel and no net: ``python -m simulate.show.pages OUT_FOLDER``.
+
+Films play and step in them. A panel is a film of positions worked out
+beforehand, or, with ``--still``, its stored picture with its words.
+"""
+
+from __future__ import annotations
+
+import re
+import sys
+from collections.abc import Sequence
+from html import escape
+from pathlib import Path
+
+import nbformat
+from nbconvert import HTMLExporter
+
+from simulate.show.positions import panel_films
+from simulate.show.refresh import LESSONS
+
+HERE = Path(__file__).resolve().parent
+_TITLE = "Three bars: straight and flat references from nothing"
+_NOTES = {
+    False: "Without a running lesson a panel shows one stored picture with its words.",
+    True: "Without a running lesson a panel shows positions worked out beforehand: each control in turn goes from one end to "
+          "the other.",
+}
+_MORE = " Films play here. In the notebook every control moves freely and every answer is checked."
+_ROW = re.compile(r"^\| \[[^\]]*\]\(lessons/([\w.]+)\.ipynb\) \| (\d+) \| (.+) \|$", re.MULTILINE)
+
+
+def _exporter() -> HTMLExporter:
+    """Return the exporter with our template, and without an address of the net."""
+    exporter = HTMLExporter(template_name="classic", template_file="page.html.j2", extra_template_paths=[str(HERE)],
+                            exclude_anchor_links=True, mathjax_url="", require_js_url="", jquery_url="",
+                            mermaid_js_url="", widget_renderer_url="")
+    exporter.register_preprocessor("nbconvert.preprocessors.CSSHTMLHeaderPreprocessor", enabled=False)
+    return exporter
+
+
+def title(notebook: nbformat.NotebookNode) -> str:
+    """Return the first heading of a notebook.
+
+    Parameters
+    ----------
+    notebook : NotebookNode
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> title(nbformat.v4.new_notebook(cells=[nbformat.v4.new_markdown_cell("# 04 Three bars")]))
+    '04 Three bars'
+    """
+    for cell in notebook.cells:
+        head = re.search(r"^# (.+)$", cell.source, re.MULTILINE) if cell.cell_type == "markdown" else None
+        if head:
+            return head[1].strip()
+    return "A lesson without a heading"
+
+
+def _links(before: Path | None, after: Path | None) -> str:
+    parts = ['<a href="index.html">All lessons</a>']
+    for path, words in ((before, "Before"), (after, "Next")):
+        if path:
+            parts.append(f'<a href="{path.stem}.html">{words}: {escape(path.stem.replace("_", " "))}</a>')
+    return "".join(parts)
+
+
+def page(path: Path, before: Path | None = None, after: Path | None = None, positions: int = 0) -> str:
+    """Give one lesson as a page.
+
+    Parameters
+    ----------
+    path : Path
+        The notebook; it is only read.
+    before, after : Path, optional
+        Its neighbours, for the links.
+    positions : int
+        Positions of each control of a panel; 0 keeps the stored picture.
+
+    Returns
+    -------
+    str
+        HTML that holds everything.
+
+    Notes
+    -----
+    It shows what is stored: a notebook never run gives a page without pictures.
+    """
+    notebook = nbformat.read(path, as_version=4)
+    films = panel_films(notebook, positions) if positions else {}
+    style = (HERE / "pages.css").read_text(encoding="utf-8")
+    workshop = {"title": title(notebook), "style": style, "links": _links(before, after), "films": films, "folded": True}
+    body, _ = _exporter().from_notebook_node(notebook, resources={"workshop": workshop})
+    note = f'<p class="note"><em>{_NOTES[bool(positions)] + _MORE}</em></p>'
+    return body.replace("</h1>", f"</h1>\n{note}", 1) if "<h1" in body else body
+
+
+def _index(lessons: Sequence[Path], readme: Path, positions: int) -> str:
+    told = {}
+    if readme.is_file():
+        told = {stem: (minutes, words) for stem, minutes, words in _ROW.findall(readme.read_text(encoding="utf-8"))}
+    rows = []
+    for path in lessons:
+        minutes, words = told.get(path.stem, ("", ""))
+        name = escape(title(nbformat.read(path, as_version=4)))
+        rows.append(f'<tr><th scope="row"><a href="{path.stem}.html">{name}</a></th><td>{minutes}</td>'
+                    f"<td>{escape(words)}</td></tr>")
+    style = (HERE / "pages.css").read_text(encoding="utf-8")
+    return f"""<!DOCTYPE html>
+<html lang="en">
+<head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1">
+<title>{_TITLE}</title><style>{style}</style></head>
+<body><main>
+<h1>{_TITLE}</h1>
+<p>{_NOTES[bool(positions)] + _MORE}</p>
+<h2>Lessons</h2>
+<table><thead><tr><th scope="col">lesson</th><th scope="col">minutes</th><th scope="col">what it lets you do</th></tr>
+</thead><tbody>
+{chr(10).join(rows)}
+</tbody></table>
+<p><strong>This course is not safety training. The rules of your own workshop and the person responsible for it come
+first.</strong></p>
+</main></body>
+</html>
+"""
+
+
+def build(out: Path, lessons: Path = LESSONS, positions: int = 4) -> list[Path]:
+    """Write the whole course as pages, and an index.
+
+    Parameters
+    ----------
+    out : Path
+        A folder; it is made where it is missing. Only its .html files of the
+        lessons' names and index.html are written.
+    lessons : Path
+        The folder of the notebooks, which stay untouched.
+    positions : int
+        Positions of each control of a panel; 0 keeps the stored pictures.
+
+    Returns
+    -------
+    list of Path
+        The pages, the index first.
+
+    Raises
+    ------
+    ValueError
+        Where `out` is a file or the lessons' own folder, or there is no lesson.
+    """
+    every = sorted(lessons.glob("[0-9][0-9]_*.ipynb"))
+    if not every:
+        raise ValueError(f"{lessons.name!r} holds no lesson; a folder with files such as 04_three_bars.ipynb is needed.")
+    if out.is_file() or out.resolve() == lessons.resolve():
+        raise ValueError(f"{out.name!r} cannot take the pages; name a folder of its own, such as 'pages'.")
+    out.mkdir(parents=True, exist_ok=True)
+    written = [out / "index.html"]
+    written[0].write_text(_index(every, lessons.parent / "README.md", positions), encoding="utf-8")
+    for before, path, after in zip([None, *every], every, [*every[1:], None], strict=False):
+        target = out / f"{path.stem}.html"
+        target.write_text(page(path, before, after, positions), encoding="utf-8")
+        written.append(target)
+    return written
+
+
+def size_in_words(pages: Sequence[Path]) -> str:
+    """Say how many pages there are and how much room they take.
+
+    Parameters
+    ----------
+    pages : sequence of Path
+        The index first.
+
+    Returns
+    -------
+    str
+    """
+    room = sum(p.stat().st_size for p in pages) / 1e6
+    largest = max(pages, key=lambda p: p.stat().st_size)
+    return (f"{len(pages) - 1} lessons and an index, {room:.1f} megabytes together; the largest is {largest.name} with "
+            f"{largest.stat().st_size / 1e6:.1f}. Open {pages[0].name} in a browser; nothing is asked of the net.")
+
+
+def main(arguments: Sequence[str]) -> int:
+    """Build the pages into the named folder; return 0 where that went well.
+
+    Parameters
+    ----------
+    arguments : sequence of str
+        The folder, and ``--still`` where stored pictures are enough.
+
+    Returns
+    -------
+    int
+
+    Examples
+    --------
+    >>> main(["--still"])
+    2
+    """
+    still, names = "--still" in arguments, [a for a in arguments if a != "--still"]
+    if len(names) != 1 or names[0].startswith("-"):
+        print("usage: python -m simulate.show.pages OUT_FOLDER [--still]", file=sys.stderr)
+        return 2
+    try:
+        pages = build(Path(names[0]), positions=0 if still else 4)
+    except ValueError as refused:
+        print(refused, file=sys.stderr)
+        return 2
+    print(size_in_words(pages))
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))

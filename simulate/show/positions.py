@@ -1,0 +1,159 @@
+"""Positions of a panel worked out beforehand, for where no kernel runs."""
+
+from __future__ import annotations
+
+import ast
+import importlib
+import io
+from collections.abc import Iterator
+
+import ipywidgets as widgets
+import nbformat
+import numpy as np
+from PIL import Image
+
+from simulate.show.canvas import encode
+from simulate.show.panel import Panel
+from simulate.show.player import COLOURS, player
+
+
+def _values(control: widgets.Widget, count: int) -> list:
+    """Return up to `count` settings of one control, from one end to the other."""
+    if isinstance(control, (widgets.FloatSlider, widgets.IntSlider)):
+        steps = round((control.max - control.min) / control.step)
+        places = sorted({round(k * steps / (count - 1)) for k in range(count)})
+        values = [control.min + k * control.step for k in places]
+        return [int(v) for v in values] if isinstance(control, widgets.IntSlider) else values
+    if isinstance(control, widgets.Dropdown):
+        return list(control._options_values)[:count]
+    return [True, False] if isinstance(control, widgets.Checkbox) else []
+
+
+def _spoken(control: widgets.Widget) -> str:
+    if isinstance(control, widgets.Checkbox):
+        return "yes" if control.value else "no"
+    if isinstance(control, widgets.Dropdown):
+        return str(control.label)
+    return f"{control.value:.4g}"
+
+
+def _walk(panel: Panel, count: int) -> Iterator[tuple[bytes, str]]:
+    yield panel.png, f"As it opens. {panel.sentence}"
+    position = getattr(panel, "position", None)
+    extra = [] if position is None or position in panel.controls.values() else [position]
+    for control in [*panel.controls.values(), *extra]:
+        start = control.value
+        for value in _values(control, count):
+            if value == start:
+                continue
+            control.value = value
+            if not panel.message.value:  # a refused setting keeps the earlier picture; it is no position
+                yield panel.png, f"{control.description}: {_spoken(control)}. {panel.sentence}"
+        control.value = start
+
+
+def positions(panel: Panel, count: int = 4) -> tuple[list[bytes], list[str]]:
+    """Move each control of a panel through its range, the others as the panel opened.
+
+    Parameters
+    ----------
+    panel : Panel
+        Left with the settings it came with.
+    count : int
+        Settings of each control, 2 or more.
+
+    Returns
+    -------
+    frames : list of bytes
+        PNG pictures, the opening one first.
+    sentences : list of str
+        What was moved, and the panel's own sentence.
+
+    Raises
+    ------
+    ValueError
+        Where `count` is below 2.
+
+    Notes
+    -----
+    It does not see settings of two controls moved together.
+
+    Examples
+    --------
+    >>> from simulate.show.gap import GapPanel
+    >>> frames, sentences = positions(GapPanel(), 2)
+    >>> len(frames) == len(sentences) > 3
+    True
+    """
+    if count < 2:
+        raise ValueError(f"count is {count}; allowed is 2 or more positions of each control.")
+    frames, sentences = [], []
+    for png, words in _walk(panel, count):
+        frames.append(encode(np.asarray(Image.open(io.BytesIO(png)).convert("RGB")), COLOURS))
+        sentences.append(words)
+    return frames, sentences
+
+
+def _panel_of(source: str, found: dict[str, str], **more: object) -> Panel | None:
+    """Return the panel that a cell of one call shows, built from its plain arguments."""
+    for node in ast.parse(source).body:
+        if isinstance(node, ast.ImportFrom) and node.module and node.module.startswith("simulate.show."):
+            found |= {alias.name: node.module for alias in node.names}
+    last = ast.parse(source).body[-1:]
+    call = last[0].value if last and isinstance(last[0], ast.Expr) else None
+    if not isinstance(call, ast.Call) or not isinstance(call.func, ast.Name) or call.func.id not in found:
+        return None
+    thing = getattr(importlib.import_module(found[call.func.id]), call.func.id)
+    if not isinstance(thing, type) or not issubclass(thing, Panel):
+        return None
+    try:
+        given = {k.arg: ast.literal_eval(k.value) for k in call.keywords}
+        return thing(*map(ast.literal_eval, call.args), **{**more, **given})
+    except ValueError:  # an argument that only a run would know: the stored picture has to do
+        return None
+
+
+def panels(notebook: nbformat.NotebookNode, **more: object) -> Iterator[tuple[str, Panel]]:
+    """Build the slider panels that a lesson shows.
+
+    Parameters
+    ----------
+    notebook : NotebookNode
+        Its cells are read, not run.
+    **more
+        Arguments for every panel, such as ``dpi=150``.
+
+    Yields
+    ------
+    str
+        Id of the cell.
+    Panel
+        Panels of the learner's own readings have no sliders and are left out.
+    """
+    found: dict[str, str] = {}
+    for cell in notebook.cells:
+        panel = _panel_of(cell.source, found, **more) if cell.cell_type == "code" else None
+        if panel is not None:
+            yield cell.id, panel
+
+
+def panel_films(notebook: nbformat.NotebookNode, count: int = 4) -> dict[str, str]:
+    """Give a film of positions for every slider panel of a lesson.
+
+    Parameters
+    ----------
+    notebook : NotebookNode
+    count : int
+        Settings of each control.
+
+    Returns
+    -------
+    dict
+        Cell id -> HTML.
+    """
+    films: dict[str, str] = {}
+    for cell, panel in panels(notebook):
+        frames, sentences = positions(panel, count)
+        if len(frames) > 1:
+            films[cell] = player(frames, sentences, "The panel, position by position").data
+    return films

@@ -1,0 +1,64 @@
+(function () {
+  var box = document.querySelector(".workshop-player"), name = box.id;
+  function read(part) { return JSON.parse(document.getElementById(name + part).textContent); }
+  var frames = read("-frames"), words = read("-words"), asks = read("-asks");
+  var picture = box.querySelector("img"), caption = box.querySelector("p"), range = box.querySelector("input");
+  var play = box.querySelector(".play"), ask = document.querySelector(".ask"), told = document.querySelector(".speed");
+  var kept = frames.map(function (source) { var one = new Image(); one.src = source; return one; });
+  var speeds = [0.5, 1, 2, 4, 8, 12, 25], speed = 2, at = 0, asked = {}, playing = false, due = 0;
+  window.workshopShown = 0;
+  function say() { told.textContent = speeds[speed] + " pictures a second"; }
+  function show(k) {
+    at = Math.min(Math.max(k, 0), frames.length - 1);
+    ask.hidden = true;
+    picture.src = kept[at].src; picture.alt = words[at]; caption.textContent = words[at]; range.value = at;
+    range.setAttribute("aria-valuetext", "picture " + (at + 1) + " of " + frames.length);
+    window.workshopShown += 1;
+  }
+  function forward() {
+    var next = at + 1;
+    if (ask.hidden && asks[next] && !asked[next]) {
+      asked[next] = true; ask.textContent = asks[next]; ask.hidden = false; stop();
+      return;
+    }
+    show(next);
+    if (at >= frames.length - 1) { stop(); }
+  }
+  function back() { if (!ask.hidden) { ask.hidden = true; return; } show(at - 1); }
+  function stop() { playing = false; play.textContent = "Play"; }
+  function beat(now) {
+    if (!playing) { return; }
+    if (now >= due) { due = Math.max(due + 1000 / speeds[speed], now); forward(); }
+    window.requestAnimationFrame(beat);
+  }
+  function toggle() {
+    if (playing) { stop(); return; }
+    if (at >= frames.length - 1) { asked = {}; show(0); }
+    playing = true; play.textContent = "Pause"; due = performance.now() + 1000 / speeds[speed];
+    if (!ask.hidden) { forward(); playing = true; play.textContent = "Pause"; }
+    window.requestAnimationFrame(beat);
+  }
+  function faster(by) { speed = Math.min(Math.max(speed + by, 0), speeds.length - 1); say(); }
+  function go(act) { return function () { stop(); act(); }; }
+  var keys = {
+    " ": toggle, "ArrowRight": go(forward), "PageDown": go(forward), "ArrowLeft": go(back), "PageUp": go(back),
+    "ArrowUp": function () { faster(1); }, "ArrowDown": function () { faster(-1); },
+    "+": function () { faster(1); }, "-": function () { faster(-1); },
+    "Home": go(function () { asked = {}; show(0); }), "End": go(function () { show(frames.length - 1); }),
+    "d": function () { document.documentElement.classList.toggle("dark"); },
+    "b": blank, ".": blank,
+    "f": function () { if (document.fullscreenElement) { document.exitFullscreen(); } else {
+      document.documentElement.requestFullscreen(); } }
+  };
+  function blank() { document.querySelector("main").classList.toggle("blank"); }
+  document.addEventListener("keydown", function (event) {
+    if (event.ctrlKey || event.altKey || event.metaKey || !keys[event.key]) { return; }
+    if (event.key === " " && event.target.tagName === "BUTTON") { return; }
+    event.preventDefault(); keys[event.key]();
+  });
+  box.querySelector(".previous").onclick = go(back);
+  box.querySelector(".next").onclick = go(forward);
+  range.oninput = go(function () { show(+range.value); });
+  play.onclick = toggle;
+  say();
+})();

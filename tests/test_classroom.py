@@ -1,0 +1,161 @@
+"""Class sets: thirty students, answers right and wrong, marked by each one's own figures."""
+
+import csv
+
+import nbformat
+import pytest
+from nbclient import NotebookClient
+
+from simulate.show.class_list import answer_key, class_set, read_class
+from simulate.show.classroom import hand_out, main, write_table
+from simulate.show.exercise import Exercise, names, question
+from simulate.show.given import ANSWERS, HandIn, read_given
+from simulate.show.marking import mark
+from simulate.show.refresh import LESSONS
+
+CLASS = [f"Invented Student {k:02d}" for k in range(30)]
+ASKED = ["03", "04"]
+
+
+def notebook(*texts):
+    outputs = [nbformat.v4.new_output("display_data", {"text/plain": text}) for text in texts]
+    return nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell("hand_in()", outputs=outputs)])
+
+
+@pytest.fixture(scope="module")
+def handed_in(tmp_path_factory):
+    """Students of even place answer right, of odd place with a named misconception; each third leaves the last out."""
+    folder = tmp_path_factory.mktemp("handed in")
+    for place, (name, word) in enumerate(class_set(CLASS, "spring").items()):
+        for lesson in ASKED:
+            hand = HandIn()
+            asked = names(lesson)[:-1] if place % 3 == 0 else names(lesson)
+            for exercise in asked:
+                q = question(exercise, word)
+                hand.keep(exercise, word, q.wrong[0].given)
+                if place % 2 == 0:
+                    hand.keep(exercise, word, q.answer)
+            (folder / word).mkdir(exist_ok=True)
+            nbformat.write(notebook(repr(hand)), folder / word / f"{lesson}.ipynb")
+    return folder
+
+
+def test_everybody_has_a_word_of_their_own_that_others_do_not_change():
+    words = class_set(CLASS, "spring")
+    assert list(words) == CLASS and len(set(words.values())) == 30
+    assert class_set(CLASS[5:], "spring") == {n: words[n] for n in CLASS[5:]}
+    assert not set(class_set(CLASS, "autumn").values()) & set(words.values())
+
+
+def test_the_key_holds_the_answer_that_each_student_needs():
+    key = answer_key(CLASS, "spring", ASKED)
+    assert len(key) == 30 * sum(len(names(lesson)) for lesson in ASKED)
+    looked = 0
+    for row in key:
+        assert Exercise(row.exercise, row.word).answer(row.answer).startswith("Right."), row
+        looked += 1
+    assert looked == len(key)
+    assert len({row.answer for row in key if row.exercise == "two-double"}) > 10
+
+
+def test_a_class_of_thirty_is_marked_answer_by_answer(handed_in):
+    rows = mark(handed_in, CLASS, "spring", ASKED)
+    assert len(rows) == 30 * sum(len(names(lesson)) for lesson in ASKED)
+    looked = {"yes": 0, "no": 0, "": 0}
+    for row in rows:
+        place = CLASS.index(row.name)
+        q = question(row.exercise, row.word)
+        if place % 3 == 0 and row.exercise == names(row.lesson)[-1]:
+            assert (row.right, row.given, row.told) == ("", "", "not answered"), row
+        elif place % 2 == 0:
+            assert (row.right, row.right_at_first, row.tries, row.told) == ("yes", "no", 2, "Right"), row
+        else:
+            assert (row.right, row.right_at_first, row.tries, row.told) == ("no", "no", 1, q.wrong[0].misconception), row
+        looked[row.right] += 1
+    assert looked == {"yes": 15 * 10 - 10, "no": 15 * 10 - 10, "": 20}
+
+
+def test_answers_of_a_neighbour_do_not_count(tmp_path):
+    words = class_set(CLASS[:2], 1)
+    hand = HandIn()
+    hand.keep("two-double", words[CLASS[1]], question("two-double", words[CLASS[1]]).answer)
+    hand.keep("two-double", "nobody-here", "4")
+    nbformat.write(notebook(repr(hand), "answer {broken", "answer []"), tmp_path / "copied.ipynb")
+    (tmp_path / "torn.ipynb").write_text("{")
+    rows = mark(tmp_path, CLASS[:2], 1, ["03"])
+    assert [r.name for r in rows if r.right == "yes"] == [CLASS[1]]
+    assert [r.told for r in rows if not r.name] == ["this word belongs to nobody in the class",
+                                                   "torn.ipynb could not be read as a notebook"]
+    assert [r.word for r in rows if not r.name] == ["nobody-here", ""]
+
+
+def test_students_get_every_lesson_with_their_word_and_nobody_elses_outputs(tmp_path):
+    written = hand_out(tmp_path, CLASS[:2], 1)
+    assert len(written) == 2 * len(list(LESSONS.glob("*.ipynb")))
+    looked = 0
+    for path in written:
+        made = nbformat.read(path, as_version=4)
+        nbformat.validate(made)
+        assert sum(f'student = "{path.parent.name}"' in c.source for c in made.cells) == 1, path.name
+        assert not [c for c in made.cells if c.get("outputs")]
+        assert made.cells[-1].source.endswith("hand_in()")
+        assert CLASS[0] not in path.read_text() and "bench 1" not in "".join(c.source for c in made.cells)
+        looked += 1
+    assert looked == len(written)
+    with pytest.raises(ValueError, match="may hold a student's work; take an empty folder"):
+        hand_out(tmp_path, CLASS[:2], 1)
+
+
+def test_what_is_checked_in_a_panel_is_kept_with_its_tries():
+    panel = Exercise("two-double", "a word of this test")
+    for typed in ("3", "3", " ", "5 µm"):
+        panel.field.value = typed
+        panel.button.click()
+    found = [g for g in read_given(repr(ANSWERS)) if g.student == "a word of this test"]
+    assert [(g.exercise, g.first, g.last, g.tries) for g in found] == [("two-double", "3", "5 µm", 2)]
+
+
+def test_a_notebook_that_ran_carries_its_answers_even_those_given_after_the_list_was_shown(tmp_path):
+    word = class_set(CLASS[:1], 1)[CLASS[0]]
+    answer = question("two-double", word).answer
+    sources = ["from simulate.show.exercise import Exercise\nfrom simulate.show.given import hand_in",
+               f"e = Exercise('two-double', '{word}')\ne.field.value = '1'", "hand_in()",
+               f"e.field.value = '{answer:g}'"]
+    made = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell(s) for s in sources])
+    NotebookClient(made, timeout=120, kernel_name="python3").execute()
+    nbformat.write(made, tmp_path / "one.ipynb")
+    row = next(r for r in mark(tmp_path, CLASS[:1], 1, ["03"]) if r.exercise == "two-double")
+    assert (row.right, row.right_at_first, row.tries) == ("yes", "no", 2)
+
+
+def test_the_commands_write_tables_that_no_spreadsheet_takes_for_formulas(tmp_path, handed_in):
+    listed = tmp_path / "class.csv"
+    listed.write_text("name\n" + "\n".join(CLASS[:2]) + "\n=Invented()\n", encoding="utf-8")
+    assert main(["key", str(listed), "spring", str(tmp_path / "key.csv")]) == 0
+    assert main(["mark", str(handed_in), str(listed), "spring", str(tmp_path / "marks.csv")]) == 0
+    with open(tmp_path / "key.csv", encoding="utf-8-sig", newline="") as file:
+        key = list(csv.DictReader(file))
+    assert {row["name"] for row in key} == {CLASS[0], CLASS[1], "'=Invented()"}
+    with open(tmp_path / "marks.csv", encoding="utf-8-sig", newline="") as file:
+        marks = list(csv.DictReader(file))
+    assert {r["right"] for r in marks if r["name"] == CLASS[0] and r["lesson"] == "03"} == {"yes", ""}
+    rows = answer_key(["A. Student"], 3, ["04"])
+    write_table(tmp_path / "one.csv", rows)
+    text = (tmp_path / "one.csv").read_text(encoding="utf-8-sig")
+    assert all(f",{r.answer}," in text or f'"{r.answer}"' in text for r in rows)
+
+
+def test_refusals_are_sentences(tmp_path, capsys):
+    with pytest.raises(ValueError, match="the class list holds no name; at least one is needed"):
+        class_set([], 1)
+    with pytest.raises(ValueError, match="name 2 of the class list is 'A'; each has to be there, and only once"):
+        class_set(["A", "A"], 1)
+    with pytest.raises(ValueError, match="holds no notebook; the files handed in end in .ipynb"):
+        mark(tmp_path, ["A"], 1)
+    with pytest.raises(ValueError, match="lesson is '99'"):
+        answer_key(["A"], 1, ["99"])
+    (tmp_path / "empty.csv").write_text("name\n")
+    with pytest.raises(ValueError, match="the class list holds no name"):
+        read_class(tmp_path / "empty.csv")
+    assert main([]) == 2
+    assert "simulate.show.classroom mark FOLDER CLASS.csv SEED MARKS.csv" in capsys.readouterr().err
