@@ -19,6 +19,7 @@ from simulate.method.normal import least_squares
 from simulate.method.rows import PLACES, beside, known_zeros, prior_rows, reading_rows, row_of, weighted
 from simulate.surface import checks
 
+
 @dataclass(frozen=True)
 class Network:
     """What a set of fits settles.
@@ -124,12 +125,13 @@ def solve_network(fits: Sequence[Fit], held_mm: ArrayLike | None = None, *, want
     full = sparse.vstack(rows, format="csr")
     answer, covariance, open_ = least_squares(full, values, spread)
     if covariance is None:
-        covariance = np.full((full.shape[1],) * 2, np.nan)
+        covariance = np.broadcast_to(np.nan, (full.shape[1],) * 2)
     left = 1 - np.asarray(design.multiply(design @ covariance).sum(axis=1)).ravel() if spread else \
         np.full(design.shape[0], np.nan)
     owner = np.repeat(np.arange(len(fits)), [len(f.lands_mm) - 2 for f in fits])
     redundancy = np.bincount(owner, left, minlength=len(fits)).clip(0).round(12)
-    return _told(x, held, column, zeros, answer if readings_um is not None else None, covariance, open_, redundancy)
+    heights = None if readings_um is None else answer
+    return _told(x, held, column, zeros, heights, covariance, open_, redundancy, spread)
 
 
 def _points(fits, held_mm, wanted_mm, prior):
@@ -143,15 +145,18 @@ def _points(fits, held_mm, wanted_mm, prior):
     return x, np.isin(x, held.round(PLACES)), np.isin(x, every.round(PLACES))
 
 
-def _told(x, held, column, zeros, answer, covariance, open_, redundancy):
+def _told(x, held, column, zeros, answer, covariance, open_, redundancy, spread):
     """Spread the columns over the points, and put it into words."""
     reached = held.copy()
     free = column >= 0
     reached[free] = ~open_[column[free]]
     settled = np.flatnonzero(free & reached)
-    full = np.where(reached[:, None] & reached, 0.0, np.nan)
-    full[np.ix_(settled, settled)] = covariance[np.ix_(column[settled], column[settled])]
-    sd = np.sqrt(np.maximum(np.diag(full), 0))
+    if spread:
+        full = np.where(reached[:, None] & reached, 0.0, np.nan)
+        full[np.ix_(settled, settled)] = covariance[np.ix_(column[settled], column[settled])]
+    else:
+        full = np.broadcast_to(np.nan, (len(x), len(x)))
+    sd = np.where(held, 0.0, np.sqrt(np.maximum(np.diag(full), 0)))
     height = None
     if answer is not None:
         height = np.zeros(answer.shape[:-1] + x.shape)
