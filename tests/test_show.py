@@ -160,7 +160,7 @@ def test_buttons_step_back_and_forward_and_to_the_next_stage():
     panel = small_run()
     panel.forward.click()
     panel.forward.click()
-    assert panel.position.value == panel.player.value == 2
+    assert panel.position.value == 2
     panel.back.click()
     assert panel.position.value == 1
     starts = stage_starts(panel.history)
@@ -180,6 +180,20 @@ def test_play_starts_and_stops_and_begins_again_from_the_end():
     assert panel.player.playing and panel.play.description == "Pause" and panel.position.value == 0
     panel.player.playing = False
     assert not panel.play.value and panel.play.description == "Play"
+
+
+def test_play_goes_on_from_where_the_slider_stands_even_if_it_is_moved_meanwhile():
+    panel = small_run()
+    panel.position.value = 3
+    panel.play.value = True
+    assert panel.player.value == 3
+    panel.position.value = 7
+    assert panel.player.value == 7
+    panel.play.value = False
+    panel.position.value = 2
+    assert panel.player.value == 7 and not panel.player.playing
+    panel.play.value = True
+    assert panel.player.value == 2
 
 
 def test_the_last_position_is_kept_within_a_shorter_run():

@@ -12,10 +12,11 @@ from matplotlib.artist import Artist
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.colors import to_rgb
 from matplotlib.figure import Figure
+from matplotlib.font_manager import FontProperties, findfont, get_font
 from PIL import Image
 
 from simulate.show.palette import quick_png
-from simulate.show.style import styled
+from simulate.show.style import RC, styled
 
 STYLE = "max-width:100%;max-height:75vh;display:block"
 
@@ -103,13 +104,13 @@ class Canvas:
         return np.ascontiguousarray(self._drawn()[..., :3])
 
     def _drawn(self) -> np.ndarray:
-        with styled():
-            if self._background is None:
+        if self._background is None:
+            with styled():
                 self._draw_background()
-            if self._settled is None:
-                self._draw(self._background, self._slow)
-                self._settled = self._agg.copy_from_bbox(self.figure.bbox)
-            self._draw(self._settled, self._moving)
+        if self._settled is None:
+            self._draw(self._background, self._slow)
+            self._settled = self._agg.copy_from_bbox(self.figure.bbox)
+        self._draw(self._settled, self._moving)
         return np.asarray(self._agg.buffer_rgba())
 
     def paint(self) -> bytes:
@@ -193,15 +194,11 @@ class Words(Artist):
 @lru_cache(maxsize=512)
 def _stamp(text: str, size: float, dpi: float, colour: str) -> np.ndarray:
     """Text on nothing, the lowest row first."""
-    with styled():
-        figure = Figure((14, 0.5), dpi=dpi)
-        figure.patch.set_alpha(0)
-        agg = FigureCanvasAgg(figure)
-        figure.text(0.01, 0.4, text, fontsize=size)
-        agg.draw()
-    ink = np.asarray(agg.buffer_rgba())[..., 3]
-    rows, columns = np.flatnonzero(ink.any(1)), np.flatnonzero(ink.any(0))
-    ink = ink[rows[0]:rows[-1] + 1, columns[0]:columns[-1] + 1][::-1]
+    font = get_font(findfont(FontProperties(family=RC["font.family"])))
+    font.set_size(size, dpi)
+    font.set_text(text, 0.0)
+    font.draw_glyphs_to_bitmap(antialiased=True)
+    ink = np.asarray(font.get_image())[::-1]
     stamp = np.zeros(ink.shape + (4,), np.uint8)
     stamp[..., :3] = np.round(255 * np.array(to_rgb(colour)))
     stamp[..., 3] = ink
@@ -270,5 +267,5 @@ def html(png: bytes, sentence: str) -> str:
     '&lt; b</p>'
     """
     words = _html.escape(sentence, quote=True)
-    return (f'<img src="{data_uri(png)}" alt="{words}" style="{STYLE}">'
+    return (f'<img src="{data_uri(png)}" alt="{words}" decoding="sync" style="{STYLE}">'
             f'<p class="workshop-words" role="status" style="font-size:15px;line-height:1.45;margin:4px 0;max-width:75em">{words}</p>')

@@ -19,7 +19,8 @@ class StepPanel(Panel):
         self.position = widgets.IntSlider(0, 0, 1, description="Step", style={"description_width": "4em"},
                                           layout=widgets.Layout(width="26em"))
         self.player = widgets.Play(value=0, min=0, max=1, interval=250, layout=widgets.Layout(display="none"))
-        self._link = widgets.jslink((self.player, "value"), (self.position, "value"))
+        # One way only: linked both ways, each key on the slider would wait behind a second message.
+        self._link = widgets.jsdlink((self.player, "value"), (self.position, "value"))
         self.back = widgets.Button(description="Back a step")
         self.play = widgets.ToggleButton(description="Play")
         self.forward = widgets.Button(description="Forward a step")
@@ -29,6 +30,7 @@ class StepPanel(Panel):
         self.next_stage.on_click(lambda _: self.jump())
         self.play.observe(self._toggle, names="value")
         self.player.observe(self._played, names="playing")
+        self.position.observe(self._keep_up, names="value")
         self.position.observe(self._changed, names="value")
 
     def arrange(self, rows: widgets.Widget) -> widgets.Box:
@@ -47,10 +49,17 @@ class StepPanel(Panel):
         return widgets.VBox([widgets.HTML(FOCUS), rows, moves, self.message, self.picture])
 
     def _toggle(self, change) -> None:
-        if change.new and self.position.value >= self.position.max:
-            self.position.value = self.player.value = 0
+        if change.new:
+            if self.position.value >= self.position.max:
+                self.position.value = 0
+            self.player.value = self.position.value
         self.play.description = "Pause" if change.new else "Play"
         self.player.playing = change.new
+
+    def _keep_up(self, change) -> None:
+        """Let the film go on from where somebody moved the slider meanwhile."""
+        if self.player.playing and abs(self.player.value - change.new) > 1:
+            self.player.value = change.new
 
     def _played(self, change) -> None:
         self.play.value = change.new
@@ -81,7 +90,6 @@ class StepPanel(Panel):
     def _go(self, place: int) -> None:
         place = min(max(place, 0), self.position.max)
         self.position.value = place
-        self.player.value = place
 
     def _fit_position(self, last: int) -> None:
         """Keep the position as a part of the run."""
