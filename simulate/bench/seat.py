@@ -177,24 +177,34 @@ def _sides(x, centre):
     return min(int(np.searchsorted(x, centre, side="right")), x.size - 1)
 
 
+def _edge(x, s, above, split, offset):
+    """The chord over the load between the points that stand highest on either side: its tilt and its height there."""
+    rows = np.arange(len(s))
+    i = above[:, :split].argmax(axis=1)
+    j = above[:, split:].argmax(axis=1) + split
+    left = s[rows, i]
+    tilt = (s[rows, j] - left) / (x[j] - x[i])
+    return tilt, left - tilt * offset[i]
+
+
 def _settle(x, s, centre, slope):
     split, offset = _sides(x, centre), x - centre
+    slope, best = _edge(x, s, s - slope[:, None] * offset, split, offset)
     above = s - slope[:, None] * offset
-    slope, best = slope.copy(), np.full(len(s), -np.inf)
-    rows, part, stands = np.arange(len(s)), s, above
-    while rows.size:
-        every = np.arange(len(rows))
-        i = stands[:, :split].argmax(axis=1)
-        j = stands[:, split:].argmax(axis=1) + split
-        left, now = part[every, i], slope[rows]
-        tilt = (part[every, j] - left) / (x[j] - x[i])
-        seat = left - tilt * offset[i]
+    tilt, seat = _edge(x, s, above, split, offset)
+    rows = np.arange(len(s))
+    while True:
         # A point right under the load fixes the seat there, so that only the tilt tells whether it has settled.
-        rising = (seat > best[rows]) | ((seat == best[rows]) & (np.abs(tilt - now) > 1e-12 * (np.abs(tilt) + np.abs(now))))
-        rows, part = rows[rising], part[rising]
+        turns = np.abs(tilt - slope[rows]) > 1e-12 * (np.abs(tilt) + np.abs(slope[rows]))
+        rising = (seat > best[rows]) | ((seat == best[rows]) & turns)
+        if not rising.any():
+            break
+        rows = rows[rising]
         slope[rows], best[rows] = tilt[rising], seat[rising]
+        part = s[rows]
         stands = part - slope[rows, None] * offset
         above[rows] = stands
+        tilt, seat = _edge(x, part, stands, split, offset)
     gap = best[:, None] - above
     tolerance = 1e-12 * (np.abs(best) + gap.max(axis=1)) + 1e-13
     gap[gap <= tolerance[:, None]] = 0.0
