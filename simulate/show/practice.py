@@ -19,6 +19,8 @@ from simulate.show.practice_words import act_words, bench_words, debrief_words
 from simulate.surface.form import straightness
 
 
+FREE = "free"  # a menu shows nothing where a choice is None
+
 class PracticePanel(Panel):
     """Three hidden bars, the learner's own acts, and a debrief.
 
@@ -81,12 +83,12 @@ class PracticePanel(Panel):
     def _choices(self) -> None:
         bars = [(f"bar {k + 1}", k) for k in range(BARS)]
         half = self.state.length_mm / 2
-        ends = [("nowhere: its own weight", None), ("near the left end", -0.9 * half), ("in the middle", 0.0),
+        ends = [("nowhere: its own weight", FREE), ("near the left end", -0.9 * half), ("in the middle", 0.0),
                 ("near the right end", 0.9 * half)]
         self.menu("lower", "Gauge, lies below", bars, self.state.lower)
         self.menu("upper", "Bar in the vice, laid on top", bars, self.state.upper)
         self.tick("turned", "Turned end for end", self.state.turned)
-        self.menu("press", "Press", ends, None)
+        self.menu("press", "Press", ends, FREE)
         self.menu("sight", "Look by", list(SIGHTS), "light")
         self.menu("tool", "Tool", list(TOOLS), "second-cut file")
         unit, inch = ("in", True) if self.units == "inch" else ("mm", False)
@@ -135,7 +137,8 @@ class PracticePanel(Panel):
 
     def _laid(self, state: PracticeState, values: dict) -> PracticeState:
         """The bars as the menus have them."""
-        return lay(state, values["lower"], values["upper"], values["turned"], values["press"])
+        press_mm = None if values["press"] == FREE else values["press"]
+        return lay(state, values["lower"], values["upper"], values["turned"], press_mm)
 
     def _do(self, act) -> None:
         """Lay the bars as chosen, do one act, keep it, and draw."""
@@ -168,7 +171,7 @@ class PracticePanel(Panel):
         self.controls["lower"].value, self.controls["upper"].value = state.lower, state.upper
         self.controls["turned"].value = state.turned
         ends = [value for _, value in self.controls["press"].options]
-        self.controls["press"].value = state.press_mm if state.press_mm in ends else None
+        self.controls["press"].value = state.press_mm if state.press_mm in ends else FREE
         self.told = debrief(state) if state.stopped else None
         self._truth = TruthPicture(self.dpi, self.units, self.told) if self.told else None
         self.position.max = len(state.acts) if state.stopped else 0
