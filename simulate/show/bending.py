@@ -11,7 +11,7 @@ from simulate.bench.materials import MATERIALS
 from simulate.bench.profile_sag import WAYS, profile_sag
 from simulate.bench.supports import AIMS, best_separation
 from simulate.show import style
-from simulate.show.bench_picture import nice_factor
+from simulate.show.bent_bar import in_mm, larger, outline, size_sliders
 from simulate.show.canvas import Canvas
 from simulate.show.panel import Panel
 from simulate.surface.form import straightness
@@ -112,11 +112,7 @@ class BendingPanel(Panel):
                  width_mm: float = 10.0, units: str = "mm", dpi: int = 100) -> None:
         super().__init__(units, dpi)
         self.width_mm = width_mm
-        small = "in" if units == "inch" else "mm"
-        at, form, step = (lambda mm: round(style.place(mm, units), 2)), (".1f" if small == "in" else ".0f"), (
-            0.1 if small == "in" else 5)
-        self.slider("length_mm", f"Length of the bar ({small})", at(length_mm), at(200), at(2000), 2 * step, form)
-        self.slider("depth_mm", f"Depth of the bar ({small})", at(depth_mm), at(10), at(150), step, form)
+        size_sliders(self, length_mm, depth_mm)
         self.slider("left_pct", "Left support (% of length)", left_pct, 0, 45, 0.1, ".1f")
         self.slider("right_pct", "Right support (% of length)", right_pct, 55, 100, 0.1, ".1f")
         self.menu("supports", "Supports", CHOICES, supports)
@@ -181,9 +177,8 @@ class BendingPanel(Panel):
         -------
         str
         """
-        scale = 25.4 if self.units == "inch" else 1.0
         left, right = self._where(supports, left_pct, right_pct)
-        setting = (scale * length_mm, scale * depth_mm)
+        setting = (in_mm(length_mm, self.units), in_mm(depth_mm, self.units))
         more = (material, way, self.width_mm)
         height, out = hang(shape, *setting, left, right, *more)
         at_ends = hang(shape, *setting, 0.0, 1.0, *more)[1]
@@ -194,25 +189,24 @@ class BendingPanel(Panel):
         return self._words(height, out, at_ends, left, right, setting, way, shape)
 
     def _draw_bar(self, height: np.ndarray, shape: str, supports: tuple[float, float], setting: tuple) -> None:
-        length, depth = setting
-        factor = nice_factor(_ROOM / max(np.abs(height).max() * 1e-3 / length * 240, 1e-12))
-        unit = factor * 1e-3 / length * 240
+        length = setting[0]
+        unit, title = larger(float(np.abs(height).max()), length, _ROOM)
         face = _FACE + unit * height
         _, deep, hole = bar_of(shape, 1.0, 22.0)
         under = face - deep
-        self._bar.set_xy(np.column_stack([np.r_[_U, _U[::-1]], np.r_[face, under[::-1]]]))
+        self._bar.set_xy(outline(_U, face, under))
         for patch, middle in zip(self._holes, (-0.55, 0.0, 0.55)):
             patch.set_visible(shape == SHAPES[2])
             part = (np.abs(_U - middle) < 0.19)
             mid = face[part] - deep[part] / 2
-            patch.set_xy(np.column_stack([np.r_[_U[part], _U[part][::-1]], np.r_[mid + 5.5, (mid - 5.5)[::-1]]]))
+            patch.set_xy(outline(_U[part], mid + 5.5, mid - 5.5))
         for foot, words, part in zip(self._feet, self._foot_words, supports):
             x = 2 * part - 1
             y = np.interp(x, _U, under)
             foot.set_xy([(x, y), (x - 0.045, 14), (x + 0.045, 14)])
             words.set_position((x, 4))
             words.set_text(style.spell_place(part * length, self.units))
-        self._title.set_text(f"Heights are drawn {factor:,.0f} times as large as lengths".replace(",", " "))
+        self._title.set_text(title)
 
     def _words(self, height, out, at_ends, left, right, setting, way, shape) -> str:
         length, depth = (style.spell_place(v, self.units) for v in setting)

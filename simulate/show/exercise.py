@@ -17,6 +17,7 @@ from simulate.show import questions_faces as faces
 from simulate.show import questions_lands as lands
 from simulate.show import questions_limits as limits
 from simulate.show import questions_own as own
+from simulate.show import questions_planning as planning
 from simulate.show import questions_plates as plates
 from simulate.show import questions_practice as practice
 from simulate.show import questions_squares as squares
@@ -51,8 +52,10 @@ _LESSONS: dict[str, tuple[Callable, ...]] = {
     "17": (limits.bend_depth, limits.bend_length, limits.bend_inset, limits.bend_shared, limits.bend_over,
            limits.bend_turn),
     "18": (limits.warm_bow, limits.warm_wait, limits.warm_grow, limits.warm_hand, limits.warm_stone),
-    "19": (limits.eye_half, limits.eye_sure, limits.eye_repeat, limits.eye_twice, limits.eye_jump, limits.eye_expect),
-    "20": (limits.plan_share, limits.plan_hours, limits.plan_half, limits.plan_band, limits.plan_stop, limits.plan_tool),
+    "19": (planning.eye_half, planning.eye_sure, planning.eye_repeat, planning.eye_twice, planning.eye_jump,
+           planning.eye_expect),
+    "20": (planning.plan_share, planning.plan_hours, planning.plan_half, planning.plan_band, planning.plan_stop,
+           planning.plan_tool),
     "21": (practice.practice_depth, practice.practice_turn, practice.practice_dark, practice.practice_where,
            practice.practice_stale, practice.practice_stop),
 }

@@ -9,7 +9,7 @@ from simulate.bench.heat import heat_bow_left, heat_bow_um, settling_time_s
 from simulate.bench.materials import MATERIALS
 from simulate.bench.warm import WARMTHS, kept_difference_k
 from simulate.show import style
-from simulate.show.bench_picture import nice_factor
+from simulate.show.bent_bar import in_mm, larger, outline, size_sliders
 from simulate.show.canvas import Canvas
 from simulate.show.panel import Panel
 
@@ -50,11 +50,7 @@ class HeatPanel(Panel):
     def __init__(self, length_mm: float = 500, depth_mm: float = 40, difference_k: float = 1.0, what: str = WHAT[0],
                  wait_s: float = 0, material: str = "steel", units: str = "mm", dpi: int = 100) -> None:
         super().__init__(units, dpi)
-        small = "in" if units == "inch" else "mm"
-        at, form, step = (lambda mm: round(style.place(mm, units), 2)), (".1f" if small == "in" else ".0f"), (
-            0.1 if small == "in" else 5)
-        self.slider("length_mm", f"Length of the bar ({small})", at(length_mm), at(200), at(2000), 2 * step, form)
-        self.slider("depth_mm", f"Depth of the bar ({small})", at(depth_mm), at(10), at(150), step, form)
+        size_sliders(self, length_mm, depth_mm)
         self.slider("difference_k", "Upper edge warmer by (K)", difference_k, 0.1, 5, 0.1, ".1f")
         self.menu("what", "Warmed by", WHAT, what)
         self.slider("wait_s", "Waited since then (s)", wait_s, 0, 900, 5)
@@ -116,8 +112,7 @@ class HeatPanel(Panel):
         -------
         str
         """
-        scale = 25.4 if self.units == "inch" else 1.0
-        length, depth = scale * length_mm, scale * depth_mm
+        length, depth = in_mm(length_mm, self.units), in_mm(depth_mm, self.units)
         difference = difference_k if what == WHAT[0] else kept_difference_k(depth, what, material)
         first = float(heat_bow_um(length, depth, difference, material))
         now = first * float(heat_bow_left(wait_s, depth, material))
@@ -135,11 +130,11 @@ class HeatPanel(Panel):
                 f"present moment.")
 
     def _draw_bar(self, now: float, first: float, length: float) -> None:
-        factor = nice_factor(24 / max(first * 1e-3 / length * 240, 1e-12))
-        face = 52 + factor * 1e-3 / length * 240 * now * (1 - _U**2)
+        unit, title = larger(first, length, 24)
+        face = 52 + unit * now * (1 - _U**2)
         for patch, top, under in ((self._bar, 0, 24), (self._warm, 0, 7)):
-            patch.set_xy(np.column_stack([np.r_[_U, _U[::-1]], np.r_[face - top, (face - under)[::-1]]]))
-        self._title.set_text(f"Heights are drawn {factor:,.0f} times as large as lengths".replace(",", " "))
+            patch.set_xy(outline(_U, face - top, face - under))
+        self._title.set_text(title)
 
 
 def _time(seconds: float) -> str:
