@@ -4,15 +4,11 @@ import numpy as np
 import pytest
 import statsmodels.api as sm
 
-from simulate.method.square_blades import blade_faces, blade_gap_um, lean_urad, three_blades, where_light
-from simulate.method.square_errors import (
-    bent_blade_error_urad,
-    cylinder_side_urad,
-    edge_error_urad,
-    reverse_square,
-    solve_cylinder,
-    stand,
-)
+from simulate.method.square_blades import blade_faces, blade_gap_um, lean_urad, where_light
+from simulate.method.square_cylinder import cylinder_side_urad, solve_cylinder
+from simulate.method.square_errors import bent_blade_error_urad, edge_error_urad, stand
+from simulate.method.square_filing import three_blades
+from simulate.method.square_reversal import reverse_by_light, reverse_square
 
 Z = np.linspace(0.0, 150.0, 61)
 
@@ -140,3 +136,63 @@ def test_impossible_blades_are_refused():
         three_blades(Z, np.zeros((2, 61)), rounds=1, removal_um=1.0)
     with pytest.raises(ValueError, match="share is -1; allowed is 0 to 1"):
         three_blades(Z, np.zeros((3, 61)), rounds=1, removal_um=1.0, share=-1)
+
+
+def leaning(base_um, blade_urad, strip_urad, taper_um, height, base=80.0, slope_urad=0.0):
+    """Gaps at foot and top beside a strip, from points of the bodies turned one by one, right place then left."""
+    read = []
+    for way in (1, -1):
+        # the square stands to the right (1) or left (-1) of a strip at x = 0, its blade facing it
+        foot = np.array([way * 20.0, 0.0])
+        heel = foot + [way * base, 0.0]
+        floor = [slope_urad * 1e-6 * p[0] - base_um / 1000 * (p[0] / (2 * base)) ** 2 for p in (foot, heel)]
+        tip = (floor[1] - floor[0]) / (heel[0] - foot[0])
+        angle = np.pi / 2 + tip - way * blade_urad * 1e-6
+        blade = [foot[0] + at * np.cos(angle) for at in (0.0, height)]
+        face = [way * (2.0 - taper_um / 2000 * at / height) + strip_urad * 1e-6 * at for at in (0.0, height)]
+        gap = way * (np.array(blade) - np.array(face)) * 1000
+        read.append(gap - gap.min())
+    return read
+
+
+@pytest.mark.parametrize(("blade", "strip", "taper", "slope"), [(240, 0, 0, 0), (-310, 90, 0, 0), (55, -400, 6, 0), (-20, 130, -3, 700)])
+def test_light_on_both_sides_of_a_strip_gives_square_and_strip(blade, strip, taper, slope):
+    # m1 = M + S, m2 = M - S: Evans, Hocken and Estler, CIRP Annals 45/2, 1996 (from memory); points turned by hand
+    first, second = leaning(0.0, blade, strip, taper, 150.0, slope_urad=slope)
+    found = reverse_by_light(first, second, 150.0, taper_um=taper)
+    assert found.angle_urad == pytest.approx(blade, abs=0.02)
+    # the first place is on the right, so a strip that leans right leans towards it; a floor that rises to the right does as much
+    assert found.strip_urad == pytest.approx(-strip - slope, abs=0.02)
+    doubled = (first[1] - first[0]) + (second[1] - second[0]) - taper
+    assert doubled == pytest.approx(2 * found.top_um)
+
+
+def test_a_floor_proud_under_the_strip_hides_in_both_places():
+    first, second = leaning(8.0, 100, 50, 0, 150.0)
+    found = reverse_by_light(first, second, 150.0)
+    # derived: a parabola's chord from 20 to 100 mm slopes as its middle, 60 mm out: 2 x 8 um x 60 / 160^2
+    assert found.angle_urad == pytest.approx(100 + 1000 * 2 * 8.0 * 60 / 160**2, abs=0.05)
+    assert found.strip_urad == pytest.approx(-50, abs=0.05)
+
+
+def test_the_uncertainty_of_a_light_line_is_that_of_looks_drawn_by_chance():
+    rng = np.random.default_rng(6)
+    n = 40_000
+    gaps = np.array([20.0, 62.0, 20.0, 38.0])[:, None] + rng.normal(0, 1.5, (4, n))
+    taper = 4.0 + rng.normal(0, 1.0, n)
+    drawn = (gaps[1] - gaps[0] + gaps[3] - gaps[2] - taper) / 300 * 1000 + rng.normal(0, 5, n)
+    found = reverse_by_light([20, 62], [20, 38], 150, taper_um=4, taper_sd_um=1, reading_sd_um=1.5, edge_sd_urad=5)
+    assert found.angle_urad == pytest.approx(drawn.mean(), abs=0.2) and found.sd_urad == pytest.approx(drawn.std(), rel=0.02)
+    strip = (gaps[1] - gaps[0] - gaps[3] + gaps[2]) / 300 * 1000
+    assert found.strip_urad == pytest.approx(strip.mean(), abs=0.2) and found.strip_sd_urad == pytest.approx(strip.std(), rel=0.02)
+    assert reverse_by_light([5, 0], [5, 0], 150).sentence.startswith("The square leans away from its base by 33 urad")
+    assert reverse_by_light([5, 0], [5, 0], 150).sentence.endswith("the strip is upright.")
+
+
+@pytest.mark.parametrize(("first", "second", "sentence"), [
+    ([0, 1, 2], [0, 1], r"first_um has shape \(3,\); allowed are two gaps, at the foot and at the top."),
+    ([0, 4], [-2, 0], "second_um holds -2; a gap is 0 or more."),
+])
+def test_a_light_line_needs_two_gaps_on_each_side(first, second, sentence):
+    with pytest.raises(ValueError, match=sentence):
+        reverse_by_light(first, second, 100)

@@ -7,7 +7,8 @@ from functools import lru_cache
 import numpy as np
 
 from simulate.bench.sight import Sight
-from simulate.method.square_blades import STAGES, BladeHistory, BladeLook, blade_faces, three_blades, where_light
+from simulate.method.square_blades import blade_faces, where_light
+from simulate.method.square_filing import STAGES, BladeHistory, BladeLook, three_blades
 from simulate.show import style
 from simulate.show.bench_picture import nice_factor
 from simulate.show.canvas import Canvas, Words
