@@ -1,0 +1,88 @@
+"""Bench cards: one page for each lesson, with the lesson's own steps and cautions as text that can be read out."""
+
+import io
+
+import nbformat
+import pytest
+from pypdf import PdfReader
+
+from simulate.show.card_tables import TABLES
+from simulate.show.cards import PAGES, card_of, card_pdf, main, write_cards
+from simulate.show.refresh import find
+
+LESSONS = [p for p in find(()) if p.name[:2] in TABLES]
+CAUTIONS = ("not safety training", "person responsible")
+
+
+def text_of(data):
+    pages = PdfReader(io.BytesIO(data)).pages
+    assert len(pages) == 1
+    return " ".join(pages[0].extract_text().split())
+
+
+def test_every_lesson_for_the_bench_has_a_card():
+    missing = [p.name for p in find(()) if p.name[:2] not in TABLES and "## At the bench" in p.read_text(encoding="utf-8")]
+    assert len(LESSONS) >= 22 and not missing
+
+
+@pytest.mark.parametrize("path", LESSONS, ids=lambda p: p.stem)
+def test_a_card_is_one_page_with_steps_table_and_cautions(path):
+    card = card_of(path)
+    looked = 0
+    for units, small in (("mm", "µm"), ("inch", "thou")):
+        said = text_of(card_pdf(card, units))
+        heads = " ".join(head.format(small=small, long="mm" if units == "mm" else "in") for head in TABLES[card.lesson].heads)
+        squeezed = said.replace(" ", "")
+        assert [word for word in heads.split() if word not in squeezed] == []
+        for words in (card.title, *CAUTIONS):
+            assert words in said
+        for step in card.steps:
+            assert step.removeprefix("- ").replace(" ", "") in squeezed
+        looked += 1
+    assert looked == len(PAGES)
+
+
+def test_the_steps_are_those_of_the_lesson_without_marks_of_the_notebook():
+    card = card_of(find(["04"])[0])
+    assert [s[:2] for s in card.steps[:5]] == ["1.", "2.", "3.", "4.", "5."]
+    assert card.cautions[0].startswith("Cautions. A tight handle on every tang")
+    assert not [s for s in (*card.steps, *card.cautions) if "*" in s or "`" in s]
+
+
+def test_a_card_names_itself_and_its_language_to_a_reader():
+    pdf = PdfReader(io.BytesIO(card_pdf(card_of(find(["04"])[0]))))
+    assert pdf.metadata.title == "Bench card 04: Three bars"
+    assert pdf.trailer["/Root"]["/Lang"] == "en"
+    assert pdf.outline[0].title == "04 Three bars"
+
+
+def test_paper_follows_the_unit():
+    card = card_of(find(["02"])[0])
+    wide, high = (float(v) for v in PdfReader(io.BytesIO(card_pdf(card, "inch"))).pages[0].mediabox[2:])
+    assert (round(wide), round(high)) == (612, 792)
+    wide, high = (float(v) for v in PdfReader(io.BytesIO(card_pdf(card))).pages[0].mediabox[2:])
+    assert (round(wide / 72 * 25.4), round(high / 72 * 25.4)) == (210, 297)
+
+
+def test_refusals_are_sentences_and_write_nothing(tmp_path, capsys):
+    card = card_of(find(["04"])[0])
+    with pytest.raises(ValueError, match="units are 'cubit'; allowed are 'mm', 'inch'"):
+        card_pdf(card, "cubit")
+    long = type(card)(card.lesson, card.title, card.question, card.steps * 9, card.cautions)
+    with pytest.raises(ValueError, match="lesson 04 do not fit on one page; make its part 'At the bench' shorter"):
+        card_pdf(long)
+    bare = tmp_path / "04_bare.ipynb"
+    nbformat.write(nbformat.v4.new_notebook(cells=[nbformat.v4.new_markdown_cell("# 04 Bare")]), bare)
+    with pytest.raises(ValueError, match="04_bare.ipynb has no part 'At the bench' with cautions"):
+        card_of(bare)
+    with pytest.raises(ValueError, match="'77' names no lesson"):
+        write_cards(tmp_path / "out", ["77"])
+    assert not (tmp_path / "out").exists()
+    assert main([]) == 2
+    assert "simulate.show.cards OUT_FOLDER" in capsys.readouterr().err
+
+
+def test_the_command_writes_the_named_cards(tmp_path, capsys):
+    assert main([str(tmp_path / "cards"), "04", "--inch"]) == 0
+    assert [p.name for p in (tmp_path / "cards").iterdir()] == ["04_three_bars.pdf"]
+    assert "1 bench cards written" in capsys.readouterr().out
