@@ -6,9 +6,11 @@ import nbformat
 import pytest
 from nbclient import NotebookClient
 
+from simulate.show.before import PAIRS, Before, asked, before_name
 from simulate.show.class_list import answer_key, class_set, read_class
 from simulate.show.classroom import hand_out, main, write_table
-from simulate.show.exercise import Exercise, names, question
+from simulate.show.exercise import Exercise, check, names, question
+from simulate.show.gain import gain
 from simulate.show.given import ANSWERS, HandIn, read_given
 from simulate.show.marking import mark
 from simulate.show.refresh import LESSONS
@@ -29,8 +31,8 @@ def handed_in(tmp_path_factory):
     for place, (name, word) in enumerate(class_set(CLASS, "spring").items()):
         for lesson in ASKED:
             hand = HandIn()
-            asked = names(lesson)[:-1] if place % 3 == 0 else names(lesson)
-            for exercise in asked:
+            hand.keep(before_name(lesson), word, asked(before_name(lesson), word).wrong[0].given)
+            for exercise in names(lesson)[:-1] if place % 3 == 0 else names(lesson):
                 q = question(exercise, word)
                 hand.keep(exercise, word, q.wrong[0].given)
                 if place % 2 == 0:
@@ -49,10 +51,10 @@ def test_everybody_has_a_word_of_their_own_that_others_do_not_change():
 
 def test_the_key_holds_the_answer_that_each_student_needs():
     key = answer_key(CLASS, "spring", ASKED)
-    assert len(key) == 30 * sum(len(names(lesson)) for lesson in ASKED)
+    assert len(key) == 30 * sum(1 + len(names(lesson)) for lesson in ASKED)
     looked = 0
     for row in key:
-        assert Exercise(row.exercise, row.word).answer(row.answer).startswith("Right."), row
+        assert check(asked(row.exercise, row.word), row.answer).startswith("Right."), row
         looked += 1
     assert looked == len(key)
     assert len({row.answer for row in key if row.exercise == "two-double"}) > 10
@@ -60,19 +62,21 @@ def test_the_key_holds_the_answer_that_each_student_needs():
 
 def test_a_class_of_thirty_is_marked_answer_by_answer(handed_in):
     rows = mark(handed_in, CLASS, "spring", ASKED)
-    assert len(rows) == 30 * sum(len(names(lesson)) for lesson in ASKED)
+    assert len(rows) == 30 * sum(1 + len(names(lesson)) for lesson in ASKED)
     looked = {"yes": 0, "no": 0, "": 0}
     for row in rows:
         place = CLASS.index(row.name)
-        q = question(row.exercise, row.word)
-        if place % 3 == 0 and row.exercise == names(row.lesson)[-1]:
+        q = asked(row.exercise, row.word)
+        if row.exercise.startswith("before"):
+            assert (row.right, row.right_at_first, row.tries, row.told) == ("no", "no", 1, q.wrong[0].misconception), row
+        elif place % 3 == 0 and row.exercise == names(row.lesson)[-1]:
             assert (row.right, row.given, row.told) == ("", "", "not answered"), row
         elif place % 2 == 0:
             assert (row.right, row.right_at_first, row.tries, row.told) == ("yes", "no", 2, "Right"), row
         else:
             assert (row.right, row.right_at_first, row.tries, row.told) == ("no", "no", 1, q.wrong[0].misconception), row
         looked[row.right] += 1
-    assert looked == {"yes": 15 * 10 - 10, "no": 15 * 10 - 10, "": 20}
+    assert looked == {"yes": 15 * 10 - 10, "no": 15 * 10 - 10 + 60, "": 20}
 
 
 def test_answers_of_a_neighbour_do_not_count(tmp_path):
@@ -138,7 +142,7 @@ def test_the_commands_write_tables_that_no_spreadsheet_takes_for_formulas(tmp_pa
     assert {row["name"] for row in key} == {CLASS[0], CLASS[1], "'=Invented()"}
     with open(tmp_path / "marks.csv", encoding="utf-8-sig", newline="") as file:
         marks = list(csv.DictReader(file))
-    assert {r["right"] for r in marks if r["name"] == CLASS[0] and r["lesson"] == "03"} == {"yes", ""}
+    assert [r["right"] for r in marks if r["name"] == CLASS[0] and r["lesson"] == "03"] == ["no", *["yes"] * 4, ""]
     rows = answer_key(["A. Student"], 3, ["04"])
     write_table(tmp_path / "one.csv", rows)
     text = (tmp_path / "one.csv").read_text(encoding="utf-8-sig")
@@ -159,3 +163,50 @@ def test_refusals_are_sentences(tmp_path, capsys):
         read_class(tmp_path / "empty.csv")
     assert main([]) == 2
     assert "simulate.show.classroom mark FOLDER CLASS.csv SEED MARKS.csv" in capsys.readouterr().err
+
+
+def test_a_question_before_the_lesson_is_kept_and_not_judged():
+    looked = 0
+    for lesson, name in PAIRS.items():
+        assert name in names(lesson)
+        for word in ("bench 1", "bako-rimu"):
+            panel = Before(lesson, word)
+            q = asked(before_name(lesson), word)
+            assert panel.question == q
+            for given in (q.answer, q.wrong[0].given):
+                assert panel.answer(given) == "Kept. It is not judged now; you meet one of its kind at the end of the lesson."
+            looked += 1
+    assert looked == 2 * len(PAIRS)
+    numeric = [n for n in PAIRS if not asked(before_name(n), 1).options]
+    assert len(numeric) >= 6
+    assert sum(asked(before_name(n), 1).text != question(PAIRS[n], 1).text for n in numeric) >= len(numeric) - 1
+    panel = Before("03", "a word of the gain")
+    panel.field.value = "7"
+    panel.button.click()
+    assert "Kept." in panel.feedback.value and "Right" not in panel.feedback.value
+    assert [g.last for g in read_given(repr(ANSWERS)) if g.exercise == "before-03"] == ["7"]
+    with pytest.raises(ValueError, match="lesson is '77'; allowed are '00'"):
+        Before("77", 1)
+
+
+def test_the_gain_counts_first_answers_of_those_who_answered_both(tmp_path, handed_in, capsys):
+    found = gain(mark(handed_in, CLASS, "spring", ASKED))
+    # everybody was wrong before, and the first answer after the lesson was wrong too
+    assert [(g.lesson, g.students, g.right_before, g.right_after, g.learnt, g.lost) for g in found] == [
+        ("03", 30, 0, 0, 0, 0), ("04", 30, 0, 0, 0, 0)]
+    words = class_set(CLASS[:3], 1)
+    for name, before, after in zip(CLASS, (0, 1, 1), (1, 1, 0)):
+        hand = HandIn()
+        for asks, right in (("before-03", before), ("two-double", after)):
+            q = asked(asks, words[name])
+            hand.keep(asks, words[name], q.answer if right else q.wrong[0].given)
+        nbformat.write(notebook(repr(hand)), tmp_path / f"{words[name]}.ipynb")
+    (only,) = gain(mark(tmp_path, CLASS[:3], 1, ["03"]))
+    assert (only.students, only.right_before, only.right_after, only.learnt, only.lost) == (3, 2, 2, 1, 1)
+    listed = tmp_path / "class.csv"
+    listed.write_text("name\n" + "\n".join(CLASS[:3]) + "\n", encoding="utf-8")
+    assert main(["gain", str(tmp_path), str(listed), "1", str(tmp_path / "gain.csv")]) == 0
+    assert (tmp_path / "gain.csv").read_text(encoding="utf-8-sig").splitlines()[1] == "03,two-double,3,2,2,1,1"
+    assert main(["gain", str(tmp_path), str(listed), "2", str(tmp_path / "none.csv")]) == 2
+    assert "nobody answered both before and after a lesson" in capsys.readouterr().err
+    assert not (tmp_path / "none.csv").exists()

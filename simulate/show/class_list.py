@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from simulate.show import exercise
+from simulate.show.before import PAIRS, asked, before_name
 
 _SYLLABLES = tuple(c + v for c in "bdfgklmnprstvz" for v in "aeiou")
 
@@ -115,19 +116,19 @@ def answer_key(names: Sequence[str], seed: int | str, lessons: Sequence[str] | N
     Examples
     --------
     >>> len(answer_key(["A. Student"], 7, ["03"]))
-    5
+    6
     """
     rows = []
     for name, word in class_set(names, seed).items():
         for lesson, asks in exercises_of(lessons):
-            asked = exercise.question(asks, word)
-            answer = asked.answer if asked.options else f"{asked.answer:.6g}"
-            rows.append(Key(name, word, lesson, asks, str(answer), asked.unit))
+            question = asked(asks, word)
+            answer = question.answer if question.options else f"{question.answer:.6g}"
+            rows.append(Key(name, word, lesson, asks, str(answer), question.unit))
     return rows
 
 
 def exercises_of(lessons: Sequence[str] | None = None) -> list[tuple[str, str]]:
-    """Return lesson and name of every exercise.
+    """Return lesson and name of every exercise, the question before a lesson first.
 
     Parameters
     ----------
@@ -139,4 +140,5 @@ def exercises_of(lessons: Sequence[str] | None = None) -> list[tuple[str, str]]:
     list of tuple
     """
     every = exercise.lessons() if lessons is None else lessons
-    return [(lesson, name) for lesson in every for name in exercise.names(lesson)]
+    before = {lesson: (before_name(lesson),) if lesson in PAIRS else () for lesson in every}
+    return [(lesson, name) for lesson in every for name in (*before[lesson], *exercise.names(lesson))]

@@ -3,6 +3,7 @@
     python -m simulate.show.classroom set CLASS.csv SEED OUT_FOLDER
     python -m simulate.show.classroom key CLASS.csv SEED KEY.csv
     python -m simulate.show.classroom mark FOLDER CLASS.csv SEED MARKS.csv
+    python -m simulate.show.classroom gain FOLDER CLASS.csv SEED GAIN.csv
 
 The seed is the instructor's: without it nobody can tell another student's word.
 """
@@ -19,6 +20,7 @@ from pathlib import Path
 import nbformat
 
 from simulate.show.class_list import Key, answer_key, class_set, read_class
+from simulate.show.gain import Gain, gain
 from simulate.show.marking import Mark, mark
 from simulate.show.refresh import LESSONS
 
@@ -66,13 +68,13 @@ def _own(notebook: nbformat.NotebookNode, word: str) -> nbformat.NotebookNode:
     return notebook
 
 
-def write_table(path: Path, rows: Sequence[Key | Mark]) -> None:
+def write_table(path: Path, rows: Sequence[Key | Mark | Gain]) -> None:
     """Write a key or marks as a table with commas that a spreadsheet opens safely.
 
     Parameters
     ----------
     path : Path
-    rows : sequence of Key or Mark
+    rows : sequence of Key, Mark or Gain
         At least one.
     """
     with open(path, "w", encoding="utf-8-sig", newline="") as file:
@@ -107,6 +109,11 @@ def main(arguments: Sequence[str]) -> int:
             write_table(Path(rest[2]), answer_key(read_class(Path(rest[0])), rest[1]))
         elif act == "mark" and len(rest) == 4:
             write_table(Path(rest[3]), mark(Path(rest[0]), read_class(Path(rest[1])), rest[2]))
+        elif act == "gain" and len(rest) == 4:
+            found = gain(mark(Path(rest[0]), read_class(Path(rest[1])), rest[2]))
+            if not found:
+                raise ValueError("nobody answered both before and after a lesson; there is nothing to set side by side yet.")
+            write_table(Path(rest[3]), found)
         else:
             print(__doc__.split("\n\n")[1], file=sys.stderr)
             return 2

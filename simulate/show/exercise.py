@@ -232,7 +232,7 @@ class Exercise(widgets.VBox):
 
     def __init__(self, name: str, seed: int | str = 0) -> None:
         self.name, self.seed = name, seed
-        self.question = question(name, seed)
+        self.question = self._asked()
         self._words = widgets.HTML(f"<p style='max-width:46em;line-height:1.4'>{html.escape(self.question.text)}</p>")
         self.field = self._make_field()
         self.button = widgets.Button(description="Check")
@@ -244,6 +244,10 @@ class Exercise(widgets.VBox):
         super().__init__([self._words, row, self.feedback])
         self.add_class("workshop-panel")
 
+    def _asked(self) -> Question:
+        """Return the question with this student's figures."""
+        return question(self.name, self.seed)
+
     def _make_field(self) -> widgets.Widget:
         """Return the choices, or the field for a number."""
         if self.question.options:
@@ -253,7 +257,7 @@ class Exercise(widgets.VBox):
                             style={"description_width": "initial"})
 
     def _check(self) -> None:
-        said = check(self.question, self.field.value)
+        said = self.answer(self.field.value)
         ANSWERS.keep(self.name, self.seed, self.field.value)
         self.feedback.value = f"<p role='status' aria-live='polite'>{html.escape(said)}</p>"
 

@@ -9,8 +9,9 @@ from pathlib import Path
 
 import nbformat
 
+from simulate.show.before import asked
 from simulate.show.class_list import class_set, exercises_of
-from simulate.show.exercise import check, question
+from simulate.show.exercise import check
 from simulate.show.given import Given, read_given
 
 
@@ -104,9 +105,9 @@ def _text(output: Mapping) -> str:
 def _mark(name: str, word: str, lesson: str, asks: str, given: Given | None) -> Mark:
     if given is None:
         return Mark(name, word, lesson, asks, "", "", "", 0, "not answered")
-    asked = question(asks, word)
-    said = check(asked, given.last)
-    right, first = (("yes" if check(asked, text).startswith("Right.") else "no") for text in (given.last, given.first))
+    question = asked(asks, word)
+    said = check(question, given.last)
+    right, first = (("yes" if check(question, text).startswith("Right.") else "no") for text in (given.last, given.first))
     why = re.match(r"Not yet \(([^)]*)\)", said)
     return Mark(name, word, lesson, asks, given.last, right, first, given.tries,
                 why[1] if why else said.split(". ")[0].rstrip("."))
