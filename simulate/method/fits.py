@@ -5,7 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import ArrayLike
+
 from simulate.surface import checks
+
+_PLACES = 6  # positions closer than a nanometre are one point
 
 
 @dataclass(frozen=True)
@@ -34,6 +39,29 @@ class Fit:
         checks.number(self.sd_um, "sd_um", 0, above=True)
         checks.choice(self.turned, "turned", (False, True))
         object.__setattr__(self, "lands_mm", tuple(float(v) for v in lands))
+
+
+def snapped(x_mm: ArrayLike) -> np.ndarray:
+    """Round positions to a nanometre, so that a place worked out in two ways is one place.
+
+    Parameters
+    ----------
+    x_mm : array_like
+
+    Returns
+    -------
+    ndarray
+
+    Notes
+    -----
+    The small shift keeps the places that a scale has, such as 1/128 inch, off the edge between two roundings.
+
+    Examples
+    --------
+    >>> snapped([0.1 + 0.2, 0.3]).tolist()
+    [0.3, 0.3]
+    """
+    return np.round(np.asarray(x_mm, dtype=float) + 1.37e-8, _PLACES)
 
 
 def lay(lands_mm: Sequence[float], at_mm: float, sd_um: float, gauge: str = "gauge", turned: bool = False) -> Fit:

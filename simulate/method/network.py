@@ -14,9 +14,10 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy import sparse
 
-from simulate.method.fits import Fit
+from simulate.method.fits import Fit, snapped
+from simulate.method.handed_on import carried, prior_rows, trusted_of
 from simulate.method.normal import least_squares
-from simulate.method.rows import PLACES, beside, known_zeros, prior_rows, reading_rows, row_of, weighted
+from simulate.method.rows import beside, known_zeros, reading_rows, row_of, weighted
 from simulate.surface import checks
 
 
@@ -43,6 +44,8 @@ class Network:
         The reached point that is least sure, and its standard deviation.
     words : str
         What is reached and what is not, in a sentence.
+    joint_um2 : ndarray, shape (points + zeros, points + zeros)
+        Covariance of the points and of the zeros in `zero_um`, in its order.
     """
 
     x_mm: np.ndarray
@@ -55,6 +58,7 @@ class Network:
     worst_mm: float
     worst_um: float
     words: str
+    joint_um2: np.ndarray
 
 
 def solve_network(fits: Sequence[Fit], held_mm: ArrayLike | None = None, *, wanted_mm: ArrayLike = (),
@@ -112,14 +116,17 @@ def solve_network(fits: Sequence[Fit], held_mm: ArrayLike | None = None, *, want
     """
     if not len(fits):
         raise ValueError("fits are none; one or more is allowed.")
-    x, held, touched = _points(fits, held_mm, wanted_mm, prior)
+    x, held, touched = _points(fits, held_mm, wanted_mm, prior, trusted_mm)
     column = np.where(touched & ~held, np.cumsum(touched & ~held) - 1, -1)
     design, zeros = reading_rows(fits, x, column, zero_sd_um or {})
+    if prior is not None:
+        zeros = carried(prior, zeros, design.shape[1])
+        design.resize(design.shape[0], int(column.max()) + 1 + len(zeros))
     values = weighted(readings_um, [len(f.lands_mm) - 2 for f in fits], [f.sd_um for f in fits])
     rows = [design, known_zeros(zeros, design.shape[1])]
     values = beside(values, np.zeros(rows[1].shape[0]))
     if prior is not None:
-        more, known = prior_rows(prior, trusted_mm, x, column, design.shape[1])
+        more, known = prior_rows(prior, trusted_mm, x, column, design.shape[1], zeros)
         rows.append(more)
         values = beside(values, known)
     full = sparse.vstack(rows, format="csr")
@@ -134,15 +141,16 @@ def solve_network(fits: Sequence[Fit], held_mm: ArrayLike | None = None, *, want
     return _told(x, held, column, zeros, heights, covariance, open_, redundancy, spread)
 
 
-def _points(fits, held_mm, wanted_mm, prior):
+def _points(fits, held_mm, wanted_mm, prior, trusted_mm):
     """All points, and which are held and which are touched."""
-    lands = np.concatenate([f.lands_mm for f in fits]).round(PLACES)
+    lands = snapped(np.concatenate([f.lands_mm for f in fits]))
     before = np.empty(0) if prior is None else prior.x_mm[prior.reached]
+    trusted = before if prior is None else trusted_of(prior, trusted_mm)
     every = np.concatenate([lands, before])
     held = np.array([every.min(), every.max()]) if held_mm is None else checks.numbers(held_mm, "held_mm").ravel()
-    wanted = checks.numbers(wanted_mm, "wanted_mm").ravel()
-    x = np.unique(np.concatenate([every, held, wanted]).round(PLACES))
-    return x, np.isin(x, held.round(PLACES)), np.isin(x, every.round(PLACES))
+    held, wanted = snapped(held), snapped(checks.numbers(wanted_mm, "wanted_mm").ravel())
+    x = np.unique(np.concatenate([every, held, wanted]))
+    return x, np.isin(x, held), np.isin(x, np.concatenate([lands, trusted]))
 
 
 def _told(x, held, column, zeros, answer, covariance, open_, redundancy, spread):
@@ -166,7 +174,20 @@ def _told(x, held, column, zeros, answer, covariance, open_, redundancy, spread)
                    np.nan if open_[c] else float(np.sqrt(covariance[c, c]))) for name, (c, _) in zeros.items()}
     worst = int(np.nan_to_num(sd).argmax())
     return Network(x, reached, sd, full, height, redundancy, zero, float(x[worst]), float(sd[worst]),
-                   _words(x, reached, free))
+                   _words(x, reached, free), _joint(full, settled, column, zeros, covariance) if zeros else full)
+
+
+def _joint(full, settled, column, zeros, covariance):
+    """The covariance of the points with that of the zeros beside it."""
+    points, own = len(full), np.array([c for c, _ in zeros.values()])
+    joint = np.full((points + len(own),) * 2, np.nan)
+    joint[:points, :points] = full
+    joint[points:, points:] = covariance[np.ix_(own, own)]
+    held = np.isfinite(np.diag(full))
+    joint[:points, points:][held] = joint[points:, :points][:, held] = 0.0
+    between = covariance[np.ix_(column[settled], own)]
+    joint[settled, points:], joint[points:, settled] = between, between.T
+    return joint
 
 
 def _words(x, reached, free):

@@ -7,8 +7,11 @@ from dataclasses import dataclass
 from itertools import product
 from math import ceil
 
+import numpy as np
+
 from simulate.method.network import solve_network
 from simulate.method.progression import anchored_levels, usual_counts
+from simulate.method.rows import reading_rows
 from simulate.surface import checks
 
 
@@ -71,9 +74,11 @@ def fewest_fits(length_mm: float, spacing_mm: float, wanted_um: float, fit_sd_um
 
     Notes
     -----
-    Brute force over even divisions, bridges and repeats. Whatever the way, each
-    point costs at least one fit, so ways differ in certainty first. It counts
-    fits, not the making of the gauges, of which each is one of three.
+    Brute force over even divisions, bridges and repeats: the repeats of one way
+    are solved all at once, for they only weigh the levels' normal equations.
+    Whatever the way, each point costs at least one fit, so ways differ in
+    certainty first. It counts fits, not the making of the gauges, of which
+    each is one of three.
 
     Examples
     --------
@@ -85,19 +90,26 @@ def fewest_fits(length_mm: float, spacing_mm: float, wanted_um: float, fit_sd_um
     wanted = checks.number(wanted_um, "wanted_um", 0, above=True)
     sd = checks.number(fit_sd_um, "fit_sd_um", 0, above=True)
     most = checks.whole(most_fits, "most_fits", 1, 100)
-    rows = sorted(_candidates(ceil(length / spacing - 1e-9), most, checks.whole(most_times, "most_times", 1, 9)))
-    found = None
-    for fits, gauges, counts, bridged, times in rows:
-        if found and (fits, gauges) > (found.fits, found.gauges):
+    often = checks.whole(most_times, "most_times", 1, 9)
+    limit = wanted * (1 + 1e-9)
+    best = (most, most + 1, limit), None
+    for _, counts, bridged, each in sorted(_candidates(ceil(length / spacing - 1e-9), most)):
+        if sum(each) > best[0][0]:
             break
-        worst = worst_of(counts, bridged, times, sd)
-        if worst <= wanted * (1 + 1e-9) and (found is None or worst < found.worst_um):
-            found = Plan(counts, bridged, times, fits, gauges, length / (counts[-1] - 1), worst,
-                         _words(counts, bridged, times, fits, worst))
-    if found is None:
+        times = _repeats(each, best[0][0], often)
+        if _worst(counts, bridged, times.max(axis=0)[None])[0] * sd > limit:  # surer than any of its rows
+            continue
+        worst = _worst(counts, bridged, times) * sd
+        for k in np.flatnonzero(worst <= limit):
+            rank = int(times[k] @ each), len(counts), float(worst[k])
+            if rank < best[0]:
+                best = rank, (counts, bridged, tuple(times[k].tolist()))
+    if best[1] is None:
         raise ValueError(f"wanted_um is {wanted:g}; no progression of {most} fits of {sd:g} um or fewer reaches it "
                          f"every {spacing:g} mm.")
-    return found
+    (fits, gauges, worst), (counts, bridged, times) = best
+    return Plan(counts, bridged, times, fits, gauges, length / (counts[-1] - 1), worst,
+                _words(counts, bridged, times, fits, worst))
 
 
 def trade_plan(length_mm: float, spacing_mm: float, fit_sd_um: float) -> Plan:
@@ -173,17 +185,35 @@ def _ways(spaces: int, before: int = 1) -> Iterator[tuple[int, ...]]:
                 yield (before * times + 1,) + rest
 
 
-def _candidates(least: int, most_fits: int, most_times: int) -> Iterator[tuple]:
+def _candidates(least: int, most_fits: int) -> Iterator[tuple]:
+    """Every way with its bridges, and how many fits each of its levels has."""
     for spaces in range(max(least, 2), most_fits + 2):
         for counts in _ways(spaces):
             steps = [(a - 1, b - 1) for a, b in zip((2,) + counts, counts)]
             bridges = [(False, True) if a > 1 else (False,) for a, _ in steps]
             for bridged in product(*bridges):
-                each = [b - 1 if across else b - a for (a, b), across in zip(steps, bridged)]
-                for times in product(range(1, most_times + 1), repeat=len(counts)):
-                    fits = sum(e * t for e, t in zip(each, times))
-                    if fits <= most_fits:
-                        yield fits, len(counts), counts, bridged, times
+                each = tuple(b - 1 if across else b - a for (a, b), across in zip(steps, bridged))
+                if sum(each) <= most_fits:
+                    yield sum(each), counts, bridged, each
+
+
+def _repeats(each: tuple[int, ...], most_fits: int, most_times: int) -> np.ndarray:
+    """How often the fits of each level may be repeated, a row for every choice."""
+    rows = np.array(list(product(*(range(1, min(most_times, 1 + (most_fits - sum(each)) // e) + 1) for e in each))))
+    return rows[rows @ each <= most_fits]
+
+
+def _worst(counts: tuple[int, ...], bridged: tuple[bool, ...], times: np.ndarray) -> np.ndarray:
+    """Worst standard deviation for fits of 1 um, for every row of `times` at once."""
+    points = counts[-1]
+    x, column = np.arange(float(points)), np.r_[-1, np.arange(points - 2), -1]
+    weights = []
+    for i, across in enumerate(bridged):
+        rows, _ = reading_rows(anchored_levels(counts[:i + 1], points - 1.0, 1.0, across)[-1].fits, x, column, {})
+        weights.append((rows.T @ rows).toarray())
+    parts = np.array_split(times, 1 + len(times) // 2000)
+    spread = [np.linalg.inv(np.tensordot(part, weights, 1)) for part in parts]
+    return np.sqrt(np.concatenate([np.diagonal(s, axis1=1, axis2=2).max(axis=-1) for s in spread]))
 
 
 def _words(counts, bridged, times, fits, worst):

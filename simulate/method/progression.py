@@ -83,9 +83,11 @@ def progression(levels: Sequence[Level], held_mm: ArrayLike | None = None, *, wa
 
     Notes
     -----
-    With everything trusted, the last level equals all fits solved at once,
-    unless one gauge with a doubtful zero serves on two levels: each level then
-    learns that zero anew. Common practice, no source, makes three points
+    With everything trusted, the last level equals all fits solved at once. Where
+    a level trusts only some points, the others are forgotten, and so is what
+    the levels before left loose; the zero of a gauge that was learned
+    there stays known. Redundancy counts the fits of the levels that were solved
+    together, in their order. Common practice, no source, makes three points
     straight first and seven after.
 
     Examples
@@ -100,11 +102,13 @@ def progression(levels: Sequence[Level], held_mm: ArrayLike | None = None, *, wa
         lands = [land for level in levels for fit in level.fits for land in fit.lands_mm]
         held_mm = (min(lands), max(lands)) if lands else None
     done: list[Network] = []
+    fits, before, trusted = (), None, None
     for level in levels:
-        doubtful = {g: s for g, s in (zero_sd_um or {}).items() if g in {f.gauge for f in level.fits}}
-        done.append(solve_network(level.fits, held_mm, wanted_mm=wanted_mm, zero_sd_um=doubtful,
-                                  prior=done[-1] if done else None,
-                                  trusted_mm=level.trusted_mm if done else None))
+        if done and level.trusted_mm is not None:
+            fits, before, trusted = (), done[-1], level.trusted_mm
+        fits += tuple(level.fits)
+        doubtful = {g: s for g, s in (zero_sd_um or {}).items() if g in {f.gauge for f in fits}}
+        done.append(solve_network(fits, held_mm, wanted_mm=wanted_mm, zero_sd_um=doubtful, prior=before, trusted_mm=trusted))
     return tuple(done)
 
 

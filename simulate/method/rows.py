@@ -1,4 +1,4 @@
-"""The rows of a levelling network: readings, zeros that are doubtful, points settled before."""
+"""The rows of a levelling network: readings, and zeros that are doubtful."""
 
 from __future__ import annotations
 
@@ -8,10 +8,8 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy import sparse
 
-from simulate.method.fits import Fit
+from simulate.method.fits import Fit, snapped
 from simulate.surface import checks
-
-PLACES = 6  # positions closer than a nanometre are one point
 
 
 def reading_rows(fits: Sequence[Fit], x: np.ndarray, column: np.ndarray,
@@ -45,7 +43,7 @@ def reading_rows(fits: Sequence[Fit], x: np.ndarray, column: np.ndarray,
     """
     count = np.array([len(f.lands_mm) for f in fits])
     first = np.cumsum(count) - count
-    lands = np.concatenate([f.lands_mm for f in fits]).round(PLACES)
+    lands = snapped(np.concatenate([f.lands_mm for f in fits]))
     owner = np.repeat(np.arange(len(fits)), count - 2)
     place = np.arange(len(owner)) - np.repeat(np.cumsum(count - 2) - (count - 2), count - 2)
     inner, left, right = first[owner] + 1 + place, first[owner], first[owner] + count[owner] - 1
@@ -99,52 +97,6 @@ def known_zeros(zeros: dict, columns: int) -> sparse.csr_matrix:
     known = [(column, sd) for column, sd in zeros.values() if np.isfinite(sd)]
     weight = [1 / sd for _, sd in known]
     return sparse.csr_matrix((weight, (range(len(known)), [c for c, _ in known])), shape=(len(known), columns))
-
-
-def prior_rows(prior, trusted_mm: ArrayLike | None, x: np.ndarray, column: np.ndarray,
-               columns: int) -> tuple[sparse.csr_matrix, np.ndarray]:
-    """Rows that weigh in what was settled before, and their values.
-
-    Parameters
-    ----------
-    prior : Network
-    trusted_mm : array_like or None
-        None trusts all that it reached.
-    x : ndarray
-    column : ndarray of int
-    columns : int
-
-    Returns
-    -------
-    rows : sparse matrix
-    values : ndarray, shape (..., rows)
-
-    Raises
-    ------
-    ValueError
-        Where a trusted point was not reached.
-
-    Examples
-    --------
-    >>> from simulate.method.network import solve_network
-    >>> before = solve_network([Fit((0, 1, 2), 0.5)])
-    >>> abs(prior_rows(before, [1], before.x_mm, np.array([-1, 0, -1]), 1)[0].toarray()).round(6).tolist()
-    [[2.0]]
-    """
-    trusted = prior.x_mm[prior.reached] if trusted_mm is None else checks.numbers(trusted_mm, "trusted_mm").ravel()
-    lost = ~np.isin(trusted.round(PLACES), prior.x_mm[prior.reached])
-    if lost.any():
-        raise ValueError(f"trusted_mm holds {trusted[lost][0]:g}, which the level before did not reach; "
-                         f"allowed are {row_of(prior.x_mm[prior.reached])}.")
-    before = np.searchsorted(prior.x_mm, trusted.round(PLACES))
-    at = column[np.searchsorted(x, trusted.round(PLACES))]
-    before, at = before[at >= 0], at[at >= 0]
-    value, axis = np.linalg.eigh(prior.covariance_um2[np.ix_(before, before)])
-    white = (axis / np.sqrt(np.maximum(value, 1e-18))).T
-    rows = np.zeros((len(at), columns))
-    rows[:, at] = white
-    known = None if prior.height_um is None else prior.height_um[..., before] @ white.T
-    return sparse.csr_matrix(rows), np.zeros(len(at)) if known is None else known
 
 
 def weighted(readings_um: ArrayLike | None, inner: list[int], sd: list[float]) -> np.ndarray:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from simulate.method.fits import Fit
+from simulate.method.fits import Fit, snapped
 from simulate.method.network import solve_network
 from simulate.method.progression import anchored_levels, chained_level, usual_counts
 from simulate.surface import checks
@@ -104,6 +104,6 @@ def known(fits: tuple[Fit, ...], wanted_mm: np.ndarray, proud_um: float = 0.0) -
         return Known(wanted_mm, end, end, np.where(end, 0.0, np.nan), np.where(end, 0.0, np.nan), 0.0)
     readings = np.full(sum(len(f.lands_mm) - 2 for f in fits), proud_um)
     found = solve_network(fits, ends, wanted_mm=wanted_mm, readings_um=readings)
-    lands = np.unique([round(x, 6) for f in fits for x in f.lands_mm])
+    lands = snapped([x for f in fits for x in f.lands_mm])
     return Known(found.x_mm, found.reached, np.isin(found.x_mm, lands) | found.reached, found.sd_um,
                  0.0 - found.height_um, float(found.redundancy.sum()))
