@@ -9,7 +9,8 @@ from nbclient import NotebookClient
 from simulate.show.before import PAIRS, Before, asked, before_name
 from simulate.show.class_list import answer_key, class_set, read_class
 from simulate.show.classroom import hand_out, main, write_table
-from simulate.show.exercise import Exercise, check, names, question
+from simulate.show.answers import check
+from simulate.show.exercise import Exercise, names, question
 from simulate.show.gain import gain
 from simulate.show.given import ANSWERS, HandIn, read_given
 from simulate.show.marking import mark

@@ -2,7 +2,8 @@
 
 import pytest
 
-from simulate.show.exercise import Exercise, check, names, question
+from simulate.show.answers import check
+from simulate.show.exercise import Exercise, names, question
 
 SEEDS = range(200)
 LESSONS = ("00", "01", "02", "03", "04", "05", "06")

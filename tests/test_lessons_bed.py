@@ -6,7 +6,8 @@ from pathlib import Path
 import nbformat
 import pytest
 
-from simulate.show.exercise import check, names, question
+from simulate.show.answers import check
+from simulate.show.exercise import names, question
 
 FOLDER = Path(__file__).parents[1] / "lessons"
 PANELS = {"13_square_from_three": "SquaresPanel()", "14_faces_in_order": "FacesPanel()",

@@ -58,7 +58,7 @@ class BedPanel(Panel):
     look : int
         Which look is shown, 1 to 10.
     seed : int
-    units : str
+    units : str, optional
     dpi : int
 
     Raises
@@ -73,7 +73,7 @@ class BedPanel(Panel):
     """
 
     def __init__(self, error_um: float = 150, twist_urad: float = 600, edge_um: float = 0, strip_urad: float = 0,
-                 sight_um: float = 2.5, removal_um: float = 8, look: int = 1, seed: int = 1, units: str = "mm",
+                 sight_um: float = 2.5, removal_um: float = 8, look: int = 1, seed: int = 1, units: str | None = None,
                  dpi: int = 100) -> None:
         super().__init__(units, dpi)
         self.seed = seed

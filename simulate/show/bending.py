@@ -93,7 +93,7 @@ class BendingPanel(Panel):
     material, way, shape : str
     width_mm : float
         Thickness of the bar, upright where it lies flat.
-    units : str
+    units : str, optional
     dpi : int
 
     Raises
@@ -109,7 +109,7 @@ class BendingPanel(Panel):
 
     def __init__(self, length_mm: float = 500, depth_mm: float = 40, left_pct: float = 0, right_pct: float = 100,
                  supports: str = CHOICES[0], material: str = "steel", way: str = "edge up", shape: str = SHAPES[0],
-                 width_mm: float = 10.0, units: str = "mm", dpi: int = 100) -> None:
+                 width_mm: float = 10.0, units: str | None = None, dpi: int = 100) -> None:
         super().__init__(units, dpi)
         self.width_mm = width_mm
         size_sliders(self, length_mm, depth_mm)

@@ -25,7 +25,7 @@ class ChainPanel(Panel):
         Links of your own, at most one beside the slider's, in micrometres.
     start_um : float
         How far the black bars are out, 50 to 1000.
-    units : str
+    units : str, optional
     dpi : int
 
     Raises
@@ -39,7 +39,7 @@ class ChainPanel(Panel):
     True
     """
 
-    def __init__(self, shop: Workshop = Workshop(), own: tuple[Link, ...] = (), start_um: float = 500, units: str = "mm",
+    def __init__(self, shop: Workshop = Workshop(), own: tuple[Link, ...] = (), start_um: float = 500, units: str | None = None,
                  dpi: int = 100) -> None:
         super().__init__(units, dpi)
         if len(own) > 1:

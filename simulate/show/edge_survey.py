@@ -47,7 +47,7 @@ class EdgeSurveyPanel(Panel):
         What one pass of the scraper takes, 2 to 50.
     done : int
         Passes that have been scraped, 0 to 60; more than the plan holds change nothing.
-    units : str
+    units : str, optional
     dpi : int
 
     Raises
@@ -62,7 +62,7 @@ class EdgeSurveyPanel(Panel):
     """
 
     def __init__(self, seed: int = 2, lines=("along", "across"), error_um: float = 200, blade_um: float = 5,
-                 pass_um: float = 10, done: int = 0, units: str = "mm", dpi: int = 100) -> None:
+                 pass_um: float = 10, done: int = 0, units: str | None = None, dpi: int = 100) -> None:
         super().__init__(units, dpi)
         self.seed = seed
         for one in lines:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import html
-import math
 import textwrap
 import zlib
 from collections.abc import Callable
@@ -22,8 +21,10 @@ from simulate.show import questions_plates as plates
 from simulate.show import questions_practice as practice
 from simulate.show import questions_squares as squares
 from simulate.show import questions_survey as survey
+from simulate.show.answers import check
 from simulate.show.given import ANSWERS
 from simulate.show.question import Question
+from simulate.show.units import in_both
 from simulate.surface import checks
 
 _LESSONS: dict[str, tuple[Callable, ...]] = {
@@ -134,77 +135,6 @@ def question(name: str, seed: int | str = 0) -> Question:
     return _MAKERS[name](rng)
 
 
-def check(question: Question, given: float | str | None) -> str:
-    """Return what an answer gets back, in a sentence or two.
-
-    Parameters
-    ----------
-    question : Question
-    given : float or str or None
-        A number, a number as typed (a comma and the unit are taken), or one of
-        the choices.
-
-    Returns
-    -------
-    str
-        Starts with "Right", "Not yet", or says what may be typed.
-
-    Notes
-    -----
-    It sees the answer only, not the way to it: a right figure found by a wrong
-    way passes.
-
-    Examples
-    --------
-    >>> q = question("two-gap", 1)
-    >>> check(q, q.answer)[:6]
-    'Right.'
-    >>> check(q, "plenty")
-    "Type one number in µm, such as 12.5; 'plenty' is not one."
-    """
-    if question.options:
-        return _check_choice(question, given)
-    value = _typed(given, question.unit)
-    if value is None:
-        return _ask_again(question, given)
-    if abs(value - question.answer) <= question.tolerance + 1e-9:
-        return f"Right. {question.why}"
-    for wrong in question.wrong:
-        if abs(value - wrong.given) <= question.tolerance + 1e-9:
-            return f"Not yet ({wrong.misconception}). {wrong.hint}"
-    if question.answer and abs(value + question.answer) <= question.tolerance + 1e-9:
-        return "Not yet: the size is right and the sign is not. Plus is proud, minus is hollow."
-    return "Not yet. Make a small sketch of both faces, write the figures on it, and try again."
-
-
-def _check_choice(question: Question, given: object) -> str:
-    if given == question.answer:
-        return f"Right. {question.why}"
-    for wrong in question.wrong:
-        if given == wrong.given:
-            return f"Not yet ({wrong.misconception}). {wrong.hint}"
-    return "Choose one of the answers first, then check."
-
-
-def _typed(given: object, unit: str) -> float | None:
-    """Return what was typed as a number, or None."""
-    text = str(given).strip()
-    for end in (unit, unit.replace("µ", "μ"), unit.replace("µ", "u")):
-        text = text.removesuffix(end) if end else text
-    text = text.strip().replace("−", "-").replace(",", ".")
-    try:
-        value = float(text)
-    except ValueError:
-        return None
-    return value if math.isfinite(value) and not isinstance(given, bool) else None
-
-
-def _ask_again(question: Question, given: object) -> str:
-    if given is None or not str(given).strip():
-        return f"Type one number in {question.unit} first, then check."
-    return f"Type one number in {question.unit}, such as 12.5; {textwrap.shorten(str(given), 40)!r} is not one."
-
-
 class Exercise(widgets.VBox):
     """A question with a field or choices, a check button, and the sentence that comes back.
 
@@ -233,7 +163,7 @@ class Exercise(widgets.VBox):
     def __init__(self, name: str, seed: int | str = 0) -> None:
         self.name, self.seed = name, seed
         self.question = self._asked()
-        self._words = widgets.HTML(f"<p style='max-width:46em;line-height:1.4'>{html.escape(self.question.text)}</p>")
+        self._words = widgets.HTML(f"<p style='max-width:46em;line-height:1.4'>{html.escape(in_both(self.question.text))}</p>")
         self.field = self._make_field()
         self.button = widgets.Button(description="Check")
         self.feedback = widgets.HTML(layout=widgets.Layout(max_width="46em"))
@@ -259,7 +189,7 @@ class Exercise(widgets.VBox):
     def _check(self) -> None:
         said = self.answer(self.field.value)
         ANSWERS.keep(self.name, self.seed, self.field.value)
-        self.feedback.value = f"<p role='status' aria-live='polite'>{html.escape(said)}</p>"
+        self.feedback.value = f"<p role='status' aria-live='polite'>{html.escape(in_both(said))}</p>"
 
     def answer(self, given: float | str) -> str:
         """Return what `given` gets back, without touching the panel.
@@ -281,7 +211,7 @@ class Exercise(widgets.VBox):
 
     def __repr__(self) -> str:
         """Return the question in words, the same in every run."""
-        lines = textwrap.wrap(self.question.text, 88)
+        lines = textwrap.wrap(in_both(self.question.text), 88)
         lines += [f"  ( ) {option}" for option in self.question.options]
         if not self.question.options:
             lines.append(f"  Answer: ______ {self.question.unit}")

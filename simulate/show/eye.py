@@ -27,7 +27,7 @@ class EyePanel(Panel):
         At each mark of the wedge, 1 to 30.
     day : int
         Another day, another set of looks, 1 to 30.
-    units : str
+    units : str, optional
     dpi : int
 
     Raises
@@ -41,7 +41,7 @@ class EyePanel(Panel):
     True
     """
 
-    def __init__(self, threshold_um: float = 3.0, spread_um: float = 0.7, looks: int = 5, day: int = 1, units: str = "mm",
+    def __init__(self, threshold_um: float = 3.0, spread_um: float = 0.7, looks: int = 5, day: int = 1, units: str | None = None,
                  dpi: int = 100) -> None:
         super().__init__(units, dpi)
         self.height_slider("threshold_um", "The eye's true threshold", threshold_um, 1, 8, 0.1)

@@ -26,7 +26,7 @@ class FacesPanel(Panel):
         How sure the square is held to be, 0 to 200.
     look_urad, caliper_urad, stand_urad : float
         Spread of a look, of a making parallel, and of standing on a face, 0 to 100.
-    units : str
+    units : str, optional
     dpi : int
 
     Raises
@@ -41,7 +41,7 @@ class FacesPanel(Panel):
     """
 
     def __init__(self, order: str = "round the corners", error_urad: float = 100, square_urad: float = 30, look_urad: float = 10,
-                 caliper_urad: float = 15, stand_urad: float = 5, units: str = "mm", dpi: int = 100) -> None:
+                 caliper_urad: float = 15, stand_urad: float = 5, units: str | None = None, dpi: int = 100) -> None:
         super().__init__(units, dpi)
         self.menu("order", "Order of faces", list(ORDERS), order)
         self.slider("error_urad", "Square too wide by (µm in a metre)", error_urad, -300, 300, 10)

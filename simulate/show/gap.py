@@ -53,7 +53,7 @@ class GapPanel(Panel):
     thinnest_um : float
         Thinnest blade of the set, one of 50, 100, 150, 200.
     shape : str
-    units : str
+    units : str, optional
     dpi : int
 
     Raises
@@ -68,12 +68,12 @@ class GapPanel(Panel):
     """
 
     def __init__(self, widest_um: float = 30, light_um: float = 2.5, film_um: float = 3, thinnest_um: float = 50,
-                 shape: str = SHAPES[0], units: str = "mm", dpi: int = 100) -> None:
+                 shape: str = SHAPES[0], units: str | None = None, dpi: int = 100) -> None:
         super().__init__(units, dpi)
         self.height_slider("widest_um", "Widest gap", widest_um, 0, 200, 1)
         self.height_slider("light_um", "Smallest gap that shows light", light_um, 0.5, 20, 0.5)
         self.height_slider("film_um", "Thickness of the compound", film_um, 0.5, 20, 0.5)
-        blades = [(f"{style.spell(1000 * b, units)}", 1000 * b) for b in FEELERS_MM[:4]]
+        blades = [(f"{style.spell(1000 * b, self.units)}", 1000 * b) for b in FEELERS_MM[:4]]
         self.menu("thinnest_um", "Thinnest feeler blade", blades, thinnest_um)
         self.menu("shape", "Where it is open", SHAPES, shape)
         self._paper()

@@ -33,7 +33,7 @@ class HeatPanel(Panel):
     wait_s : float
         Time since the heat was taken away, 0 to 900 s.
     material : str
-    units : str
+    units : str, optional
     dpi : int
 
     Raises
@@ -48,7 +48,7 @@ class HeatPanel(Panel):
     """
 
     def __init__(self, length_mm: float = 500, depth_mm: float = 40, difference_k: float = 1.0, what: str = WHAT[0],
-                 wait_s: float = 0, material: str = "steel", units: str = "mm", dpi: int = 100) -> None:
+                 wait_s: float = 0, material: str = "steel", units: str | None = None, dpi: int = 100) -> None:
         super().__init__(units, dpi)
         size_sliders(self, length_mm, depth_mm)
         self.slider("difference_k", "Upper edge warmer by (K)", difference_k, 0.1, 5, 0.1, ".1f")

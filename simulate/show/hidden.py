@@ -71,7 +71,7 @@ class HiddenPanel(Panel):
         Fits that are ticked at the start.
     which : int
         Which of the hidden errors, 1 to 12, smoothest first.
-    units : str
+    units : str, optional
     dpi : int
 
     Raises
@@ -86,7 +86,7 @@ class HiddenPanel(Panel):
     True
     """
 
-    def __init__(self, fits=((0, 1, False),), which: int = 1, units: str = "mm", dpi: int = 100) -> None:
+    def __init__(self, fits=((0, 1, False),), which: int = 1, units: str | None = None, dpi: int = 100) -> None:
         super().__init__(units, dpi)
         for fit in fits:
             if tuple(fit) not in FITS:

@@ -76,7 +76,7 @@ class HiddenPlatesPanel(Panel):
         One of `SHAPES`.
     which : int
         Which of the hidden errors, 1 to 12, smoothest first.
-    units : str
+    units : str, optional
     dpi : int
 
     Raises
@@ -90,7 +90,7 @@ class HiddenPlatesPanel(Panel):
     True
     """
 
-    def __init__(self, placements=_FACE, shape: str = "square, 9 × 9 points", which: int = 1, units: str = "mm",
+    def __init__(self, placements=_FACE, shape: str = "square, 9 × 9 points", which: int = 1, units: str | None = None,
                  dpi: int = 100) -> None:
         super().__init__(units, dpi)
         chosen = [tuple(p) for p in placements]

@@ -53,7 +53,7 @@ class LandGaugesPanel(StepPanel):
     sd_um : float
         Spread of one fit, 0 to 5.
     seed : int
-    units : str
+    units : str, optional
     dpi : int
 
     Raises
@@ -68,7 +68,7 @@ class LandGaugesPanel(StepPanel):
     """
 
     def __init__(self, a_um: float = 12, b_um: float = -20, c_um: float = 5, share: float = 0.5, sd_um: float = 0.5,
-                 seed: int = 1, units: str = "mm", dpi: int = 100) -> None:
+                 seed: int = 1, units: str | None = None, dpi: int = 100) -> None:
         super().__init__(units, dpi)
         self.seed = seed
         for name, um in (("a_um", a_um), ("b_um", b_um), ("c_um", c_um)):

@@ -29,7 +29,7 @@ class LandsPanel(StepPanel):
     proud_um : float
         How far the middle of every gauge stands proud, -5 to 5.
     length_mm : float
-    units : str
+    units : str, optional
     dpi : int
 
     Raises
@@ -45,7 +45,7 @@ class LandsPanel(StepPanel):
     """
 
     def __init__(self, way: str = "anchored", points: int = 7, sd_um: float = 1, proud_um: float = 0,
-                 length_mm: float = 600, units: str = "mm", dpi: int = 100) -> None:
+                 length_mm: float = 600, units: str | None = None, dpi: int = 100) -> None:
         super().__init__(units, dpi)
         self.length_mm = checks.number(length_mm, "length_mm", 60, 6000)
         self.own: tuple[Fit, ...] = ()
@@ -65,7 +65,7 @@ class LandsPanel(StepPanel):
         self.player.interval = 700
         self._buttons()
         self.canvas = Canvas(1280, 520, dpi)
-        self.picture_of = LandsPicture(self.canvas, self.length_mm, units)
+        self.picture_of = LandsPicture(self.canvas, self.length_mm, self.units)
         self._to_end()
         self.ready()
 

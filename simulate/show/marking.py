@@ -9,9 +9,9 @@ from pathlib import Path
 
 import nbformat
 
+from simulate.show.answers import check
 from simulate.show.before import asked
 from simulate.show.class_list import class_set, exercises_of
-from simulate.show.exercise import check
 from simulate.show.given import Given, read_given
 
 

@@ -33,7 +33,7 @@ class OwnBarsPanel(ReadingsPanel):
         How straight the bars have to be, 0 to 500; 0 asks for as straight as the readings can tell.
     logbook : str
         Where the logbook is kept.
-    units : str
+    units : str, optional
     dpi : int
 
     Raises
@@ -51,7 +51,7 @@ class OwnBarsPanel(ReadingsPanel):
     demo = Path(demo_path())
 
     def __init__(self, path=None, reading_sd_um: float = 0, target_um: float = 0,
-                 logbook: str = "my_logbook.json", units: str = "mm", dpi: int = 100) -> None:
+                 logbook: str = "my_logbook.json", units: str | None = None, dpi: int = 100) -> None:
         super().__init__(units, dpi)
         source = Path(demo_path() if path is None else path)
         self.entries: list[Entry] = []

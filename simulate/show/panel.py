@@ -10,6 +10,7 @@ from IPython.display import display
 
 from simulate.show import style
 from simulate.show.canvas import Canvas, html
+from simulate.show.units import chosen_units
 
 FOCUS = """<style>
 .workshop-panel button:focus, .workshop-panel button:focus-visible, .workshop-panel [role=slider]:focus,
@@ -31,16 +32,14 @@ class Panel:
 
     Parameters
     ----------
-    units : str
-        ``"mm"`` (heights in µm) or ``"inch"`` (heights in thou).
+    units : str, optional
+        ``"mm"`` (heights in µm) or ``"inch"`` (heights in thou); None takes what the switch of the lessons says.
     dpi : int
         100 for a screen, 160 for a projector.
     """
 
-    def __init__(self, units: str = "mm", dpi: int = 100) -> None:
-        if units not in style.UNITS:
-            raise ValueError(f"units is {units!r}; allowed are 'mm' and 'inch'.")
-        self.units, self.dpi = units, dpi
+    def __init__(self, units: str | None = None, dpi: int = 100) -> None:
+        self.units, self.dpi = chosen_units(units), dpi
         self.controls: dict[str, widgets.Widget] = {}
         self._heights: set[str] = set()
         self.canvas: Canvas | None = None

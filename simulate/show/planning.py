@@ -65,7 +65,7 @@ class PlanPanel(Panel):
     workshops : int
         One of `WORKSHOPS`.
     seed : int
-    units : str
+    units : str, optional
     dpi : int
 
     Raises
@@ -81,7 +81,7 @@ class PlanPanel(Panel):
 
     def __init__(self, start_um: float = 250, wanted_um: float = 10, removal_um: float = 10, metal: str = METAL[0],
                  share: float = 0.5, sight_um: float = 2.5, tool: str = "second-cut file", rounds: int = 5,
-                 workshops: int = 200, seed: int = 1, units: str = "mm", dpi: int = 100) -> None:
+                 workshops: int = 200, seed: int = 1, units: str | None = None, dpi: int = 100) -> None:
         super().__init__(units, dpi)
         self.seed = seed
         self.height_slider("start_um", "Each bar starts out by", start_um, 30, 500, 10)

@@ -68,7 +68,7 @@ class PlatesPanel(StepPanel):
     order : {"face to face", "half turns", "quarter turns"}
     passes : int
         Markings in all, 6 to 200.
-    units : str
+    units : str, optional
         ``"mm"`` or ``"inch"``.
     dpi : int
         160 for a projector.
@@ -85,7 +85,7 @@ class PlatesPanel(StepPanel):
     """
 
     def __init__(self, seed: int = 1, error_um: float = 200, removal_um: float = 80, film_um: float = 2,
-                 order: str = "quarter turns", passes: int = 120, units: str = "mm", dpi: int = 100) -> None:
+                 order: str = "quarter turns", passes: int = 120, units: str | None = None, dpi: int = 100) -> None:
         super().__init__(units, dpi)
         self.seed = seed
         self.height_slider("error_um", "Each plate is out by", error_um, 20, 500, 10)

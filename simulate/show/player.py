@@ -15,6 +15,7 @@ from simulate.show.bench_picture import BenchPicture
 from simulate.show.canvas import Canvas, data_uri, encode
 from simulate.show.convergence import Convergence
 from simulate.show.panel import FOCUS
+from simulate.show.units import chosen_units
 from simulate.show.words import out_of_straight, what_is_done, what_is_seen
 
 COLOURS = 64
@@ -125,7 +126,7 @@ def _json(value) -> str:
     return json.dumps(value).replace("<", "\\u003c")
 
 
-def three_bars_film(history: BarHistory, frames: int = 40, units: str = "mm") -> HTML:
+def three_bars_film(history: BarHistory, frames: int = 40, units: str | None = None) -> HTML:
     """Film a recorded run of bars.
 
     Parameters
@@ -134,7 +135,7 @@ def three_bars_film(history: BarHistory, frames: int = 40, units: str = "mm") ->
         Of one workshop, with its looks.
     frames : int
         At most so many pictures, evenly spread over the looks, the last one included.
-    units : str
+    units : str, optional
 
     Returns
     -------
@@ -146,7 +147,7 @@ def three_bars_film(history: BarHistory, frames: int = 40, units: str = "mm") ->
         Where the history holds no looks.
     """
     bars = len(history.steps[0].height_um) if history.steps else 3
-    pictures, sentences = film_frames(history, frames, units)
+    pictures, sentences = film_frames(history, frames, chosen_units(units))
     return player(pictures, sentences, f"{'Three' if bars == 3 else 'Two'} bars at the bench, picture by picture")
 
 

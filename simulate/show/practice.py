@@ -36,7 +36,7 @@ class PracticePanel(Panel):
     error_um : float
         How far each bar is out at the start, 20 to 1000.
     length_mm : float
-    units : str
+    units : str, optional
     dpi : int
 
     Raises
@@ -53,11 +53,11 @@ class PracticePanel(Panel):
     """
 
     def __init__(self, seed: int = 1, log: str = "my_practice.json", error_um: float = 200, length_mm: float = 500,
-                 units: str = "mm", dpi: int = 100) -> None:
+                 units: str | None = None, dpi: int = 100) -> None:
         super().__init__(units, dpi)
         self.log, self._start = log, {"error_um": error_um, "length_mm": length_mm}
         self.goes: list[PracticeState] = list(open_practice(log)) if os.path.exists(log) else []
-        self._hidden, self._truth = HiddenPicture(dpi, units), None
+        self._hidden, self._truth = HiddenPicture(dpi, self.units), None
         self.told: Debrief | None = None
         self._bring(seed)
         self._choices()

@@ -69,7 +69,7 @@ class RunPanel(StepPanel):
     error_um, removal_um, share, sight_um : float
     tool : str
     rounds : int
-    units : str
+    units : str, optional
     dpi : int
     """
 

@@ -28,7 +28,7 @@ class ShimPanel(Panel):
         Where the axis is wanted at 300 mm, -20 to 40.
     sag : bool
         Whether the bar's own sag is put back.
-    units : str
+    units : str, optional
     dpi : int
 
     Raises
@@ -43,7 +43,7 @@ class ShimPanel(Panel):
     """
 
     def __init__(self, near_um: float = -25, far_um: float = -85, near_turned_um: float = -15, far_turned_um: float = -35,
-                 target_um: float = 0, sag: bool = True, units: str = "mm", dpi: int = 100) -> None:
+                 target_um: float = 0, sag: bool = True, units: str | None = None, dpi: int = 100) -> None:
         super().__init__(units, dpi)
         self.height_slider("near_um", "Reading at 50 mm", near_um, -200, 200, 1)
         self.height_slider("far_um", "Reading at 300 mm", far_um, -200, 200, 1)

@@ -63,7 +63,7 @@ class SquaresPanel(Panel):
     look : int
         Which look is shown, 1 to 17.
     seed : int
-    units : str
+    units : str, optional
     dpi : int
 
     Raises
@@ -78,7 +78,7 @@ class SquaresPanel(Panel):
     """
 
     def __init__(self, lean_urad: float = 900, bow_um: float = 0, share: float = 0.5, stand_urad: float = 0,
-                 removal_um: float = 4, sight_um: float = 2.5, look: int = 1, seed: int = 1, units: str = "mm",
+                 removal_um: float = 4, sight_um: float = 2.5, look: int = 1, seed: int = 1, units: str | None = None,
                  dpi: int = 100) -> None:
         super().__init__(units, dpi)
         self.seed = seed

@@ -25,7 +25,7 @@ class StraightPanel(Panel):
         How much higher the right end of the bar lies on the plate, -200 to 200.
     seed : int
         Which small waves.
-    units : str
+    units : str, optional
     dpi : int
 
     Raises
@@ -40,7 +40,7 @@ class StraightPanel(Panel):
     """
 
     def __init__(self, bow_um: float = 40, s_um: float = 15, worn_um: float = 30, rough_um: float = 6,
-                 tilt_um: float = 0, seed: int = 1, units: str = "mm", dpi: int = 100) -> None:
+                 tilt_um: float = 0, seed: int = 1, units: str | None = None, dpi: int = 100) -> None:
         super().__init__(units, dpi)
         _, self._waves = starting_bars(500, 1.0, points=_X.size, bars=1, seed=seed)
         self.height_slider("bow_um", "Bow", bow_um, -100, 100, 1)

@@ -31,7 +31,7 @@ class SurveyPanel(ReadingsPanel):
     reading_sd_arcsec : float
         Spread of one reading, 0 to 10; 0 leaves it to the closures.
     standard : {"DIN 876", "ISO 8512"}
-    units : str
+    units : str, optional
     dpi : int
 
     Raises
@@ -49,7 +49,7 @@ class SurveyPanel(ReadingsPanel):
     demo = Path(demo_path("demo_survey.csv"))
 
     def __init__(self, path=None, way: str = "least squares", reading_sd_arcsec: float = 0.5, standard: str = "DIN 876",
-                 units: str = "mm", dpi: int = 100) -> None:
+                 units: str | None = None, dpi: int = 100) -> None:
         super().__init__(units, dpi)
         source = Path(self.demo if path is None else path)
         self._load(source)

@@ -26,7 +26,7 @@ class ThreeBarsPanel(RunPanel):
     tool : str
     rounds : int
         1 to 8.
-    units : str
+    units : str, optional
         ``"mm"`` or ``"inch"``.
     dpi : int
         160 for a projector.
@@ -45,7 +45,7 @@ class ThreeBarsPanel(RunPanel):
 
     def __init__(self, length_mm: float = 500, seed: int = 1, error_um: float = 300, removal_um: float = 10,
                  share: float = 0.5, sight_um: float = 2.5, tool: str = "second-cut file", rounds: int = 4,
-                 units: str = "mm", dpi: int = 100) -> None:
+                 units: str | None = None, dpi: int = 100) -> None:
         super().__init__(3, length_mm, seed, error_um, removal_um, share, sight_um, tool, rounds, units, dpi)
 
     def words(self, history: BarHistory, place: int, values: dict) -> str:

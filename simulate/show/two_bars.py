@@ -16,7 +16,7 @@ class TwoBarsPanel(RunPanel):
     seed : int
     error_um, removal_um, share, sight_um : float
     tool : str
-    units : str
+    units : str, optional
     dpi : int
 
     Raises
@@ -32,7 +32,7 @@ class TwoBarsPanel(RunPanel):
 
     def __init__(self, length_mm: float = 500, seed: int = 1, error_um: float = 300, removal_um: float = 10,
                  share: float = 0.5, sight_um: float = 2.5, tool: str = "second-cut file",
-                 units: str = "mm", dpi: int = 100) -> None:
+                 units: str | None = None, dpi: int = 100) -> None:
         super().__init__(2, length_mm, seed, error_um, removal_um, share, sight_um, tool, 1, units, dpi)
 
     def words(self, history: BarHistory, place: int, values: dict) -> str:

@@ -1,0 +1,125 @@
+"""Metric or inch: one switch for every panel and question, remembered from lesson to lesson."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import ipywidgets as widgets
+
+from simulate.readings.logbook import write_whole
+from simulate.show import style
+
+REMEMBERED = Path("my_units.txt")
+"""Stands in the learner's own folder, beside the logbook."""
+
+_CHOICES = (("metric: µm and mm", "mm"), ("inch: thou and in", "inch"))
+_SAID = {"mm": "Metric: heights in µm, places in mm.", "inch": "Inch: heights in thou (0.001 in), places in inches."}
+_LENGTH = re.compile(r"(?<![\w.,/])([+-−]?\d+(?:\.\d+)?) (µm|mm)(?![\w²³]| (?:wide )?by )")
+
+
+def chosen_units(units: str | None = None, remembered: Path = REMEMBERED) -> str:
+    """Return the units to draw and speak in.
+
+    Parameters
+    ----------
+    units : str, optional
+        ``"mm"`` or ``"inch"`` where a panel was asked for them; None takes what the switch was left at.
+    remembered : Path
+
+    Returns
+    -------
+    str
+        Metric where nothing readable was remembered.
+
+    Raises
+    ------
+    ValueError
+        Where `units` is something else.
+
+    Examples
+    --------
+    >>> chosen_units("inch"), chosen_units(None, Path("no such file"))
+    ('inch', 'mm')
+    """
+    if units is not None:
+        if units not in style.UNITS:
+            raise ValueError(f"units is {units!r}; allowed are 'mm' and 'inch'.")
+        return units
+    try:
+        kept = remembered.read_text(encoding="ascii").strip()
+    except (OSError, ValueError):
+        return "mm"
+    return kept if kept in style.UNITS else "mm"
+
+
+def in_both(text: str, units: str | None = None) -> str:
+    """Put inches beside the lengths of a sentence, where inches were chosen.
+
+    Parameters
+    ----------
+    text : str
+        With lengths such as "12 µm" or "500 mm".
+    units : str, optional
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> in_both("The gap is 12.7 µm at 254 mm.", "inch")
+    'The gap is 12.7 µm (0.5 thou) at 254 mm (10 in).'
+    >>> in_both("The gap is 12.7 µm.", "mm")
+    'The gap is 12.7 µm.'
+    """
+    if chosen_units(units) == "mm":
+        return text
+    return _LENGTH.sub(lambda m: f"{m[0]} ({_inch(m[1], m[2])})", text)
+
+
+def _inch(figure: str, unit: str) -> str:
+    value = float(figure.replace("−", "-")) / 25.4
+    sign = "+" if figure.startswith("+") else ""
+    return f"{sign}{value:.3g} {'thou' if unit == 'µm' else 'in'}"
+
+
+class UnitSwitch:
+    """The switch at the start of a lesson.
+
+    Parameters
+    ----------
+    remembered : Path
+        The file that keeps the choice.
+
+    Examples
+    --------
+    >>> UnitSwitch(Path("no such file"))
+    Metric: heights in µm, places in mm.
+    """
+
+    def __init__(self, remembered: Path = REMEMBERED) -> None:
+        self.remembered = remembered
+        self.buttons = widgets.ToggleButtons(options=_CHOICES, value=chosen_units(None, remembered), description="Units",
+                                             style={"button_width": "12em"})
+        self.said = widgets.HTML()
+        self.view = widgets.VBox([self.buttons, self.said])
+        self.view.add_class("workshop-panel")
+        self.buttons.observe(self._choose, names="value")
+
+    def _choose(self, change) -> None:
+        try:
+            write_whole(self.remembered, change.new.encode())
+        except ValueError as refused:
+            said = f"The choice was not kept: {refused}"
+        else:
+            said = f"{_SAID[change.new]} Kept for every lesson. Choose Run, then Run All Cells, to see it here."
+        self.said.value = f"<p role='status'>{said}</p>"
+
+    def __repr__(self) -> str:
+        """Return which units are in use."""
+        return _SAID[self.buttons.value]
+
+    def _repr_mimebundle_(self, **_kwargs) -> dict:
+        view = {"version_major": 2, "version_minor": 0, "model_id": self.view.model_id}
+        return {"application/vnd.jupyter.widget-view+json": view, "text/plain": repr(self)}
