@@ -1,123 +1,76 @@
-"""The learner's logbook: raw readings and notes, in a file that is written whole or not at all."""
+"""The learner's logbook: raw readings and notes of every kind, with their history, in one file.
+
+It is written whole or not at all, and two notebooks that write into one lose nothing of each other.
+"""
 
 from __future__ import annotations
 
-import errno
-import json
 import os
-import secrets
-import time
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass, fields
-from pathlib import Path
+from dataclasses import dataclass
 
-FORMAT, VERSION = "three-bar logbook", 1
-LARGEST_BYTES = 50_000_000
-PART_AGE_S = 60.0
-_ALLOWED = "a logbook that this course saved"
+from simulate.readings.entry import Entry, edited, gone_back, history
+from simulate.readings.logbook_text import ALLOWED, FORMAT, VERSION, read, whole_entries, written
+from simulate.readings.merging import Merged, merge
+from simulate.readings.whole import LARGEST_BYTES, LogbookError, locked, read_bytes, write_whole
 
-
-class LogbookError(ValueError):
-    """A logbook cannot be saved or opened, in one sentence."""
+__all__ = ["FORMAT", "LARGEST_BYTES", "VERSION", "Entry", "LogbookError", "Merged", "Rescued", "edited", "gone_back",
+           "history", "open_logbook", "rescue_logbook", "save_logbook", "write_whole"]
 
 
 @dataclass(frozen=True)
-class Entry:
-    """One set of readings as it was taken.
+class Rescued:
+    """What is still whole in a damaged logbook, and the sentence that says so."""
 
-    Attributes
-    ----------
-    readings : str
-        The whole text of the readings file, unchanged.
-    name : str
-        What the file was called.
-    note : str
-        The learner's own words.
-    units : str
-        What the figures are in.
-    reading_sd_um : float or None
-        The spread of one reading, where the learner gave it.
-    taken : str
-        When, in the learner's own words or as a date.
-    """
-
-    readings: str
-    name: str = "readings.csv"
-    note: str = ""
-    units: str = "heights in um, positions in mm"
-    reading_sd_um: float | None = None
-    taken: str = ""
+    entries: tuple[Entry, ...]
+    sentence: str
 
 
-def save_logbook(path: str | os.PathLike, entries: Sequence[Entry]) -> None:
-    """Save a logbook whole or not at all.
-
-    A new file is written beside the old one, brought to the disk, and then takes the old one's name in one step:
-    whoever is killed half way leaves the old logbook as it was. What such a one left lying is swept away later.
+def save_logbook(path: str | os.PathLike, entries: Sequence[Entry]) -> Merged:
+    """Save entries into a logbook, whole or not at all, beside those that another notebook saved there.
 
     Parameters
     ----------
     path : str or os.PathLike
     entries : sequence of Entry
 
+    Returns
+    -------
+    Merged
+        What the logbook holds now. An entry that stands in the file and was not given stays there: a logbook never
+        shrinks. To take an entry out of every result, strike it out: ``edited(entry, struck=True)``.
+
     Raises
     ------
     LogbookError
-        Where an entry is not one, or the folder or the disk refuses; the old logbook then stands unchanged.
+        Where an entry is not one, the folder or the disk refuses, or what stands there is damaged, something else, or
+        from a newer version; it then stands unchanged.
 
     Examples
     --------
     >>> import tempfile
     >>> with tempfile.TemporaryDirectory() as folder:
-    ...     save_logbook(f"{folder}/mine.json", [Entry("lower,upper,position_mm,gap_um", note="cold shop")])
+    ...     saved = save_logbook(f"{folder}/mine.json", [Entry("lower,upper,position_mm,gap_um", note="cold shop")])
     ...     open_logbook(f"{folder}/mine.json")[0].note
     'cold shop'
     """
-    write_whole(path, _written(os.path.basename(os.fspath(path)), entries))
-
-
-def write_whole(path: str | os.PathLike, data: bytes) -> None:
-    """Write a file whole or not at all.
-
-    Parameters
-    ----------
-    path : str or os.PathLike
-    data : bytes
-
-    Raises
-    ------
-    LogbookError
-        Where the folder or the disk refuses; what was there before then stands unchanged.
-
-    Examples
-    --------
-    >>> import tempfile
-    >>> with tempfile.TemporaryDirectory() as folder:
-    ...     write_whole(f"{folder}/mine.json", b"{}")
-    ...     os.listdir(folder)
-    ['mine.json']
-    """
-    target = Path(os.path.realpath(path))
-    part = target.with_name(f".{target.name}.{secrets.token_hex(8)}.part")
-    try:
-        if target.is_dir():
-            raise IsADirectoryError(errno.EISDIR, "it is a folder")
-        _sweep(target)
-        _write_through(part, data)
-        os.replace(part, target)
-        _sync_folder(target.parent)
-    except OSError as error:
-        raise LogbookError(f"{target.name} was not saved ({_reason(error)}), and what was there before is unchanged; "
-                           "allowed is a folder that can be written to, with room on the disk.") from None
-    finally:
-        try:
-            part.unlink(missing_ok=True)
-        except OSError:
-            pass
+    name = os.path.basename(os.fspath(path))
+    written(name, entries)  # refuses what is no entry before anything is touched
+    with locked(path):
+        theirs = ()
+        if os.path.isfile(path):
+            try:
+                theirs = read(name, read_bytes(path, ALLOWED))
+            except LogbookError as refusal:
+                raise LogbookError(f"{name} was not saved, and what stands there is unchanged: {refusal} Save under "
+                                   "another name.") from None
+        merged = merge(theirs, entries)
+        write_whole(path, written(name, merged.entries))
+    return merged
 
 
 def open_logbook(path: str | os.PathLike) -> tuple[Entry, ...]:
-    """Open a logbook that was saved before.
+    """Open a logbook that was saved before, by this version of the course or an older one.
 
     Parameters
     ----------
@@ -132,95 +85,39 @@ def open_logbook(path: str | os.PathLike) -> tuple[Entry, ...]:
     LogbookError
         Where it is missing, damaged, no logbook, or from a newer version of this course.
     """
+    return read(os.path.basename(os.fspath(path)), read_bytes(path, ALLOWED))
+
+
+def rescue_logbook(path: str | os.PathLike) -> Rescued:
+    """Read what is still whole in a damaged logbook; the file itself stays as it is.
+
+    Parameters
+    ----------
+    path : str or os.PathLike
+
+    Returns
+    -------
+    Rescued
+
+    Raises
+    ------
+    LogbookError
+        Where nothing in it is whole, or it cannot be read at all.
+
+    Examples
+    --------
+    >>> import tempfile
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     saved = save_logbook(f"{folder}/mine.json", [Entry("a"), Entry("b")])
+    ...     with open(f"{folder}/mine.json", "r+b") as opened:
+    ...         size = opened.truncate(600)
+    ...     print(rescue_logbook(f"{folder}/mine.json").sentence)
+    mine.json is damaged: 1 set of readings in it is whole and was read, and the file stays as it is.
+    """
     name = os.path.basename(os.fspath(path))
-    try:
-        with open(path, "rb") as opened:
-            data = opened.read(LARGEST_BYTES + 1)
-    except (OSError, ValueError) as error:
-        raise LogbookError(f"{name} cannot be opened ({_reason(error)}); allowed is {_ALLOWED}.") from None
-    if len(data) > LARGEST_BYTES:
-        raise LogbookError(f"{name} is larger than {LARGEST_BYTES // 1_000_000} MB; allowed is {_ALLOWED}.")
-    return _read(name, data)
-
-
-def _written(name: str, entries: Sequence[Entry]) -> bytes:
-    for place, entry in enumerate(entries):
-        if not isinstance(entry, Entry):
-            raise LogbookError(f"{name}, entry {place + 1}: a {type(entry).__name__} was given; allowed is an Entry.")
-        _check_fields(name, place, asdict(entry))
-    book = {"format": FORMAT, "version": VERSION, "entries": [asdict(entry) for entry in entries]}
-    data = json.dumps(book, indent=1, allow_nan=False).encode("ascii")
-    if len(data) > LARGEST_BYTES:
-        raise LogbookError(f"{name} would be {len(data)} bytes; allowed are {LARGEST_BYTES}.")
-    return data
-
-
-def _read(name: str, data: bytes) -> tuple[Entry, ...]:
-    try:
-        book = json.loads(data.decode("utf-8"))
-    except (ValueError, RecursionError) as error:
-        where = f"line {error.lineno}" if isinstance(error, json.JSONDecodeError) else "its text"
-        raise LogbookError(f"{name} is damaged at {where}; allowed is {_ALLOWED}.") from None
-    if not isinstance(book, dict) or book.get("format") != FORMAT:
-        raise LogbookError(f"{name} is no logbook (its format is not {FORMAT!r}); allowed is {_ALLOWED}.")
-    version, entries = book.get("version"), book.get("entries")
-    if type(version) is int and version > VERSION:
-        raise LogbookError(f"{name} has version {version}; this course opens versions up to {VERSION}, so update the course.")
-    if type(version) is not int or version < 1:
-        raise LogbookError(f"{name} is damaged: its version is {str(version)[:40]!r}; allowed is 1 to {VERSION}.")
-    if not isinstance(entries, list):
-        raise LogbookError(f"{name} is damaged: it has no list of entries; allowed is {_ALLOWED}.")
-    for place, entry in enumerate(entries):
-        _check_fields(name, place, entry)
-    return tuple(Entry(**entry) for entry in entries)
-
-
-def _check_fields(name: str, place: int, entry: object) -> None:
-    known = {field.name for field in fields(Entry)}
-    if not isinstance(entry, dict) or set(entry) != known:
-        found = ", ".join(sorted(map(str, entry))) if isinstance(entry, dict) else type(entry).__name__
-        raise LogbookError(f"{name}, entry {place + 1} holds {found[:80]}; allowed are {', '.join(sorted(known))}.")
-    for field, value in entry.items():
-        if field == "reading_sd_um":
-            number = type(value) in (int, float) and 0 < value < 1e6
-            if value is not None and not number:
-                raise LogbookError(f"{name}, entry {place + 1}, {field} is {str(value)[:40]}; allowed is a number above 0, or none.")
-        elif not isinstance(value, str):
-            raise LogbookError(f"{name}, entry {place + 1}, {field} is {str(value)[:40]}; allowed is text.")
-
-
-def _write_through(part: Path, data: bytes) -> None:
-    descriptor = os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), 0o666)
-    with os.fdopen(descriptor, "wb") as opened:
-        opened.write(data)
-        opened.flush()
-        os.fsync(opened.fileno())
-
-
-def _sync_folder(folder: Path) -> None:
-    if os.name == "nt":  # a folder cannot be opened there
-        return
-    descriptor = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(descriptor)
-    except OSError as error:
-        if error.errno not in (errno.EINVAL, errno.ENOTSUP):  # some shared folders know no such thing
-            raise
-    finally:
-        os.close(descriptor)
-
-
-def _sweep(target: Path) -> None:
-    """Remove what a save that was killed left lying, but not what another is writing now."""
-    for left in target.parent.iterdir():
-        if not (left.name.startswith(f".{target.name}.") and left.name.endswith(".part")):
-            continue
-        try:
-            if time.time() - left.stat().st_mtime > PART_AGE_S:
-                left.unlink()
-        except OSError:
-            continue
-
-
-def _reason(error: Exception) -> str:
-    return (getattr(error, "strerror", None) or "no such path").lower()
+    found = whole_entries(read_bytes(path, ALLOWED))
+    if not found:
+        raise LogbookError(f"{name} is damaged, and no set of readings in it is whole; allowed is {ALLOWED}.")
+    many = len(found) > 1
+    return Rescued(found, f"{name} is damaged: {len(found)} set{'s' if many else ''} of readings in it {'are' if many else 'is'} "
+                          f"whole and {'were' if many else 'was'} read, and the file stays as it is.")

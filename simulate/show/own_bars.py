@@ -92,11 +92,11 @@ class OwnBarsPanel(ReadingsPanel):
     def _save(self) -> None:
         sd = self.values()["reading_sd_um"] or None
         entry = Entry(self._text, self._name, self.note.value, reading_sd_um=sd)
-        entries = self.entries if self.entries and self.entries[-1] == entry else [*self.entries, entry]
-        save_logbook(self.logbook.value, entries)
-        self.entries = list(entries)
+        entries = self.entries if entry in self.entries else [*self.entries, entry]
+        merged = save_logbook(self.logbook.value, entries)
+        self.entries = entries = list(merged.entries)
         self.message.value = ""
-        self.said.value = f"<p role='status'>Saved: {len(entries)} set{'s' if len(entries) > 1 else ''} of readings.</p>"
+        self.said.value = f"<p role='status'>Saved: {len(entries)} set{'s' if len(entries) > 1 else ''} of readings. {merged.sentence}</p>"
 
     def _open(self) -> None:
         entries = open_logbook(self.logbook.value)
