@@ -7,6 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.optimize import linprog
 from scipy.sparse import csr_array
+from scipy.stats import norm
+from scipy.stats import t as student
 
 from simulate.readings.record import Readings
 
@@ -35,6 +37,8 @@ class Adjustment:
         Orthonormal; what no reading shows, beyond the datum.
     note : str
         Where the standard deviation comes from.
+    sd_from : str
+        ``"given"``, ``"residuals"``, ``"intervals"`` or ``"assumed"``.
     """
 
     value: np.ndarray
@@ -44,6 +48,13 @@ class Adjustment:
     reading_sd: float
     hidden: np.ndarray
     note: str
+    sd_from: str = "given"
+
+    @property
+    def factor_95(self) -> float:
+        """How many standard deviations either side hold the truth 95 times in 100."""
+        found = self.sd_from == "residuals"
+        return float(student.ppf(0.975, self.freedom) if found else norm.ppf(0.975))
 
     @property
     def sd(self) -> np.ndarray:
@@ -85,21 +96,24 @@ def adjust(design: np.ndarray, reading: np.ndarray, datum: np.ndarray, reading_s
     given = 1.0 if reading_sd is None else reading_sd
     fitted = _fit(design[used], reading[used], np.hypot(np.where(point, given, 0), width / np.sqrt(12))[used])
     freedom = int(used.sum()) - fitted[3]
-    sd, note = given, "as given"
+    sd, note, sd_from = given, "as given", "given"
     points = int((used & point).sum())
     if reading_sd is None and points and freedom > 0:
         sum_of_squares = float(((reading - design @ fitted[0])[used & point] ** 2).sum())
         sd = float(np.sqrt(sum_of_squares / (freedom * points / used.sum())))
+        sd_from = "residuals"
         note = f"found from the residuals, with {freedom} reading{'s' * (freedom != 1)} more than needed"
         if points < used.sum():
             sd = max(sd, 1e-3)
             fitted = _fit(design[used], reading[used], np.hypot(np.where(point, sd, 0), width / np.sqrt(12))[used])
     elif reading_sd is None:
         note = "taken as 1, for no reading is more than needed" if points else "from the widths of the intervals"
+        sd_from = "assumed" if points else "intervals"
     scale = sd**2 if reading_sd is None and points == used.sum() else 1.0
     unknown, cofactor, loose, _ = fitted
     return Adjustment(datum @ unknown, datum @ cofactor @ datum.T * scale,
-                      np.where(used, reading - design @ unknown, np.nan), freedom, sd, _independent(datum @ loose), note)
+                      np.where(used, reading - design @ unknown, np.nan), freedom, sd, _independent(datum @ loose), note,
+                      sd_from)
 
 
 def certain_bounds(design: np.ndarray, low: np.ndarray, high: np.ndarray,

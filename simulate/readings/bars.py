@@ -127,7 +127,7 @@ def solve_bars(table: Readings, reading_sd_um: float | None = None, round: int |
     """
     used, sd = _checked(table, reading_sd_um, round)
     network = build(table, used)
-    middle, row_sd, sd_from = _middles(used, sd)
+    middle, row_sd, sd_from = middles(used, sd)
     weigh = np.isfinite(row_sd)
     _refuse_unsettled(table.source, network, weigh)
     matrix, lines = design(network), seats(network)
@@ -167,8 +167,22 @@ def _checked(table: Readings, sd: float | None, round: int | None) -> tuple[Read
     return table.rows(table.round == (rounds[-1] if round is None else round)), sd
 
 
-def _middles(used: Readings, sd: float | None) -> tuple[np.ndarray, np.ndarray, str]:
-    """Return the middle and the sd of each reading; an open interval has its lower end and an infinite sd."""
+def middles(used: Readings, sd: float | None) -> tuple[np.ndarray, np.ndarray, str]:
+    """Return what each reading counts as, and how sure it is.
+
+    Parameters
+    ----------
+    used : Readings
+    sd : float or None
+        Of a point reading; `ASSUMED_SD_UM` where nothing is said.
+
+    Returns
+    -------
+    middle_um, sd_um : numpy.ndarray, shape (readings,)
+        An open interval has its lower end and an infinite deviation.
+    sd_from : str
+        ``"given"``, ``"intervals"`` or ``"assumed"``.
+    """
     point = ASSUMED_SD_UM if sd is None else sd
     closed = np.isfinite(used.high_um)
     middle = np.where(closed, (used.low_um + np.where(closed, used.high_um, 0)) / 2, used.low_um)

@@ -9,12 +9,11 @@ import numpy as np
 from simulate.bench.seat import rest
 from simulate.readings.bars import BarSolution
 from simulate.readings.next_pair import NextPair, next_pair
-from simulate.surface import checks
+from simulate.readings.stopping import DRAWS, StopRule, drawn, stop_from
 from simulate.surface.form import straightness
 
-__all__ = ["BestBar", "CutMap", "NextPair", "StopRule", "best_bar", "cut_map", "next_pair", "stop_rule", "stop_sentence"]
-
-DRAWS = 400
+__all__ = ["BestBar", "CutMap", "NextPair", "StopRule", "best_bar", "cut_map", "next_pair", "row_cut", "stop_rule",
+           "stop_sentence"]
 
 
 @dataclass(frozen=True)
@@ -53,25 +52,6 @@ class BestBar:
     sentence: str
 
 
-@dataclass(frozen=True)
-class StopRule:
-    """Whether to stop filing and why.
-
-    Attributes
-    ----------
-    stop : bool
-    floor_um : numpy.ndarray, shape (bodies,)
-        A perfectly straight bar read like this would look at most this much out, 95 times in 100.
-    straightness_um : numpy.ndarray, shape (bodies,)
-    sentence : str
-    """
-
-    stop: bool
-    floor_um: np.ndarray
-    straightness_um: np.ndarray
-    sentence: str
-
-
 def cut_map(solution: BarSolution) -> CutMap:
     """Say where metal has to come off each bar, and how much.
 
@@ -89,12 +69,34 @@ def cut_map(solution: BarSolution) -> CutMap:
     Metal is never put back, so the bar is brought down to a line that touches it from below; of those lines the
     one is taken that removes least (the lower hull under the middle of the stations).
     """
-    x = solution.x_mm
+    return row_cut(solution.names, solution.x_mm, solution.height_um, solution.sd_um, solution.factor_95)
+
+
+def row_cut(names: tuple[str, ...], x_mm: np.ndarray, height_um: np.ndarray, sd_um: np.ndarray,
+            factor_95: float) -> CutMap:
+    """Say where metal has to come off each row of heights, and how much.
+
+    Parameters
+    ----------
+    names : tuple of str
+    x_mm : numpy.ndarray, shape (points,)
+    height_um, sd_um : numpy.ndarray, shape (bodies, points)
+    factor_95 : float
+
+    Returns
+    -------
+    CutMap
+
+    Examples
+    --------
+    >>> row_cut(("A",), np.array([0.0, 1.0, 2.0]), np.array([[0.0, 9.0, 0.0]]), np.ones((1, 3)), 2.0).remove_um.tolist()
+    [[0.0, 9.0, 0.0]]
+    """
     # a hair off the mean, so that a station right under it still has a hull edge to one side
-    remove = rest(x, -solution.height_um, x.mean() + 1e-6 * np.ptp(x)).gap_um
-    sure = remove > solution.factor_95 * np.hypot(solution.sd_um, _touching_sd(remove, solution.sd_um))
-    said = tuple(_cut_sentence(name, x, metal, keep) for name, metal, keep in zip(solution.names, remove, sure))
-    return CutMap(solution.names, x, remove, solution.sd_um, sure, said)
+    remove = rest(x_mm, -height_um, x_mm.mean() + 1e-6 * np.ptp(x_mm)).gap_um
+    sure = remove > factor_95 * np.hypot(sd_um, _touching_sd(remove, sd_um))
+    said = tuple(_cut_sentence(name, x_mm, metal, keep) for name, metal, keep in zip(names, remove, sure))
+    return CutMap(names, x_mm, remove, sd_um, sure, said)
 
 
 def best_bar(solution: BarSolution, seed: int = 1) -> BestBar:
@@ -111,8 +113,8 @@ def best_bar(solution: BarSolution, seed: int = 1) -> BestBar:
     BestBar
     """
     index = int(np.argmin(solution.straightness_um))
-    drawn = np.asarray(straightness(solution.x_mm, solution.height_um + _draws(solution, seed)).value_um)
-    chance = float(np.mean(np.argmin(drawn, axis=-1) == index))
+    tried = np.asarray(straightness(solution.x_mm, solution.height_um + _draws(solution, seed)).value_um)
+    chance = float(np.mean(np.argmin(tried, axis=-1) == index))
     name, value = solution.names[index], float(solution.straightness_um[index])
     said = f"{name} is the straightest now, within {value:.3g} um, and the readings say so {100 * chance:.0f} times in 100."
     return BestBar(index, name, value, chance, said)
@@ -143,19 +145,7 @@ def stop_rule(solution: BarSolution, target_um: float | None = None, seed: int =
     one would, what is filed next follows the scatter and harms as often as it helps.
     """
     noise = np.asarray(straightness(solution.x_mm, _draws(solution, seed)).value_um)
-    floor, zone = np.quantile(noise, 0.95, axis=0), solution.straightness_um
-    worst = int(np.argmax(zone - floor))
-    blind = bool((zone <= floor).all())
-    if target_um is not None and (zone + floor <= checks.number(target_um, "target_um", 0, above=True)).all():
-        return StopRule(True, floor, zone, f"Stop: every bar is within {target_um:g} um, the scatter of the readings counted in.")
-    if blind:
-        said = (f"Stop: readings like these cannot tell these bars from straight ones ({zone[worst]:.3g} um at most is seen, "
-                f"and scatter alone shows up to {floor[worst]:.3g} um); file on only after finer readings.")
-    else:
-        name = solution.names[worst]
-        said = (f"Go on: {name} is {zone[worst]:.3g} um out, and scatter alone would show no more than "
-                f"{floor[worst]:.3g} um.")
-    return StopRule(blind, floor, zone, said)
+    return stop_from(solution.names, solution.straightness_um, np.quantile(noise, 0.95, axis=0), target_um)
 
 
 def stop_sentence(solution: BarSolution, target_um: float | None = None) -> str:
@@ -175,10 +165,7 @@ def stop_sentence(solution: BarSolution, target_um: float | None = None) -> str:
 
 def _draws(solution: BarSolution, seed: int) -> np.ndarray:
     """Errors that the readings may have put on the heights, shape (draws, bodies, points)."""
-    values, vectors = np.linalg.eigh(solution.covariance)
-    rng = np.random.default_rng(seed)
-    drawn = rng.standard_normal((DRAWS, values.size)) * np.sqrt(np.clip(values, 0, None))
-    return (drawn @ vectors.T).reshape(DRAWS, *solution.height_um.shape)
+    return drawn(solution.covariance, seed).reshape(DRAWS, *solution.height_um.shape)
 
 
 def _touching_sd(remove: np.ndarray, sd: np.ndarray) -> np.ndarray:

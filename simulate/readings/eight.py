@@ -122,6 +122,64 @@ def eight_lines(table: Readings) -> tuple[dict[str, Line], np.ndarray, np.ndarra
     return lines, px, py
 
 
+def slope_equations(lines: dict[str, Line], points: int) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
+    """Put all heights and the eight zeros against the slopes, each slope in seconds of arc and equally sure.
+
+    Parameters
+    ----------
+    lines : dict of str to Line
+    points : int
+        How many distinct stations there are.
+
+    Returns
+    -------
+    design : numpy.ndarray, shape (steps, points + lines)
+    reading_arcsec : numpy.ndarray, shape (steps,)
+    step_um : numpy.ndarray, shape (steps,)
+        Height of one second of arc over the step.
+    row : numpy.ndarray of int, shape (steps,)
+        Place in the table.
+    """
+    design, reading, step = [], [], []
+    for number, line in enumerate(lines.values()):
+        length = np.diff(line.along_mm)
+        um = length * 1000.0 * ARCSEC
+        block = np.zeros((length.size, points + len(lines)))
+        each = np.arange(length.size)
+        block[each, line.point[1:]] += 1.0 / um
+        block[each, line.point[:-1]] -= 1.0 / um
+        block[:, points + number] = 1.0
+        design.append(block)
+        reading.append(np.diff(line.height_um) / um)
+        step.append(um)
+    row = np.concatenate([line.row[1:] for line in lines.values()])
+    return np.vstack(design), np.concatenate(reading), np.concatenate(step), row
+
+
+def corner_datum(lines: dict[str, Line], x: np.ndarray, y: np.ndarray) -> np.ndarray:
+    """Level both diagonals end to end, and put the centre at zero.
+
+    Parameters
+    ----------
+    lines : dict of str to Line
+    x, y : numpy.ndarray, shape (points,)
+
+    Returns
+    -------
+    numpy.ndarray, shape (points, points + lines)
+    """
+    corners = np.concatenate([lines[role].point[[0, -1]] for role in ROLES[:2]])
+    centre = int(lines[ROLES[0]].point[lines[ROLES[0]].middle])
+    plane = np.stack([np.ones(x.size), x - x[centre], y - y[centre]], axis=-1)
+    tilt = np.linalg.pinv(plane[corners])
+    tilt[0] = 0.0
+    datum = np.zeros((x.size, x.size + len(lines)))
+    datum[:, : x.size] = np.eye(x.size)
+    datum[:, centre] -= 1.0
+    datum[:, corners] -= plane @ tilt
+    return datum
+
+
 def _ordered(table: Readings, name: str) -> np.ndarray:
     rows = np.flatnonzero(np.array(table.line) == name)
     return rows[np.argsort(table.station[rows], kind="stable")]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from simulate.readings.record import Readings
@@ -54,6 +56,43 @@ def seats_of(table: Readings, *columns: np.ndarray) -> tuple[np.ndarray, np.ndar
     return fit.reshape(-1), first
 
 
+def of_round(table: Readings, round: int | None = None) -> Readings:
+    """Give the rows of one round, with only the names that stand in them.
+
+    Parameters
+    ----------
+    table : Readings
+    round : int, optional
+        The last one of the file where it is not said.
+
+    Returns
+    -------
+    Readings
+
+    Raises
+    ------
+    ValueError
+        Where the file has no such round.
+
+    Examples
+    --------
+    >>> from simulate.readings.table import read_readings
+    >>> text = b"round,lower,upper,height_mm,gap_um\\n1,A,B,0,1\\n2,B,C,0,1\\n"
+    >>> of_round(read_readings(text)).names
+    ('B', 'C')
+    """
+    rounds = sorted(set(table.round.tolist()))
+    number = rounds[-1] if round is None else checks.choice(round, "round", rounds)
+    part = table.rows(table.round == number)
+    if part.line:
+        return replace(part, names=tuple(dict.fromkeys(part.line)))
+    if part.lower is None:
+        return part
+    bodies = np.unique(np.concatenate([b for b in (part.lower, part.upper) if b is not None]))
+    lower, upper = (None if b is None else np.searchsorted(bodies, b) for b in (part.lower, part.upper))
+    return replace(part, names=tuple(table.names[b] for b in bodies), lower=lower, upper=upper)
+
+
 def needs(table: Readings, kind: str) -> None:
     """Refuse a table of another kind.
 
@@ -90,3 +129,29 @@ def given_sd(value: float | None, name: str) -> float | None:
         Where it is not above zero.
     """
     return None if value is None else checks.number(value, name, 0, above=True)
+
+
+def spreads(table: Readings, sd_um: float) -> tuple[np.ndarray, np.ndarray]:
+    """Give what each reading counts as and how sure it is, the spread of a point reading being known.
+
+    Parameters
+    ----------
+    table : Readings
+    sd_um : float
+        Of one point reading.
+
+    Returns
+    -------
+    reading_um, sd_um : numpy.ndarray
+        An interval counts as equally likely all over (width / sqrt(12)); inf where it has no upper end.
+
+    Examples
+    --------
+    >>> from simulate.readings.table import read_readings
+    >>> text = b"lower,upper,height_mm,gap_um,gap_at_most_um\\nA,B,0,1,\\nA,B,9,,6\\n"
+    >>> [part.round(3).tolist() for part in spreads(read_readings(text), 0.5)]
+    [[1.0, 3.0], [0.5, 1.732]]
+    """
+    gap, width = gaps_and_widths(table)
+    spread = np.where(width > 0, width / np.sqrt(12), sd_um)
+    return np.nan_to_num(gap), np.where(np.isfinite(gap), spread, np.inf)

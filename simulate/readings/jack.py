@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from simulate.readings.adjust import Adjustment, adjust
-from simulate.readings.eight import ARCSEC, ROLES, Line, eight_lines, rises_um
-from simulate.readings.gaps import given_sd, needs
+from simulate.readings.eight import ROLES, Line, corner_datum, eight_lines, rises_um, slope_equations
+from simulate.readings.gaps import given_sd, needs, of_round
 from simulate.readings.record import Readings
 from simulate.surface.flat import flatness
 
@@ -41,6 +41,11 @@ class UnionJack:
     lines : dict of str to str
         What each named line is.
     sentence : str
+    factor_95 : float
+        Height plus or minus this many sd holds the truth 95 times in 100.
+    sd_from : str
+        ``"given"`` or ``"residuals"``.
+    round : int
     """
 
     x_mm: np.ndarray
@@ -57,9 +62,12 @@ class UnionJack:
     reading_sd_arcsec: float
     lines: dict[str, str]
     sentence: str
+    factor_95: float = 1.96
+    sd_from: str = "given"
+    round: int = 1
 
 
-def union_jack(table: Readings, reading_sd_arcsec: float | None = None) -> UnionJack:
+def union_jack(table: Readings, reading_sd_arcsec: float | None = None, round: int | None = None) -> UnionJack:
     """Work out a survey along two diagonals, four edges and two centre lines.
 
     Each reading is the slope of one step; it is added up along its line, and each line has an instrument zero
@@ -72,6 +80,8 @@ def union_jack(table: Readings, reading_sd_arcsec: float | None = None) -> Union
         What `read_readings` gives for ``line, station, x_mm, y_mm, reading_arcsec``.
     reading_sd_arcsec : float, optional
         Standard deviation of one reading. Without it, it is found from the two closures, which is weak.
+    round : int, optional
+        Which round; the last of the file where it is not said.
 
     Returns
     -------
@@ -106,17 +116,20 @@ def union_jack(table: Readings, reading_sd_arcsec: float | None = None) -> Union
     ([0.0, 0.0], 0.0)
     """
     needs(table, "union jack")
+    table = of_round(table, round)
     reading_sd_arcsec = given_sd(reading_sd_arcsec, "reading_sd_arcsec")
     lines, x, y = eight_lines(table)
     height, closure = corner_heights(lines, {role: line.height_um for role, line in lines.items()}, x.size)
-    found, step = _least_squares(table, lines, x, y, reading_sd_arcsec)
+    design, reading, step, row = slope_equations(lines, x.size)
+    found = adjust(design, reading, corner_datum(lines, x, y), reading_sd_arcsec)
     residual = np.full(len(table), np.nan)
-    residual[np.concatenate([line.row[1:] for line in lines.values()])] = found.residual * step
+    residual[row] = found.residual * step
     sd, closure_sd = (part * found.reading_sd for part in _spread(lines, x.size))
     flat = float(flatness(x, y, height).value_um)
     return UnionJack(x, y, height, sd, closure, closure_sd, flat, found.value, found.sd, found.covariance, residual,
                      found.reading_sd, {line.name: line.role for line in lines.values()},
-                     _sentence(found, x, y, sd, closure, closure_sd, flat))
+                     _sentence(found, x, y, sd, closure, closure_sd, flat), found.factor_95, found.sd_from,
+                     int(table.round[0]))
 
 
 def _sentence(found: Adjustment, x: np.ndarray, y: np.ndarray, sd: np.ndarray, closure: np.ndarray,
@@ -176,36 +189,3 @@ def _spread(lines: dict[str, Line], points: int) -> tuple[np.ndarray, np.ndarray
         start = stop
     height, closure = corner_heights(lines, each, points)
     return np.sqrt((height**2).sum(axis=0)), np.sqrt((closure**2).sum(axis=0))
-
-
-def _least_squares(table: Readings, lines: dict[str, Line], x: np.ndarray, y: np.ndarray,
-                   reading_sd: float | None) -> tuple[Adjustment, np.ndarray]:
-    """Fit all heights and the eight zeros to the slopes, each slope in arcsec and equally sure."""
-    design, reading, step = [], [], []
-    for number, line in enumerate(lines.values()):
-        length = np.diff(line.along_mm)
-        um = length * 1000.0 * ARCSEC  # height of one second of arc over this step
-        block = np.zeros((length.size, x.size + len(lines)))
-        each = np.arange(length.size)
-        block[each, line.point[1:]] += 1.0 / um
-        block[each, line.point[:-1]] -= 1.0 / um
-        block[:, x.size + number] = 1.0
-        design.append(block)
-        reading.append(np.diff(line.height_um) / um)
-        step.append(um)
-    found = adjust(np.vstack(design), np.concatenate(reading), _corner_datum(lines, x, y), reading_sd)
-    return found, np.concatenate(step)
-
-
-def _corner_datum(lines: dict[str, Line], x: np.ndarray, y: np.ndarray) -> np.ndarray:
-    """Level both diagonals end to end, and put the centre at zero."""
-    corners = np.concatenate([lines[role].point[[0, -1]] for role in ROLES[:2]])
-    centre = int(lines[ROLES[0]].point[lines[ROLES[0]].middle])
-    plane = np.stack([np.ones(x.size), x - x[centre], y - y[centre]], axis=-1)
-    tilt = np.linalg.pinv(plane[corners])
-    tilt[0] = 0.0
-    datum = np.zeros((x.size, x.size + len(lines)))
-    datum[:, : x.size] = np.eye(x.size)
-    datum[:, centre] -= 1.0
-    datum[:, corners] -= plane @ tilt
-    return datum

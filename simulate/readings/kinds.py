@@ -27,6 +27,8 @@ def kind_of(sheet: Sheet) -> str:
     """
     if sheet.has("line", "station", "reading"):
         return "union jack"
+    if sheet.has("looks", "seen"):
+        return "wedge"
     if sheet.has("gauge", "left", "middle", "right", "proud"):
         return "lands"
     if sheet.has("height"):
@@ -55,6 +57,8 @@ def checked(sheet: Sheet) -> Readings:
         return _union_jack(sheet)
     if kind == "lands":
         return _lands(sheet)
+    if kind == "wedge":
+        return _wedge(sheet)
     along = "height" if kind == "squares" else "x" if sheet.has("x") and not sheet.has("position") else "position"
     plates = ("turned", "y", "slide_x", "slide_y") if kind == "plates" else ("turned",) if kind == "bars" else ()
     sheet.need(kind, "lower", "upper", along, *(("y",) if kind == "plates" else ()))
@@ -139,6 +143,17 @@ def _lands(sheet: Sheet) -> Readings:
                     position_mm=middle, left_mm=left, right_mm=right, proud_um=proud)
 
 
+def _wedge(sheet: Sheet) -> Readings:
+    kind = "a wedge test"
+    sheet.need(kind, "gap", "looks", "seen")
+    sheet.allow(kind, "round", "gap", "looks", "seen")
+    gap = sheet.numbers("gap", f"a number from 0 to {LARGEST_UM / 1000:g} mm: how wide the wedge is open at the mark", 0.0, LARGEST_UM)
+    looks, seen = sheet.whole("looks", 1, 9999), sheet.whole("seen", 0, 9999)
+    for i in np.flatnonzero(seen > looks)[:1]:
+        sheet.refuse(i, "seen", f"a whole number from 0 to {looks[i]}, for there were no more looks at this mark")
+    return Readings(sheet.file, "wedge", sheet.row, (), _round(sheet), gap_um=gap, looks=looks, seen=seen)
+
+
 def _union_jack(sheet: Sheet) -> Readings:
     kind = "a union jack"
     sheet.need(kind, "line", "station", "x", "y", "reading")
@@ -150,17 +165,18 @@ def _union_jack(sheet: Sheet) -> Readings:
         sheet.refuse(i, "reading", "a number of seconds of arc; only station 0 has none")
     for i in np.flatnonzero((station == 0) & ~np.isnan(reading) & (reading != 0))[:1]:
         sheet.refuse(i, "reading", "an empty cell at station 0, where no step ends yet")
-    seen: dict[str, dict[int, int]] = {}
+    seen: dict[tuple[int, str], dict[int, int]] = {}
+    number = _round(sheet)
     for i, (line, at) in enumerate(zip(lines, station)):
-        if int(at) in seen.setdefault(line, {}):
+        if int(at) in seen.setdefault((int(number[i]), line), {}):
             sheet.refuse(i, "station", "each station once in a line", f"station {at} of line {line!r} stood in row "
-                         f"{sheet.row[seen[line][int(at)]]} already")
-        seen[line][int(at)] = i
-    for line, places in seen.items():
+                         f"{sheet.row[seen[number[i], line][int(at)]]} already")
+        seen[number[i], line][int(at)] = i
+    for (_, line), places in seen.items():
         missing = sorted(set(range(max(places) + 1)) - set(places))
         if missing or len(places) < 2:
             sheet.refuse(next(iter(places.values())), "line", "stations 0, 1, 2 and so on without a hole, two or more",
                          f"line {line!r} has no station {missing[0] if missing else 1}")
-    return Readings(sheet.file, "union jack", sheet.row, tuple(seen), _round(sheet), line=tuple(lines), station=station,
+    return Readings(sheet.file, "union jack", sheet.row, tuple(dict.fromkeys(lines)), number, line=tuple(lines), station=station,
                     x_mm=_lengths(sheet, "x"), y_mm=_lengths(sheet, "y"),
                     reading_arcsec=np.where(station == 0, np.nan, reading))

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.stats import chi2
+from scipy.stats import chi2, norm
+from scipy.stats import t as student
 
 from simulate.method.fits import Fit
 from simulate.method.network import Network, solve_network
@@ -29,6 +30,10 @@ class SolvedLands:
     round : int
         Which round was solved.
     sentence : str
+    factor_95 : float
+        Height plus or minus this many sd holds the truth 95 times in 100.
+    sd_from : str
+        ``"given"``, ``"residuals"`` or ``"assumed"``.
     """
 
     network: Network
@@ -36,6 +41,8 @@ class SolvedLands:
     reading_sd_um: float
     round: int
     sentence: str
+    factor_95: float = 1.96
+    sd_from: str = "given"
 
 
 @dataclass(frozen=True)
@@ -98,7 +105,8 @@ def solve_lands(table: Readings, reading_sd_um: float | None = None, *, zero_sd_
     rounds = sorted(set(table.round.tolist()))
     number = rounds[-1] if round is None else checks.choice(round, "round", tuple(rounds))
     part = table.rows(table.round == number)
-    sd, note = (given, "as given") if given is not None else _from_residuals(part, zero_sd_um)
+    sd, note, over = (given, "as given", 0) if given is not None else _from_residuals(part, zero_sd_um)
+    factor = float(student.ppf(0.975, over) if over else norm.ppf(0.975))
     fits = _fits(part, sd)
     found = solve_network(fits, readings_um=part.proud_um, zero_sd_um=zero_sd_um)
     if found.reached.sum() < 3:
@@ -109,7 +117,7 @@ def solve_lands(table: Readings, reading_sd_um: float | None = None, *, zero_sd_
     left = "" if found.reached.all() else f" {found.words}"
     return SolvedLands(found, _residual(part, found), sd, number,
                        f"Heights in um over the line of the ends: {said}; standard deviation of one reading {sd:.3g} um, "
-                       f"{note}.{left}")
+                       f"{note}.{left}", factor, "given" if given is not None else "residuals" if over else "assumed")
 
 
 def _fits(table: Readings, sd: float) -> list[Fit]:
@@ -126,12 +134,13 @@ def _residual(table: Readings, found: Network) -> np.ndarray:
     return table.proud_um - (middle - (1 - part) * left - part * right) - zero
 
 
-def _from_residuals(table: Readings, zero_sd_um: dict | None) -> tuple[float, str]:
+def _from_residuals(table: Readings, zero_sd_um: dict | None) -> tuple[float, str, int]:
     found = solve_network(_fits(table, 1.0), readings_um=table.proud_um)
     over = found.redundancy.sum()
     if over < 0.5 or zero_sd_um or not found.reached.all():
-        return 1.0, "taken for granted, as nothing in the readings tells it"
-    return max(float(np.sqrt((_residual(table, found)**2).sum() / over)), 1e-6), "found from the readings that check each other"
+        return 1.0, "taken for granted, as nothing in the readings tells it", 0
+    return max(float(np.sqrt((_residual(table, found)**2).sum() / over)), 1e-6), \
+        "found from the readings that check each other", int(over.round())
 
 
 def against_prediction(solved: SolvedLands, predicted: Network) -> Foretold:

@@ -8,8 +8,9 @@ import numpy as np
 
 from simulate.readings.adjust import adjust, bounds_of
 from simulate.readings.families import families_of
-from simulate.readings.gaps import gaps_and_widths, given_sd, needs, seats_of
+from simulate.readings.gaps import gaps_and_widths, given_sd, needs, of_round
 from simulate.readings.placement import Stations, meetings, stations_of
+from simulate.readings.plate_equations import plane_of, plate_datum, plate_design, stations_read
 from simulate.readings.record import Readings
 from simulate.surface.flat import flatness
 
@@ -35,6 +36,11 @@ class SolvedPlates:
     flatness_um : numpy.ndarray, shape (bodies,)
         Minimum zone over the stations that were read.
     sentence : str
+    factor_95 : float
+        Height plus or minus this many sd holds the truth 95 times in 100.
+    sd_from : str
+        ``"given"``, ``"residuals"``, ``"intervals"`` or ``"assumed"``.
+    round : int
     """
 
     names: tuple[str, ...]
@@ -49,10 +55,13 @@ class SolvedPlates:
     high_um: np.ndarray | None
     flatness_um: np.ndarray
     sentence: str
+    factor_95: float = 1.96
+    sd_from: str = "given"
+    round: int = 1
 
 
 def solve_plates(table: Readings, reading_sd_um: float | None = None,
-                 centre_mm: tuple[float, float] | None = None) -> SolvedPlates:
+                 centre_mm: tuple[float, float] | None = None, round: int | None = None) -> SolvedPlates:
     """Find the face of each plate from gaps between plates in pairs.
 
     The upper plate lies face down, turned over about its y axis, then turned and slid; the gap at a point is
@@ -67,6 +76,8 @@ def solve_plates(table: Readings, reading_sd_um: float | None = None,
         needed; otherwise it is taken as 1 um and `sentence` says so.
     centre_mm : tuple of float, optional
         The point the upper plate is turned about; the middle of the extent of the stations if not given.
+    round : int, optional
+        Which round; the last of the file where it is not said.
 
     Returns
     -------
@@ -95,13 +106,14 @@ def solve_plates(table: Readings, reading_sd_um: float | None = None,
     [4.0, 0.0, -4.0, 0.0, 0.0, 0.0, -4.0, 0.0, 4.0]
     """
     needs(table, "plates")
+    table = of_round(table, round)
     reading_sd_um = given_sd(reading_sd_um, "reading_sd_um")
     stations = stations_of(table, centre_mm)
     bodies, points = len(table.names), stations.x_mm.size
-    read = _read(table, stations, bodies)
+    read = stations_read(table, stations, bodies)
     _refuse_thin(table, stations, read)
-    design = _design(table, stations, read)
-    datum = _datum(stations, read, design.shape[1])
+    design = plate_design(table, stations, read)
+    datum = plate_datum(stations, read, design.shape[1])
     gap, width = gaps_and_widths(table)
     found = adjust(design, gap, datum, reading_sd_um, width)
     if len(found.hidden):
@@ -117,55 +129,15 @@ def solve_plates(table: Readings, reading_sd_um: float | None = None,
     return SolvedPlates(
         table.names, stations.x_mm + stations.centre_mm[0], stations.y_mm + stations.centre_mm[1], height, sd,
         covariance.reshape(bodies, points, bodies, points), found.residual, found.reading_sd, low, high, flat,
-        _sentence(table, stations, found, flat, sd))
-
-
-def _read(table: Readings, stations: Stations, bodies: int) -> np.ndarray:
-    """Say which station of which plate takes part in a gap; True and False, (bodies, points)."""
-    read = np.zeros((bodies, stations.x_mm.size), bool)
-    used = np.isfinite(gaps_and_widths(table)[0])
-    read[table.lower[used], stations.lower[used]] = True
-    read[table.upper[used], stations.upper[used]] = True
-    return read
-
-
-def _plane(stations: Stations) -> np.ndarray:
-    reach = max(float(np.abs([stations.x_mm, stations.y_mm]).max()), 1e-9)
-    return np.stack([np.ones(stations.x_mm.size), stations.x_mm / reach, stations.y_mm / reach], axis=-1)
+        _sentence(table, stations, found, flat, sd), found.factor_95, found.sd_from, int(table.round[0]))
 
 
 def _refuse_thin(table: Readings, stations: Stations, read: np.ndarray) -> None:
     for name, seen in zip(table.names, read):
-        plane = _plane(stations)[seen]
+        plane = plane_of(stations)[seen]
         if seen.sum() < 4 or np.linalg.matrix_rank(plane, tol=1e-3) < 3:
             raise ValueError(f"{table.source} reads plate {name} at {int(seen.sum())} stations; a plate needs four or "
                              "more that do not lie in one line.")
-
-
-def _design(table: Readings, stations: Stations, read: np.ndarray) -> np.ndarray:
-    slot = np.full(read.shape, -1)
-    slot[read] = np.arange(read.sum())
-    fit, first = seats_of(table, table.turned, np.round(table.slide_x_mm, 3), np.round(table.slide_y_mm, 3))
-    design = np.zeros((len(table), int(read.sum()) + 3 * first.size))
-    each = np.arange(len(table))
-    below, above = slot[table.lower, stations.lower], slot[table.upper, stations.upper]
-    design[each[below >= 0], below[below >= 0]] -= 1.0
-    design[each[above >= 0], above[above >= 0]] -= 1.0
-    plane = _plane(stations)[stations.lower]
-    for k in range(3):
-        design[each, int(read.sum()) + 3 * fit + k] = plane[:, k]
-    return design
-
-
-def _datum(stations: Stations, read: np.ndarray, unknowns: int) -> np.ndarray:
-    """Take each plate's own least-squares plane out of its heights."""
-    datum, start, plane = np.zeros((int(read.sum()), unknowns)), 0, _plane(stations)
-    for seen in read:
-        part = slice(start, start + int(seen.sum()))
-        mine = plane[seen]
-        datum[part, part] = np.eye(int(seen.sum())) - mine @ np.linalg.pinv(mine)
-        start = part.stop
-    return datum
 
 
 def _spread(values: np.ndarray, read: np.ndarray) -> np.ndarray:
@@ -209,7 +181,7 @@ def _shown(stations: Stations, shapes: np.ndarray, met: np.ndarray, lower: int, 
     if len(met) < 4:
         return 0
     gap = shapes[:, lower, met[:, 0]] + shapes[:, upper, met[:, 1]]
-    plane = _plane(stations)[met[:, 0]]
+    plane = plane_of(stations)[met[:, 0]]
     gap = gap - (plane @ (np.linalg.pinv(plane) @ gap.T)).T
     return int(np.linalg.matrix_rank(gap, tol=1e-6))
 

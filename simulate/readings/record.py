@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-KINDS = ("bars", "plates", "squares", "union jack", "lands")
+KINDS = ("bars", "plates", "squares", "union jack", "lands", "wedge")
 
 
 class ReadingsError(ValueError):
@@ -77,11 +77,12 @@ class Readings:
     source : str
         Name of the file.
     kind : str
-        ``"bars"``, ``"plates"``, ``"squares"``, ``"union jack"`` or ``"lands"``.
+        ``"bars"``, ``"plates"``, ``"squares"``, ``"union jack"``, ``"lands"`` or ``"wedge"``.
     row : numpy.ndarray of int
         Line of the file that each reading stood on.
     names : tuple of str
-        The bodies in order of appearance; for a union jack, the lines; for lands, the gauges.
+        The bodies in order of appearance; for a union jack, the lines; for lands, the gauges; none
+        for a wedge.
     round : numpy.ndarray of int
         1 where the file has no such column.
     lower, upper : numpy.ndarray of int or None
@@ -95,7 +96,7 @@ class Readings:
     slide_x_mm, slide_y_mm : numpy.ndarray or None
         How far an upper plate was slid, 0 where nothing was said.
     gap_um : numpy.ndarray or None
-        Point readings; nan where the row gives an interval.
+        Point readings; nan where the row gives an interval. For a wedge, how wide it is open at the mark.
     low_um, high_um : numpy.ndarray or None
         Ends of the interval; both equal the gap at a point reading. A missing lower end is 0, a missing
         upper end is inf.
@@ -110,6 +111,8 @@ class Readings:
         Lands: where the outer two fall on the bar.
     proud_um : numpy.ndarray or None
         Lands: the bar at the middle land over the line of the outer two.
+    looks, seen : numpy.ndarray of int or None
+        Wedge: how often a mark was looked at, and how often it was seen open.
     """
 
     source: str
@@ -134,6 +137,8 @@ class Readings:
     left_mm: np.ndarray | None = None
     right_mm: np.ndarray | None = None
     proud_um: np.ndarray | None = None
+    looks: np.ndarray | None = None
+    seen: np.ndarray | None = None
 
     @property
     def is_interval(self) -> np.ndarray:

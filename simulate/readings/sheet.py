@@ -18,7 +18,7 @@ UNITS = {
     "proud": {"um": 1.0, "mm": 1000.0, "thou": 25.4, "in": 25400.0},
     "reading": {"arcsec": 1.0, "urad": 0.20626480624709636},
 }
-PLAIN = ("round", "lower", "upper", "turned", "line", "station", "gauge", "note")
+PLAIN = ("round", "lower", "upper", "turned", "line", "station", "gauge", "looks", "seen", "note")
 KNOWN = {f"{what}_{unit}": (what, factor) for what, units in UNITS.items() for unit, factor in units.items()}
 _NUMBER = re.compile(r"[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]{1,3})?")
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from simulate.readings.adjust import adjust, bounds_of
-from simulate.readings.gaps import gaps_and_widths, given_sd, needs, seats_of
+from simulate.readings.gaps import gaps_and_widths, given_sd, needs, of_round, seats_of
 from simulate.readings.record import Readings
 
 
@@ -28,6 +28,11 @@ class SolvedSquares:
     low_urad, high_urad : numpy.ndarray or None
         What the angle cannot be below or above, where readings are intervals.
     sentence : str
+    factor_95 : float
+        Angle plus or minus this many sd holds the truth 95 times in 100.
+    sd_from : str
+        ``"given"``, ``"residuals"``, ``"intervals"`` or ``"assumed"``.
+    round : int
     """
 
     names: tuple[str, ...]
@@ -39,9 +44,12 @@ class SolvedSquares:
     low_urad: np.ndarray | None
     high_urad: np.ndarray | None
     sentence: str
+    factor_95: float = 1.96
+    sd_from: str = "given"
+    round: int = 1
 
 
-def solve_squares(table: Readings, reading_sd_um: float | None = None) -> SolvedSquares:
+def solve_squares(table: Readings, reading_sd_um: float | None = None, round: int | None = None) -> SolvedSquares:
     """Find the angle of each square from gaps between squares in pairs.
 
     Squares stand blade to blade on a flat and touch at the foot or at the top. The gap changes with height by
@@ -54,6 +62,8 @@ def solve_squares(table: Readings, reading_sd_um: float | None = None) -> Solved
     reading_sd_um : float, optional
         Standard deviation of one gap. Without it, it is found from the residuals where readings are more than
         needed; otherwise it is taken as 1 um and `sentence` says so.
+    round : int, optional
+        Which round; the last of the file where it is not said.
 
     Returns
     -------
@@ -86,9 +96,10 @@ def solve_squares(table: Readings, reading_sd_um: float | None = None) -> Solved
     [300.0, 0.0, -100.0]
     """
     needs(table, "squares")
+    table = of_round(table, round)
     reading_sd_um = given_sd(reading_sd_um, "reading_sd_um")
     fit, first = seats_of(table)
-    design = _design(table, fit, first.size)
+    design = square_design(table, fit, first.size)
     datum = np.eye(len(table.names), design.shape[1])
     gap, width = gaps_and_widths(table)
     found = adjust(design, gap, datum, reading_sd_um, width)
@@ -96,11 +107,22 @@ def solve_squares(table: Readings, reading_sd_um: float | None = None) -> Solved
         raise ValueError(_refusal(table, found.hidden, fit))
     bounds = bounds_of(table, design, datum) or (None, None)
     return SolvedSquares(table.names, found.value, found.sd, found.covariance, found.residual, found.reading_sd,
-                         *bounds, _sentence(table, found))
+                         *bounds, _sentence(table, found), found.factor_95, found.sd_from, int(table.round[0]))
 
 
-def _design(table: Readings, fit: np.ndarray, fits: int) -> np.ndarray:
-    """Rows of gap (um) against angles (urad) and one start for each fit: a urad over a mm is 0.001 um."""
+def square_design(table: Readings, fit: np.ndarray, fits: int) -> np.ndarray:
+    """Return what each angle and each fit's start does to each gap: a urad over a mm is 0.001 um.
+
+    Parameters
+    ----------
+    table : Readings
+    fit : numpy.ndarray of int, shape (readings,)
+    fits : int
+
+    Returns
+    -------
+    numpy.ndarray, shape (readings, squares + fits)
+    """
     design = np.zeros((len(table), len(table.names) + fits))
     each = np.arange(len(table))
     lift = table.position_mm / 1000.0

@@ -1,0 +1,58 @@
+"""What readings of any kind say: one call for all of them."""
+
+from __future__ import annotations
+
+from simulate.readings.findings_bars import of_bars
+from simulate.readings.findings_lands import of_lands
+from simulate.readings.findings_plates import of_plates
+from simulate.readings.findings_record import Findings
+from simulate.readings.findings_squares import of_squares
+from simulate.readings.findings_survey import of_survey
+from simulate.readings.findings_wedge import of_wedge
+from simulate.readings.gaps import given_sd
+from simulate.readings.record import Readings
+from simulate.surface import checks
+
+__all__ = ["BY_KIND", "Findings", "findings"]
+
+BY_KIND = {"bars": of_bars, "plates": of_plates, "squares": of_squares, "union jack": of_survey, "lands": of_lands,
+           "wedge": of_wedge}
+
+
+def findings(table: Readings, reading_sd_um: float | None = None, round: int | None = None,
+             target_um: float | None = None) -> Findings:
+    """Say what readings say, whatever they are of.
+
+    Parameters
+    ----------
+    table : Readings
+        From ``read_readings``.
+    reading_sd_um : float, optional
+        Standard deviation of one reading; in seconds of arc for a survey; not used for a wedge test.
+    round : int, optional
+        Which round; the last of the file where it is not said.
+    target_um : float, optional
+        How straight or flat the job asks for; for squares, how far out over the height that was read.
+
+    Returns
+    -------
+    Findings
+        What it cannot see stands in `hidden`.
+
+    Raises
+    ------
+    ValueError
+        In one sentence, where the readings do not settle what they are of, or a number is out of its range.
+
+    Examples
+    --------
+    >>> from simulate.readings.demo import demo_path
+    >>> from simulate.readings.table import read_readings
+    >>> findings(read_readings(demo_path())).kind
+    'bars'
+    """
+    if not isinstance(table, Readings):
+        raise ValueError(f"table is a {type(table).__name__}; it must be what read_readings gives.")
+    sd = given_sd(reading_sd_um, "reading_sd_um")
+    target = None if target_um is None else checks.number(target_um, "target_um", 0, above=True)
+    return BY_KIND[table.kind](table, sd, round, target)

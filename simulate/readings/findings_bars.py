@@ -1,0 +1,137 @@
+"""What readings of bars say."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from simulate.readings.bars import BarSolution, middles, solve_bars
+from simulate.readings.consistency import consistency
+from simulate.readings.cut import best_bar, cut_map, stop_rule
+from simulate.readings.equations import Equations, Solved, free_of, solve
+from simulate.readings.findings_record import FILING, HANDS, Findings, cautions
+from simulate.readings.further import Candidate, NextReading, tells_most
+from simulate.readings.network import candidates, design, seats, with_fits
+from simulate.readings.record import Readings
+from simulate.readings.shared import blunders, notice, shared_error
+
+
+def bar_equations(solution: BarSolution, table: Readings, reading_sd_um: float | None = None) -> Equations:
+    """Return the equations that a solution of bars came from.
+
+    Parameters
+    ----------
+    solution : BarSolution
+    table : Readings
+        The whole file.
+    reading_sd_um : float, optional
+        As it was given to ``solve_bars``.
+
+    Returns
+    -------
+    Equations
+        Unknowns are the line-free shapes of each bar, then the seats.
+    """
+    network = solution.network
+    used = table.rows(table.round == solution.round)
+    middle, sd, _ = middles(used, solution.reading_sd_um if solution.sd_from == "residuals" else reading_sd_um)
+    lines = seats(network)
+    lift = np.kron(np.eye(len(network.names)), network.basis)
+    return Equations(np.hstack([design(network), lines]), middle, sd, network.fit,
+                     tuple(network.fit_name(fit) for fit in network.fits), used.row,
+                     np.hstack([lift, np.zeros((len(lift), lines.shape[1]))]), solution.sd_from)
+
+
+def next_fit(solution: BarSolution, equations: Equations, solved: Solved) -> NextReading | None:
+    """Choose the fit that tells most if it is read at every station.
+
+    Parameters
+    ----------
+    solution : BarSolution
+    equations : Equations
+    solved : Solved
+
+    Returns
+    -------
+    NextReading or None
+    """
+    network, sd = solution.network, max(solution.reading_sd_um, 1e-9)
+    shapes = design(network).shape[1]
+    found = []
+    for fit in candidates(network):
+        more = with_fits(network, [fit])
+        new = more.fit == len(network.fits)
+        found.append(Candidate(network.fit_name(fit), free_of(seats(more)[new][:, -2:]) @ design(more)[new] / sd))
+    return tells_most(solved.cofactor[:shapes, :shapes], equations.datum[:, :shapes], found, "um")
+
+
+def of_bars(table: Readings, reading_sd_um: float | None = None, round: int | None = None,
+            target_um: float | None = None) -> Findings:
+    """Say what readings of bars say.
+
+    Parameters
+    ----------
+    table : Readings
+    reading_sd_um : float, optional
+    round : int, optional
+    target_um : float, optional
+
+    Returns
+    -------
+    Findings
+
+    Raises
+    ------
+    ValueError
+        Where the bars cannot be settled.
+    """
+    solution = solve_bars(table, reading_sd_um, round)
+    equations = bar_equations(solution, table, reading_sd_um)
+    solved = solve(equations)
+    agree = consistency(equations, solved)
+    cuts, stop, best = cut_map(solution), stop_rule(solution, target_um), best_bar(solution)
+    following = next_fit(solution, equations, solved)
+    said = [solution.sentence, best.sentence, *agree.sentences, *((following.sentence,) if following else ()), stop.sentence]
+    return Findings(
+        "bars", table.source, solution.round, solution, tuple(said),
+        ("bar", "straight within, um", "scatter alone, um", "most to take off, um", "at, mm", "least sure ±, um"),
+        tuple(_row(solution, cuts, stop.floor_um, i) for i in range(len(solution.names))), agree,
+        _hidden(solution, equations, solved, agree), following, cuts.sentences,
+        cautions(solution.sd_from, FILING, HANDS), *_detail(solution), map=cuts, stop=stop,
+        form_um=float(solution.straightness_um.max()), sd_from=solution.sd_from)
+
+
+def _row(solution: BarSolution, cuts, floor: np.ndarray, i: int) -> tuple[str, ...]:
+    high = int(np.argmax(cuts.remove_um[i]))
+    return (solution.names[i], f"{solution.straightness_um[i]:.3g}", f"{floor[i]:.3g}", f"{cuts.remove_um[i, high]:.3g}",
+            f"{solution.x_mm[high]:g}", f"{solution.factor_95 * solution.sd_um[i].max():.3g}")
+
+
+def _detail(solution: BarSolution) -> tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]:
+    bounded = solution.low_um is not None
+    heading = ["bar", "position, mm", "height, um", "± 95 %, um", *(("at least, um", "at most, um") if bounded else ())]
+    rows = []
+    for i, name in enumerate(solution.names):
+        for k, x in enumerate(solution.x_mm):
+            row = [name, f"{x:g}", f"{solution.height_um[i, k]:+.4g}", f"{solution.factor_95 * solution.sd_um[i, k]:.3g}"]
+            if solution.low_um is not None and solution.high_um is not None:
+                row += [f"{solution.low_um[i, k]:+.4g}", f"{solution.high_um[i, k]:+.4g}"]
+            rows.append(tuple(row))
+    return tuple(heading), tuple(rows)
+
+
+def _hidden(solution: BarSolution, equations: Equations, solved: Solved, agree) -> tuple[str, ...]:
+    network = solution.network
+    along = network.along[network.at_lower]
+    bow = shared_error(equations, solved, 1 - along**2)
+    height = bow.value.reshape(solution.height_um.shape)
+    middle = int(np.argmin(np.abs(network.along)))
+    ends = (height[:, 0] + height[:, -1]) / 2
+    each = float(np.mean(height[:, middle] - ends))
+    step = np.diff(solution.x_mm)
+    widest = int(np.argmax(step))
+    return (f"A bow of 1 um that every fit has in common (sag, a warm side, a habit of seeing) makes each bar look bowed by "
+            f"{abs(each):.2g} um, {notice(bow.noticed)}.",
+            "A lift or a tilt that a whole fit has in common does no harm: it is taken up by the fit's own line.",
+            f"Nothing is known between the stations, {step[widest]:g} mm from {solution.x_mm[widest]:g} to "
+            f"{solution.x_mm[widest + 1]:g} mm being the widest stretch, nor of twist across the edge.",
+            *blunders(agree))

@@ -1,0 +1,197 @@
+"""What readings of plates say."""
+
+from __future__ import annotations
+
+from itertools import combinations
+
+import numpy as np
+
+from simulate.readings.consistency import Consistency, consistency
+from simulate.readings.cut_faces import FaceCut, face_cut
+from simulate.readings.equations import Equations, Solved, free_of, solve
+from simulate.readings.findings_record import FILING, PLATES, Findings, cautions
+from simulate.readings.further import Candidate, NextReading, tells_most
+from simulate.readings.gaps import of_round, seats_of, spreads
+from simulate.readings.placement import Stations, meetings, stations_of
+from simulate.readings.plate_equations import plane_of, plate_datum, plate_design, stations_read
+from simulate.readings.plates import SolvedPlates, solve_plates
+from simulate.readings.record import Readings
+from simulate.readings.shared import blunders, notice, shared_error
+from simulate.readings.stopping import StopRule, drawn, stop_from
+from simulate.surface.flat import flatness
+
+_DRAWS = 60
+
+
+def plate_equations(solution: SolvedPlates, table: Readings) -> tuple[Equations, Stations, np.ndarray]:
+    """Return the equations that a solution of plates came from.
+
+    Parameters
+    ----------
+    solution : SolvedPlates
+    table : Readings
+        The round that was solved.
+
+    Returns
+    -------
+    equations : Equations
+        Unknowns are the heights that were read, then three for each seat.
+    stations : Stations
+    read : numpy.ndarray of bool, shape (bodies, points)
+    """
+    stations = stations_of(table)
+    read = stations_read(table, stations, len(table.names))
+    design = plate_design(table, stations, read)
+    reading, sd = spreads(table, solution.reading_sd_um)
+    fit, first = seats_of(table, table.turned, np.round(table.slide_x_mm, 3), np.round(table.slide_y_mm, 3))
+    return Equations(design, reading, sd, fit, tuple(_placement(table, int(row)) for row in first), table.row,
+                     plate_datum(stations, read, design.shape[1]), solution.sd_from), stations, read
+
+
+def _placement(table: Readings, row: int) -> str:
+    slide = (float(table.slide_x_mm[row]), float(table.slide_y_mm[row]))
+    return placement(table.names, int(table.lower[row]), int(table.upper[row]), int(table.turned[row]), slide)
+
+
+def placement(names: tuple[str, ...], lower: int, upper: int, turned: int, slide_mm: tuple[float, float]) -> str:
+    """Return how the trade says it: A on B at 90 degrees.
+
+    Parameters
+    ----------
+    names : tuple of str
+    lower, upper, turned : int
+    slide_mm : tuple of float
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> placement(("A", "B"), 0, 1, 90, (25.0, 0.0))
+    'B on A at 90 degrees, slid 25 mm along x'
+    """
+    slid = "".join(f", slid {by:g} mm along {axis}" for by, axis in zip(slide_mm, "xy") if by)
+    return f"{names[upper]} on {names[lower]} at {turned} degrees{slid}"
+
+
+def next_placement(table: Readings, stations: Stations, read: np.ndarray, solved: Solved, equations: Equations,
+                   sd_um: float) -> NextReading | None:
+    """Choose the placement that tells most if it is read at every station where the plates meet.
+
+    Parameters
+    ----------
+    table : Readings
+    stations : Stations
+    read : numpy.ndarray of bool
+    solved : Solved
+    equations : Equations
+    sd_um : float
+        Of one further reading.
+
+    Returns
+    -------
+    NextReading or None
+    """
+    heights = int(read.sum())
+    slot = np.full(read.shape, -1)
+    slot[read] = np.arange(heights)
+    steps = np.diff(np.unique(np.round(stations.x_mm, 2)))
+    slides = [(0.0, 0.0), *([(float(steps.min()), 0.0)] if steps.size else [])]
+    found = []
+    for lower, upper in combinations(range(len(table.names)), 2):
+        for slide in slides:
+            for turned in (0, 90, 180, 270):
+                met = meetings(stations, turned, slide)
+                met = met[read[lower, met[:, 0]] & read[upper, met[:, 1]]]
+                if len(met) > 3:
+                    rows = np.zeros((len(met), heights))
+                    each = np.arange(len(met))
+                    rows[each, slot[lower, met[:, 0]]] -= 1.0
+                    rows[each, slot[upper, met[:, 1]]] -= 1.0
+                    found.append(Candidate(placement(table.names, lower, upper, turned, slide),
+                                           free_of(plane_of(stations)[met[:, 0]]) @ rows / max(sd_um, 1e-9)))
+    return tells_most(solved.cofactor[:heights, :heights], equations.datum[:, :heights], found, "um")
+
+
+def of_plates(table: Readings, reading_sd_um: float | None = None, round: int | None = None,
+              target_um: float | None = None) -> Findings:
+    """Say what readings of plates say.
+
+    Parameters
+    ----------
+    table : Readings
+    reading_sd_um : float, optional
+    round : int, optional
+    target_um : float, optional
+
+    Returns
+    -------
+    Findings
+
+    Raises
+    ------
+    ValueError
+        Where the plates cannot be settled.
+    """
+    solution = solve_plates(table, reading_sd_um, round=round)
+    used = of_round(table, solution.round)
+    equations, stations, read = plate_equations(solution, used)
+    solved = solve(equations)
+    agree = consistency(equations, solved)
+    cuts = face_cut(solution.names, solution.x_mm, solution.y_mm, solution.height_um, solution.sd_um, solution.factor_95)
+    stop = _stop(solution, stations, read, target_um)
+    typical = float(np.sqrt(np.mean(equations.sd[solved.used] ** 2)))
+    following = next_placement(used, stations, read, solved, equations, typical)
+    said = [solution.sentence, *agree.sentences, *((following.sentence,) if following else ()), stop.sentence]
+    return Findings(
+        "plates", table.source, solution.round, solution, tuple(said),
+        ("plate", "flat within, um", "scatter alone, um", "most to take off, um", "at x, mm", "at y, mm", "least sure ±, um"),
+        tuple(_row(solution, cuts, stop, i) for i in range(len(solution.names))), agree,
+        _hidden(solution, equations, solved, stations, agree), following, cuts.sentences,
+        cautions(solution.sd_from, FILING, PLATES), *_detail(solution), map=cuts, stop=stop,
+        form_um=float(solution.flatness_um.max()), sd_from=solution.sd_from)
+
+
+def _stop(solution: SolvedPlates, stations: Stations, read: np.ndarray, target: float | None) -> StopRule:
+    """Hold each plate against what scatter alone makes of a flat one."""
+    floor = []
+    for i, seen in enumerate(read):
+        noise = drawn(solution.covariance[i][:, i][np.ix_(seen, seen)])[:_DRAWS]
+        each = [float(flatness(stations.x_mm[seen], stations.y_mm[seen], one).value_um) for one in noise]
+        floor.append(float(np.quantile(each, 0.95)))
+    return stop_from(solution.names, solution.flatness_um, np.array(floor), target, "plate", "flat")
+
+
+def _row(solution: SolvedPlates, cuts: FaceCut, stop: StopRule, i: int) -> tuple[str, ...]:
+    high = int(np.nanargmax(cuts.remove_um[i]))
+    return (solution.names[i], f"{solution.flatness_um[i]:.3g}", f"{stop.floor_um[i]:.3g}", f"{cuts.remove_um[i, high]:.3g}",
+            f"{solution.x_mm[high]:g}", f"{solution.y_mm[high]:g}", f"{solution.factor_95 * np.nanmax(solution.sd_um[i]):.3g}")
+
+
+def _detail(solution: SolvedPlates) -> tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]:
+    bounded = solution.low_um is not None
+    heading = ["plate", "x, mm", "y, mm", "height, um", "± 95 %, um", *(("at least, um", "at most, um") if bounded else ())]
+    rows = []
+    for i, k in np.argwhere(np.isfinite(solution.height_um)):
+        row = [solution.names[i], f"{solution.x_mm[k]:g}", f"{solution.y_mm[k]:g}", f"{solution.height_um[i, k]:+.4g}",
+               f"{solution.factor_95 * solution.sd_um[i, k]:.3g}"]
+        if solution.low_um is not None and solution.high_um is not None:
+            row += [f"{solution.low_um[i, k]:+.4g}", f"{solution.high_um[i, k]:+.4g}"]
+        rows.append(tuple(row))
+    return tuple(heading), tuple(rows)
+
+
+def _hidden(solution: SolvedPlates, equations: Equations, solved: Solved, stations: Stations,
+            agree: Consistency) -> tuple[str, ...]:
+    reach = np.hypot(stations.x_mm, stations.y_mm)
+    pattern = 1 - (reach[stations.lower] / max(float(reach.max()), 1e-9)) ** 2
+    bowl = shared_error(equations, solved, pattern)
+    first = int(np.isfinite(solution.height_um[0]).sum())
+    each = float(np.ptp(bowl.value[:first]) / max(np.ptp(pattern), 1e-9))
+    steps = np.diff(np.unique(np.round(stations.x_mm, 2)))
+    return (f"A bowl of 1 um that every fit has in common (sag, warm hands, thick marking compound) makes each plate "
+            f"look bowed by {each:.2g} um, {notice(bowl.noticed)}.",
+            "A lift or a tilt that a whole fit has in common does no harm: it is taken up by the fit's own plane.",
+            f"Nothing is known between the stations, which stand {steps.min() if steps.size else 0:g} mm apart along x at the least.",
+            *blunders(agree))

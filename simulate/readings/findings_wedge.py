@@ -1,0 +1,127 @@
+"""What a wedge test of the learner's own eye says."""
+
+from __future__ import annotations
+
+import numpy as np
+from scipy.stats import chi2, norm
+
+from simulate.bench.eye import gap_seen_um
+from simulate.readings.consistency import DOUBTFUL, LOW, Consistency
+from simulate.readings.findings_record import Findings, cautions
+from simulate.readings.further import NextReading
+from simulate.readings.gaps import of_round
+from simulate.readings.record import Readings
+from simulate.readings.wedge import SolvedWedge, look_bits, solve_wedge
+
+_FINE = 400
+
+
+def eye_consistency(solution: SolvedWedge, table: Readings) -> Consistency:
+    """Hold how often each mark was seen against the curve.
+
+    Parameters
+    ----------
+    solution : SolvedWedge
+    table : Readings
+        The round that was solved.
+
+    Returns
+    -------
+    Consistency
+
+    Notes
+    -----
+    Pearson's sum of squares, and his residuals made standard by each mark's leverage (from memory: P. McCullagh
+    and J. Nelder, Generalized Linear Models). With few looks at a mark the chances are rough.
+    """
+    looks, chance = table.looks.astype(float), solution.expected / table.looks
+    weight = np.maximum(looks * chance * (1 - chance), 1e-12)
+    rows = np.stack([np.ones_like(table.gap_um), table.gap_um], axis=-1)
+    leverage = np.clip(weight * np.einsum("mi,ij,mj->m", rows, solution.covariance, rows), 0, 1)
+    pearson = (table.seen - solution.expected) / np.sqrt(weight)
+    dof = max(np.unique(table.gap_um).size - 2, 0)
+    checked = leverage < 1 - 1e-7
+    if not dof or not checked.any():
+        return Consistency(None, 0, None, (), None, None, None, tuple(int(r) for r in table.row), None,
+                           ("Two widths of gap set threshold and spread, and nothing checks them.",))
+    standard = np.where(checked, pearson / np.sqrt(np.where(checked, 1 - leverage, 1.0)), 0.0)
+    chi = float(pearson @ pearson)
+    probability, worst = float(chi2.sf(chi, table.gap_um.size - 2)), int(np.argmax(np.abs(standard)))
+    chance_row = float(-np.expm1(checked.sum() * np.log1p(-min(2 * norm.sf(abs(standard[worst])), 1 - 1e-12))))
+    verdict = "the curve does not fit" if probability < LOW else "doubtful" if probability < DOUBTFUL else "the curve fits"
+    said = (f"Chi-square is {chi:.3g} with {table.gap_um.size - 2} mark{'s' * (table.gap_um.size != 3)} to spare: {verdict}.",
+            f"The mark that fits least is row {table.row[worst]}, {table.gap_um[worst]:g} um: seen {table.seen[worst]} of "
+            f"{table.looks[worst]} times, where {solution.expected[worst]:.2g} was to be expected"
+            + ("; look there again." if chance_row < DOUBTFUL else ", which is no more than the worst of so many marks usually is."))
+    return Consistency(chi, table.gap_um.size - 2, probability, (), int(table.row[worst]), float(standard[worst]), chance_row,
+                       tuple(int(r) for r in table.row[~checked]), None, said)
+
+
+def next_gap(solution: SolvedWedge, table: Readings) -> NextReading:
+    """Choose the width of gap at which one more look tells most.
+
+    Parameters
+    ----------
+    solution : SolvedWedge
+    table : Readings
+
+    Returns
+    -------
+    NextReading
+    """
+    eye, looks = solution.eye, int(np.median(table.looks))
+    top = max(float(table.gap_um.max()), eye.threshold_um + 4 * eye.spread_um)
+    gap = np.linspace(0, top, _FINE + 1)[1:]
+    bits = look_bits(solution, gap)
+    order = np.argsort(-bits, kind="stable")
+    best = float(gap[order[0]])
+    rows = np.array([1.0, best])
+    chance = 1 / (1 + np.exp(-(best - eye.threshold_um) / eye.spread_um))
+    after = np.linalg.inv(np.linalg.inv(solution.covariance) + looks * chance * (1 - chance) * np.outer(rows, rows))
+    along = -eye.spread_um * np.array([1.0, eye.threshold_um])
+    sd = [float(np.sqrt(along @ part @ along)) for part in (solution.covariance, after)]
+    return NextReading(f"a gap of {best:.3g} um", float(bits[order[0]]), *sd, "um",
+                       tuple((f"{gap[k]:.4g} um", float(bits[k])) for k in order),
+                       f"Look at a gap of {best:.3g} um next: one look there tells {bits[order[0]]:.2g} bits, the most of all widths, and "
+                       f"{looks} look{'s' * (looks != 1)} take the spread of your threshold from {sd[0]:.2g} to {sd[1]:.2g} um.")
+
+
+def of_wedge(table: Readings, reading_sd_um: float | None = None, round: int | None = None,
+             target_um: float | None = None) -> Findings:
+    """Say what a wedge test says.
+
+    Parameters
+    ----------
+    table : Readings
+    reading_sd_um : float, optional
+        Not used: the looks tell the spread themselves.
+    round : int, optional
+    target_um : float, optional
+        Not used: an eye has no target.
+
+    Returns
+    -------
+    Findings
+
+    Raises
+    ------
+    ValueError
+        Where the looks set no threshold or no spread.
+    """
+    solution = solve_wedge(table, round)
+    used = of_round(table, solution.round)
+    eye, agree, following = solution.eye, eye_consistency(solution, used), next_gap(solution, used)
+    rows = (("threshold, seen in half of all looks", f"{eye.threshold_um:.3g} um", f"{solution.low_um:.3g} to {solution.high_um:.3g} um"),
+            ("spread", f"{eye.spread_um:.3g} um", f"± {1.96 * eye.spread_sd_um:.3g} um"),
+            ("seen 19 times in 20", f"{gap_seen_um(eye):.3g} um", "-"))
+    detail = tuple((f"{g:g}", str(n), str(k), f"{e:.3g}") for g, n, k, e in
+                   zip(used.gap_um, used.looks, used.seen, solution.expected))
+    return Findings(
+        "wedge", table.source, solution.round, solution, (solution.sentence, *agree.sentences, following.sentence),
+        ("what", "value", "95 % sure"), rows, agree,
+        ("A wedge whose zero is wrong shifts the threshold by as much, and nothing shows it.",
+         "A guess counts as a look: an eye that expects light sees it, so let somebody else cover some marks.",
+         "A tired eye, another lamp and a wider land have other thresholds."), following,
+        (f"File until no gap is seen: what is left is then below {gap_seen_um(eye):.3g} um 19 times in 20, and not nothing.",),
+        cautions("given", "Rest the eyes between looks, and never look into a bare lamp."),
+        ("gap, um", "looks", "seen", "to be expected"), detail)

@@ -1,0 +1,93 @@
+"""Whether another round is worth it: what is seen, against what scatter alone would show."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from simulate.surface import checks
+
+DRAWS = 400
+
+
+@dataclass(frozen=True)
+class StopRule:
+    """Whether to stop filing and why.
+
+    Attributes
+    ----------
+    stop : bool
+    floor_um : numpy.ndarray, shape (bodies,)
+        A perfectly straight bar read like this would look at most this much out, 95 times in 100.
+    straightness_um : numpy.ndarray, shape (bodies,)
+    sentence : str
+    """
+
+    stop: bool
+    floor_um: np.ndarray
+    straightness_um: np.ndarray
+    sentence: str
+
+
+def stop_from(names: tuple[str, ...], form_um: np.ndarray, floor_um: np.ndarray, target_um: float | None = None,
+              body: str = "bar", true: str = "straight") -> StopRule:
+    """Hold the form of each body against what scatter alone would show.
+
+    Parameters
+    ----------
+    names : tuple of str
+    form_um, floor_um : numpy.ndarray, shape (bodies,)
+        What is seen, and what a perfect body would look like 95 times in 100.
+    target_um : float, optional
+    body, true : str
+        How the sentence calls a body, and what it should be.
+
+    Returns
+    -------
+    StopRule
+
+    Raises
+    ------
+    ValueError
+        Where the target is not a number above 0.
+
+    Examples
+    --------
+    >>> stop_from(("A",), np.array([9.0]), np.array([3.0])).sentence
+    'Go on: A is 9 um out, and scatter alone would show no more than 3 um.'
+    """
+    worst = int(np.argmax(form_um - floor_um))
+    blind = bool((form_um <= floor_um).all())
+    if target_um is not None and (form_um + floor_um <= checks.number(target_um, "target_um", 0, above=True)).all():
+        return StopRule(True, floor_um, form_um, f"Stop: every {body} is within {target_um:g} um, the scatter of the readings "
+                        "counted in.")
+    if blind:
+        said = (f"Stop: readings like these cannot tell these {body}s from {true} ones ({form_um[worst]:.3g} um at most is seen, "
+                f"and scatter alone shows up to {floor_um[worst]:.3g} um); file on only after finer readings.")
+    else:
+        said = (f"Go on: {names[worst]} is {form_um[worst]:.3g} um out, and scatter alone would show no more than "
+                f"{floor_um[worst]:.3g} um.")
+    return StopRule(blind, floor_um, form_um, said)
+
+
+def drawn(covariance: np.ndarray, seed: int = 1) -> np.ndarray:
+    """Draw errors that readings may have put on what was solved.
+
+    Parameters
+    ----------
+    covariance : numpy.ndarray, shape (values, values)
+    seed : int
+
+    Returns
+    -------
+    numpy.ndarray, shape (400, values)
+
+    Examples
+    --------
+    >>> drawn(np.zeros((2, 2))).shape
+    (400, 2)
+    """
+    values, vectors = np.linalg.eigh(covariance)
+    rng = np.random.default_rng(seed)
+    return (rng.standard_normal((DRAWS, values.size)) * np.sqrt(np.clip(values, 0, None))) @ vectors.T

@@ -1,0 +1,28 @@
+"""What readings of any kind say, in one shape, for every kind."""
+
+import numpy as np
+import pytest
+
+from simulate.readings.demo import demo_path
+from simulate.readings.findings import BY_KIND, findings
+from simulate.readings.record import KINDS
+from simulate.readings.table import read_readings
+
+
+def test_every_kind_of_readings_has_findings():
+    assert set(BY_KIND) == set(KINDS)
+
+
+@pytest.mark.parametrize("name", ["demo_bars.csv", "demo_bars_light.csv", "demo_survey.csv"])
+def test_a_demo_file_is_told_in_sentences_and_in_a_table(name):
+    found = findings(read_readings(demo_path(name)))
+    assert found.source == name and found.sentences and found.rows and found.next is not None
+    assert all(len(row) == len(found.heading) for row in found.rows)
+    assert all(len(row) == len(found.detail_heading) for row in found.detail_rows)
+    assert all(np.isfinite(gain) for _, gain in found.next.table)
+    assert "nan" not in " ".join((*found.sentences, *found.hidden, *found.cut, *found.cautions))
+
+
+def test_something_else_than_readings_is_refused_in_a_sentence():
+    with pytest.raises(ValueError, match="table is a str; it must be what read_readings gives."):
+        findings("bars.csv")
