@@ -6,9 +6,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import linprog
 
-from simulate.bench.lay import face_plate
+from simulate.bench.lay import face_plate, meeting, overlap
 from simulate.bench.marking import Scraper, bearing_share, marked, scrape, spots_per_25mm
-from simulate.bench.plate import seat_plate
+from simulate.bench.plate import seat_plate, settle_plate
 
 
 def highs_seat(x, y, s, centre):
@@ -48,6 +48,45 @@ def test_the_seat_is_the_lowest_plane_under_the_load(rows, columns, seed, levels
     yy, xx = np.meshgrid(y, x, indexing="ij")
     plane = seated.gap_um + s - seated.tilt_um_per_mm[0] * xx - seated.tilt_um_per_mm[1] * yy
     assert np.ptp(plane) == pytest.approx(0, abs=1e-7)
+
+
+@settings(deadline=None, max_examples=100)
+@given(st.integers(2, 8), st.integers(0, 3), st.sampled_from([0, 90, 180, 270]), st.tuples(*[st.integers(-5, 5)] * 2))
+def test_what_meets_is_found_by_turning_over_turning_round_and_sliding_each_point(rows, more, turned, slide):
+    columns = rows + (2 * (more // 2) if turned in (90, 270) else more)
+    met = {}
+    for row in range(rows):
+        for column in range(columns):
+            x, y = -(column - (columns - 1) / 2), row - (rows - 1) / 2  # turned over about y
+            for _ in range(turned // 90):
+                x, y = -y, x
+            under = round(y + slide[1] + (rows - 1) / 2), round(x + slide[0] + (columns - 1) / 2)
+            if 0 <= under[0] < rows and 0 <= under[1] < columns:
+                met[under[0] * columns + under[1]] = row * columns + column
+    sides = [len({place // columns for place in met}), len({place % columns for place in met})]
+    if min(sides) < 2:
+        with pytest.raises(ValueError, match=f"lets {len(met)} points of {rows} by {columns} meet"):
+            overlap(rows, columns, turned, slide)
+        return
+    lower, upper = overlap(rows, columns, turned, slide)
+    assert dict(zip(lower.tolist(), upper.tolist())) == met
+    # What is written to a view is written to the plate.
+    a, b = np.zeros((2, rows, columns))
+    below, above, (at_rows, at_columns) = meeting(a, b, turned, slide)
+    below += 1
+    above += 1
+    assert set(np.flatnonzero(a)) == set(met) and set(np.flatnonzero(b)) == set(met.values())
+    assert (a[at_rows, at_columns] == 1).all()
+
+
+def test_a_seat_found_from_an_earlier_one_is_the_same_seat():
+    rng = np.random.default_rng(4)
+    x, h = np.linspace(-1, 1, 17), rng.normal(0, 9, (20, 17 * 17))
+    _, before, _ = settle_plate(x, x, h, (0, 0))
+    later = h + rng.normal(0, 3, h.shape)
+    fresh, told = settle_plate(x, x, later, (0, 0)), settle_plate(x, x, later, (0, 0), before)
+    assert told[0] == pytest.approx(fresh[0], abs=1e-9)
+    assert (np.sort(told[1]) == np.sort(fresh[1])).all() and not (np.sort(before) == np.sort(told[1])).all()
 
 
 @pytest.mark.parametrize("grid", [21, 22, 61])

@@ -52,22 +52,52 @@ def overlap(rows: int, columns: int, turned: int = 0, slide: tuple[int, int] = (
     if turned in (90, 270) and (rows - columns) % 2:
         raise ValueError(f"turned is {turned} on a plate of {rows} by {columns} points; after a quarter turn points meet "
                          "points only where both numbers are odd or both are even.")
-    row, column = np.indices((rows, columns)).reshape(2, -1)
-    # Half steps from the middle, so that even grids stay whole numbers.
-    x = 2 * column - (columns - 1) - 2 * slide[0]
-    y = 2 * row - (rows - 1) - 2 * slide[1]
-    for _ in range(turned // 90):
-        x, y = y, -x
-    own_column = (columns - 1 - x) // 2
-    own_row = (y + rows - 1) // 2
-    met = (own_column >= 0) & (own_column < columns) & (own_row >= 0) & (own_row < rows)
-    lower = np.flatnonzero(met)
-    if lower.size == 0 or min(np.ptp(row[lower]), np.ptp(column[lower])) < 1:
-        raise ValueError(f"slide {slide} at {turned} degrees lets {lower.size} points of {rows} by {columns} meet; "
+    place = np.arange(rows * columns).reshape(rows, columns)
+    below, above, _ = meeting(place, place, turned, slide)
+    if min(below.shape) < 2:
+        raise ValueError(f"slide {slide} at {turned} degrees lets {below.size} points of {rows} by {columns} meet; "
                          "three that are not in one line are needed.")
-    upper = (own_row * columns + own_column)[lower]
+    lower, upper = below.ravel(), above.ravel()
     lower.flags.writeable = upper.flags.writeable = False
     return lower, upper
+
+
+def meeting(lower: np.ndarray, upper: np.ndarray, turned: int = 0,
+            slide: tuple[int, int] = (0, 0)) -> tuple[np.ndarray, np.ndarray, tuple[slice, slice]]:
+    """Views of two equal plates where they meet, unchecked: what is written to a view is written to its plate.
+
+    Parameters
+    ----------
+    lower, upper : ndarray, shape (..., rows, columns)
+    turned : int
+    slide : (int, int)
+
+    Returns
+    -------
+    below, above : ndarray, shape (..., rows that meet, columns that meet)
+        Both on the lower plate's grid.
+    place : (slice, slice)
+        Rows and columns of the lower plate.
+
+    Examples
+    --------
+    >>> a, b = np.array([[1, 2], [3, 4]]), np.array([[5, 6], [7, 8]])
+    >>> below, above, _ = meeting(a, b, 0, (1, 0))
+    >>> below, above
+    (array([[2],
+           [4]]), array([[6],
+           [8]]))
+    """
+    faced = np.rot90(upper[..., ::-1], -(turned // 90), axes=(-2, -1))
+    mine, its = [], []
+    for axis, steps in ((-2, slide[1]), (-1, slide[0])):
+        size, other = lower.shape[axis], faced.shape[axis]
+        first = (size - other) // 2 + steps
+        start = min(max(0, first), size)
+        stop = max(start, min(size, first + other))
+        mine.append(slice(start, stop))
+        its.append(slice(start - first, stop - first) if stop > start else slice(0, 0))
+    return lower[..., mine[0], mine[1]], faced[..., its[0], its[1]], (mine[0], mine[1])
 
 
 def face_plate(height_um: ArrayLike, turned: int = 0, slide: tuple[int, int] = (0, 0)) -> np.ndarray:

@@ -11,6 +11,7 @@ from simulate.bench.seat import LIGHT_PUSH
 from simulate.surface import checks
 
 _CHUNK = 1 << 17  # heights worked on at once, so that they stay in the processor's cache
+_ROUND = np.array([0, 1, 2, 0, 1])  # three corners, and on
 _ASIDE = np.array([1.0e-8, 1.7e-8])  # of half the side: puts a load that is exactly over an edge on one side of it
 
 
@@ -92,8 +93,8 @@ def seat_plate(x_mm: ArrayLike, y_mm: ArrayLike, summed_height_um: ArrayLike,
     return PlateRest(whole, contacts.reshape(lead + (3, 2)), rocks.reshape(lead)[()], tilt.reshape(lead + (2,)))
 
 
-def settle_plate(x: np.ndarray, y: np.ndarray, s: np.ndarray,
-                 centre: tuple[float, float]) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+def settle_plate(x: np.ndarray, y: np.ndarray, s: np.ndarray, centre: tuple[float, float],
+                 start: np.ndarray | None = None) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Seat plates without checking them: the inner loop of every method.
 
     Parameters
@@ -103,6 +104,8 @@ def settle_plate(x: np.ndarray, y: np.ndarray, s: np.ndarray,
     s : ndarray, shape (plates, rows * columns)
         Summed heights.
     centre : (float, float)
+    start : ndarray of int, shape (plates, 3), optional
+        Contacts of an earlier seat under the same load: from there it is not far.
 
     Returns
     -------
@@ -121,57 +124,75 @@ def settle_plate(x: np.ndarray, y: np.ndarray, s: np.ndarray,
     ox = (x - centre[0]) / half - _ASIDE[0]
     oy = (y - centre[1]) / half - _ASIDE[1]
     basis = np.stack([np.ones(x.size * y.size), np.tile(ox, y.size), np.repeat(oy, x.size)])
-    r, c = _sparse(y.size, x.size)
-    few = (r[:, None] * x.size + c).ravel()
-    few_basis = np.ascontiguousarray(basis[:, few])
-    start = np.searchsorted(few, _corners(ox, oy))
     gap = np.empty_like(s)
     tri = np.empty((len(s), 3), dtype=int)
     tilt = np.empty((len(s), 2))
     size = max(1, _CHUNK // s.shape[1])
     for a in range(0, len(s), size):
         part = slice(a, a + size)
-        # A seat on a few points first: what is left to exchange on all of them is then soon done.
-        first = _exchange(few_basis, s[part][:, few], np.repeat(start[None], len(s[part]), axis=0), polish=False)
-        gap[part], tri[part], coef = _exchange(basis, s[part], few[first])
-        tilt[part] = coef[:, 1:] / half
+        first = _on_a_few(basis, s[part], ox, oy) if start is None else start[part].T.copy()
+        corners, coef = _exchange(basis, s[part], first, gap[part])
+        tri[part], tilt[part] = corners.T, coef[1:].T / half
     return gap, tri, tilt
 
 
-def _exchange(basis, s, tri, polish=True):
-    """Raise the plane under the load point by point until nothing stands above it; `tri` is changed."""
+def _on_a_few(basis, s, ox, oy) -> np.ndarray:
+    """Contacts of a seat on some of the points: what is left to exchange on all of them is then soon done."""
+    r, c = _sparse(oy.size, ox.size)
+    few = (r[:, None] * ox.size + c).ravel()
+    start = np.searchsorted(few, _corners(ox, oy))
+    return few[_exchange(np.ascontiguousarray(basis[:, few]), s[:, few], np.repeat(start[:, None], len(s), axis=1))[0]]
+
+
+def _exchange(basis, s, tri, gap=None):
+    """Raise the plane under the load point by point until nothing stands above it; changes `tri` (3, plates), fills `gap`."""
     high, deep = s.max(axis=1), s.min(axis=1)
     tolerance = 1e-11 * (high - deep) + 1e-13 * np.maximum(np.abs(high), np.abs(deep)) + 1e-13
-    turned = np.ascontiguousarray(basis.T)
-    coef = np.empty((len(s), 3))
-    live, work = np.arange(len(s)), s
+    coef, space = np.empty((3, len(s))), np.empty_like(s)
+    live, work, near, corners = np.arange(len(s)), s, tolerance, tri
     for _ in range(40 + 4 * s.shape[1]):
-        corners = tri[live]
         rows = np.arange(live.size)
-        inverse = np.linalg.inv(turned[corners])
-        plane = (inverse * work[rows[:, None], corners][:, None, :]).sum(axis=2)
-        coef[live] = plane
-        above = plane @ basis
+        lever = _lever(basis, corners)
+        height = work[rows, corners]
+        first = height[0].copy()
+        height -= first
+        plane = (lever * height).sum(axis=1)
+        plane[0] += first
+        coef[:, live] = plane
+        above = np.matmul(plane.T, basis, out=space[:live.size])
         np.subtract(work, above, out=above)
         enters = above.argmax(axis=1)
-        short = above[rows, enters] > tolerance[live]
-        if not short.any():
+        short = above[rows, enters] > near
+        going = np.count_nonzero(short)
+        if not going:
             break
-        enters, inverse = enters[short], inverse[short]
-        if not short.all():
-            live, work = live[short], work[short]
+        if going < live.size:
+            keep = np.flatnonzero(short)
+            live, work, near, enters, lever = live[keep], work[keep], near[keep], enters[keep], lever[..., keep]
         # How the load, and the entering point, divide over the three contacts.
-        point = (turned[enters][:, :, None] * inverse).sum(axis=1)
-        can = point > 1e-13
-        ratio = np.where(can, inverse[:, 0] / np.where(can, point, 1.0), np.inf)
-        tri[live, ratio.argmin(axis=1)] = enters
-    if not polish:
-        return tri
-    gap = coef @ basis
-    gap -= s
-    gap -= np.minimum(gap.min(axis=1), 0.0)[:, None]
-    gap[gap <= 2 * tolerance[:, None]] = 0.0
-    return gap, tri, coef
+        point = lever[1] * basis[1, enters]
+        point += lever[2] * basis[2, enters]
+        point += lever[0]
+        ratio = np.where(point > 1e-13, lever[0] / np.maximum(point, 1e-13), np.inf)
+        tri[ratio.argmin(axis=0), live] = enters
+        corners = tri[:, live]
+    if gap is not None:
+        np.matmul(coef.T, basis, out=gap)
+        gap -= s
+        gap[gap <= 2 * tolerance[:, None]] = 0.0
+    return tri, coef
+
+
+def _lever(basis, corners) -> np.ndarray:
+    """How three points share the load, and what a height on each adds to both slopes: (3 of these, 3 points, plates)."""
+    x, y = basis[1, corners[_ROUND]], basis[2, corners[_ROUND]]
+    lever = np.empty((3,) + corners.shape)
+    np.multiply(x[1:4], y[2:], out=lever[0])
+    lever[0] -= x[2:] * y[1:4]
+    np.subtract(y[1:4], y[2:], out=lever[1])
+    np.subtract(x[2:], x[1:4], out=lever[2])
+    lever /= lever[0].sum(axis=0)
+    return lever
 
 
 def _sparse(rows: int, columns: int) -> tuple[np.ndarray, np.ndarray]:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from simulate.bench.lay import fit_of, overlap
+from simulate.bench.lay import fit_of, meeting, overlap
 from simulate.bench.marking import Scraper, laid, scrape_um, unevenness
 from simulate.bench.plate import settle_plate
 from simulate.method.families import beyond_plane
@@ -65,8 +67,9 @@ def three_plates(x_mm: ArrayLike, y_mm: ArrayLike, height_um: ArrayLike, *, remo
 
     Notes
     -----
-    Each workshop sees its own marks, and its cut is chosen by what prints. What
-    this cannot see: plates that bend, and burrs. At the bench: scraped edges
+    Each workshop sees its own marks, and its cut is chosen by what prints. Many
+    workshops are shared out over the cores of the machine; the figures do not
+    depend on how many there are. What this cannot see: plates that bend, and burrs. At the bench: scraped edges
     and scrapers cut hands; lift plates with help, and follow the rules of your
     own shop.
 
@@ -94,30 +97,38 @@ def three_plates(x_mm: ArrayLike, y_mm: ArrayLike, height_um: ArrayLike, *, remo
     flat, metal = (np.zeros(height.shape[:3]) for _ in range(2))
     bearing = np.full((len(h), rounds + 1), np.nan)
     size = max(1, _TOGETHER // h[0].size)
-    for a in range(0, len(h), size):
-        part = slice(a, a + size)
-        _run(h[part], run, rng, steps, height[part], flat[part], metal[part], bearing[part])
+    parts = [slice(a, a + size) for a in range(0, len(h), size)]
+    chances = [rng, *rng.spawn(len(parts) - 1)]  # each part its own, so that it does not matter which is first
+
+    def side_by_side(part, chance):
+        _run(h[part], run, chance, steps, height[part], flat[part], metal[part], bearing[part])
+
+    with ThreadPoolExecutor(_cores()) as pool:
+        list(pool.map(side_by_side, parts, chances))
     metal *= (x[1] - x[0]) * (y[1] - y[0]) * 1e-3
     counts = np.minimum(np.arange(rounds + 1) * len(fits), passes)
     found = [a[0] if single else a for a in (height, flat, bearing, metal)]
     return PlateHistory(x, y, found[0], found[1], found[2], counts, found[3], tuple(fits), tuple(steps or ()))
 
 
+def _cores() -> int:
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+
+
 def _run(start, run, rng, steps, height, flatness, metal, bearing):
     """Some workshops side by side from start to end; fills the last four."""
-    x, y, fits, passes = run[:4]
-    workshops, plates = start.shape[:2]
-    now = start.reshape(workshops, plates, -1).copy()
-    seen = np.zeros((len(fits), workshops))
-    fineness = np.ones((len(fits), workshops))  # each fit of the round has a film of its own
+    _, _, fits, passes, *_ = run
+    now, whole = np.moveaxis(start, 1, 0).copy(), start.sum(axis=(-2, -1))  # all first plates, all second ones, ...
+    seen = np.zeros((len(fits), len(start)))
+    fineness = np.ones((len(fits), len(start)))  # each fit of the round has a film of its own
+    contacts = [None] * len(fits)
     height[:, 0], flatness[:, 0] = start, _flatness(start)
     for number in range(passes):
         k, kept = number % len(fits), number // len(fits) + 1
-        seen[k] = _pass(now, fits[k], number, run, fineness[k], rng, steps)
+        seen[k], contacts[k] = _pass(now, fits[k], number, run, fineness[k], contacts[k], rng, steps)
         if k == len(fits) - 1 or number == passes - 1:
-            height[:, kept] = now.reshape(start.shape)
-            flatness[:, kept] = _flatness(height[:, kept])
-            metal[:, kept] = start.sum(axis=(-2, -1)) - now.sum(axis=-1)
+            height[:, kept], flatness[:, kept] = np.moveaxis(now, 0, 1), _flatness(now).T
+            metal[:, kept] = whole - now.sum(axis=(-2, -1)).T
             bearing[:, kept] = seen[:k + 1].mean(axis=0)
 
 
@@ -125,30 +136,30 @@ def _flatness(height) -> np.ndarray:
     return np.ptp(beyond_plane(height), axis=(-2, -1))
 
 
-def _pass(flat, fit, number, run, fineness, rng, steps):
-    """Mark one pair and scrape it; changes `flat` and `fineness`, returns the bearing."""
+def _pass(now, fit, number, run, fineness, contacts, rng, steps):
+    """Mark one pair and scrape it; changes `now` and `fineness`, returns the bearing and where they touched."""
     x, y, fits, _, depth, film, share, scraper, stretch = run
     lower, upper, turned, slide = fit
-    low, up = overlap(y.size, x.size, turned, slide)
-    met_x, met_y = x[np.unique(low % x.size)], y[np.unique(low // x.size)]
-    a, b = _at(flat[:, lower], low), _at(flat[:, upper], up)
-    gap, tri, _ = settle_plate(met_x, met_y, a + b, _load(x, y, slide))
-    cut = np.maximum(depth * fineness, min(depth, scraper.finish_um))[:, None]
+    below, above, (row, column) = meeting(now[lower], now[upper], turned, slide)
+    summed = np.add(below, above, order="C").reshape(len(fineness), -1)
+    gap, tri, _ = settle_plate(x[column], y[row], summed, _load(x, y, slide), contacts)
+    cut = np.maximum(depth * fineness, min(depth, scraper.finish_um))[:, None, None]
     paint = np.maximum(depth * fineness, film)[:, None]
-    bearing = (gap < film).mean(axis=1)
-    printed = (gap < paint).mean(axis=1)
-    marks = laid(stretch, len(flat), rng).reshape(len(flat), -1)
-    taken = scrape_um(gap, cut, paint, _at(marks, low))
-    before = flat.copy() if steps is not None else None
-    flat[:, upper, up] = b - share * taken
-    flat[:, lower, low] = a - (1 - share) * taken
+    bearing, printed = (np.bitwise_count(np.packbits(gap < thick, axis=1)).sum(axis=1) / gap.shape[1] for thick in (film, paint))
+    marks = laid(stretch, len(gap), rng)[:, row, column]
+    taken = scrape_um(gap.reshape(below.shape), cut, paint[:, None], marks)
+    before = now.copy() if steps is not None else None
+    above -= share * taken
+    taken *= 1 - share
+    below -= taken
     # Little prints: a thicker film and a deeper cut. Most prints: a thinner film tells more.
     fineness *= np.where(printed > 0.6, 0.6, np.where(printed < 0.35, 1.4, 1.0))
     np.clip(fineness, 1e-3, 1.0, out=fineness)
     if steps is not None:
-        steps.append(_step(number, fit, x, y, before[0], flat[0], gap[0], low, tri[0], paint[0, 0], cut[0, 0],
+        low, _ = overlap(y.size, x.size, turned, slide)
+        steps.append(_step(number, fit, x, y, before[:, 0], now[:, 0], gap[0], low, tri[0], paint[0, 0], cut[0, 0, 0],
                            bearing[0]))
-    return bearing
+    return bearing, tri
 
 
 def _step(number, fit, x, y, before, after, gap, low, tri, paint, cut, bearing) -> PlateStep:
@@ -157,17 +168,9 @@ def _step(number, fit, x, y, before, after, gap, low, tri, paint, cut, bearing) 
     shown[low] = gap
     shown = shown.reshape(shape)
     at = low[tri]
-    height = before.reshape(-1, *shape)
-    return PlateStep(number + 1, *fit, height, shown, np.nan_to_num(shown, nan=np.inf) < paint,
+    return PlateStep(number + 1, *fit, before, shown, np.nan_to_num(shown, nan=np.inf) < paint,
                      np.stack([x[at % x.size], y[at // x.size]], axis=1), float(paint), float(cut), float(bearing),
-                     height - after.reshape(-1, *shape), _flatness(height))
-
-
-def _at(values, places):
-    """Columns of `values`; a slice where all of them stand in order."""
-    if places.size == values.shape[-1] and places[0] == 0 and places[1] == 1 and places[-1] == places.size - 1:
-        return values
-    return np.take(values, places, axis=-1)
+                     before - after, _flatness(before))
 
 
 def _load(x, y, slide) -> tuple[float, float]:

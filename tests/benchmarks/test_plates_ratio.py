@@ -7,13 +7,11 @@ import numpy as np
 from simulate.method.plates import three_plates
 
 
-def seconds(call, repeats=3):
-    best = np.inf
-    for _ in range(repeats):
-        begun = time.process_time()
-        call()
-        best = min(best, time.process_time() - begun)
-    return best
+def seconds(call):
+    """Of processor and on the clock."""
+    begun = time.process_time(), time.perf_counter()
+    call()
+    return np.array([time.process_time() - begun[0], time.perf_counter() - begun[1]])
 
 
 def workshops(count, points=31):
@@ -26,7 +24,14 @@ def workshops(count, points=31):
 
 def test_many_workshops_in_one_call_beat_a_loop_over_them():
     x, h = workshops(1000)
-    together = seconds(lambda: three_plates(x, x, h, removal_um=30, passes=30, seed=1), 1)
-    alone = seconds(lambda: [three_plates(x, x, one, removal_um=30, passes=30, seed=1) for one in h[:10]], 2) * 100
-    print(f"1000 workshops of 31 x 31, 30 passes: loop / one call = {alone / together:.1f}")
-    assert alone > 5 * together
+    together, alone, tries = np.full(2, np.inf), np.full(2, np.inf), 0
+    # In turns, the best of each: what else runs on the machine must not decide.
+    while tries < 5 and (tries < 2 or alone[0] < 14 * together[0]):
+        together = np.minimum(together, seconds(lambda: three_plates(x, x, h, removal_um=30, passes=30, seed=1)))
+        for part in (h[:10], h[10:20], h[20:30]):
+            loop = seconds(lambda part=part: [three_plates(x, x, one, removal_um=30, passes=30, seed=1) for one in part])
+            alone = np.minimum(alone, 100 * loop)
+        tries += 1
+    processor, clock = alone / together
+    print(f"1000 workshops of 31 x 31, 30 passes: loop / one call = {processor:.1f} by processor time, {clock:.1f} on the clock")
+    assert processor > 14
