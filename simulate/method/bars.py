@@ -71,7 +71,7 @@ def two_bars(x_mm: ArrayLike, height_um: ArrayLike, *, removal_um: float | Seque
 def three_bars(x_mm: ArrayLike, height_um: ArrayLike, *, rounds: int, removal_um: float | Sequence[float],
                share: float = 0.5, seed: int | np.random.Generator | None = None, sight: Sight = Sight(),
                tool: str | Tool = "second-cut file", hands: Hands = Hands(), width_mm: float = 10.0,
-               record: bool | None = None) -> BarHistory:
+               record: bool | None = None, lands: int = 1) -> BarHistory:
     """Three bars taken round the loop of the trade.
 
     Two bars are fitted to the gauge; they are put on each other, where twice
@@ -97,6 +97,9 @@ def three_bars(x_mm: ArrayLike, height_um: ArrayLike, *, rounds: int, removal_um
         Width of the edge, for the volume of metal.
     record : bool, optional
         Whether every look is kept; by default for a single workshop.
+    lands : int
+        1 for whole edges. Otherwise the points lie on so many lands, equally
+        many on each and evenly spaced there, and each land is filed for itself.
 
     Returns
     -------
@@ -124,11 +127,12 @@ def three_bars(x_mm: ArrayLike, height_um: ArrayLike, *, rounds: int, removal_um
     True
     """
     return _run(_three_round, 3, x_mm, height_um, removal_um, rounds, share, seed, sight, tool, hands, width_mm,
-                record)
+                record, checks.whole(lands, "lands", 1))
 
 
-def _run(one_round, bars, x_mm, height_um, removal_um, rounds, share, seed, sight, tool, hands, width_mm, record):
-    x = _even_positions(x_mm)
+def _run(one_round, bars, x_mm, height_um, removal_um, rounds, share, seed, sight, tool, hands, width_mm, record,
+         lands=1):
+    x = _even_positions(x_mm, lands)
     h = checks.profiles(height_um, x.size, bars=bars)
     if h.ndim > 3:
         raise ValueError(f"height_um must be ([workshops,] {bars}, points); got shape {h.shape}.")
@@ -149,15 +153,17 @@ def _run(one_round, bars, x_mm, height_um, removal_um, rounds, share, seed, sigh
     for a, rng in zip(pieces, np.random.default_rng(seed).spawn(len(pieces))):
         piece = [part[a : a + at_once] for part in out]
         for r in range(rounds):
-            one_round(Shop(x, sight, chosen, hands, rng), piece[:-1], r, metal[r], share, recorder)
+            one_round(Shop(x, sight, chosen, hands, rng, lands), piece[:-1], r, metal[r], share, recorder)
         piece[-1][:] = straightness(x, piece[0]).value_um
     floor = floor_um(metal[-1] if rounds else 0.0, sight, hands)
-    return _history(x, out, width, floor, one, recorder)
+    return _history(x, out, width, floor, one, recorder, lands)
 
 
-def _even_positions(x_mm: ArrayLike) -> np.ndarray:
-    x = checks.positions(x_mm, at_least=3)
-    step = np.diff(x)
+def _even_positions(x_mm: ArrayLike, lands: int) -> np.ndarray:
+    x = checks.positions(x_mm, at_least=3 * lands)
+    if x.size % lands:
+        raise ValueError(f"x_mm holds {x.size} points; allowed are equally many on each of {lands} lands.")
+    step = np.diff(x.reshape(lands, -1)).ravel()
     if np.ptp(step) > 1e-6 * step.mean():
         raise ValueError(f"x_mm must be evenly spaced; its steps run from {step.min():g} to {step.max():g} mm.")
     return x
@@ -181,10 +187,11 @@ def _empty(shape, rounds):
     return [heights, passes, gauge, light, np.zeros((workshops, rounds + 1, bars))]
 
 
-def _history(x, out, width, floor, one, recorder):
+def _history(x, out, width, floor, one, recorder, lands):
     heights, passes, gauge, light, form = out
     taken = heights[:, :1] - heights
-    metal = width * 1e-3 * np.trapezoid(taken, x, axis=-1)
+    faces = taken.reshape(taken.shape[:-1] + (lands, -1))
+    metal = width * 1e-3 * np.trapezoid(faces, x.reshape(lands, -1), axis=-1).sum(axis=-1)
     parts = [heights, form, passes, metal, gauge, light]
     if one:
         parts = [p[0] for p in parts]

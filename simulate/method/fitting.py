@@ -59,6 +59,9 @@ class Shop:
     tool : Tool
     hands : Hands
     rng : numpy.random.Generator
+    lands : int
+        Faces of a body that are filed each for itself, as many points on each;
+        1 is a whole edge.
     """
 
     x_mm: np.ndarray
@@ -66,6 +69,7 @@ class Shop:
     tool: Tool
     hands: Hands
     rng: np.random.Generator
+    lands: int = 1
 
 
 @dataclass
@@ -191,11 +195,26 @@ class _Going:
 
 def _file(shop: Shop, bars: np.ndarray, gap: np.ndarray, depth: np.ndarray, part: float) -> None:
     """Take a pass from the bars in place, a few rows at once so that they stay in the processor's cache."""
+    if shop.lands > 1:
+        _file_lands(shop, bars, gap, depth, part)
+        return
     rows = max(1, _NUMBERS // bars.shape[1])
     for a in range(0, len(bars), rows):
         some = slice(a, a + rows)
         bars[some] -= depth_map(shop.x_mm, bars[some], gap[some], depth[some], shop.sight.threshold_um, shop.tool,
                                 shop.hands, shop.rng, part)
+
+
+def _file_lands(shop: Shop, bars: np.ndarray, gap: np.ndarray, depth: np.ndarray, part: float) -> None:
+    """Take a pass from the lands that touch, each a face of its own; what rocks is filed only where it rocks."""
+    each = bars.shape[1] // shop.lands
+    faces, gaps = bars.reshape(-1, each), gap.reshape(-1, each)
+    touch = (gaps <= shop.sight.threshold_um).any(axis=1).reshape(-1, shop.lands)
+    rocking = touch[:, 1:-1].any(axis=1) & ~(touch[:, 0] & touch[:, -1])
+    touch[:, [0, -1]] &= ~rocking[:, None]
+    deep = np.repeat(np.broadcast_to(depth, (len(bars), 1)), shop.lands, axis=0)
+    taken = depth_map(shop.x_mm[:each], faces, gaps, deep, shop.sight.threshold_um, shop.tool, shop.hands, shop.rng, part)
+    bars -= (taken * touch.reshape(-1, 1)).reshape(bars.shape)
 
 
 def _keep(out: Fitted, looked: _Going, gap: np.ndarray, going: np.ndarray, before: list, after: _Going) -> None:

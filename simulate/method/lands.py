@@ -120,7 +120,7 @@ def gauges_from_pairs(ab_um: ArrayLike, ac_um: ArrayLike, bc_um: ArrayLike) -> n
 
 def three_land_gauges(middle_um: ArrayLike, rounds: int, *, share: float = 0.5, sd_um: float = 0.0,
                       unseen_um: float = 0.0, seed: int | None = None) -> np.ndarray:
-    """Make three land gauges from each other, as three bars are made.
+    """Make three land gauges from each other on paper, one number each.
 
     Parameters
     ----------
@@ -152,7 +152,9 @@ def three_land_gauges(middle_um: ArrayLike, rounds: int, *, share: float = 0.5, 
     round, since nobody at the bench sees the truth). It leaves |2 share - 1|
     of the error (derived). A proud middle loses its own metal; a hollow one
     loses it from the outer lands. Seating needs no search: two three-land
-    gauges either touch at the outer lands or rock on the middle.
+    gauges either touch at the outer lands or rock on the middle. With lands
+    that have a width, with sight and tools, `make_land_gauges` of
+    `simulate.method.land_gauges` does the same at the bench.
 
     Examples
     --------
