@@ -111,3 +111,64 @@ def test_readings_of_another_kind_are_refused():
         solve_squares(bars)
     with pytest.raises(ValueError, match="reading_sd_um is -1; allowed is more than 0"):
         solve_squares(sheet([1.0, 2.0, 3.0]), reading_sd_um=-1)
+
+
+def rows_of(fits, columns="lower,upper,height_mm,gap_um"):
+    return read_readings(io.StringIO("\n".join([columns, *fits])), name="mine.csv")
+
+
+def test_blades_are_filed_between_rounds_so_the_last_round_alone_is_solved():
+    columns = "round,lower,upper,height_mm,gap_um"
+    first = [f"1,{a},{b},{h},{g}" for a, b, top in (("A", "B", 30), ("A", "C", 20), ("B", "C", 40), ("A", "D", 9)) for h, g in ((0, 0), (100, top))]
+    last = [f"2,{a},{b},{h},{g}" for a, b, top in (("A", "B", 3), ("A", "C", 2), ("B", "C", 4)) for h, g in ((0, 0), (100, top))]
+    table = rows_of(first + last, columns)
+    found = solve_squares(table)
+    assert found.names == ("A", "B", "C") and found.round == 2
+    np.testing.assert_allclose(found.angle_urad, [5, 25, 15], atol=1e-6)
+    before = solve_squares(table, round=1)
+    assert before.names == ("A", "B", "C", "D")
+    np.testing.assert_allclose(before.angle_urad, [50, 250, 150, 40], atol=1e-6)
+    with pytest.raises(ValueError, match="round is 3; allowed are 1, 2."):
+        solve_squares(table, round=3)
+
+
+def test_four_squares_of_unlike_heights_and_units_come_back_in_any_order_of_naming():
+    truth = {"oak": 100.0, "elm": -250.0, "ash": 40.0, "yew": 310.0}
+    fits, heights = [], [[0, 100], [5, 60, 140], [10, 75], [0, 30, 90, 150], [20, 120], [0, 150]]
+    pairs = [("oak", "elm"), ("ash", "oak"), ("oak", "yew"), ("ash", "elm"), ("elm", "yew"), ("yew", "ash")]
+    for (a, b), read in zip(pairs, heights):
+        gap = (truth[a] + truth[b]) * np.array(read) / 1000
+        fits += [f"{a},{b},{h / 25.4:.12g},{g / 25.4:.12g}" for h, g in zip(read, gap - gap.min())]
+    found = solve_squares(rows_of(fits, "lower,upper,height_in,gap_thou"), reading_sd_um=1.0)
+    np.testing.assert_allclose(found.angle_urad, [truth[name] for name in found.names], atol=1e-6)
+    np.testing.assert_allclose(found.read_mm[found.names.index("oak")], [0, 140])
+    assert found.freedom == 5 and found.factor_95 == pytest.approx(1.96, abs=0.001)
+
+
+def test_a_ring_of_four_leaves_every_other_square_open_and_a_diagonal_settles_it():
+    # derived: a, -b, a, -b round an even ring shows no gap at all
+    ring = [f"{a},{b},{h},{g}" for a, b in ("AB", "BC", "CD", "DA") for h, g in ((0, 0), (100, 10))]
+    with pytest.raises(ValueError, match="does not settle A, B, C, D: the pairs that were read close no ring of three; read A against C as well."):
+        solve_squares(rows_of(ring))
+    solve_squares(rows_of([*ring, "A,C,0,0", "A,C,100,10"]))
+
+
+def test_few_spare_readings_widen_what_holds_in_95_of_100():
+    # Student, one degree of freedom: 12.7 (published in any table of t)
+    rows = ["A,B,0,0", "A,B,100,30", "B,A,0,0", "B,A,100,31", "C,A,0,0", "C,A,100,20", "C,B,0,10", "C,B,100,0"]
+    found = solve_squares(rows_of(rows))
+    assert found.freedom == 1 and found.factor_95 == pytest.approx(12.706, abs=0.001)
+
+
+def test_a_pair_whose_gap_has_no_upper_end_is_refused_with_what_to_give():
+    rows = ["A,B,0,0,2.5", "A,B,100,25,", "A,C,0,0,2.5", "A,C,100,20,25", "B,C,0,5,10", "B,C,100,0,2.5"]
+    with pytest.raises(ValueError) as refused:
+        solve_squares(rows_of(rows, "lower,upper,height_mm,gap_at_least_um,gap_at_most_um"))
+    assert str(refused.value) == (
+        "mine.csv does not settle A, B, C: A and B (row 2) were read at one height only, for a gap without an upper end tells no "
+        "angle; give gap_at_most as well, or read the pair at another height.")
+
+
+def test_intervals_alone_speak_of_their_widths_and_no_figure_is_minus_nothing():
+    said = solve_squares(sheet([0.0, 0.0, 0.0], interval_um=2.5)).sentence
+    assert said.endswith("how sure follows from the widths of the intervals.") and "-0.0" not in said

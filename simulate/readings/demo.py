@@ -6,7 +6,7 @@ from pathlib import Path
 
 from simulate.surface import checks
 
-DEMOS = ("demo_bars.csv", "demo_bars_light.csv", "demo_survey.csv")
+DEMOS = ("demo_bars.csv", "demo_bars_light.csv", "demo_survey.csv", "demo_squares.csv")
 
 
 def demo_path(name: str = "demo_bars.csv") -> Path:
@@ -15,8 +15,8 @@ def demo_path(name: str = "demo_bars.csv") -> Path:
     Parameters
     ----------
     name : str
-        ``"demo_bars.csv"`` (a dial's point readings), ``"demo_bars_light.csv"`` (feelers and light) or
-        ``"demo_survey.csv"`` (a plate along eight lines).
+        ``"demo_bars.csv"`` (a dial's point readings), ``"demo_bars_light.csv"`` (feelers and light),
+        ``"demo_survey.csv"`` (a plate along eight lines) or ``"demo_squares.csv"`` (squares blade to blade).
 
     Returns
     -------

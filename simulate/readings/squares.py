@@ -33,6 +33,11 @@ class SolvedSquares:
     sd_from : str
         ``"given"``, ``"residuals"``, ``"intervals"`` or ``"assumed"``.
     round : int
+        The round that was solved.
+    freedom : int
+        Readings more than needed.
+    read_mm : numpy.ndarray, shape (squares, 2), or None
+        Lowest and highest place at which each blade was read.
     """
 
     names: tuple[str, ...]
@@ -47,10 +52,12 @@ class SolvedSquares:
     factor_95: float = 1.96
     sd_from: str = "given"
     round: int = 1
+    freedom: int = 0
+    read_mm: np.ndarray | None = None
 
 
 def solve_squares(table: Readings, reading_sd_um: float | None = None, round: int | None = None) -> SolvedSquares:
-    """Find the angle of each square from gaps between squares in pairs.
+    """Find the angle of each square from gaps between squares in pairs, as they were read in one round.
 
     Squares stand blade to blade on a flat and touch at the foot or at the top. The gap changes with height by
     the sum of the two angles; where it starts is solved for in each fit.
@@ -63,7 +70,7 @@ def solve_squares(table: Readings, reading_sd_um: float | None = None, round: in
         Standard deviation of one gap. Without it, it is found from the residuals where readings are more than
         needed; otherwise it is taken as 1 um and `sentence` says so.
     round : int, optional
-        Which round; the last of the file where it is not said.
+        Which round; the last of the file where it is not said, for blades are filed between rounds.
 
     Returns
     -------
@@ -106,8 +113,13 @@ def solve_squares(table: Readings, reading_sd_um: float | None = None, round: in
     if len(found.hidden):
         raise ValueError(_refusal(table, found.hidden, fit))
     bounds = bounds_of(table, design, datum) or (None, None)
-    return SolvedSquares(table.names, found.value, found.sd, found.covariance, found.residual, found.reading_sd,
-                         *bounds, _sentence(table, found), found.factor_95, found.sd_from, int(table.round[0]))
+    return SolvedSquares(table.names, found.value + 0.0, found.sd, found.covariance, found.residual, found.reading_sd,
+                         *bounds, _sentence(table, found), found.factor_95, found.sd_from, int(table.round[0]), found.freedom, _span(table))
+
+
+def _span(table: Readings) -> np.ndarray:
+    read = [table.position_mm[(table.lower == k) | (table.upper == k)] for k in range(len(table.names))]
+    return np.array([[places.min(), places.max()] for places in read])
 
 
 def square_design(table: Readings, fit: np.ndarray, fits: int) -> np.ndarray:
@@ -143,8 +155,9 @@ def _refusal(table: Readings, hidden: np.ndarray, fit: np.ndarray) -> str:
     if thin:
         row = int(np.flatnonzero(fit == thin[0])[0])
         pair = f"{names[table.lower[row]]} and {names[table.upper[row]]}"
-        return (f"{start}{', '.join(loose)}: {pair} (row {table.row[row]}) were read at one height only; read each "
-                "pair at two heights or more, foot and top.")
+        where = (", for a gap without an upper end tells no angle; give gap_at_most as well, or read the pair at another height"
+                 if np.unique(table.position_mm[fit == thin[0]]).size > 1 else "; read each pair at two heights or more, foot and top")
+        return f"{start}{', '.join(loose)}: {pair} (row {table.row[row]}) were read at one height only{where}."
     return (f"{start}{', '.join(loose)}: the pairs that were read close no ring of three; "
             f"read {_missing(table, loose)} as well.")
 
@@ -161,6 +174,7 @@ def _missing(table: Readings, loose: list[str]) -> str:
 
 
 def _sentence(table: Readings, found) -> str:
-    angles = ", ".join(f"{n} {a:+.1f} ± {s:.1f}" for n, a, s in zip(table.names, found.value, found.sd))
-    return (f"Angles in urad (um in a metre) with one standard deviation: {angles}; "
-            f"standard deviation of one gap {found.reading_sd:.3g} um, {found.note}.")
+    angles = ", ".join(f"{n} {a + 0.0:+.1f} ± {s:.1f}" for n, a, s in zip(table.names, found.value.round(1), found.sd))
+    spread = ("how sure follows from the widths of the intervals" if table.is_interval.all()
+              else f"standard deviation of one gap {found.reading_sd:.3g} um, {found.note}")
+    return f"Angles in urad (um in a metre) with one standard deviation: {angles}; {spread}."

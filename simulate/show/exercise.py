@@ -44,7 +44,7 @@ _LESSONS: dict[str, tuple[Callable, ...]] = {
     "11": (survey.edge_twist, survey.edge_strips, survey.edge_corners, survey.edge_passes, survey.edge_order),
     "12": (survey.survey_step, survey.survey_sum, survey.survey_closure, survey.survey_hides, survey.survey_repeat),
     "13": (squares.square_double, squares.square_solve, squares.square_light, squares.square_reverse,
-           squares.square_cylinder, squares.square_pair),
+           squares.square_strip, squares.square_cylinder, squares.square_pair),
     "14": (faces.faces_double, faces.faces_last, faces.faces_show, faces.faces_caliper, faces.faces_order),
     "15": (squares.bed_strips, squares.bed_opposite, squares.bed_turn, squares.bed_shim, squares.bed_reversal,
            squares.bed_diagonals),

@@ -42,6 +42,7 @@ class Panel:
         self.units, self.dpi = chosen_units(units), dpi
         self.controls: dict[str, widgets.Widget] = {}
         self._heights: set[str] = set()
+        self._scaled: dict[str, float] = {}
         self.canvas: Canvas | None = None
         self.picture = widgets.HTML()
         self.message = widgets.HTML()
@@ -100,6 +101,51 @@ class Panel:
             return self.slider(name, label, um, low, high, step, ".1f" if step < 1 else ".0f")
         a, b, v = (round(style.small(u, "inch"), 2) for u in (low, high, um))
         return self.slider(name, label, v, a, b, 0.01 if step < 5 else 0.1, ".2f")
+
+    def place_slider(self, name: str, words: str, mm: float, low: float, high: float, step: float) -> widgets.FloatSlider:
+        """Add a slider of lengths, shown in the learner's unit and handed to `draw` in mm.
+
+        Parameters
+        ----------
+        name : str
+        words : str
+            Label without the unit.
+        mm, low, high, step : float
+            In mm.
+
+        Returns
+        -------
+        FloatSlider
+        """
+        return self._in_inches(name, words, "mm", mm, (low, high, step), "in", style.place(1.0, self.units), 0.25 if step >= 5 else 0.05)
+
+    def angle_slider(self, name: str, words: str, urad: float, low: float, high: float, step: float) -> widgets.FloatSlider:
+        """Add a slider of angles, shown as µm in a metre or thou in a foot and handed to `draw` in µrad.
+
+        Parameters
+        ----------
+        name : str
+        words : str
+            Label without the unit.
+        urad, low, high, step : float
+            In µrad, that is µm in a metre.
+
+        Returns
+        -------
+        FloatSlider
+        """
+        return self._in_inches(name, words, style.angle_unit("mm"), urad, (low, high, step), style.angle_unit("inch"),
+                               style.angle(1.0, self.units), 0.05)
+
+    def _in_inches(self, name, words, unit, value, reach, inch_unit, factor, inch_step) -> widgets.FloatSlider:
+        low, high, step = reach
+        if not low <= value <= high:
+            raise ValueError(f"{name} is {value:g}; allowed is {low:g} to {high:g}.")
+        if self.units == "mm":
+            return self.slider(name, f"{words} ({unit})", value, low, high, step, ".1f" if step < 1 else ".0f")
+        self._scaled[name] = factor
+        return self.slider(name, f"{words} ({inch_unit})", round(factor * value, 2), round(factor * low, 2), round(factor * high, 2),
+                           inch_step, ".2f")
 
     def whole_slider(self, name: str, words: str, value: int, low: int, high: int) -> widgets.IntSlider:
         """Add a slider of whole numbers.
@@ -162,14 +208,14 @@ class Panel:
 
     # -- life -------------------------------------------------------------
     def values(self) -> dict:
-        """Read all controls, heights in µm.
+        """Read all controls, heights in µm, lengths in mm, angles in µrad.
 
         Returns
         -------
         dict
         """
-        return {k: style.to_um(w.value, self.units) if k in self._heights else w.value
-                for k, w in self.controls.items()}
+        return {k: style.to_um(w.value, self.units) if k in self._heights else
+                w.value / self._scaled[k] if k in self._scaled else w.value for k, w in self.controls.items()}
 
     def draw(self, **values) -> str:
         """Set the moving artists; give the sentence. Subclasses write this."""

@@ -61,6 +61,19 @@ def square_reverse(rng: np.random.Generator) -> Question:
         tolerance=0.02)
 
 
+def square_strip(rng: np.random.Generator) -> Question:
+    """Half the sum of the light on both sides of a strip."""
+    a, strip, h = draw(rng, 12, 30), draw(rng, 3, 9), (100, 140, 150)[draw(rng, 0, 2)]
+    return numeric(
+        f"A strip of even width stands upright on the plate. A square pushed against it from the right shows {a + strip} µm of light "
+        f"at the top, {h} mm up, the foot shut. Turned round and pushed against it from the left it shows {a - strip} µm at the top. "
+        "By how much is the square out at that height?",
+        a, "µm", f"The strip leans once with the square and once against it: ({a + strip} + {a - strip}) / 2 = {a}.",
+        (strip, "the strip's lean is given", "Half of the difference is the strip. What is in both gaps with the same sign?"),
+        (a + strip, "the strip is taken for upright", "Nobody knows how it stands: use the other side too."),
+        (2 * a, "forgets that reversal doubles", "The square is in both gaps: share the sum by two."))
+
+
 def square_cylinder(rng: np.random.Generator) -> Question:
     """The mean of opposite sides."""
     q, lean = draw(rng, 12, 30), draw(rng, 5, 10)

@@ -170,3 +170,66 @@ def place(mm: float, units: str = "mm") -> float:
     10.0
     """
     return mm / 25.4 if units == "inch" else mm
+
+
+def angle_unit(units: str) -> str:
+    """Name the unit of angles.
+
+    Parameters
+    ----------
+    units : str
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> angle_unit("inch")
+    'thou in a foot'
+    """
+    return "thou in a foot" if units == "inch" else "µm in a metre"
+
+
+def angle(urad: float, units: str = "mm") -> float:
+    """Turn microradians, that is µm in a metre, into the learner's unit.
+
+    Parameters
+    ----------
+    urad : float
+    units : str
+
+    Returns
+    -------
+    float
+
+    Examples
+    --------
+    >>> round(angle(1000, "inch"), 3)
+    12.0
+    """
+    return urad * 0.012 if units == "inch" else urad
+
+
+def spell_angle(urad: float, units: str = "mm", sign: str = "") -> str:
+    """Spell an angle.
+
+    Parameters
+    ----------
+    urad : float
+    units : str
+    sign : str
+        ``"+"`` shows a plus.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> spell_angle(203.4), spell_angle(-203.4, "inch", "+")
+    ('203 µm in a metre', '-2.44 thou in a foot')
+    """
+    value = angle(float(urad), units)
+    value = 0.0 if abs(value) < (0.5 if units == "mm" else 0.005) else value
+    return f"{value:{sign}.{0 if units == 'mm' else 2}f} {angle_unit(units)}"

@@ -94,7 +94,7 @@ def square_limits_um(height_mm: float) -> dict[str, float]:
     return {grade: base + height / part for grade, (base, part) in _DIN_875.items()}
 
 
-def square_grade_sentence(out_um: float, height_mm: float) -> str:
+def square_grade_sentence(out_um: float, height_mm: float, spelled: str = "") -> str:
     """Say which grade a square is inside (DIN 875, from memory).
 
     Parameters
@@ -102,6 +102,8 @@ def square_grade_sentence(out_um: float, height_mm: float) -> str:
     out_um : float
         How far the top of the blade leans, either way.
     height_mm : float
+    spelled : str
+        The height in the reader's own unit.
 
     Returns
     -------
@@ -118,7 +120,7 @@ def square_grade_sentence(out_um: float, height_mm: float) -> str:
     'inside grade 0 for a blade of 100 mm (DIN 875, from memory)'
     """
     out = abs(checks.number(out_um, "out_um"))
-    return sentence(out, "out_um", square_limits_um(height_mm), f"a blade of {height_mm:g} mm (DIN 875, from memory)")
+    return sentence(out, "out_um", square_limits_um(height_mm), f"a blade of {spelled or f'{height_mm:g} mm'} (DIN 875, from memory)")
 
 
 def lathe_bed_limit_um(between_centres_mm: float) -> float:
