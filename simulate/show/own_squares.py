@@ -33,7 +33,7 @@ class OwnSquaresPanel(ReadingsPanel):
         Height of the blades, 20 to 600.
     reading_sd_um : float
         Spread of one gap, 0 to 50; 0 leaves it to the readings.
-    units : str
+    units : str, optional
     dpi : int
 
     Raises
@@ -50,7 +50,7 @@ class OwnSquaresPanel(ReadingsPanel):
 
     demo = Path(demo_path("demo_squares.csv"))
 
-    def __init__(self, path=None, blade_mm: float = 150, reading_sd_um: float = 0, units: str = "mm", dpi: int = 100) -> None:
+    def __init__(self, path=None, blade_mm: float = 150, reading_sd_um: float = 0, units: str | None = None, dpi: int = 100) -> None:
         super().__init__(units, dpi)
         source = Path(self.demo if path is None else path)
         self._load(source)
