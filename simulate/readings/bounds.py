@@ -41,7 +41,7 @@ def interval_bounds(matrix: np.ndarray, low_um: np.ndarray, high_um: np.ndarray,
     matrix : numpy.ndarray, shape (readings, unknowns)
         Gap of each reading for each unknown, seats included.
     low_um, high_um : numpy.ndarray, shape (readings,)
-        Ends of each interval; high may be inf.
+        Ends of each interval; low may be -inf and high inf.
     wanted : numpy.ndarray, shape (heights, unknowns)
 
     Returns
@@ -55,10 +55,11 @@ def interval_bounds(matrix: np.ndarray, low_um: np.ndarray, high_um: np.ndarray,
     >>> b.low_um.round(3).tolist(), b.high_um.round(3).tolist()
     ([-0.0], [3.0])
     """
-    upper = np.isfinite(high_um)
-    conflict, at = _conflict(csr_array(np.vstack([matrix[upper], -matrix])), np.concatenate([high_um[upper], -low_um]))
+    upper, lower = np.isfinite(high_um), np.isfinite(low_um)
+    conflict, at = _conflict(csr_array(np.vstack([matrix[upper], -matrix[lower]])),
+                             np.concatenate([high_um[upper], -low_um[lower]]))
     if conflict > SLACK_UM:
-        place = np.concatenate([np.flatnonzero(upper), np.arange(low_um.size)])
+        place = np.concatenate([np.flatnonzero(upper), np.flatnonzero(lower)])
         return Bounds(None, None, conflict, tuple(sorted({int(place[i]) for i in at})))
     limits = LinearConstraint(csc_array(matrix), low_um - SLACK_UM, high_um + SLACK_UM)
     low = np.array([_least(target, limits) for target in wanted])

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from simulate.surface import checks
 
-DEMOS = ("demo_bars.csv", "demo_bars_light.csv", "demo_survey.csv", "demo_squares.csv")
+DEMOS = ("demo_bars.csv", "demo_bars_light.csv", "demo_survey.csv", "demo_squares.csv", "demo_lands.csv")
 
 
 def demo_path(name: str = "demo_bars.csv") -> Path:
@@ -16,7 +16,8 @@ def demo_path(name: str = "demo_bars.csv") -> Path:
     ----------
     name : str
         ``"demo_bars.csv"`` (a dial's point readings), ``"demo_bars_light.csv"`` (feelers and light),
-        ``"demo_survey.csv"`` (a plate along eight lines) or ``"demo_squares.csv"`` (squares blade to blade).
+        ``"demo_survey.csv"`` (a plate along eight lines), ``"demo_squares.csv"`` (squares blade to blade) or
+        ``"demo_lands.csv"`` (land gauges laid along a bar).
 
     Returns
     -------

@@ -66,8 +66,7 @@ def land_equations(solution: SolvedLands, table: Readings) -> Equations:
     datum = np.eye(x.size)
     datum[:, 0] -= 1 - share
     datum[:, -1] -= share
-    sd = np.full(len(table), solution.reading_sd_um)
-    return Equations(land_rows(x, left, middle, right), table.proud_um, sd, table.lower, table.names, table.row,
+    return Equations(land_rows(x, left, middle, right), solution.middle_um, solution.row_sd_um, table.lower, table.names, table.row,
                      datum[reached], solution.sd_from)
 
 

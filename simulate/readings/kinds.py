@@ -9,6 +9,7 @@ from simulate.readings.sheet import Sheet
 
 LARGEST_MM, LARGEST_UM, LARGEST_ARCSEC = 100_000.0, 1_000_000.0, 36_000.0
 _GAPS = ("gap", "gap_at_least", "gap_at_most")
+_PROUD = ("proud", "proud_at_least", "proud_at_most")
 _TURNED_BARS = {"yes": 1, "no": 0, "true": 1, "false": 0, "1": 1, "0": 0}
 _TURNED_PLATES = {"0": 0, "90": 90, "180": 180, "270": 270}
 
@@ -29,7 +30,7 @@ def kind_of(sheet: Sheet) -> str:
         return "union jack"
     if sheet.has("looks", "seen"):
         return "wedge"
-    if sheet.has("gauge", "left", "middle", "right", "proud"):
+    if sheet.has("gauge", "left", "middle", "right", *_PROUD):
         return "lands"
     if sheet.has("height"):
         return "squares"
@@ -106,41 +107,51 @@ def _pairs(sheet: Sheet) -> tuple[tuple[str, ...], np.ndarray, np.ndarray]:
 
 def _gaps(sheet: Sheet) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     allowed = f"a number from 0 to {LARGEST_UM / 1000:g} mm; a gap cannot be below 0"
+    return _points_or_intervals(sheet, _GAPS, "a gap", allowed, 0.0, 0.0)
+
+
+def _points_or_intervals(sheet: Sheet, names: tuple[str, str, str], noun: str, allowed: str, least: float,
+                         missing: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Return the point of each row, or nan, and the ends of its interval; `missing` stands for a lower end not given."""
+    point_name, low_name, high_name = names
     columns = {}
-    for name in _GAPS:
-        blank = name != "gap" or sheet.has("gap_at_least", "gap_at_most")
-        columns[name] = (sheet.numbers(name, allowed, 0.0, LARGEST_UM, blank) if sheet.has(name)
+    for name in names:
+        blank = name != point_name or sheet.has(low_name, high_name)
+        columns[name] = (sheet.numbers(name, allowed, least, LARGEST_UM, blank) if sheet.has(name)
                          else np.full(sheet.row.size, np.nan))
-    gap, low, high = (columns[name] for name in _GAPS)
+    point, low, high = (columns[name] for name in names)
     interval = ~np.isnan(low) | ~np.isnan(high)
-    for i in np.flatnonzero(~interval & np.isnan(gap))[:1]:
-        sheet.refuse(i, "gap" if sheet.has("gap") else "gap_at_most" if sheet.has("gap_at_most") else "gap_at_least",
-                     "a gap, or an interval with gap_at_least, gap_at_most or both", "the row gives no gap at all")
-    for i in np.flatnonzero(interval & ~np.isnan(gap))[:1]:
-        sheet.refuse(i, "gap", "either a gap or an interval, with the other left empty",
-                     f"{sheet.cells('gap')[i]!r} stood beside an interval")
+    plain = noun.removeprefix("a ")
+    for i in np.flatnonzero(~interval & np.isnan(point))[:1]:
+        sheet.refuse(i, point_name if sheet.has(point_name) else high_name if sheet.has(high_name) else low_name,
+                     f"{noun}, or an interval with {low_name}, {high_name} or both", f"the row gives no {plain} at all")
+    for i in np.flatnonzero(interval & ~np.isnan(point))[:1]:
+        sheet.refuse(i, point_name, f"either {noun} or an interval, with the other left empty",
+                     f"{sheet.cells(point_name)[i]!r} stood beside an interval")
     for i in np.flatnonzero(low > high)[:1]:
-        sheet.refuse(i, "gap_at_most", "no less than the gap it is at least",
+        sheet.refuse(i, high_name, f"no less than the {plain} it is at least",
                      f"the interval runs backwards, from {low[i]:g} to {high[i]:g} um")
-    low = np.where(interval, np.where(np.isnan(low), 0.0, low), gap)
-    high = np.where(interval, np.where(np.isnan(high), np.inf, high), gap)
-    return gap, low, high
+    low = np.where(interval, np.where(np.isnan(low), missing, low), point)
+    high = np.where(interval, np.where(np.isnan(high), np.inf, high), point)
+    return point, low, high
 
 
 def _lands(sheet: Sheet) -> Readings:
     kind = "lands"
-    sheet.need(kind, "gauge", "left", "middle", "right", "proud")
-    sheet.allow(kind, "round", "gauge", "left", "middle", "right", "proud")
+    sheet.need(kind, "gauge", "left", "middle", "right")
+    if not sheet.has(*_PROUD):
+        sheet.need(kind, "proud")
+    sheet.allow(kind, "round", "gauge", "left", "middle", "right", *_PROUD)
     gauges = sheet.words("gauge")
     names = tuple(dict.fromkeys(gauges))
     left, middle, right = (_lengths(sheet, name) for name in ("left", "middle", "right"))
     for name, before, after in (("middle", left, middle), ("right", middle, right)):
         for i in np.flatnonzero(after <= before)[:1]:
             sheet.refuse(i, name, f"a place beyond {before[i]:g} mm, for lands rise from left to right")
-    proud = sheet.numbers("proud", f"a number up to {LARGEST_UM / 1000:g} mm either way, with + where the bar stands proud",
-                          -LARGEST_UM, LARGEST_UM)
+    allowed = f"a number up to {LARGEST_UM / 1000:g} mm either way, with + where the bar stands proud"
+    proud, low, high = _points_or_intervals(sheet, _PROUD, "a reading", allowed, -LARGEST_UM, -np.inf)
     return Readings(sheet.file, kind, sheet.row, names, _round(sheet), np.array([names.index(g) for g in gauges]),
-                    position_mm=middle, left_mm=left, right_mm=right, proud_um=proud)
+                    position_mm=middle, left_mm=left, right_mm=right, proud_um=proud, low_um=low, high_um=high)
 
 
 def _wedge(sheet: Sheet) -> Readings:

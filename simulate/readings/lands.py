@@ -8,10 +8,12 @@ import numpy as np
 from scipy.stats import chi2, norm
 from scipy.stats import t as student
 
-from simulate.method.fits import Fit
+from simulate.method.fits import Fit, snapped
 from simulate.method.network import Network, solve_network
 from simulate.method.rows import row_of
+from simulate.readings.bounds import Bounds
 from simulate.readings.gaps import given_sd, needs
+from simulate.readings.land_intervals import MOST_BOUNDED, bounds_of_points, bounds_sentence, weighed
 from simulate.readings.record import Readings
 from simulate.surface import checks
 
@@ -25,15 +27,24 @@ class SolvedLands:
     network : Network
         Points, heights, deviations and covariance.
     residual_um : numpy.ndarray, shape (readings,)
-        Reading less what the solved points give.
+        Reading (middle of an interval) less what the solved points give; beyond an interval that is open on one side,
+        by how much they fall short of it.
     reading_sd_um : float
+        Of one reading; for intervals the root mean square of width / sqrt(12).
     round : int
         Which round was solved.
     sentence : str
     factor_95 : float
         Height plus or minus this many sd holds the truth 95 times in 100.
     sd_from : str
-        ``"given"``, ``"residuals"`` or ``"assumed"``.
+        ``"given"``, ``"residuals"``, ``"intervals"`` or ``"assumed"``.
+    middle_um, row_sd_um : numpy.ndarray, shape (readings,)
+        What each row weighed in with; the deviation is inf where it did not.
+    low_um, high_um : numpy.ndarray, shape (points,), or None
+        Guaranteed ends of each height by the intervals alone, inf where nothing holds it; None where no intervals were
+        read, or where they contradict each other.
+    conflict : str
+        A sentence where they do.
     """
 
     network: Network
@@ -43,6 +54,11 @@ class SolvedLands:
     sentence: str
     factor_95: float = 1.96
     sd_from: str = "given"
+    middle_um: np.ndarray | None = None
+    row_sd_um: np.ndarray | None = None
+    low_um: np.ndarray | None = None
+    high_um: np.ndarray | None = None
+    conflict: str = ""
 
 
 @dataclass(frozen=True)
@@ -71,10 +87,14 @@ def solve_lands(table: Readings, reading_sd_um: float | None = None, *, zero_sd_
                 round: int | None = None) -> SolvedLands:
     """Find the height of each point of a bar over the line of its two outermost points.
 
+    An interval counts as its middle with a deviation of width / sqrt(12); one that is open on one side bounds the
+    heights but does not weigh in the best estimate.
+
     Parameters
     ----------
     table : Readings
-        What `read_readings` gives for ``gauge, left_mm, middle_mm, right_mm, proud_um``.
+        What `read_readings` gives for ``gauge, left_mm, middle_mm, right_mm, proud_um``, or with ``proud_at_least_um,
+        proud_at_most_um``.
     reading_sd_um : float, optional
         Standard deviation of one reading. Without it, it is found from the residuals where readings are more
         than needed; otherwise it is taken as 1 um and `sentence` says so.
@@ -86,7 +106,8 @@ def solve_lands(table: Readings, reading_sd_um: float | None = None, *, zero_sd_
     Returns
     -------
     SolvedLands
-        What it cannot see: a zero error that all gauges share looks like a bow of the bar.
+        What it cannot see: a zero error that all gauges share looks like a bow of the bar. Guaranteed bounds take
+        every gauge for straight that `zero_sd_um` does not name.
 
     Raises
     ------
@@ -105,42 +126,68 @@ def solve_lands(table: Readings, reading_sd_um: float | None = None, *, zero_sd_
     rounds = sorted(set(table.round.tolist()))
     number = rounds[-1] if round is None else checks.choice(round, "round", tuple(rounds))
     part = table.rows(table.round == number)
-    sd, note, over = (given, "as given", 0) if given is not None else _from_residuals(part, zero_sd_um)
-    factor = float(student.ppf(0.975, over) if over else norm.ppf(0.975))
-    fits = _fits(part, sd)
-    found = solve_network(fits, readings_um=part.proud_um, zero_sd_um=zero_sd_um)
+    ends = [part.left_mm.min(), part.right_mm.max()]
+    sd, source, over = (given, "given", 0) if given is not None else _from_residuals(part, zero_sd_um, ends)
+    middle, row_sd = weighed(part, sd if source == "residuals" else given)
+    weigh = np.isfinite(row_sd)
+    found = _network(part, middle, row_sd, zero_sd_um, ends)
     if found.reached.sum() < 3:
         raise ValueError(f"{table.source} ties no point to both ends: {found.words[0].lower()}{found.words[1:-1]}; lay a "
                          "gauge that bridges them as well.")
+    intervals = part.is_interval.any() and len(found.x_mm) <= MOST_BOUNDED
+    bounds = bounds_of_points(part, found, zero_sd_um or {}) if intervals else Bounds(None, None)
+    surely = bounds_sentence(part, found, bounds) if intervals else ""
+    spread = float(np.sqrt(np.mean(row_sd[weigh] ** 2)))
+    return SolvedLands(found, _residual(part, found, middle, weigh), spread, number, _sentence(found, spread, source, surely),
+                       float(student.ppf(0.975, over) if over else norm.ppf(0.975)), source, middle, row_sd,
+                       bounds.low_um, bounds.high_um, surely if intervals and bounds.low_um is None else "")
+
+
+_SPREAD_FROM = {"given": "as given", "intervals": "from the width of the intervals",
+                "residuals": "found from the readings that check each other",
+                "assumed": "taken for granted, as nothing in the readings tells it"}
+
+
+def _sentence(found: Network, spread: float, source: str, surely: str) -> str:
     said = ", ".join(f"{x:g} mm {h:+.1f} ± {s:.1f}" for x, h, s in
                      zip(found.x_mm[found.reached], found.height_um[found.reached], found.sd_um[found.reached]))
-    left = "" if found.reached.all() else f" {found.words}"
-    return SolvedLands(found, _residual(part, found), sd, number,
-                       f"Heights in um over the line of the ends: {said}; standard deviation of one reading {sd:.3g} um, "
-                       f"{note}.{left}", factor, "given" if given is not None else "residuals" if over else "assumed")
+    told = [f"Heights in um over the line of the ends: {said}; standard deviation of one reading {spread:.3g} um, "
+            f"{_SPREAD_FROM[source]}."]
+    return " ".join(told + [s for s in (surely, "" if found.reached.all() else found.words) if s])
 
 
-def _fits(table: Readings, sd: float) -> list[Fit]:
-    return [Fit((a, m, b), sd, table.names[g]) for a, m, b, g in
-            zip(table.left_mm, table.position_mm, table.right_mm, table.lower)]
+def _network(table: Readings, middle: np.ndarray, row_sd: np.ndarray, zero_sd_um: dict | None, ends: list[float]) -> Network:
+    weigh = np.isfinite(row_sd)
+    if not weigh.any():
+        raise ValueError(f"{table.source} holds only readings that are open on one side, which bound the bar but do not settle "
+                         "it; allowed is proud_at_most beside each proud_at_least.")
+    fits = [Fit((a, m, b), s, table.names[g]) for a, m, b, g, s in
+            zip(table.left_mm[weigh], table.position_mm[weigh], table.right_mm[weigh], table.lower[weigh], row_sd[weigh])]
+    zeros = {name: sd for name, sd in (zero_sd_um or {}).items() if name in {f.gauge for f in fits} or name not in table.names}
+    return solve_network(fits, ends, wanted_mm=np.concatenate([table.left_mm, table.position_mm, table.right_mm]),
+                         readings_um=middle[weigh], zero_sd_um=zeros)
 
 
-def _residual(table: Readings, found: Network) -> np.ndarray:
+def _residual(table: Readings, found: Network, reading: np.ndarray, weigh: np.ndarray) -> np.ndarray:
     """Reading less middle over the line of the outer lands, and less the gauge's zero; nan where a point is open."""
-    left, middle, right = (found.height_um[np.searchsorted(found.x_mm, v.round(6))]
+    left, middle, right = (found.height_um[np.searchsorted(found.x_mm, snapped(v))]
                            for v in (table.left_mm, table.position_mm, table.right_mm))
     part = (table.position_mm - table.left_mm) / (table.right_mm - table.left_mm)
     zero = np.array([found.zero_um.get((table.names[g], 0), (0.0, 0.0))[0] for g in table.lower])
-    return table.proud_um - (middle - (1 - part) * left - part * right) - zero
+    residual = reading - (middle - (1 - part) * left - part * right) - zero
+    short = np.where(np.isfinite(table.low_um), np.maximum(residual, 0.0), np.minimum(residual, 0.0))
+    return np.where(weigh, residual, short)
 
 
-def _from_residuals(table: Readings, zero_sd_um: dict | None) -> tuple[float, str, int]:
-    found = solve_network(_fits(table, 1.0), readings_um=table.proud_um)
+def _from_residuals(table: Readings, zero_sd_um: dict | None, ends: list[float]) -> tuple[float, str, int]:
+    if table.is_interval.any():
+        return 1.0, "intervals" if table.is_interval.all() else "assumed", 0
+    found = _network(table, table.proud_um, np.ones(len(table)), None, ends)
     over = found.redundancy.sum()
     if over < 0.5 or zero_sd_um or not found.reached.all():
-        return 1.0, "taken for granted, as nothing in the readings tells it", 0
-    return max(float(np.sqrt((_residual(table, found)**2).sum() / over)), 1e-6), \
-        "found from the readings that check each other", int(over.round())
+        return 1.0, "assumed", 0
+    left = _residual(table, found, table.proud_um, np.ones(len(table), bool))
+    return max(float(np.sqrt((left**2).sum() / over)), 1e-6), "residuals", int(over.round())
 
 
 def against_prediction(solved: SolvedLands, predicted: Network) -> Foretold:
@@ -176,7 +223,7 @@ def against_prediction(solved: SolvedLands, predicted: Network) -> Foretold:
     """
     mine, foreseen = solved.network, predicted
     ends = [(n.x_mm[n.sd_um == 0][0], n.x_mm[n.sd_um == 0][-1]) for n in (mine, foreseen)]
-    if ends[0] != ends[1]:
+    if not np.allclose(*ends, rtol=0, atol=1e-4):
         raise ValueError(f"predicted holds {ends[1][0]:g} and {ends[1][1]:g}; allowed are the ends that were read, "
                          f"{ends[0][0]:g} and {ends[0][1]:g}.")
     x = np.intersect1d(mine.x_mm[mine.sd_um > 0], foreseen.x_mm[foreseen.sd_um > 0])

@@ -99,7 +99,7 @@ class Readings:
         Point readings; nan where the row gives an interval. For a wedge, how wide it is open at the mark.
     low_um, high_um : numpy.ndarray or None
         Ends of the interval; both equal the gap at a point reading. A missing lower end is 0, a missing
-        upper end is inf.
+        upper end is inf. For lands, of how proud the bar stands, and a missing lower end is -inf.
     line : tuple of str
         Union jack: name of the line of each row; otherwise empty.
     station : numpy.ndarray of int or None
@@ -110,7 +110,7 @@ class Readings:
     left_mm, right_mm : numpy.ndarray or None
         Lands: where the outer two fall on the bar.
     proud_um : numpy.ndarray or None
-        Lands: the bar at the middle land over the line of the outer two.
+        Lands: the bar at the middle land over the line of the outer two; nan where the row gives an interval.
     looks, seen : numpy.ndarray of int or None
         Wedge: how often a mark was looked at, and how often it was seen open.
     """
@@ -143,7 +143,8 @@ class Readings:
     @property
     def is_interval(self) -> np.ndarray:
         """True for each row that gives an interval and not a point."""
-        return np.isnan(self.gap_um) if self.gap_um is not None else np.zeros(self.row.size, bool)
+        point = self.proud_um if self.gap_um is None else self.gap_um
+        return np.zeros(self.row.size, bool) if point is None else np.isnan(point)
 
     def __len__(self) -> int:
         return int(self.row.size)

@@ -16,6 +16,8 @@ UNITS = {
     "height": {"mm": 1.0, "in": 25.4}, "slide_x": {"mm": 1.0, "in": 25.4}, "slide_y": {"mm": 1.0, "in": 25.4},
     "left": {"mm": 1.0, "in": 25.4}, "middle": {"mm": 1.0, "in": 25.4}, "right": {"mm": 1.0, "in": 25.4},
     "proud": {"um": 1.0, "mm": 1000.0, "thou": 25.4, "in": 25400.0},
+    "proud_at_least": {"um": 1.0, "mm": 1000.0, "thou": 25.4, "in": 25400.0},
+    "proud_at_most": {"um": 1.0, "mm": 1000.0, "thou": 25.4, "in": 25400.0},
     "reading": {"arcsec": 1.0, "urad": 0.20626480624709636},
 }
 PLAIN = ("round", "lower", "upper", "turned", "line", "station", "gauge", "looks", "seen", "note")

@@ -20,7 +20,8 @@ def read_readings(path_or_file: str | os.PathLike | bytes | IO, name: str | None
     add ``y_mm``, have ``turned`` in degrees, and may have ``slide_x_mm, slide_y_mm``; squares have ``lower,
     upper, height_mm, gap_um``; a union jack has ``line, station, x_mm, y_mm, reading_arcsec``; land gauges have ``gauge, left_mm,
     middle_mm, right_mm, proud_um``; a wedge test of the eye has ``gap_um, looks, seen``. In place of
-    ``gap_um`` a row may give ``gap_at_least_um`` and ``gap_at_most_um``, or one of them. Gaps are taken in um,
+    ``gap_um`` a row may give ``gap_at_least_um`` and ``gap_at_most_um``, or one of them; in place of ``proud_um``
+    likewise ``proud_at_least_um`` and ``proud_at_most_um``, where minus is light. Gaps are taken in um,
     mm, thou and in; lengths in mm and in. ``round`` and ``turned`` may be left out (1, no); a column ``note`` is free.
 
     Parameters

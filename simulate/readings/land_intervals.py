@@ -1,0 +1,122 @@
+"""What intervals of land readings weigh, and the bounds that they guarantee."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from simulate.method.fits import Fit
+from simulate.method.network import Network
+from simulate.method.rows import reading_rows
+from simulate.readings.bounds import Bounds, interval_bounds
+from simulate.readings.record import Readings
+
+MOST_BOUNDED = 300
+"""Points beyond which no guaranteed bounds are worked out."""
+
+
+def weighed(table: Readings, sd: float | None) -> tuple[np.ndarray, np.ndarray]:
+    """Give one figure for each reading, and the deviation with which it weighs.
+
+    Parameters
+    ----------
+    table : Readings
+    sd : float or None
+        Of a point reading; 1 um where it is not known.
+
+    Returns
+    -------
+    middle_um : numpy.ndarray, shape (readings,)
+        The reading, the middle of an interval, or the end of one that is open.
+    row_sd_um : numpy.ndarray, shape (readings,)
+        For an interval its width / sqrt(12), with `sd` beside it; inf where it is open and does not weigh.
+
+    Examples
+    --------
+    >>> from simulate.readings.table import read_readings
+    >>> head = b"gauge,left_mm,middle_mm,right_mm,proud_at_least_um,proud_at_most_um\\n"
+    >>> middle, sd = weighed(read_readings(head + b"a,0,1,2,-3,3\\na,0,1,2,5,\\n"), None)
+    >>> middle.tolist(), sd.round(3).tolist()
+    ([0.0, 5.0], [1.732, inf])
+    """
+    low, high, interval = table.low_um, table.high_um, table.is_interval
+    closed = np.isfinite(low) & np.isfinite(high)
+    ends = np.where(np.isfinite(low), low, high)
+    middle = np.where(closed, (np.where(closed, low, 0) + np.where(closed, high, 0)) / 2, ends)
+    width = np.where(closed, np.where(closed, high, 0) - np.where(closed, low, 0), np.inf)
+    spread = np.where(interval & (width > 0), np.hypot(width / np.sqrt(12), sd or 0.0), sd or 1.0)
+    return np.where(interval, middle, table.proud_um), spread
+
+
+def bounds_of_points(table: Readings, found: Network, doubtful: dict) -> Bounds:
+    """Bound every point by the intervals alone: a point reading guarantees nothing.
+
+    Parameters
+    ----------
+    table : Readings
+    found : Network
+    doubtful : dict
+        Gauges whose zero is not sure; it may then be anything.
+
+    Returns
+    -------
+    Bounds
+        Of every point in `found`, 0 where it is held.
+
+    Examples
+    --------
+    >>> from simulate.method.network import solve_network
+    >>> from simulate.readings.table import read_readings
+    >>> head = b"gauge,left_mm,middle_mm,right_mm,proud_at_least_um,proud_at_most_um\\n"
+    >>> table, net = read_readings(head + b"a,0,1,2,-3,3\\n"), solve_network([Fit((0, 1, 2), 1.0)])
+    >>> bounds_of_points(table, net, {}).high_um.round(3).tolist()
+    [0.0, 3.0, 0.0]
+    """
+    part = table.rows(table.is_interval)
+    held = found.sd_um == 0
+    column = np.where(held, -1, np.cumsum(~held) - 1)
+    fits = [Fit((a, m, b), 1.0, table.names[g]) for a, m, b, g in
+            zip(part.left_mm, part.position_mm, part.right_mm, part.lower)]
+    free = {name: np.inf for name, sd in doubtful.items() if sd > 0 and name in {f.gauge for f in fits}}
+    rows, _ = reading_rows(fits, found.x_mm, column, free)
+    wanted = np.eye((~held).sum(), rows.shape[1])
+    solved = interval_bounds(rows.toarray(), part.low_um, part.high_um, wanted)
+    if solved.low_um is None:
+        return solved
+    ends = np.zeros((2, held.size))
+    ends[:, ~held] = solved.low_um, solved.high_um
+    return Bounds(*ends)
+
+
+def bounds_sentence(table: Readings, found: Network, bounds: Bounds) -> str:
+    """Say the bounds, or which intervals contradict each other.
+
+    Parameters
+    ----------
+    table : Readings
+    found : Network
+    bounds : Bounds
+
+    Returns
+    -------
+    str
+        Empty where nothing is bounded.
+
+    Examples
+    --------
+    >>> from simulate.method.network import solve_network
+    >>> from simulate.readings.table import read_readings
+    >>> head = b"gauge,left_mm,middle_mm,right_mm,proud_at_least_um,proud_at_most_um\\n"
+    >>> table, net = read_readings(head + b"a,0,1,2,-3,3\\n"), solve_network([Fit((0, 1, 2), 1.0)])
+    >>> bounds_sentence(table, net, bounds_of_points(table, net, {}))
+    'Sure by the intervals alone: 1 mm from -3.0 to +3.0 um.'
+    """
+    if bounds.low_um is None:
+        rows = ", ".join(str(int(table.row[table.is_interval][i])) for i in bounds.conflict_rows)
+        return (f"No bar agrees with all intervals: those in rows {rows} contradict each other by {bounds.conflict_um:.3g} um "
+                "or more.")
+    both = np.isfinite(bounds.low_um) & np.isfinite(bounds.high_um) & (found.sd_um != 0)
+    if not both.any():
+        return ""
+    said = ", ".join(f"{x:g} mm from {a:+.1f} to {b:+.1f}" for x, a, b in
+                     zip(found.x_mm[both], bounds.low_um[both], bounds.high_um[both]))
+    return f"Sure by the intervals alone: {said} um."

@@ -1,0 +1,138 @@
+"""Land readings as intervals: what they weigh, what they guarantee, and how they are refused."""
+
+import re
+
+import numpy as np
+import pytest
+import statsmodels.api as sm
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.optimize import linprog
+
+from simulate.readings.demo import demo_path
+from simulate.readings.findings import findings
+from simulate.readings.lands import solve_lands
+from simulate.readings.table import ReadingsError, read_readings
+
+HEAD = "gauge,left_mm,middle_mm,right_mm,proud_at_least_um,proud_at_most_um\n"
+LAYINGS = [(0, 300, 600), (0, 100, 200), (100, 200, 300), (300, 400, 500), (400, 500, 600), (200, 300, 400), (0, 200, 300)]
+X = np.arange(0, 700, 100.0)
+
+
+def rows_of(layings):
+    """Reading of each laying from heights at X, in this test's own words."""
+    out = np.zeros((len(layings), len(X)))
+    for row, (a, m, b) in zip(out, layings):
+        row[int(m / 100)] += 1
+        row[int(a / 100)] -= (b - m) / (b - a)
+        row[int(b / 100)] -= (m - a) / (b - a)
+    return out
+
+
+def table(low, high, layings=LAYINGS):
+    def cell(v):
+        return f"{v:.6f}" if np.isfinite(v) else ""
+    lines = [f"g{a},{a},{m},{b},{cell(p)},{cell(q)}" for (a, m, b), p, q in zip(layings, low, high)]
+    return read_readings((HEAD + "\n".join(lines) + "\n").encode(), "lands.csv")
+
+
+def test_intervals_are_read_in_every_unit_and_either_end_may_be_left_out():
+    text = b"gauge,left_in,middle_in,right_in,proud_at_least_thou,proud_at_most_thou\nlong,0,1,2,-0.1,0.1\nlong,0,1,2,,-2\nlong,0,1,2,1,\n"
+    got = read_readings(text)
+    assert got.is_interval.all() and np.isnan(got.proud_um).all()
+    np.testing.assert_allclose(got.low_um, [-2.54, -np.inf, 25.4])
+    np.testing.assert_allclose(got.high_um, [2.54, -50.8, np.inf])
+    mixed = read_readings(b"gauge,left_mm,middle_mm,right_mm,proud_um,proud_at_most_um\na,0,1,2,3,\na,0,1,2,,4\n")
+    assert mixed.is_interval.tolist() == [False, True]
+    assert mixed.low_um.tolist() == [3, -np.inf] and mixed.high_um.tolist() == [3, 4]
+
+
+@pytest.mark.parametrize("row, sentence", [
+    ("a,0,1,2,,", "lands.csv, row 2, column proud_at_most_um: the row gives no reading at all; allowed is a reading, or an "
+                  "interval with proud_at_least, proud_at_most or both."),
+    ("a,0,1,2,3,1", "row 2, column proud_at_most_um: the interval runs backwards, from 3 to 1 um"),
+    ("a,0,1,2,thin,1", "column proud_at_least_um: 'thin' stood there"),
+])
+def test_intervals_are_refused_by_row_and_column(row, sentence):
+    with pytest.raises(ReadingsError, match=re.escape(sentence)):
+        read_readings((HEAD + row + "\n").encode(), "lands.csv")
+
+
+def test_a_reading_beside_an_interval_is_refused():
+    text = b"gauge,left_mm,middle_mm,right_mm,proud_um,proud_at_most_um\na,0,1,2,3,4\n"
+    with pytest.raises(ReadingsError, match="'3' stood beside an interval; allowed is either a reading or an interval"):
+        read_readings(text)
+
+
+def test_intervals_weigh_as_weighted_least_squares_of_a_statistics_library():
+    """statsmodels WLS, each interval as its middle with the variance of an even spread, width squared over 12."""
+    rng = np.random.default_rng(5)
+    middle, width = rng.normal(0, 10, 7), rng.uniform(1, 40, 7)
+    found = solve_lands(table(middle - width / 2, middle + width / 2))
+    other = sm.WLS(middle, rows_of(LAYINGS)[:, 1:-1], weights=12 / width**2).fit(cov_type="fixed scale")
+    np.testing.assert_allclose(found.network.height_um[1:-1], other.params, atol=1e-4)
+    np.testing.assert_allclose(found.network.sd_um[1:-1], other.bse, rtol=1e-5)
+    np.testing.assert_allclose(found.residual_um, other.resid, atol=1e-4)
+    assert found.sd_from == "intervals" and "from the width of the intervals" in found.sentence
+
+
+@settings(deadline=None, max_examples=20)
+@given(st.lists(st.floats(-30, 30), min_size=5, max_size=5), st.integers(0, 99))
+def test_bounds_hold_the_truth_and_are_what_linear_programs_give(inner, seed):
+    """Oracle: HiGHS on the readings written out here; an interval that is open on one side counts as well."""
+    bar = np.r_[0, inner, 0]
+    true, rng = rows_of(LAYINGS) @ bar, np.random.default_rng(seed)
+    low, high = true - rng.uniform(0.1, 20, 7), true + rng.uniform(0.1, 20, 7)
+    high[5], low[6] = np.inf, -np.inf
+    found = solve_lands(table(low, high))
+    assert (found.low_um <= bar + 1e-4).all() and (bar - 1e-4 <= found.high_um).all()
+    rows = rows_of(LAYINGS)[:, 1:-1]
+    both = np.vstack([rows[np.isfinite(high)], -rows[np.isfinite(low)]])
+    ends = np.r_[high[np.isfinite(high)], -low[np.isfinite(low)]]
+    for k in range(5):
+        way = np.eye(5)[k]
+        assert found.low_um[k + 1] == pytest.approx(linprog(way, both, ends, bounds=(None, None)).fun, abs=1e-3)
+        assert found.high_um[k + 1] == pytest.approx(-linprog(-way, both, ends, bounds=(None, None)).fun, abs=1e-3)
+    assert np.isinf(found.row_sd_um[5:]).all() and np.isfinite(found.row_sd_um[:5]).all()
+
+
+def test_a_dark_fit_and_light_in_the_middle_are_intervals():
+    """By hand: dark within 2.5 either way at 300; light of 50 to 100 at 100 stands on a bar that may lean by half of the 2.5."""
+    found = solve_lands(table([-2.5, -100], [2.5, -50], [(0, 300, 600), (0, 100, 300)]), reading_sd_um=None)
+    at = found.network.x_mm.tolist().index(100)
+    assert (found.low_um[at], found.high_um[at]) == pytest.approx((-100 - 2.5 / 3, -50 + 2.5 / 3), abs=1e-4)
+    assert "Sure by the intervals alone: 100 mm from -100.8 to -49.2, 300 mm from -2.5 to +2.5 um." in found.sentence
+
+
+def test_intervals_that_contradict_each_other_are_named():
+    found = solve_lands(table([5, -9], [9, -5], [(0, 300, 600), (0, 300, 600)]))
+    assert found.low_um is None and found.high_um is None
+    assert found.conflict == "No bar agrees with all intervals: those in rows 2, 3 contradict each other by 5 um or more."
+    assert found.conflict in found.sentence
+
+
+def test_readings_open_on_one_side_alone_are_refused():
+    with pytest.raises(ValueError, match="lands.csv holds only readings that are open on one side"):
+        solve_lands(table([5], [np.inf], [(0, 300, 600)]))
+
+
+def test_a_doubtful_zero_leaves_nothing_guaranteed_by_its_gauge():
+    text = HEAD + "long,0,300,600,-2,2\nshort,0,100,200,-2,2\nshort,100,200,300,-2,2\nshort,300,400,500,-2,2\nshort,400,500,600,-2,2\n"
+    sure, doubtful = (solve_lands(read_readings(text.encode()), zero_sd_um=z) for z in (None, {"long": 1.0}))
+    assert np.isfinite(sure.high_um).all() and np.isinf(doubtful.high_um[3])
+
+
+def test_a_point_reading_guarantees_nothing():
+    text = b"gauge,left_mm,middle_mm,right_mm,proud_um,proud_at_least_um,proud_at_most_um\nlong,0,300,600,1,,\ns,0,100,300,,-2,2\n"
+    found = solve_lands(read_readings(text))
+    assert np.isinf(found.high_um[1]) and np.isinf(found.high_um[2]) and found.conflict == ""
+
+
+def test_the_demo_is_marked_as_invented_and_solved_with_points_and_intervals():
+    path = demo_path("demo_lands.csv")
+    assert "nvented" in path.read_text(encoding="utf-8").splitlines()[0]
+    got = read_readings(path)
+    assert got.kind == "lands" and 0 < got.is_interval.sum() < len(got)
+    found = solve_lands(got)
+    assert found.network.reached.all() and len(found.network.x_mm) == 7 and found.conflict == ""
+    assert findings(got).kind == "lands"
