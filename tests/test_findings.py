@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from simulate.readings.demo import demo_path
+from simulate.readings.demo import DEMOS, demo_path
 from simulate.readings.findings import BY_KIND, findings
 from simulate.readings.record import KINDS
 from simulate.readings.table import read_readings
@@ -13,8 +13,9 @@ def test_every_kind_of_readings_has_findings():
     assert set(BY_KIND) == set(KINDS)
 
 
-@pytest.mark.parametrize("name", ["demo_bars.csv", "demo_bars_light.csv", "demo_survey.csv"])
+@pytest.mark.parametrize("name", DEMOS)
 def test_a_demo_file_is_told_in_sentences_and_in_a_table(name):
+    assert "nvented" in demo_path(name).read_text().splitlines()[0]
     found = findings(read_readings(demo_path(name)))
     assert found.source == name and found.sentences and found.rows and found.next is not None
     assert all(len(row) == len(found.heading) for row in found.rows)

@@ -6,7 +6,8 @@ from pathlib import Path
 
 from simulate.surface import checks
 
-DEMOS = ("demo_bars.csv", "demo_bars_light.csv", "demo_survey.csv", "demo_squares.csv", "demo_lands.csv")
+DEMOS = ("demo_bars.csv", "demo_bars_light.csv", "demo_survey.csv", "demo_squares.csv", "demo_lands.csv", "demo_plates.csv",
+         "demo_wedge.csv")
 
 
 def demo_path(name: str = "demo_bars.csv") -> Path:
@@ -16,8 +17,9 @@ def demo_path(name: str = "demo_bars.csv") -> Path:
     ----------
     name : str
         ``"demo_bars.csv"`` (a dial's point readings), ``"demo_bars_light.csv"`` (feelers and light),
-        ``"demo_survey.csv"`` (a plate along eight lines), ``"demo_squares.csv"`` (squares blade to blade) or
-        ``"demo_lands.csv"`` (land gauges laid along a bar).
+        ``"demo_survey.csv"`` (a plate along eight lines), ``"demo_squares.csv"`` (squares blade to blade),
+        ``"demo_lands.csv"`` (land gauges laid along a bar), ``"demo_plates.csv"`` (three plates, turned and slid) or
+        ``"demo_wedge.csv"`` (a wedge test of an eye).
 
     Returns
     -------

@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+import numpy as np
+
 from simulate.readings.findings_bars import of_bars
 from simulate.readings.findings_lands import of_lands
 from simulate.readings.findings_plates import of_plates
@@ -10,6 +14,7 @@ from simulate.readings.findings_squares import of_squares
 from simulate.readings.findings_survey import of_survey
 from simulate.readings.findings_wedge import of_wedge
 from simulate.readings.gaps import given_sd
+from simulate.readings.own_rounds import own_progress
 from simulate.readings.record import Readings
 from simulate.surface import checks
 
@@ -55,4 +60,8 @@ def findings(table: Readings, reading_sd_um: float | None = None, round: int | N
         raise ValueError(f"table is a {type(table).__name__}; it must be what read_readings gives.")
     sd = given_sd(reading_sd_um, "reading_sd_um")
     target = None if target_um is None else checks.number(target_um, "target_um", 0, above=True)
-    return BY_KIND[table.kind](table, sd, round, target)
+    found = BY_KIND[table.kind](table, sd, round, target)
+    before = table.rows(table.round <= found.round)
+    own = own_progress(before, sd, target) if np.unique(before.round).size > 1 else None
+    return found if own is None or own.rounds.size < 2 else replace(found, progress=own,
+                                                                    sentences=(*found.sentences, *own.sentences))

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from simulate.readings.consistency import Consistency
 from simulate.readings.further import NextReading
+from simulate.readings.progress_words import Progress
 from simulate.readings.stopping import StopRule
 
 
@@ -47,6 +48,8 @@ class Findings:
     sd_from : str
         ``"given"``, ``"residuals"``, ``"intervals"`` or ``"assumed"``: where the spread of a reading comes from.
     cautions : tuple of str
+    progress : Progress or None
+        Of the rounds in the file up to this one; None where there is one round, or none can be compared.
     """
 
     kind: str
@@ -67,6 +70,7 @@ class Findings:
     stop: StopRule | None = None
     form_um: float | None = None
     sd_from: str = "given"
+    progress: Progress | None = None
 
 
 FILING = ("Take half of what the map says, look again, and take the rest: a reading may be wrong, and metal does not "

@@ -131,8 +131,10 @@ def tells_most(covariance: np.ndarray, datum: np.ndarray, candidates: list[Candi
     before = datum @ covariance @ datum.T
     then = datum @ after(covariance, best.design) @ datum.T
     sd = [float(np.sqrt(max(np.trace(part) / len(part), 0.0))) for part in (before, then)]
+    even = sum(one[:1] == (shows,) and abs(one[1] - gain) < 1e-6 for one in ranked) - 1
+    ties = f", and {even} other{'s' * (even != 1)} as much" if even else ""
     what = (f"it shows {shows} shape{'s' * (shows != 1)} that nothing shows now" if shows else
-            f"it tells most ({gain:.3g} bits), and takes the spread from {sd[0]:.3g} to {sd[1]:.3g} {unit}")
+            f"it tells most ({gain:.3g} bits{ties}), and takes the spread from {sd[0]:.3g} to {sd[1]:.3g} {unit}")
     return NextReading(best.name, gain, *sd, unit, tuple((candidates[-i].name, one) for _, one, i in ranked),
                        f"Read {best.name} next: of {len(candidates)} that could be read {what}.", shows)
 

@@ -72,7 +72,9 @@ def notice(noticed: float) -> str:
     >>> notice(0.0)
     'and nothing shows it'
     """
-    return "and nothing shows it" if noticed < 0.01 else f"and only {100 * noticed:.0f} % of it is left in the residuals"
+    if noticed < 0.01:
+        return "and nothing shows it"
+    return f"and {'only ' * (noticed < 0.5)}{100 * noticed:.0f} % of it is left in the residuals"
 
 
 def blunders(found: Consistency, unit: str = "um") -> list[str]:
