@@ -6,7 +6,7 @@ import errno
 import os
 import secrets
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -46,22 +46,48 @@ def write_whole(path: str | os.PathLike, data: bytes) -> None:
     ...     os.listdir(folder)
     ['mine.json']
     """
-    target = _real(path)
-    part = target.with_name(f".{target.name}.{secrets.token_hex(8)}.part")
+    write_all_whole({path: data})
+
+
+def write_all_whole(files: Mapping[str | os.PathLike, bytes]) -> None:
+    """Write several files, all of them or none.
+
+    Parameters
+    ----------
+    files : mapping of path to bytes
+
+    Raises
+    ------
+    LogbookError
+        Where the folder or the disk refuses one of them; what was there before then stands unchanged.
+
+    Notes
+    -----
+    All new files lie on the disk before the first takes its name; only a power cut between two of those steps,
+    which take no room and no time, leaves a new file beside an old one.
+    """
+    parts: dict[Path, Path] = {}
+    target = Path()
     try:
-        if target.is_dir():
-            raise IsADirectoryError(errno.EISDIR, "it is a folder")
-        _sweep(target)
-        _write_through(part, data)
-        os.replace(part, target)
-        _sync_folder(target.parent)
+        for path, data in files.items():
+            target = _real(path)
+            parts[target] = target.with_name(f".{target.name}.{secrets.token_hex(8)}.part")
+            if target.is_dir():
+                raise IsADirectoryError(errno.EISDIR, "it is a folder")
+            _sweep(target)
+            _write_through(parts[target], data)
+        for target, part in parts.items():
+            os.replace(part, target)
+        for folder in {target.parent for target in parts}:
+            _sync_folder(folder)
     except OSError as error:
         raise not_saved(target.name, error) from None
     finally:
-        try:
-            part.unlink(missing_ok=True)
-        except OSError:
-            pass
+        for part in parts.values():
+            try:
+                part.unlink(missing_ok=True)
+            except OSError:
+                pass
 
 
 @contextmanager

@@ -1,0 +1,93 @@
+"""What readings say, in the learner's own units."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+_INCH = {"um": "thou", "mm": "in"}
+_FIGURE = r"[+-]?\d+(?:\.\d+)?"
+_LENGTHS = re.compile(rf"(?<![\w./])((?:(?<!± )(?:x )?{_FIGURE}(?:(?:, | and | to | or |, y ){_FIGURE})*)|{_FIGURE}) (um|mm)\b")
+_SMALL = re.compile(r"(?<![\w.])[+-]?\d+(?:\.\d+)?e[+-]\d+")
+
+
+def spoken(sentence: str, units: str = "mm") -> str:
+    """Spell a sentence about readings: µ for u, a capital first, and inches beside the lengths where inches are wanted.
+
+    Parameters
+    ----------
+    sentence : str
+    units : str
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> spoken("file the lands at 254 mm by 25.4 um")
+    'File the lands at 254 mm by 25.4 µm.'
+    >>> spoken("file the lands at 254 mm by 25.4 um", "inch")
+    'File the lands at 254 mm (10 in) by 25.4 µm (1 thou).'
+    """
+    said = _plain(sentence.strip())
+    said = said if said.endswith((".", "?", "!")) else said + "."
+    first = said.split(" ", 1)[0]
+    if first.islower():
+        said = said[0].upper() + said[1:]
+    if units == "inch":
+        said = _LENGTHS.sub(lambda m: f"{m[0]} ({_turned(m[1])} {_INCH[m[2]]})", said)
+    return _micro(said)
+
+
+def spoken_table(heading: Sequence[str], rows: Sequence[Sequence[str]], units: str = "mm") -> tuple[list[str], list[list[str]]]:
+    """Give a table of results in the learner's units.
+
+    Parameters
+    ----------
+    heading : sequence of str
+        A column whose head ends in ``um`` or ``mm`` is turned as a whole; in the others every figure with its unit.
+    rows : sequence of sequence of str
+    units : str
+
+    Returns
+    -------
+    heading : list of str
+    rows : list of list of str
+
+    Examples
+    --------
+    >>> spoken_table(["bar", "height, um", "± 95 %"], [["A", "+50.8", "± 2.54 um"]], "inch")
+    (['bar', 'height, thou', '± 95 %'], [['A', '+2', '± 0.1 thou']])
+    """
+    whole = [re.search(r"\b(um|mm)$", head) is not None for head in heading]
+    return ([_cell(head, False, units) for head in heading],
+            [[_cell(cell, column, units) for cell, column in zip(row, whole)] for row in rows])
+
+
+def _cell(cell: str, whole: bool, units: str) -> str:
+    cell = _plain(cell)
+    if units == "inch":
+        cell = _LENGTHS.sub(lambda m: f"{_turned(m[1])} {_INCH[m[2]]}", cell)
+        cell = _turned(cell) if whole and re.fullmatch(_FIGURE, cell) else cell
+        cell = re.sub(r"\b(um|mm)$", lambda m: _INCH[m[1]], cell)
+    return _micro(cell)
+
+
+def _micro(said: str) -> str:
+    return re.sub(r"\bum\b", "µm", re.sub(r"\burad\b", "µrad", said))
+
+
+def _plain(said: str) -> str:
+    """Figures without powers of ten: 4e-16 is rounding noise, and nothing."""
+    return _SMALL.sub(lambda m: f"{float(m[0]):+.4g}"[m[0][0] != "+":] if abs(float(m[0])) >= 1e4 else f"{float(m[0]):.4f}".rstrip("0").rstrip("."), said)
+
+
+def _turned(figures: str) -> str:
+    return re.sub(_FIGURE, lambda m: _inch(m[0]), figures)
+
+
+def _inch(figure: str) -> str:
+    value = float(figure) / 25.4
+    said = f"{value:.3g}" if abs(value) < 100 else f"{value:.0f}"
+    return "+" + said if figure.startswith("+") else said

@@ -1,0 +1,89 @@
+"""A report that the learner can keep: one page for a browser and one PDF, written both or neither."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Sequence
+from datetime import datetime
+from pathlib import Path
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
+from simulate.readings.entry import Entry
+from simulate.readings.whole import LogbookError, not_saved, write_all_whole
+from simulate.show.canvas import data_uri
+from simulate.show.report_content import Content, content
+from simulate.show.report_pdf import pdf
+from simulate.show.units import chosen_units
+
+HERE = Path(__file__).resolve().parent
+NAMES = ("report.html", "report.pdf")
+
+
+def report_html(report: Content) -> str:
+    """Give a report as one page that holds everything and asks the net for nothing.
+
+    Parameters
+    ----------
+    report : Content
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> report_html(content([], made="Monday")).splitlines()[1]
+    '<html lang="en">'
+    """
+    rooms = Environment(loader=FileSystemLoader(HERE), autoescape=True, undefined=StrictUndefined)
+    style = (HERE / "pages.css").read_text(encoding="utf-8")
+    return rooms.get_template("report.html.j2").render(report=report, style=style, uri=data_uri)
+
+
+def write_report(entries: Sequence[Entry], folder: str | os.PathLike, units: str | None = None,
+                 title: str = "Report on my own readings", made: datetime | None = None) -> tuple[Path, Path]:
+    """Write a report on all entries of a logbook.
+
+    Parameters
+    ----------
+    entries : sequence of Entry
+    folder : str or os.PathLike
+        It is made where it does not exist; its own folder has to.
+    units : str, optional
+        ``"mm"`` or ``"inch"``; None takes what the switch of the lessons says.
+    title : str
+    made : datetime, optional
+        The date on it; now by default.
+
+    Returns
+    -------
+    tuple of Path
+        ``report.html`` and ``report.pdf``.
+
+    Raises
+    ------
+    LogbookError
+        Where there is nothing to report on, or the folder or the disk refuses; an earlier report then stands.
+
+    Examples
+    --------
+    >>> import tempfile
+    >>> eye = Entry("gap_um,looks,seen\\n1,10,0\\n2,10,3\\n3,10,7\\n4,10,10\\n", "eye.csv")
+    >>> with tempfile.TemporaryDirectory() as place:
+    ...     [path.name for path in write_report([eye], place)]
+    ['report.html', 'report.pdf']
+    """
+    if not any(not entry.struck for entry in entries):
+        raise LogbookError("the report was not written: the logbook holds no readings that count; allowed is one set or more.")
+    made = made or datetime.now().astimezone()
+    report = content(entries, chosen_units(units), f"{made:%Y-%m-%d}", title)
+    page, paper = report_html(report).encode(), pdf(report, made)
+    place = Path(folder).expanduser()
+    try:
+        place.mkdir(exist_ok=True)
+    except (OSError, ValueError) as error:
+        raise not_saved(NAMES[0], error) from None
+    paths = tuple(place / name for name in NAMES)
+    write_all_whole(dict(zip(paths, (page, paper))))
+    return paths

@@ -1,0 +1,207 @@
+"""The report says on the page and on paper what the readings say, whole or not at all, and reads well aloud."""
+
+import io
+import os
+import re
+from datetime import UTC, datetime
+
+import numpy as np
+import pytest
+from bs4 import BeautifulSoup
+from pypdf import PdfReader
+
+from simulate.readings.demo import demo_path
+from simulate.readings.entry import Entry, edited
+from simulate.readings.findings import findings
+from simulate.readings.logbook import LogbookError
+from simulate.readings.record import KINDS
+from simulate.readings.table import read_readings
+from simulate.show.finding_words import spoken, spoken_table
+from simulate.show.report import report_html, write_report
+from simulate.show.report_content import content
+from simulate.show.report_pdf import pdf
+
+MADE = datetime(2026, 1, 2, tzinfo=UTC)
+PLATES = "\n".join(["lower,upper,turned,x_mm,y_mm,gap_um", *(
+    f"{a},{b},{t},{x},{y},{10 + (x + 2 * y) % 7 / 5 + (0 if t == 0 else 8 - 8 * x * y / 10000):.2f}"
+    for a, b, t in (("A", "B", 0), ("A", "C", 0), ("B", "C", 0), ("A", "B", 90)) for y in (-100, 0, 100) for x in (-100, 0, 100))])
+SQUARES = "lower,upper,height_mm,gap_um\nA,B,0,0\nA,B,100,4\nA,B,200,8.5\nA,C,0,0\nA,C,100,2\nA,C,200,4\nB,C,0,6\nB,C,100,3\nB,C,200,0\n"
+LANDS = "gauge,left_mm,middle_mm,right_mm,proud_um\nlong,0,200,400,6\nsmall,0,100,200,-1\nsmall,200,300,400,3\nsmall,100,200,300,2.5\n"
+WEDGE = "gap_um,looks,seen\n1,10,0\n2,10,3\n3,10,7\n4,10,10\n"
+TEXTS = {"bars": demo_path("demo_bars_light.csv").read_text(), "plates": PLATES, "squares": SQUARES,
+         "union jack": demo_path("demo_survey.csv").read_text(), "lands": LANDS, "wedge": WEDGE}
+ENTRIES = [edited(Entry(text, f"{kind}.csv", note="cold <shop>"), note="cold <shop> & \u00b5") for kind, text in TEXTS.items()]
+
+
+@pytest.fixture(scope="module", params=["mm", "inch"])
+def report(request):
+    return content(ENTRIES, request.param, "2026-01-02")
+
+
+@pytest.fixture(scope="module")
+def page(report):
+    return BeautifulSoup(report_html(report), "html.parser")
+
+
+@pytest.fixture(scope="module")
+def paper(report):
+    return PdfReader(io.BytesIO(pdf(report, MADE)))
+
+
+def flat(words):
+    return re.sub(r"\s+", "", words)
+
+
+def test_every_kind_of_readings_has_a_chapter():
+    assert set(TEXTS) == set(KINDS)
+
+
+def test_the_page_can_be_read_aloud(page, report):
+    assert page.html["lang"] == "en" and page.title.string == report.title
+    levels = [int(head.name[1]) for head in page.find_all(re.compile("^h[1-6]$"))]
+    assert levels[0] == 1 and levels.count(1) == 1 and levels.count(2) == len(ENTRIES) + 1
+    assert all(after - before <= 1 for before, after in zip(levels, levels[1:]))
+    pictures = page.find_all("img")
+    assert len(pictures) == len(ENTRIES)
+    for picture in pictures:
+        assert len(picture["alt"].split()) > 8 and picture["src"].startswith("data:image/png;base64,")
+    tables = page.find_all("table")
+    assert len(tables) >= len(ENTRIES)
+    for table in tables:
+        assert table.caption and all(head.get("scope") in ("col", "row") for head in table.find_all("th"))
+        assert all(row.find("th") for row in table.find_all("tr"))
+    ids = [tag["id"] for tag in page.find_all(id=True)]
+    assert len(ids) == len(set(ids)) and all(a["href"][1:] in ids for a in page.find_all("a"))
+
+
+def test_the_page_asks_the_net_for_nothing(report):
+    source = report_html(report)
+    assert "http:" not in source and "https:" not in source and "@import" not in source and "url(" not in source
+    assert "<script" not in source and "cold <shop>" not in source and "cold &lt;shop&gt; &amp; \u00b5" in source
+
+
+def test_page_and_paper_say_the_same_figures(report, page, paper):
+    on_paper = flat("".join(sheet.extract_text() for sheet in paper.pages))
+    on_paper = re.sub(r"Page\d+of\d+", "", on_paper)
+    on_page = flat(page.get_text())
+    looked = 0
+    for chapter in report.chapters:
+        for part in chapter.parts:
+            for sentence in part.sentences:
+                assert flat(sentence) in on_page and flat(sentence) in on_paper, sentence
+                looked += 1
+            for row in part.table.rows if part.table else ():
+                assert flat("".join(row)) in on_page and flat("".join(row)) in on_paper, row
+                looked += 1
+    assert looked > 150
+
+
+def test_the_figures_are_those_of_the_solver(report):
+    inch = "thou" in report.lead[1]
+    found = findings(read_readings(LANDS.encode()))
+    part = next(p for c in report.chapters if "lands" in c.heading for p in c.parts if p.table)
+    told = np.array([[float(cell) for cell in row] for row in part.table.rows])
+    assert part.table.heading[:2] == (("land at, in", "height over the ends, thou") if inch else ("land at, mm", "height over the ends, µm"))
+    scale = 25.4 if inch else 1.0
+    network = found.solution.network
+    assert np.allclose(told[:, 0] * scale, network.x_mm, rtol=0.01)
+    assert np.allclose(told[:, 1] * scale, network.height_um, rtol=0.01, atol=0.006)
+
+
+def test_the_paper_has_a_title_a_language_an_outline_and_words_for_pictures(report, paper):
+    assert paper.metadata.title == report.title
+    root = paper.trailer["/Root"]
+    assert root["/Lang"] == "en-GB" and root["/ViewerPreferences"]["/DisplayDocTitle"]
+
+    def titles(items):
+        for item in items:
+            if isinstance(item, list):
+                yield from titles(item)
+            else:
+                yield item.title
+
+    outline = list(titles(paper.outline))
+    assert outline[0] == report.title and [t for t in outline if t in {c.heading for c in report.chapters}] == [c.heading for c in report.chapters]
+    words = [thing.get_object()["/Alt"] for thing in tree(root["/StructTreeRoot"]) if "/Alt" in thing.get_object()]
+    assert len(words) == len(ENTRIES) and words[0] == report.chapters[0].parts[0].alt
+
+
+def tree(node):
+    kids = node.get("/K", [])
+    for kid in kids if isinstance(kids, list) else [kids]:
+        thing = kid.get_object()
+        if isinstance(thing, dict):
+            yield thing
+            yield from tree(thing)
+
+
+def test_every_chapter_says_what_is_not_known_and_ends_in_cautions(report):
+    for chapter in report.chapters:
+        heads = [part.heading for part in chapter.parts]
+        for head in ("What the readings say", "What is not known", "Cautions", "The readings as they were taken"):
+            assert head in heads
+    assert any("tang" in words for words in report.cautions) and "no certificate" in report.cautions[-1]
+
+
+def test_the_same_report_has_the_same_bytes():
+    told = content(ENTRIES[-1:], made="2026-01-02")
+    assert pdf(told, MADE) == pdf(told, MADE) and report_html(told) == report_html(told)
+
+
+def test_readings_that_cannot_be_worked_out_are_reported_with_the_reason_and_their_text():
+    told = content([Entry("lower,upper,position_mm,gap_um\nA,B,0,1\n", "half.csv"), Entry("what?", "words.csv")])
+    for chapter, name in zip(told.chapters, ("half.csv", "words.csv")):
+        assert chapter.heading.endswith(f"{name}: not worked out")
+        assert chapter.parts[0].heading == "Why not" and chapter.parts[0].sentences[0]
+        assert chapter.parts[1].plain
+    assert "what?" in told.chapters[1].parts[1].plain
+
+
+def test_what_is_struck_out_is_named_and_not_worked_out(tmp_path):
+    told = content([edited(ENTRIES[-1], struck=True), ENTRIES[-2]])
+    assert len(told.chapters) == 1 and "Struck out in the logbook and not worked out here: 1 (wedge.csv)." in told.lead
+    with pytest.raises(LogbookError, match="holds no readings that count"):
+        write_report([edited(ENTRIES[-1], struck=True)], tmp_path)
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_it_is_written_both_or_neither(tmp_path, monkeypatch):
+    place = tmp_path / "my_report"
+    paths = write_report(ENTRIES[-1:], place, "mm", made=MADE)
+    assert sorted(p.name for p in place.iterdir()) == ["report.html", "report.pdf"]
+    before, calls, real = [p.read_bytes() for p in paths], [], os.fsync
+
+    def full(descriptor):
+        calls.append(descriptor)
+        if len(calls) == 2:
+            raise OSError(28, "No space left on device")
+        real(descriptor)
+
+    monkeypatch.setattr(os, "fsync", full)
+    with pytest.raises(LogbookError, match="report.pdf was not saved .no space left on device., and what was there before is unchanged"):
+        write_report(ENTRIES[-2:], place, "mm", made=MADE)
+    assert [p.read_bytes() for p in paths] == before and len(list(place.iterdir())) == 2
+
+
+def test_a_folder_that_cannot_be_is_refused(tmp_path):
+    (tmp_path / "file").write_text("")
+    for place in (tmp_path / "no" / "such", tmp_path / "file"):
+        with pytest.raises(LogbookError, match="report.html was not saved"):
+            write_report(ENTRIES[-1:], place)
+
+
+@pytest.mark.parametrize("said, inch", [
+    ("between 50 and 100 mm", "Between 50 and 100 mm (1.97 and 3.94 in)."),
+    ("least sure at x 254, y -127 mm", "Least sure at x 254, y -127 mm (x 10, y -5 in)."),
+    ("0 mm +0.0 ± 2.0, 254 mm +2.0", "0 mm (0 in) +0.0 ± 2.0, 254 mm (10 in) +2.0."),
+    ("it is 1e-09 um, so nothing", "It is 0 µm (0 thou), so nothing."),
+    ("North stands", "North stands."), ("file 25.4 um at B", "File 25.4 µm (1 thou) at B.")])
+def test_inches_stand_beside_every_length_of_a_sentence(said, inch):
+    assert spoken(said, "inch") == inch
+    assert spoken(said) == re.sub(r" \([^)]*(in|thou)\)", "", inch)
+
+
+def test_a_table_is_turned_column_by_column():
+    heads, rows = spoken_table(["at, mm", "over 254 mm, um", "angle, urad", "said"], [["254", "+25.4", "12", "2.54 to 5.08 um"]], "inch")
+    assert heads == ["at, in", "over 10 in, thou", "angle, µrad", "said"]
+    assert rows == [["10", "+1", "12", "0.1 to 0.2 thou"]]
