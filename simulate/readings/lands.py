@@ -74,6 +74,8 @@ class Foretold:
     probability : float
         How often a bar that is as good as foretold comes out no better than this.
     sentence : str
+    verdict : str
+        What that probability means, in a few words.
     """
 
     x_mm: np.ndarray
@@ -81,6 +83,7 @@ class Foretold:
     foretold_sd_um: np.ndarray
     probability: float
     sentence: str
+    verdict: str = ""
 
 
 def solve_lands(table: Readings, reading_sd_um: float | None = None, *, zero_sd_um: dict | None = None,
@@ -239,4 +242,4 @@ def against_prediction(solved: SolvedLands, predicted: Network) -> Foretold:
     return Foretold(x, height, sd, probability,
                     f"Of {row_of(x)} mm the point at {x[worst]:g} mm is farthest out for its spread, {height[worst]:+.1f} um where "
                     f"± {sd[worst]:.1f} was foretold: {verdict} (a good bar comes out no better in {100 * probability:.0f} of "
-                    "100 cases).")
+                    "100 cases).", verdict)

@@ -1,0 +1,161 @@
+"""The learner's own land readings: heights of a bar's points, how sure they are, and whether they came out as foretold."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import ipywidgets as widgets
+import numpy as np
+
+from simulate.method.fits import Fit
+from simulate.method.network import Network, solve_network
+from simulate.readings.demo import demo_path
+from simulate.readings.findings_lands import of_lands
+from simulate.readings.findings_record import Findings
+from simulate.readings.gaps import of_round
+from simulate.readings.lands import Foretold, SolvedLands, against_prediction
+from simulate.show import style
+from simulate.show.laying import layings
+from simulate.show.own_lands_picture import own_lands_picture
+from simulate.show.panel import FOCUS
+from simulate.show.readings_panel import ReadingsPanel
+from simulate.show.units import in_both
+
+AS_LAID = "the layings of this file"
+WORKED = (AS_LAID, "anchored", "chained")
+"""How the bar was worked, as far as the prediction goes."""
+MOST_NAMED = 9
+
+
+class OwnLandsPanel(ReadingsPanel):
+    """Readings of land gauges in, the points of a bar out, held against a prediction.
+
+    Parameters
+    ----------
+    path : str or Path, optional
+        A readings file; the invented demo file by default.
+    worked : str
+        One of `WORKED`.
+    fit_sd_um : float
+        Spread of one fit when the bar was worked, 0.5 to 20.
+    reading_sd_um : float
+        Spread of one reading, 0 to 20; 0 leaves it to the readings.
+    units : str, optional
+    dpi : int
+
+    Raises
+    ------
+    ValueError
+        Where the file is refused, or a setting is out of its range.
+
+    Examples
+    --------
+    >>> panel = OwnLandsPanel()
+    >>> panel.sentence.startswith("Demo file, invented readings. Round 2. Over the line of the ends the bar stands")
+    True
+    """
+
+    demo = Path(demo_path("demo_lands.csv"))
+
+    def __init__(self, path=None, worked: str = AS_LAID, fit_sd_um: float = 1, reading_sd_um: float = 1,
+                 units: str | None = None, dpi: int = 100) -> None:
+        super().__init__(units, dpi)
+        source = Path(self.demo if path is None else path)
+        self._load(source)
+        self.solution: SolvedLands | None = None
+        self.foretold: Foretold | None = None
+        self.menu("worked", "The bar was worked by", WORKED, worked)
+        self.height_slider("fit_sd_um", "Spread of one fit at the bench", fit_sd_um, 0.5, 20, 0.5)
+        self.height_slider("reading_sd_um", "Spread of a reading, 0: unknown", reading_sd_um, 0, 20, 0.5)
+        self._inputs(source)
+        self.draw(**self.values())
+        self.ready()
+
+    def arrange(self, rows: widgets.Widget) -> widgets.Box:
+        """Put the ways of giving readings over the picture.
+
+        Parameters
+        ----------
+        rows : Widget
+
+        Returns
+        -------
+        Box
+        """
+        return widgets.VBox([widgets.HTML(FOCUS), *self.ways(), rows, self.message, self.picture])
+
+    def draw(self, worked: str, fit_sd_um: float, reading_sd_um: float) -> str:
+        """Solve, draw anew, and say what the readings say.
+
+        Parameters
+        ----------
+        worked : str
+        fit_sd_um, reading_sd_um : float
+
+        Returns
+        -------
+        str
+        """
+        told = of_lands(self._table, reading_sd_um or None)
+        found = told.solution
+        predicted = self._predicted(found, worked, max(fit_sd_um, 1e-3))
+        foretold = against_prediction(found, predicted)
+        self.canvas = own_lands_picture(found, predicted, self.units, self.dpi)
+        self.solution, self.foretold = found, foretold
+        start = "Demo file, invented readings. " if self._name == self.demo.name else ""
+        several = f"Round {found.round}. " if self._table.round.min() != self._table.round.max() else ""
+        return start + several + " ".join([*self._heights_said(found), self._against(foretold), *self._further(told)])
+
+    def _predicted(self, found: SolvedLands, worked: str, sd: float) -> Network:
+        net = found.network
+        if worked == AS_LAID:
+            part = of_round(self._table, found.round)
+            fits = [Fit((a, m, b), sd) for a, m, b in zip(part.left_mm, part.position_mm, part.right_mm)]
+            return solve_network(fits, net.x_mm[[0, -1]])
+        x = net.x_mm
+        if np.ptp(np.diff(x)) > 1e-3 or x.size % 2 == 0:
+            raise ValueError(f"the readings touch {x.size} points that are {'un' if np.ptp(np.diff(x)) > 1e-3 else ''}evenly spaced; "
+                             f"'{worked}' needs an odd number of points, evenly spaced, and '{AS_LAID}' takes any.")
+        return solve_network([Fit(tuple(x[0] + v for v in f.lands_mm), f.sd_um) for f in layings(worked, x.size, np.ptp(x), sd)])
+
+    # -- words ----------------------------------------------------------------
+    def _at(self, mm: float) -> str:
+        return f"{round(style.place(mm, self.units), 2):g} {'in' if self.units == 'inch' else 'mm'}"
+
+    def _signed(self, um: float, sure: float) -> str:
+        places = 2 if self.units == "inch" else 1
+        return f"{round(style.small(um, self.units), places) + 0.0:+.{places}f} ± {style.spell(sure, self.units)}"
+
+    def _end(self, um: float) -> str:
+        return style.spell(0.0 if abs(um) < 1e-3 else um, self.units)
+
+    def _heights_said(self, found: SolvedLands) -> list[str]:
+        net, factor = found.network, found.factor_95
+        own = np.flatnonzero(net.reached & (net.sd_um > 0))
+        off = own[np.argsort(-np.abs(net.height_um[own]), kind="stable")]
+        named = np.sort(off[:MOST_NAMED])
+        points = ", ".join(f"at {self._at(net.x_mm[k])} {self._signed(net.height_um[k], factor * net.sd_um[k])}" for k in named)
+        more = "" if own.size <= MOST_NAMED else f" (the {MOST_NAMED} that are farthest out, of {own.size})"
+        said = [f"Over the line of the ends the bar stands {points}{more}; ± is 95 %."]
+        if not net.reached.all():
+            said.append(f"Not tied to the ends: {', '.join(self._at(v) for v in net.x_mm[~net.reached][:MOST_NAMED])}.")
+        if found.conflict:
+            said.append(in_both(found.conflict.replace(" um", " µm"), self.units))
+        elif found.low_um is not None:
+            sure = own[np.isfinite(found.low_um[own]) & np.isfinite(found.high_um[own])]
+            if sure.size:
+                ends = ", ".join(f"{self._at(net.x_mm[k])} between {self._end(found.low_um[k])} and "
+                                 f"{self._end(found.high_um[k])}" for k in sure[:MOST_NAMED])
+                said.append(f"For certain, by the intervals alone: {ends}.")
+        return said
+
+    def _against(self, foretold: Foretold) -> str:
+        worst = int(np.argmax(np.abs(foretold.height_um) / foretold.foretold_sd_um))
+        return (f"Against the prediction: {self._at(foretold.x_mm[worst])} is farthest out for its spread, "
+                f"{style.spell(abs(foretold.height_um[worst]), self.units)} where ± {style.spell(foretold.foretold_sd_um[worst], self.units)} was "
+                f"foretold with the readings' own: {foretold.verdict} (a good bar comes out no better in "
+                f"{100 * foretold.probability:.0f} of 100 cases).")
+
+    def _further(self, told: Findings) -> list[str]:
+        said = [*told.cut, *((told.next.sentence.split(", and takes")[0].rstrip(".") + ".",) if told.next else ())]
+        return [in_both(s.replace(" um", " µm"), self.units) for s in said]

@@ -1,0 +1,119 @@
+"""The panel of a learner's own land readings: solved, held against a prediction, and said in words."""
+
+import io
+import re
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from simulate.readings.demo import demo_path
+from simulate.readings.lands import solve_lands
+from simulate.readings.table import read_readings
+from simulate.show.own_lands import WORKED, OwnLandsPanel
+
+LOOSE = ("gauge,left_mm,middle_mm,right_mm,proud_at_least_um,proud_at_most_um\nl,0,300,600,-2.5,2.5\n"
+         "s,0,100,200,-2.5,2.5\ns,100,200,300,2.5,8\ns,300,400,500,-2.5,2.5\n")
+UNEVEN = "gauge,left_mm,middle_mm,right_mm,proud_um\nl,0,250,600,1\ns,0,100,250,2\n"
+
+
+def pixels(png):
+    return np.asarray(Image.open(io.BytesIO(png)).convert("RGB"))
+
+
+def typed(text, **more):
+    panel = OwnLandsPanel(units="mm", **more)
+    panel.typed.value = text
+    panel.read_typed.click()
+    return panel
+
+
+def test_the_demo_is_said_to_be_invented_and_its_figures_are_those_of_the_solver():
+    panel = OwnLandsPanel(units="mm")
+    found = solve_lands(read_readings(demo_path("demo_lands.csv")), 1.0)
+    assert panel.sentence.startswith("Demo file, invented readings. Round 2. ")
+    for x, h, s in zip(found.network.x_mm[1:-1], found.network.height_um[1:-1], found.network.sd_um[1:-1]):
+        assert f"at {x:g} mm {h + 0.0:+.1f} ± {1.96 * s:.1f} µm" in panel.sentence
+    assert panel.foretold.verdict == "as was foretold" and "as was foretold (a good bar comes out no better in" in panel.sentence
+    assert pixels(panel.png).shape == (480, 1280, 3)
+
+
+@pytest.mark.parametrize("worked", WORKED)
+def test_every_prediction_and_both_ends_of_the_sliders_answer(worked):
+    panel = OwnLandsPanel(units="mm")
+    panel.controls["worked"].value = worked
+    pictures, moved = {panel.png}, 0
+    for name in ("fit_sd_um", "reading_sd_um"):
+        widget = panel.controls[name]
+        before = widget.value
+        for value in (widget.min, widget.max, before):
+            widget.value = value
+            assert panel.message.value == "" and len(panel.sentence) > 100
+            pictures.add(panel.png)
+            moved += 1
+    assert moved == 6 and len(pictures) >= 4
+
+
+def test_a_bar_that_is_far_out_for_its_prediction_is_told():
+    panel = OwnLandsPanel(units="mm")
+    first = panel._text.replace("\n2,", "\n# 2,")
+    panel.typed.value = first
+    panel.read_typed.click()
+    assert "so far out that something else was at work" in panel.sentence
+    assert "For certain, by the intervals alone: 300 mm between -100 µm and -50 µm." in panel.sentence
+
+
+def test_points_that_are_not_tied_are_named_and_bounds_are_said():
+    panel = typed(LOOSE)
+    assert panel.message.value == ""
+    assert "Not tied to the ends: 400 mm, 500 mm." in panel.sentence
+    assert "200 mm between 0.0 µm and 14 µm" in panel.sentence and "-0.0" not in panel.sentence
+    assert not panel.sentence.startswith("Demo")
+
+
+def test_inches_are_spoken_where_they_were_asked_for():
+    panel = OwnLandsPanel(units="inch")
+    assert "at 11.81 in +0.04 ± 0.05 thou" in panel.sentence
+    assert panel.controls["fit_sd_um"].description.endswith("(thou)")
+
+
+def test_what_is_refused_leaves_the_picture_that_was_there():
+    panel = OwnLandsPanel(units="mm")
+    before, words = panel.png, panel.sentence
+    for text, sentence in (
+            ("gauge,left_mm,middle_mm,right_mm,proud_um\nl,0,300,200,1\n", "row 2, column right_mm: &#x27;200&#x27; stood there"),
+            ("lower,upper,height_mm,gap_um\nA,B,0,1\n", "holds readings of squares; this needs readings of lands"),
+            ("gauge,left_mm,middle_mm,right_mm,proud_um\nl,0,100,200,1\nl,300,400,500,1\n", "ties no point to both ends")):
+        panel.typed.value = text
+        panel.read_typed.click()
+        assert sentence in panel.message.value
+        assert (panel.png, panel.sentence) == (before, words)
+
+
+def test_a_prediction_for_even_spaces_is_refused_for_uneven_ones():
+    panel = typed(UNEVEN)
+    panel.controls["worked"].value = "anchored"
+    assert "the readings touch 4 points that are unevenly spaced" in panel.message.value
+    panel.controls["worked"].value = WORKED[0]
+    assert panel.message.value == ""
+
+
+def test_a_file_is_taken_by_its_path_and_a_missing_one_is_refused(tmp_path):
+    panel = OwnLandsPanel(units="mm")
+    (tmp_path / "mine.csv").write_text(UNEVEN)
+    panel.path.value = str(tmp_path / "mine.csv")
+    panel.read_path.click()
+    assert "at 250 mm +1.0 ± 2.0 µm" in panel.sentence
+    panel.path.value = str(tmp_path / "none.csv")
+    panel.read_path.click()
+    assert re.search("there is no file at", panel.message.value)
+
+
+@pytest.mark.parametrize("make, words", [
+    (lambda: OwnLandsPanel(worked="guessed"), "worked is 'guessed'; allowed are 'the layings of this file'"),
+    (lambda: OwnLandsPanel(fit_sd_um=0, units="mm"), "fit_sd_um is 0 µm; allowed is 0.5 to 20 µm."),
+    (lambda: OwnLandsPanel(demo_path("demo_bars.csv")), "holds readings of bars; this needs readings of lands"),
+])
+def test_impossible_settings_are_refused_in_a_sentence(make, words):
+    with pytest.raises(ValueError, match=re.escape(words)):
+        make()
