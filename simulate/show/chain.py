@@ -8,6 +8,7 @@ from simulate.method.chain import Chain, Link
 from simulate.method.workshop_chain import Stage, Workshop, on_paper, workshop_chain
 from simulate.show import style
 from simulate.show.canvas import Canvas, Words
+from simulate.show.chain_picture import LinkBars
 from simulate.show.panel import Panel
 
 _OWN = "a link of your own"
@@ -45,8 +46,8 @@ class ChainPanel(Panel):
         if len(own) > 1:
             raise ValueError(f"own holds {len(own)} links; the picture has room for one beside the slider's.")
         self.shop, self.own, self.start_um = shop, tuple(own), float(start_um)
-        self.slider("length_mm", "Straightedge and bed (mm)", shop.length_mm, 200, 1500, 50)
-        self.slider("depth_mm", "Depth of the straightedge (mm)", shop.depth_mm, 20, 150, 5)
+        self.place_slider("length_mm", "Straightedge and bed", shop.length_mm, 200, 1500, 50)
+        self.place_slider("depth_mm", "Depth of the straightedge", shop.depth_mm, 20, 150, 5)
         self.whole_slider("intervals", "Steps of the land gauge", shop.intervals, 2, 16)
         self.height_slider("land_sd_um", "Spread of one fit of the lands", shop.land_sd_um, 0, 5, 0.1)
         self.height_slider("wave_um", "Waves between lands", shop.wave_um, 0, 5, 0.1)
@@ -54,7 +55,7 @@ class ChainPanel(Panel):
         self.slider("heat_k", "One edge warmer by up to (K)", shop.heat_k, 0, 3, 0.1, ".1f")
         self.height_slider("sight_um", "Smallest gap the eye sees", shop.sight_um, 0.5, 20, 0.5)
         self.height_slider("plate_um", "Plate out under a square", shop.plate_um, 0, 20, 0.5)
-        self.slider("square_urad", "Square unsure by (µm in a metre)", shop.square_urad, 0, 200, 5)
+        self.angle_slider("square_urad", "Square unsure by", shop.square_urad, 0, 200, 5)
         self.height_slider("dial_um", "Dial out by up to", shop.dial_um, 0, 20, 0.5)
         self.height_slider("own_um", "A link of your own, unsure by", 0, 0, 20, 0.5)
         self.chain: Chain | None = None
@@ -65,18 +66,8 @@ class ChainPanel(Panel):
     def _paper(self) -> None:
         self.canvas = Canvas(1280, 540, self.dpi)
         with style.styled():
-            axes = self._axes = self.canvas.figure.add_axes((0.145, 0.12, 0.385, 0.79))
-            make = self.canvas.moving
-            axes.set_ylim(_PLACES - 0.4, -0.6)
-            axes.set_yticks([])
-            axes.set_xlim(0, 1)
-            axes.set_xticks([])
-            axes.set_xlabel("what each link adds: its standard uncertainty")
-            axes.set_title("The chain, link by link", loc="left")
-            self._bars = [make(axes.barh(k, 0.5, 0.62, color=style.STEEL, edgecolor=style.BLUE, lw=1.5)[0]) for k in range(_PLACES)]
-            self._names = [make(axes.text(-0.015, k, "", ha="right", va="center", fontsize=style.SMALL)) for k in range(_PLACES)]
-            self._said = [Words(axes, style.SMALL) for _ in range(_PLACES)]
-            make(*self._said)
+            axes = self.canvas.figure.add_axes((0.145, 0.12, 0.385, 0.79))
+            self._bars = LinkBars(self.canvas, axes, _PLACES, self.units)
             self._stage_paper(self.canvas.figure.add_axes((0.735, 0.12, 0.245, 0.79)))
 
     def _stage_paper(self, axes) -> None:
@@ -112,27 +103,9 @@ class ChainPanel(Panel):
         own = self.own + ((Link(_OWN, own_um),) if own_um > 0 else ())
         chain, stages = workshop_chain(shop, own), on_paper(shop, self.start_um)
         self.chain, self.stages = chain, stages
-        self._show_links(chain)
+        self._bars.show(chain)
         self._show_way([*stages[:-1], Stage("aligned machine", float(chain.expanded_um), chain.names)])
         return self._words(chain, stages)
-
-    def _show_links(self, chain: Chain) -> None:
-        most, worst = max(chain.contribution_um.max(), 1e-9), int(chain.weakest)
-        for k, (bar, name, said) in enumerate(zip(self._bars, self._names, self._said)):
-            there = k < len(chain.names)
-            bar.set_visible(there)
-            name.set_text(chain.names[k] if there else "")
-            said.set_text("")
-            if not there:
-                continue
-            width = 0.54 * chain.contribution_um[k] / most
-            bar.set_width(width)
-            bar.set_facecolor(style.SEEN if k == worst else style.STEEL)
-            bar.set_hatch("//" if k == worst else None)
-            name.set_fontweight("bold" if k == worst else "normal")
-            first = ", improve first" if k == worst else ""
-            said.set_position((width + 0.012, k))
-            said.set_text(f"{style.spell(chain.contribution_um[k], self.units)}, {100 * chain.share[k]:.0f} %{first}")
 
     def _show_way(self, stages: list[Stage]) -> None:
         most = len(self._stages)

@@ -1,0 +1,195 @@
+"""A learner's own sheet of links: rows as they were typed, turned into the links of a chain, kept as a plain file."""
+
+from __future__ import annotations
+
+import csv
+import io
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from simulate.method.chain import Link, half_width_sd
+from simulate.readings.cells import header_and_rows
+from simulate.readings.record import ReadingsError, shortened
+
+KINDS = ("spread", "bound", "95 %")
+"""A standard deviation; a plus-or-minus that holds always; a plus-or-minus that holds 95 times in 100."""
+
+FIELDS = ("link", "figure", "kind", "per_unit", "readings")
+
+PER_UNIT = {"mm": "um_per_unit", "inch": "thou_per_unit"}
+"""Name of the column in a file, by the units of whoever wrote it."""
+
+_UM = {"mm": 1.0, "inch": 25.4}
+
+
+@dataclass(frozen=True)
+class LinkRow:
+    """One row of the sheet, as it was typed.
+
+    Attributes
+    ----------
+    link : str
+        What it is, in words.
+    figure : str
+        How unsure it is, in its own unit.
+    kind : str
+        One of `KINDS`.
+    per_unit : str
+        How many µm (or thou) of the result one unit makes; empty is 1.
+    readings : str
+        From how many readings the figure comes; empty where it is taken as known.
+    """
+
+    link: str = ""
+    figure: str = ""
+    kind: str = KINDS[0]
+    per_unit: str = ""
+    readings: str = ""
+
+    @property
+    def empty(self) -> bool:
+        """Whether nothing was typed yet."""
+        return not (self.link.strip() or self.figure.strip() or self.per_unit.strip() or self.readings.strip())
+
+
+def links_of(rows: Sequence[LinkRow], units: str = "mm") -> tuple[Link, ...]:
+    """Turn the rows of a sheet into links; rows with nothing in them are passed over.
+
+    Parameters
+    ----------
+    rows : sequence of LinkRow
+    units : str
+        ``"mm"`` where the result is in µm, ``"inch"`` where it is in thou.
+
+    Returns
+    -------
+    tuple of Link
+
+    Raises
+    ------
+    ValueError
+        In one sentence, naming the row, what stood there and what may stand there.
+
+    Notes
+    -----
+    A bound counts by root three (JCGM 100:2008, 4.3.7; from memory), a range that holds 95 times in 100 by 1.96
+    (4.3.4; from memory). So many readings leave one degree of freedom less (4.2).
+
+    Examples
+    --------
+    >>> round(links_of([LinkRow("heat", "0,3", "bound", "12.4"), LinkRow()])[0].sd, 3)
+    0.173
+    """
+    found: list[Link] = []
+    for number, row in enumerate(rows, 1):
+        if row.empty:
+            continue
+        name = " ".join(row.link.split())
+        if not name:
+            raise ValueError(f"Row {number} has no name; give it a word or two, such as 'heat'.")
+        if name.casefold() in (link.name.casefold() for link in found):
+            raise ValueError(f"Row {number}: there is a link {name!r} already; each link has a name of its own.")
+        found.append(_link(name, row, number, units))
+    if not found:
+        raise ValueError("The sheet is empty; a chain needs one link or more.")
+    return tuple(found)
+
+
+def sheet_text(rows: Sequence[LinkRow], units: str = "mm") -> str:
+    """Write a sheet as CSV, for a file or for the clipboard.
+
+    Parameters
+    ----------
+    rows : sequence of LinkRow
+    units : str
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> print(sheet_text([LinkRow("heat", "0.3", "bound", "12.4")]).splitlines()[1])
+    heat,0.3,bound,12.4,
+    """
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(PER_UNIT[units] if name == "per_unit" else name for name in FIELDS)
+    writer.writerows([getattr(row, name) for name in FIELDS] for row in rows if not row.empty)
+    return out.getvalue()
+
+
+def read_sheet(text: str, file: str, units: str = "mm") -> tuple[LinkRow, ...]:
+    """Read a sheet back, and refuse what would not make a chain.
+
+    Parameters
+    ----------
+    text : str
+    file : str
+        Its name, for the sentence.
+    units : str
+        What the rows are wanted in; a sheet that was kept in the other units is turned into these.
+
+    Returns
+    -------
+    tuple of LinkRow
+
+    Raises
+    ------
+    ValueError
+        In one sentence.
+
+    Examples
+    --------
+    >>> read_sheet("link,figure\\nsag,0.2\\n", "mine.csv")[0].kind
+    'spread'
+    """
+    header, line, rows = header_and_rows(text, file)
+    allowed = (*FIELDS[:3], *PER_UNIT.values(), FIELDS[4])
+    for place, name in enumerate(header):
+        if name not in allowed or header.index(name) < place or (name in PER_UNIT.values() and len(set(header) & set(PER_UNIT.values())) > 1):
+            raise ReadingsError(file, f"{shortened(name)} stood there", f"{', '.join(allowed[:4])} (or {allowed[4]}), {allowed[5]}, each once",
+                                line, name, name)
+    for name in FIELDS[:2]:
+        if name not in header:
+            raise ReadingsError(file, f"there is no column {name}", "link and figure at the least", line, name)
+    there = "inch" if PER_UNIT["inch"] in header else "mm"
+    fields = ["per_unit" if name in PER_UNIT.values() else name for name in header]
+    found = []
+    for at, cells in rows:
+        row = LinkRow(**{**dict(zip(fields, cells)), "kind": dict(zip(fields, cells)).get("kind") or KINDS[0]})
+        if row.kind not in KINDS:
+            raise ReadingsError(file, f"{shortened(row.kind)} stood there", ", ".join(KINDS), at, "kind", row.kind)
+        found.append(row)
+    links = iter(links_of(found, there))
+    if there == units:
+        return tuple(found)
+    return tuple(row if row.empty else replace(row, per_unit=f"{next(links).um_per_unit / _UM[units]:.6g}") for row in found)
+
+
+def _link(name: str, row: LinkRow, number: int, units: str) -> Link:
+    unit = "thou" if units == "inch" else "µm"
+    figure = _number(row.figure, f"Row {number}, {name}, how unsure", 0.0)
+    per = _number(row.per_unit, f"Row {number}, {name}, {unit} for one unit") if row.per_unit.strip() else 1.0
+    if not per:
+        raise ValueError(f"Row {number}, {name}, {unit} for one unit is 0; allowed is any other number, or nothing for 1.")
+    sd = {"spread": figure, "bound": half_width_sd(figure), "95 %": figure / 1.959963984540054}[row.kind]
+    if not row.readings.strip():
+        return Link(name, sd, per * _UM[units])
+    count = _number(row.readings, f"Row {number}, {name}, readings")
+    if count != int(count) or count < 2:
+        raise ValueError(f"Row {number}, {name}, readings is {row.readings.strip()}; allowed is a whole number, 2 or more, or nothing.")
+    return Link(name, sd, per * _UM[units], count - 1)
+
+
+def _number(text: str, where: str, low: float = -math.inf) -> float:
+    plain = text.strip().replace(",", ".").replace("−", "-")
+    try:
+        value = float(plain)
+    except ValueError:
+        what = f"is {shortened(text.strip())}" if plain else "is empty"
+        raise ValueError(f"{where}: it {what}; allowed is a number, such as 2.5.") from None
+    if not math.isfinite(value) or abs(value) > 1e9 or value < low:
+        raise ValueError(f"{where}: it is {text.strip()}; allowed is a number {'of 0 or more' if low == 0 else 'up to 1e9 either way'}.")
+    return value
