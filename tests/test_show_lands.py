@@ -135,6 +135,73 @@ def test_an_uneven_gauge_turned_reaches_the_other_third():
     assert fit.gauge == panel.in_hand().gauge
 
 
+def test_lands_may_stand_at_any_distance_and_fall_onto_the_marks_that_are_there():
+    panel = LandsPanel("my own", 7, length_mm=500, units="mm")
+    for name, value in (("left", 83.3), ("right", 166.7), ("at", 0)):
+        panel.controls[name].value = value
+    assert panel.in_hand().lands_mm == pytest.approx((0, 500 / 6, 250))
+    panel.controls["left"].value = 37.0
+    panel.lay_it.click()
+    assert panel.fits[0].lands_mm == pytest.approx((0, 37, 203.7))
+    assert "Touched by a land, but not tied to the held ends: 37, 203.7 mm." in panel.sentence
+    panel.controls["at"].value = 36.6  # a scribed line is there already
+    assert panel.in_hand().lands_mm[0] == 37.0
+
+
+def test_a_gauge_walks_along_by_its_own_first_space():
+    panel = LandsPanel("my own", 7, units="mm")
+    panel.controls["left"].value = 150
+    for places in (150, 300):
+        panel.after.click()
+        assert panel.controls["at"].value == places
+    panel.before.click()
+    assert panel.controls["at"].value == 150
+    for _ in range(9):
+        panel.before.click()
+    assert panel.controls["at"].value == 0
+
+
+def test_each_fit_may_have_an_error_of_its_own_and_the_bars_grow_with_it():
+    """Derived: two thirds of the middle's spread come in at the next point, beside 20/9 of the small gauge's."""
+    panel = LandsPanel("anchored", 7, units="mm")
+    panel._go(1)
+    panel.controls["own_um"].value = 4
+    assert "Least sure is 300 mm: ± 4.0 µm" in panel.sentence
+    panel.give.click()
+    assert (panel.controls["way"].value, panel.position.value, panel.controls["own_um"].value) == ("my own", 1, 0)
+    panel._go(5)
+    assert [f.sd_um for f in panel.fits] == [4, 1, 1, 1, 1]
+    assert "The fits spread by 1.0 µm to 4.0 µm." in panel.sentence and "Least sure is 300 mm: ± 4.0 µm" in panel.sentence
+    panel.give.click()
+    assert "the spread of the yellow one alone is 0; allowed is more than 0." in panel.message.value
+    panel.clear.click()
+    panel.give.click()
+    assert "no gauge is laid; lay one first." in panel.message.value
+
+
+def test_error_bars_grow_and_shrink_on_one_scale():
+    panel = LandsPanel("anchored", 7, units="mm")
+    before = panel.canvas.full_draws
+    highs = []
+    for sd in (1.0, 1.3, 0.7, 1.0):
+        panel.controls["sd_um"].value = sd
+        highs.append((pixels(panel.png)[:, :, 2] > pixels(panel.png)[:, :, 0] + 60).sum())
+    assert panel.canvas.full_draws == before
+    assert highs[1] > highs[0] > highs[2] and highs[3] == highs[0]
+
+
+def test_in_inches_every_place_is_in_inches():
+    panel = LandsPanel("my own", 7, units="inch")
+    for name in ("left", "right", "at"):
+        assert panel.controls[name].description.endswith("(in)")
+    panel.controls["left"].value, panel.controls["right"].value = 8, 4
+    panel.lay_it.click()
+    assert "Touched by a land, but not tied to the held ends: 8, 12 in." in panel.sentence
+    panel.controls["at"].value = 20
+    panel.lay_it.click()
+    assert "the gauge would reach from 20 to 32 in; allowed is 0 to 24 in." in panel.message.value
+
+
 def test_own_gauges_keep_the_spread_they_were_laid_with():
     panel = LandsPanel("my own", 3, sd_um=2)
     panel.controls["left"].value = panel.controls["right"].value = 300

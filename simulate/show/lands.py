@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import ipywidgets as widgets
 import numpy as np
 
@@ -9,7 +11,7 @@ from simulate.method.fits import Fit, lay
 from simulate.method.rows import row_of
 from simulate.show import style
 from simulate.show.canvas import Canvas
-from simulate.show.laying import POINTS, WAYS, Known, known, layings
+from simulate.show.laying import POINTS, WAYS, Known, known, layings, onto
 from simulate.show.lands_picture import LandsPicture, packed
 from simulate.show.step_panel import StepPanel
 from simulate.surface import checks
@@ -28,7 +30,8 @@ class LandsPanel(StepPanel):
         Standard deviation of one fit, 0.5 to 10.
     proud_um : float
         How far the middle of every gauge stands proud, -5 to 5.
-    length_mm : float
+    length_mm : float, optional
+        600 where nothing is said, or 24 inches.
     units : str, optional
     dpi : int
 
@@ -39,26 +42,30 @@ class LandsPanel(StepPanel):
 
     Examples
     --------
-    >>> panel = LandsPanel(points=3)
+    >>> panel = LandsPanel(points=3, units="mm")
     >>> panel.sentence.startswith("1 of 1 fits is made. Straight are 0, 300, 600 mm.")
     True
     """
 
     def __init__(self, way: str = "anchored", points: int = 7, sd_um: float = 1, proud_um: float = 0,
-                 length_mm: float = 600, units: str | None = None, dpi: int = 100) -> None:
+                 length_mm: float | None = None, units: str | None = None, dpi: int = 100) -> None:
         super().__init__(units, dpi)
-        self.length_mm = checks.number(length_mm, "length_mm", 60, 6000)
+        usual = 609.6 if self.units == "inch" else 600.0
+        self.length_mm = checks.number(usual if length_mm is None else length_mm, "length_mm", 60, 6000)
         self.own: tuple[Fit, ...] = ()
         self.fits: tuple[Fit, ...] = ()
         self._setting: tuple = ()
+        self._place: int | None = None
         self.menu("way", "Way", WAYS, way)
         self.menu("points", "Points wanted", POINTS, points)
         self.height_slider("sd_um", "Spread of one fit", sd_um, 0.5, 10, 0.5)
+        self.height_slider("own_um", "Spread of the yellow one alone, 0: as all", 0, 0, 10, 0.5)
         self.height_slider("proud_um", "Middle of every gauge proud by", proud_um, -5, 5, 0.5)
-        part = self.length_mm / 12
-        self.slider("left", "Gauge: first space (mm)", 2 * part, part, 6 * part, part)
-        self.slider("right", "Gauge: second space (mm)", 2 * part, part, 6 * part, part)
-        self.slider("at", "Lay its left land at (mm)", 0, 0, 10 * part, part)
+        least = self.length_mm / 60
+        step = 5.0 if self.length_mm >= 300 else 1.0
+        for name, words in (("left", "Gauge: first space"), ("right", "Gauge: second space")):
+            self.place_slider(name, words, self.length_mm / 6, least, self.length_mm - least, step)
+        self.place_slider("at", "Lay its left land at", 0, 0, self.length_mm - 2 * least, step)
         self.tick("turned", "Turned end for end")
         self._moves()
         self.position.description, self.position.style.description_width = "Gauges laid", "7em"
@@ -70,10 +77,14 @@ class LandsPanel(StepPanel):
         self.ready()
 
     def _buttons(self) -> None:
-        self.lay_it, self.take_off, self.clear = (
+        self.lay_it, self.before, self.after, self.give, self.take_off, self.clear = (
             widgets.Button(description=words, layout=widgets.Layout(width="auto"))
-            for words in ("Lay the gauge here", "Take the last one off", "Take all off"))
+            for words in ("Lay the gauge here", "One space back", "One space on", "Keep the yellow one's spread",
+                          "Take the last one off", "Take all off"))
         self.lay_it.on_click(lambda _: self.lay())
+        self.before.on_click(lambda _: self.walk(-1))
+        self.after.on_click(lambda _: self.walk(1))
+        self.give.on_click(lambda _: self.give_spread())
         self.take_off.on_click(lambda _: self._keep(self._laid()[:-1]))
         self.clear.on_click(lambda _: self._keep(()))
 
@@ -88,7 +99,8 @@ class LandsPanel(StepPanel):
         -------
         Box
         """
-        laying = widgets.Box([self.lay_it, self.take_off, self.clear], layout=widgets.Layout(flex_flow="row wrap"))
+        laying = widgets.Box([self.before, self.after, self.lay_it, self.give, self.take_off, self.clear],
+                             layout=widgets.Layout(flex_flow="row wrap"))
         return super().arrange(widgets.VBox([rows, laying]))
 
     def starts(self) -> list[int]:
@@ -101,9 +113,12 @@ class LandsPanel(StepPanel):
         return [i for i in range(1, len(self.fits)) if self.fits[i].gauge != self.fits[i - 1].gauge]
 
     def _to_end(self) -> None:
-        self._quiet = True
+        self._to(self.position.max)
+
+    def _to(self, place: int) -> None:
+        self._place, self._quiet = None, True
         try:
-            self.position.value = self.player.value = self.position.max
+            self.position.value = self.player.value = place
         finally:
             self._quiet = False
 
@@ -119,41 +134,71 @@ class LandsPanel(StepPanel):
         Fit
         """
         v = self.values()
-        name = f"{v['left']:g} + {v['right']:g}"
-        return lay((0, v["left"], v["left"] + v["right"]), v["at"], max(v["sd_um"], 1e-3), name, v["turned"])
+        name = f"{v['left']:.1f} + {v['right']:.1f}"
+        fit = lay((0, v["left"], v["left"] + v["right"]), v["at"], max(v["sd_um"], 1e-3), name, v["turned"])
+        there = np.unique([*np.linspace(0, self.length_mm, v["points"]), *(x for f in self._laid() for x in f.lands_mm)])
+        return replace(fit, lands_mm=onto(fit.lands_mm, there))
+
+    def walk(self, way: int) -> None:
+        """Move the gauge in the hand along by its own first space, as far as the bar goes.
+
+        Parameters
+        ----------
+        way : int
+            1 onwards, -1 back.
+        """
+        slider, hand = self.controls["at"], self.in_hand()
+        along = slider.value + way * style.place(hand.lands_mm[1] - hand.lands_mm[0], self.units)
+        slider.value = round(min(max(along, slider.min), slider.max), 2)
+
+    def give_spread(self) -> None:
+        """Let the gauge that was laid last keep the spread of its own that the slider shows."""
+        place, own_um = self.position.value, self.values()["own_um"]
+        if not self._laid():
+            self.refuse("no gauge is laid; lay one first.")
+        elif not own_um:
+            self.refuse("the spread of the yellow one alone is 0; allowed is more than 0.")
+        else:
+            self._keep((*self._with_own(own_um), *self.fits[place:]), place)
+
+    def _with_own(self, own_um: float) -> tuple[Fit, ...]:
+        laid = self._laid()
+        return (*laid[:-1], replace(laid[-1], sd_um=own_um)) if laid and own_um else laid
 
     def lay(self) -> None:
         """Lay the gauge in the hand beside those that lie there; refused in words where it hangs over."""
         fit = self.in_hand()
         if fit.lands_mm[-1] > self.length_mm + 1e-6:
-            self.refuse(f"the gauge would reach from {fit.lands_mm[0]:g} to {fit.lands_mm[-1]:g} mm; allowed is 0 to "
-                        f"{self.length_mm:g} mm.")
+            low, high, most = (f"{round(style.place(v, self.units), 2):g}" for v in (fit.lands_mm[0], fit.lands_mm[-1], self.length_mm))
+            unit = "in" if self.units == "inch" else "mm"
+            self.refuse(f"the gauge would reach from {low} to {high} {unit}; allowed is 0 to {most} {unit}.")
         elif len(self._laid()) >= 60:
             self.refuse("60 gauges are laid; allowed are 60.")
         else:
             self._keep((*self._laid(), fit))
 
-    def _keep(self, fits: tuple[Fit, ...]) -> None:
-        """Go on with these gauges as the learner's own."""
+    def _keep(self, fits: tuple[Fit, ...], place: int | None = None) -> None:
+        """Go on with these gauges as the learner's own, at their end or at a place among them."""
         self.own = fits
         self._quiet = True
         try:
-            self.controls["way"].value = "my own"
+            self.controls["way"].value, self.controls["own_um"].value = "my own", 0
         finally:
             self._quiet = False
         self._setting = ()
         self._to_end()
+        self._place = place
         self.refresh()
 
     # -- the picture ----------------------------------------------------------
-    def draw(self, way, points, sd_um, proud_um, left, right, at, turned) -> str:
+    def draw(self, way, points, sd_um, own_um, proud_um, left, right, at, turned) -> str:
         """Solve the gauges that are laid; give the sentence.
 
         Parameters
         ----------
         way : str
         points : int
-        sd_um, proud_um : float
+        sd_um, own_um, proud_um : float
         left, right, at : float
         turned : bool
 
@@ -167,20 +212,23 @@ class LandsPanel(StepPanel):
             self.fits = self.own if way == "my own" else layings(way, points, self.length_mm, max(sd_um, 1e-3))
             self._setting = setting
             self._fit_position(len(self.fits))
+            if self._place is not None:
+                self._to(self._place)
             self._rows = packed(self.fits)
             self._most_um = known(self.fits, wanted, proud_um).most_um
-        laid = self._laid()
+        laid = self._with_own(own_um)
         found = known(laid, wanted, proud_um)
         self._most_um = max(self._most_um, found.most_um)  # never narrower while it plays
         self.picture_of.frame(max(self._rows, default=0) + 1, self._most_um)
         self.picture_of.show_gauges(laid, self._rows[:len(laid)], self.in_hand())
+        self.picture_of.show_spreads(laid, self._rows)
         self.picture_of.show_points(found.x_mm, found.reached, found.touched, found.sd_um, found.height_um, proud_um != 0)
-        return self._sentence(found, len(laid), proud_um)
+        return self._sentence(found, laid, proud_um)
 
-    def _sentence(self, found: Known, laid: int, proud_um: float) -> str:
+    def _sentence(self, found: Known, laid: tuple[Fit, ...], proud_um: float) -> str:
         def row(which):
             return row_of(np.round(style.place(found.x_mm[which], self.units), 2)) + (" in" if self.units == "inch" else " mm")
-        said = [f"{laid} of {len(self.fits)} fits {'is' if laid == 1 else 'are'} made. Straight are {row(found.reached)}."]
+        said = [f"{len(laid)} of {len(self.fits)} fits {'is' if len(laid) == 1 else 'are'} made. Straight are {row(found.reached)}."]
         loose = ~found.reached & found.touched
         if loose.any():
             said.append(f"Touched by a land, but not tied to the held ends: {row(loose)}.")
@@ -189,6 +237,9 @@ class LandsPanel(StepPanel):
         if found.reached.sum() > 2:
             worst = int(np.nanargmax(found.sd_um))
             said.append(f"Least sure is {row([worst])}: ± {style.spell(found.sd_um[worst], self.units)} (one standard deviation).")
+            spreads = [f.sd_um for f in laid]
+            if min(spreads) < max(spreads):
+                said.append(f"The fits spread by {style.spell(min(spreads), self.units)} to {style.spell(max(spreads), self.units)}.")
             count = round(found.checks)
             said.append(f"{count} of the readings {'is' if count == 1 else 'are'} left over for checking." if count
                         else "No fit is checked by the others.")

@@ -106,13 +106,14 @@ class LandsPicture:
             for artist, kept in ((beams, self._beams), (lands, self._lands)):
                 top.add_collection(artist, autolim=False)
                 kept.append(moving(artist))
-        self._new = PolyCollection([], facecolor=style.SEEN, edgecolor="#7A5C00", hatch="..", lw=0, zorder=4)
+        self._new = PolyCollection([], facecolor=style.SEEN, edgecolor="#7A5C00", hatch=".", lw=0, zorder=4)
         self._ghost = PolyCollection([], facecolor="none", edgecolor="#555555", lw=1.8, linestyle="--", zorder=5)
         for artist in (self._new, self._ghost):
             top.add_collection(artist, autolim=False)
             moving(artist)
         self._ghost_lands = moving(top.plot([], [], "v", mfc="none", mec="#555555", ms=9, zorder=5)[0])
         self._names = [moving(Words(top, style.SMALL)) for _ in range(9)]
+        self._spreads = [moving(Words(top, style.SMALL, ha="center")) for _ in range(14)]
 
     def _points(self) -> None:
         moving, low = self.canvas.moving, self.low
@@ -137,6 +138,8 @@ class LandsPicture:
             Farthest that a point with its bar stands off the line.
         """
         most = max(style.small(most_um, self.units), style.small(0.5, self.units)) * 1.45
+        if self._limits and 0.12 * self._limits[1] < most <= 1.26 * self._limits[1]:
+            most = self._limits[1]  # bars are seen to grow and to shrink
         power = 10.0 ** np.floor(np.log10(most))
         most = power * next(f for f in (1, 1.5, 2, 3, 5, 7, 10) if f * power >= most * 0.999)
         limits = (max(rows, 3), most)
@@ -170,6 +173,22 @@ class LandsPicture:
         for text, (words, y) in zip(self._names, labels + [("", 0)] * 9):
             text.set_text(words)
             text.set_position((-0.275 * self.length, y + 0.15))
+
+    def show_spreads(self, fits: Sequence[Fit], rows: Sequence[int]) -> None:
+        """Write its spread on every gauge, where the gauges differ and there is room.
+
+        Parameters
+        ----------
+        fits : sequence of Fit
+        rows : sequence of int
+        """
+        differ = len({f.sd_um for f in fits}) > 1 and len(fits) <= len(self._spreads)
+        height, form = self._limits[0] - 1, ".2f" if self.units == "inch" else ".1f"
+        for k, text in enumerate(self._spreads):
+            shown = differ and k < len(fits)
+            text.set_text(f"±{style.small(fits[k].sd_um, self.units):{form}}" if shown else "")
+            if shown:
+                text.set_position((style.place((fits[k].lands_mm[0] + fits[k].lands_mm[-1]) / 2, self.units), height - rows[k] + 0.15))
 
     def _at(self, x_mm: float, fit: Fit) -> float:
         """Where a land is drawn: outer lands a little inwards, so that gauges laid end to end stay apart."""

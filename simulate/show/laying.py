@@ -77,6 +77,30 @@ def layings(way: str, points: int, length_mm: float, sd_um: float) -> tuple[Fit,
     return tuple(fit for level in levels for fit in level.fits)
 
 
+def onto(lands_mm: tuple[float, ...], points_mm: np.ndarray, near_mm: float = 0.6) -> tuple[float, ...]:
+    """Put lands that fall within the breadth of a mark onto points that are there.
+
+    Parameters
+    ----------
+    lands_mm : tuple of float
+    points_mm : ndarray
+        Rising.
+    near_mm : float
+
+    Returns
+    -------
+    tuple of float
+
+    Examples
+    --------
+    >>> onto((0.0, 83.3, 170.0), np.array([0.0, 250 / 3]))
+    (0.0, 83.33333333333333, 170.0)
+    """
+    nearest = points_mm[np.abs(points_mm[:, None] - lands_mm).argmin(axis=0)]
+    moved = np.where(np.abs(nearest - lands_mm) <= near_mm, nearest, lands_mm)
+    return tuple(float(v) for v in (moved if (np.diff(moved) > 0).all() else lands_mm))
+
+
 def known(fits: tuple[Fit, ...], wanted_mm: np.ndarray, proud_um: float = 0.0) -> Known:
     """Settle the points of a bar whose two ends are held.
 
