@@ -10,6 +10,7 @@ from scipy.sparse import csr_array
 from scipy.stats import norm
 from scipy.stats import t as student
 
+from simulate.readings.equations import point_spread
 from simulate.readings.record import Readings
 
 TOLERANCE = 1e-10
@@ -94,18 +95,17 @@ def adjust(design: np.ndarray, reading: np.ndarray, datum: np.ndarray, reading_s
     width = np.zeros(reading.size) if width is None else width
     used, point = np.isfinite(reading), width == 0
     given = 1.0 if reading_sd is None else reading_sd
-    fitted = _fit(design[used], reading[used], np.hypot(np.where(point, given, 0), width / np.sqrt(12))[used])
-    freedom = int(used.sum()) - fitted[3]
     sd, note, sd_from = given, "as given", "given"
-    points = int((used & point).sum())
+    points, freedom = int((used & point).sum()), None
+    if reading_sd is None and 0 < points < used.sum():
+        sd, freedom = point_spread(design[used], reading[used], (width / np.sqrt(12))[used], point[used])
+    fitted = _fit(design[used], reading[used], np.hypot(np.where(point, sd, 0), width / np.sqrt(12))[used])
+    freedom = int(used.sum()) - fitted[3] if freedom is None else freedom
     if reading_sd is None and points and freedom > 0:
-        sum_of_squares = float(((reading - design @ fitted[0])[used & point] ** 2).sum())
-        sd = float(np.sqrt(sum_of_squares / (freedom * points / used.sum())))
+        if points == used.sum():
+            sd = float(np.sqrt(((reading - design @ fitted[0])[used] ** 2).sum() / freedom))
         sd_from = "residuals"
         note = f"found from the residuals, with {freedom} reading{'s' * (freedom != 1)} more than needed"
-        if points < used.sum():
-            sd = max(sd, 1e-3)
-            fitted = _fit(design[used], reading[used], np.hypot(np.where(point, sd, 0), width / np.sqrt(12))[used])
     elif reading_sd is None:
         note = "taken as 1, for no reading is more than needed" if points else "from the widths of the intervals"
         sd_from = "assumed" if points else "intervals"

@@ -9,8 +9,10 @@ from scipy.stats import norm
 from scipy.stats import t as student
 
 from simulate.readings.bounds import Bounds, interval_bounds
-from simulate.readings.network import Network, build, design, seats, settling_fits, span, unseen
-from simulate.readings.record import Readings, ReadingsError
+from simulate.readings.equations import LEAST_SPREAD, point_spread
+from simulate.readings.network import Network, build, design, seats, span
+from simulate.readings.record import Readings
+from simulate.readings.settled import refuse_unsettled, without_lone_turns
 from simulate.surface import checks
 from simulate.surface.form import straightness
 
@@ -55,6 +57,10 @@ class BarSolution:
     sentence : str
     network : Network
         The fits behind it.
+    middle_um, row_sd_um : numpy.ndarray, shape (readings,)
+        What each row weighed in with; the deviation is inf where it did not.
+    left_out : tuple of int
+        Lines of the file that took no part: turned readings whose mirror places were read in no other fit.
     """
 
     names: tuple[str, ...]
@@ -75,6 +81,9 @@ class BarSolution:
     round: int
     sentence: str
     network: Network
+    middle_um: np.ndarray | None = None
+    row_sd_um: np.ndarray | None = None
+    left_out: tuple[int, ...] = ()
 
 
 def solve_bars(table: Readings, reading_sd_um: float | None = None, round: int | None = None,
@@ -127,10 +136,15 @@ def solve_bars(table: Readings, reading_sd_um: float | None = None, round: int |
     """
     used, sd = _checked(table, reading_sd_um, round)
     network = build(table, used)
-    middle, row_sd, sd_from = middles(used, sd)
+    used, network, left_out = without_lone_turns(table, used, network)
+    middle, row_sd, sd_from = _middles(used, sd)
     weigh = np.isfinite(row_sd)
-    _refuse_unsettled(table.source, network, weigh)
+    refuse_unsettled(table.source, network, weigh)
     matrix, lines = design(network), seats(network)
+    mixed = 0
+    if sd_from == "assumed" and used.is_interval[weigh].any():
+        point, mixed = point_spread(np.hstack([matrix, lines])[weigh], middle[weigh], row_sd[weigh], ~used.is_interval[weigh])
+        row_sd = np.where(used.is_interval, row_sd, point)
     solved, spread, dof = _weighted(matrix[weigh], lines[weigh], middle[weigh], row_sd[weigh])
     each = 1 / row_sd[weigh]
     seat = np.linalg.lstsq(lines[weigh] * each[:, None], (middle - matrix @ solved)[weigh] * each, rcond=None)[0]
@@ -138,9 +152,12 @@ def solve_bars(table: Readings, reading_sd_um: float | None = None, round: int |
     # an interval open above is met by any larger gap
     residual = np.where(weigh, residual, np.maximum(residual, 0.0))
     reading_sd, factor = float(np.sqrt(np.mean(row_sd[weigh] ** 2))), float(norm.ppf(0.975))
-    if sd_from == "assumed" and dof > 0 and not used.is_interval.any():
-        reading_sd, sd_from = float(np.sqrt(residual @ residual / dof)), "residuals"
+    if mixed:
+        sd_from, factor = "residuals", float(student.ppf(0.975, mixed))
+    elif sd_from == "assumed" and dof > 0 and not used.is_interval[weigh].any():
+        reading_sd, sd_from = float(np.sqrt(residual[weigh] @ residual[weigh] / dof)), "residuals"
         spread, factor = spread * (reading_sd / ASSUMED_SD_UM) ** 2, float(student.ppf(0.975, dof))
+        row_sd = np.where(used.is_interval, row_sd, max(reading_sd, LEAST_SPREAD))
     lift = np.kron(np.eye(len(network.names)), network.basis)
     height = (lift @ solved).reshape(len(network.names), -1)
     covariance = lift @ spread @ lift.T
@@ -152,7 +169,8 @@ def solve_bars(table: Readings, reading_sd_um: float | None = None, round: int |
     return BarSolution(
         network.names, network.x_mm, height, np.sqrt(np.clip(np.diag(covariance), 0, None)).reshape(height.shape),
         covariance, residual, used.row, reading_sd, sd_from, dof, factor, low, high, conflict, zone,
-        int(used.round[0]), _sentence(network.names, zone, reading_sd, sd_from, conflict), network)
+        int(used.round[0]), _sentence(network.names, zone, reading_sd, sd_from, conflict, left_out), network, middle, row_sd,
+        left_out)
 
 
 def _checked(table: Readings, sd: float | None, round: int | None) -> tuple[Readings, float | None]:
@@ -167,22 +185,8 @@ def _checked(table: Readings, sd: float | None, round: int | None) -> tuple[Read
     return table.rows(table.round == (rounds[-1] if round is None else round)), sd
 
 
-def middles(used: Readings, sd: float | None) -> tuple[np.ndarray, np.ndarray, str]:
-    """Return what each reading counts as, and how sure it is.
-
-    Parameters
-    ----------
-    used : Readings
-    sd : float or None
-        Of a point reading; `ASSUMED_SD_UM` where nothing is said.
-
-    Returns
-    -------
-    middle_um, sd_um : numpy.ndarray, shape (readings,)
-        An open interval has its lower end and an infinite deviation.
-    sd_from : str
-        ``"given"``, ``"intervals"`` or ``"assumed"``.
-    """
+def _middles(used: Readings, sd: float | None) -> tuple[np.ndarray, np.ndarray, str]:
+    """Return the middle and the sd of each reading; an open interval has its lower end and an infinite sd."""
     point = ASSUMED_SD_UM if sd is None else sd
     closed = np.isfinite(used.high_um)
     middle = np.where(closed, (used.low_um + np.where(closed, used.high_um, 0)) / 2, used.low_um)
@@ -204,22 +208,6 @@ def _weighted(matrix: np.ndarray, lines: np.ndarray, middle: np.ndarray,
     return inverse @ (u.T @ right), inverse @ inverse.T, middle.size - s.size - seat.shape[1]
 
 
-def _refuse_unsettled(file: str, network: Network, weigh: np.ndarray) -> None:
-    left = unseen(network, weigh)
-    if not left:
-        return
-    read = ", ".join(network.fit_name(fit) for fit in network.fits)
-    if len(network.names) < 3:
-        allowed = f"a third bar as well, fitted to {network.names[0]} and to {network.names[1]}"
-    else:
-        allowed = ", with these, readings at every station of " + " and ".join(
-            network.fit_name(fit) for fit in settling_fits(network))
-        if not weigh.all():
-            allowed += ", and a gap_at_most beside each gap_at_least"
-    raise ReadingsError(file, f"the fits that were read ({read}) leave {left} shapes of the bars unseen, so they cannot "
-                        "settle the bars", allowed.lstrip(", "), column="lower, upper", value=read)
-
-
 def _bounds(used: Readings, matrix: np.ndarray, lines: np.ndarray, lift: np.ndarray) -> Bounds:
     """Bounds from the interval rows alone: a point reading guarantees nothing."""
     rows = used.is_interval
@@ -234,10 +222,14 @@ def _conflict_sentence(found: Bounds, row: np.ndarray) -> str:
     return f"No bars agree with all intervals: those in rows {rows} contradict each other by {found.conflict_um:.3g} um or more."
 
 
-def _sentence(names: tuple[str, ...], zone: np.ndarray, sd: float, sd_from: str, conflict: str) -> str:
+def _sentence(names: tuple[str, ...], zone: np.ndarray, sd: float, sd_from: str, conflict: str,
+              left_out: tuple[int, ...] = ()) -> str:
     order = np.argsort(zone, kind="stable")
     others = ", ".join(f"{names[i]} {zone[i]:.3g} um" for i in order[1:])
     how = {"given": "as given", "residuals": "from the readings to spare", "intervals": "from the width of the intervals",
            "assumed": "assumed, since no reading is to spare"}[sd_from]
     said = f"{names[order[0]]} is the best bar, straight within {zone[order[0]]:.3g} um ({others}); a reading is good to {sd:.3g} um, {how}."
+    if left_out:
+        said += (f" Row{'s' * (len(left_out) > 1)} {', '.join(map(str, left_out))} took no part: turned, they fall where no other fit "
+                 "was read; read at stations that lie alike about the middle.")
     return f"{said} {conflict}".strip()

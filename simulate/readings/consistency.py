@@ -135,7 +135,7 @@ def _fits_least(equations: Equations, solved: Solved, known: bool):
         one = 2 * norm.sf(np.abs(standard))
     else:
         spread = solved.weighted_residual @ solved.weighted_residual / solved.dof
-        standard = standard / np.sqrt(spread) if spread > 1e-24 else 0 * standard
+        standard = standard / np.sqrt(spread) if spread > 1e-12 else 0 * standard
         left = np.maximum(solved.dof - standard**2, 1e-12)
         one = 2 * student.sf(np.abs(standard) * np.sqrt((solved.dof - 1) / left), solved.dof - 1)
     worst = int(np.argmax(np.abs(standard)))

@@ -6,7 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-_RANK = 1e-9
+_RANK, _ROUNDS = 1e-9, 30
+LEAST_SPREAD = 1e-3
+"""No point reading is taken to be surer than this, in um."""
 
 
 @dataclass(frozen=True)
@@ -123,3 +125,46 @@ def free_of(lines: np.ndarray) -> np.ndarray:
     [[0.5, -0.5], [-0.5, 0.5]]
     """
     return np.eye(len(lines)) - lines @ np.linalg.pinv(lines)
+
+
+def point_spread(design: np.ndarray, reading: np.ndarray, sd: np.ndarray, point: np.ndarray) -> tuple[float, int]:
+    """Find the spread of point readings that stand among intervals.
+
+    Parameters
+    ----------
+    design : numpy.ndarray, shape (readings, unknowns)
+    reading : numpy.ndarray, shape (readings,)
+    sd : numpy.ndarray, shape (readings,)
+        That of the intervals is used.
+    point : numpy.ndarray of bool, shape (readings,)
+
+    Returns
+    -------
+    sd : float
+        1 where nothing tells it.
+    freedom : int
+        How many readings' worth of checking it rests on, rounded down; 0 where nothing tells it.
+
+    Notes
+    -----
+    The spread at which the squares of the points' residuals add up to what their redundancy makes of it, found
+    step by step (estimation of variance components in geodesy, after F. Helmert; from memory).
+
+    Examples
+    --------
+    >>> spread, freedom = point_spread(np.ones((3, 1)), np.array([1.0, 3.0, 2.0]), np.ones(3), np.array([True] * 3))
+    >>> round(spread, 6), freedom
+    (1.0, 2)
+    """
+    found = 1.0
+    nobody = np.zeros(reading.size, int)
+    for _ in range(_ROUNDS):
+        each = np.where(point, found, sd)
+        solved = solve(Equations(design, reading, each, nobody, ("",), nobody, np.zeros((1, design.shape[1])), "assumed"))
+        spare = float(solved.redundancy[point].sum())
+        if spare < 1 - 1e-6:
+            return 1.0, 0
+        last, found = found, max(float(np.sqrt(((solved.weighted_residual * each)[point] ** 2).sum() / spare)), LEAST_SPREAD)
+        if abs(found - last) < 1e-4 * last:
+            break
+    return found, int(spare + 1e-6)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from simulate.readings.bars import BarSolution, middles, solve_bars
+from simulate.readings.bars import BarSolution, solve_bars
 from simulate.readings.consistency import consistency
 from simulate.readings.cut import best_bar, cut_map, stop_rule
 from simulate.readings.equations import Equations, Solved, free_of, solve
@@ -15,16 +15,12 @@ from simulate.readings.record import Readings
 from simulate.readings.shared import blunders, notice, shared_error
 
 
-def bar_equations(solution: BarSolution, table: Readings, reading_sd_um: float | None = None) -> Equations:
+def bar_equations(solution: BarSolution) -> Equations:
     """Return the equations that a solution of bars came from.
 
     Parameters
     ----------
     solution : BarSolution
-    table : Readings
-        The whole file.
-    reading_sd_um : float, optional
-        As it was given to ``solve_bars``.
 
     Returns
     -------
@@ -32,12 +28,10 @@ def bar_equations(solution: BarSolution, table: Readings, reading_sd_um: float |
         Unknowns are the line-free shapes of each bar, then the seats.
     """
     network = solution.network
-    used = table.rows(table.round == solution.round)
-    middle, sd, _ = middles(used, solution.reading_sd_um if solution.sd_from == "residuals" else reading_sd_um)
     lines = seats(network)
     lift = np.kron(np.eye(len(network.names)), network.basis)
-    return Equations(np.hstack([design(network), lines]), middle, sd, network.fit,
-                     tuple(network.fit_name(fit) for fit in network.fits), used.row,
+    return Equations(np.hstack([design(network), lines]), solution.middle_um, solution.row_sd_um, network.fit,
+                     tuple(network.fit_name(fit) for fit in network.fits), solution.row,
                      np.hstack([lift, np.zeros((len(lift), lines.shape[1]))]), solution.sd_from)
 
 
@@ -85,7 +79,7 @@ def of_bars(table: Readings, reading_sd_um: float | None = None, round: int | No
         Where the bars cannot be settled.
     """
     solution = solve_bars(table, reading_sd_um, round)
-    equations = bar_equations(solution, table, reading_sd_um)
+    equations = bar_equations(solution)
     solved = solve(equations)
     agree = consistency(equations, solved)
     cuts, stop, best = cut_map(solution), stop_rule(solution, target_um), best_bar(solution)

@@ -11,7 +11,7 @@ from scipy.stats import t as student
 from simulate.readings.consistency import DOUBTFUL, LOW, Closure, Consistency, consistency
 from simulate.readings.cut_faces import face_cut
 from simulate.readings.eight import Line, corner_datum, eight_lines, slope_equations
-from simulate.readings.equations import Equations, Solved, free_of, solve
+from simulate.readings.equations import LEAST_SPREAD, Equations, Solved, free_of, solve
 from simulate.readings.findings_record import FILING, PLATES, Findings, cautions
 from simulate.readings.further import Candidate, NextReading, tells_most
 from simulate.readings.gaps import of_round
@@ -42,7 +42,7 @@ def survey_equations(solution: UnionJack, table: Readings) -> tuple[Equations, d
     lines, x, y = eight_lines(table)
     design, reading, _, row = slope_equations(lines, x.size)
     owner = np.concatenate([np.full(line.row.size - 1, k) for k, line in enumerate(lines.values())])
-    sd = np.full(reading.size, solution.reading_sd_arcsec)
+    sd = np.full(reading.size, max(solution.reading_sd_arcsec, LEAST_SPREAD))
     return Equations(design, reading, sd, owner, tuple(line.name for line in lines.values()), table.row[row],
                      corner_datum(lines, x, y), solution.sd_from, "arcsec"), lines
 

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from simulate.readings.equations import LEAST_SPREAD
 from simulate.readings.record import Readings
 from simulate.surface import checks
 
@@ -153,5 +154,5 @@ def spreads(table: Readings, sd_um: float) -> tuple[np.ndarray, np.ndarray]:
     [[1.0, 3.0], [0.5, 1.732]]
     """
     gap, width = gaps_and_widths(table)
-    spread = np.where(width > 0, width / np.sqrt(12), sd_um)
+    spread = np.where(width > 0, width / np.sqrt(12), max(sd_um, LEAST_SPREAD))
     return np.nan_to_num(gap), np.where(np.isfinite(gap), spread, np.inf)

@@ -30,12 +30,12 @@ def _bars(table: Readings, sd: float | None, round: int) -> float:
 
 
 def _plates(table: Readings, sd: float | None, round: int) -> float:
-    return float(solve_plates(table, sd, round=round).flatness_um.max())
+    return float(solve_plates(table, sd, round=round, bounds=False).flatness_um.max())
 
 
 def _squares(table: Readings, sd: float | None, round: int) -> float:
     height = float(np.ptp(of_round(table, round).position_mm))
-    return float(np.abs(solve_squares(table, sd, round).angle_urad).max()) * height / 1000.0
+    return float(np.abs(solve_squares(table, sd, round, bounds=False).angle_urad).max()) * height / 1000.0
 
 
 def _lands(table: Readings, sd: float | None, round: int) -> float:

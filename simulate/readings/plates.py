@@ -61,7 +61,8 @@ class SolvedPlates:
 
 
 def solve_plates(table: Readings, reading_sd_um: float | None = None,
-                 centre_mm: tuple[float, float] | None = None, round: int | None = None) -> SolvedPlates:
+                 centre_mm: tuple[float, float] | None = None, round: int | None = None,
+                 bounds: bool = True) -> SolvedPlates:
     """Find the face of each plate from gaps between plates in pairs.
 
     The upper plate lies face down, turned over about its y axis, then turned and slid; the gap at a point is
@@ -78,6 +79,8 @@ def solve_plates(table: Readings, reading_sd_um: float | None = None,
         The point the upper plate is turned about; the middle of the extent of the stations if not given.
     round : int, optional
         Which round; the last of the file where it is not said.
+    bounds : bool
+        Whether to work out guaranteed bounds from intervals.
 
     Returns
     -------
@@ -120,8 +123,8 @@ def solve_plates(table: Readings, reading_sd_um: float | None = None,
         shapes = np.zeros((len(found.hidden), bodies, points))
         shapes[:, read] = found.hidden
         raise ValueError(_refusal(table, stations, shapes, read))
-    bounds = bounds_of(table, design, datum)
-    low, high = (None, None) if bounds is None else (_spread(part, read) for part in bounds)
+    certain = bounds_of(table, design, datum) if bounds else None
+    low, high = (None, None) if certain is None else (_spread(part, read) for part in certain)
     height, sd = _spread(found.value, read), _spread(found.sd, read)
     covariance = np.full((bodies * points,) * 2, np.nan)
     covariance[np.ix_(read.ravel(), read.ravel())] = found.covariance

@@ -56,7 +56,8 @@ class SolvedSquares:
     read_mm: np.ndarray | None = None
 
 
-def solve_squares(table: Readings, reading_sd_um: float | None = None, round: int | None = None) -> SolvedSquares:
+def solve_squares(table: Readings, reading_sd_um: float | None = None, round: int | None = None,
+                  bounds: bool = True) -> SolvedSquares:
     """Find the angle of each square from gaps between squares in pairs, as they were read in one round.
 
     Squares stand blade to blade on a flat and touch at the foot or at the top. The gap changes with height by
@@ -71,6 +72,8 @@ def solve_squares(table: Readings, reading_sd_um: float | None = None, round: in
         needed; otherwise it is taken as 1 um and `sentence` says so.
     round : int, optional
         Which round; the last of the file where it is not said, for blades are filed between rounds.
+    bounds : bool
+        Whether to work out guaranteed bounds from intervals.
 
     Returns
     -------
@@ -112,9 +115,9 @@ def solve_squares(table: Readings, reading_sd_um: float | None = None, round: in
     found = adjust(design, gap, datum, reading_sd_um, width)
     if len(found.hidden):
         raise ValueError(_refusal(table, found.hidden, fit))
-    bounds = bounds_of(table, design, datum) or (None, None)
+    certain = bounds_of(table, design, datum) if bounds else None
     return SolvedSquares(table.names, found.value + 0.0, found.sd, found.covariance, found.residual, found.reading_sd,
-                         *bounds, _sentence(table, found), found.factor_95, found.sd_from, int(table.round[0]), found.freedom, _span(table))
+                         *(certain or (None, None)), _sentence(table, found), found.factor_95, found.sd_from, int(table.round[0]), found.freedom, _span(table))
 
 
 def _span(table: Readings) -> np.ndarray:
