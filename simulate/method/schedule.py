@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations_with_replacement
 
@@ -54,6 +54,14 @@ def _judge(start_um: float, wanted_um: float, sure: float, seed: int, more: dict
     return judge
 
 
+def _figures(choices_um: Sequence[float]) -> list[float]:
+    """The choices as numbers, the heaviest first."""
+    found = sorted((checks.number(c, "choices_um", 0, above=True) for c in choices_um), reverse=True)
+    if not found:
+        raise ValueError("choices_um is empty; give one figure or more.")
+    return found
+
+
 def halving(start_um: float, wanted_um: float, *, rounds: int = 3, choices_um: Sequence[float] = CHOICES_UM,
             sure: float = 0.8, seed: int = 1, **more) -> Schedule:
     """The best schedule that halves the metal per pass each round.
@@ -78,8 +86,8 @@ def halving(start_um: float, wanted_um: float, *, rounds: int = 3, choices_um: S
     >>> halving(60, 20, rounds=2, choices_um=(20,), workshops=10, points=41).steps
     (20.0, 10.0)
     """
-    judge = _judge(start_um, wanted_um, sure, seed, more)
-    return min((judge(tuple(float(c) / 2**r for r in range(rounds))) for c in choices_um), key=lambda s: s.score)
+    judge, rounds = _judge(start_um, wanted_um, sure, seed, more), checks.whole(rounds, "rounds", 1)
+    return min((judge(tuple(c / 2**r for r in range(rounds))) for c in _figures(choices_um)), key=lambda s: s.score)
 
 
 def every_schedule(start_um: float, wanted_um: float, *, rounds: int = 2, choices_um: Sequence[float] = CHOICES_UM[::3],
@@ -110,7 +118,7 @@ def every_schedule(start_um: float, wanted_um: float, *, rounds: int = 2, choice
     >>> len(every_schedule(60, 20, rounds=1, choices_um=(20, 10), workshops=10, points=41).steps)
     1
     """
-    every = list(combinations_with_replacement(sorted(map(float, choices_um), reverse=True), rounds))
+    every = list(combinations_with_replacement(_figures(choices_um), checks.whole(rounds, "rounds", 1)))
     if len(every) > 300:
         raise ValueError(f"{len(choices_um)} choices in {rounds} rounds are {len(every)} schedules; allowed are 300.")
     judge = _judge(start_um, wanted_um, sure, seed, more)
@@ -154,7 +162,7 @@ def best_schedule(start_um: float, wanted_um: float, *, rounds: int = 3, choices
     True
     """
     judge = _judge(start_um, wanted_um, sure, seed, more)
-    choices = [float(c) for c in choices_um]
+    choices, rounds = _figures(choices_um), checks.whole(rounds, "rounds", 1)
     best = min((judge(tuple(c / 2**r for r in range(rounds))) for c in choices), key=lambda s: s.score)
     flat = min((judge((c,) * rounds) for c in choices), key=lambda s: s.score)
     best, before = min(best, flat, key=lambda s: s.score), None
@@ -168,7 +176,8 @@ def best_schedule(start_um: float, wanted_um: float, *, rounds: int = 3, choices
 
 
 def best_tools(start_um: float, wanted_um: float, *, rounds: int = 3, tools: Sequence[str] = COARSE_TO_FINE,
-               sure: float = 0.8, seed: int = 1, **more) -> tuple[Schedule, ...]:
+               depth_um: Mapping[str, float] | None = None, sure: float = 0.8, seed: int = 1,
+               **more) -> tuple[Schedule, ...]:
     """When to change from a coarse file to a smooth one to a scraper: every order from coarse to fine is tried.
 
     Parameters
@@ -176,7 +185,9 @@ def best_tools(start_um: float, wanted_um: float, *, rounds: int = 3, tools: Seq
     start_um, wanted_um : float
     rounds : int
     tools : sequence of str
-        Coarse first. Each takes its usual depth a pass.
+        Coarse first.
+    depth_um : dict, optional
+        Metal per pass of a tool that is led lighter or heavier than usual.
     sure : float
     seed : int
     **more
@@ -199,9 +210,12 @@ def best_tools(start_um: float, wanted_um: float, *, rounds: int = 3, tools: Seq
     """
     for tool in tools:
         checks.choice(tool, "tools", tuple(TOOLS))
-    orders = list(combinations_with_replacement(tools, rounds))
+    if not tools:
+        raise ValueError("tools is empty; give one tool or more.")
+    orders = list(combinations_with_replacement(tools, checks.whole(rounds, "rounds", 1)))
     if len(orders) > 100:
         raise ValueError(f"{len(tools)} tools in {rounds} rounds are {len(orders)} orders; allowed are 100.")
-    found = [_score(order, plan_job(start_um, wanted_um, tool=order, removal_um=[TOOLS[t].depth_um for t in order],
-                                    rounds=rounds, sure=sure, seed=seed, **more), sure) for order in orders]
+    depth = {name: tool.depth_um for name, tool in TOOLS.items()} | dict(depth_um or {})
+    found = [_score(order, plan_job(start_um, wanted_um, tool=order, removal_um=[depth[t] for t in order], rounds=rounds,
+                                    sure=sure, seed=seed, **more), sure) for order in orders]
     return tuple(sorted(found, key=lambda s: s.score))

@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-import numpy as np
-
 from simulate.bench.cut import TOOLS, Hands
 from simulate.bench.sight import Sight
 from simulate.method.planning import PACES, plan_job
 from simulate.surface import checks
+
+
+INPUTS = {"start_um": "how far out the bars start", "removal_um": "metal a pass takes", "share": "share of one bar",
+          "sight_um": "smallest gap that is seen", "crown": "crown of the hands", "scatter": "unsteadiness of the hands",
+          "look_s": "time of a look", "stroke_mm3": "metal a stroke takes"}
+"""What the inputs are called in words."""
 
 
 @dataclass(frozen=True)
@@ -19,10 +23,13 @@ class Effect:
     Attributes
     ----------
     name : str
+        One of `INPUTS`.
     low, high : float
         The input, lowered and raised.
     hours, last_um : tuple of float
         Median hours, and median worst bar after the last round, at both.
+    planned_hours : float
+        With the input as it was.
     """
 
     name: str
@@ -30,6 +37,21 @@ class Effect:
     high: float
     hours: tuple[float, float]
     last_um: tuple[float, float]
+    planned_hours: float
+
+    def moves_hours(self) -> float:
+        """How far the hours move at most: a share that is out to either side costs hours both times.
+
+        Returns
+        -------
+        float
+
+        Examples
+        --------
+        >>> Effect("share", 0.4, 0.6, (9.0, 8.5), (5.0, 5.0), 7.0).moves_hours()
+        2.0
+        """
+        return max(abs(h - self.planned_hours) for h in self.hours)
 
 
 def sensitivity(start_um: float, wanted_um: float, *, by: float = 0.25, removal_um: float = 10.0, share: float = 0.5,
@@ -82,9 +104,9 @@ def sensitivity(start_um: float, wanted_um: float, *, by: float = 0.25, removal_
                         pace=replace(pace, look_s=value["look_s"], stroke_mm3=value["stroke_mm3"]), seed=seed, **more)
         return float(plan.hours[1]), float(plan.worst_um[1, -1])
 
-    found = []
+    planned, found = run(**base)[0], []
     for name, value in base.items():
         ends = value * (1 - part), value * (1 + part)
         low, high = (run(**{**base, name: v}) for v in ends)
-        found.append(Effect(name, *ends, (low[0], high[0]), (low[1], high[1])))
-    return tuple(sorted(found, key=lambda e: -np.ptp(e.hours)))
+        found.append(Effect(name, *ends, (low[0], high[0]), (low[1], high[1]), planned))
+    return tuple(sorted(found, key=lambda e: -e.moves_hours()))

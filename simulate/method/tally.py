@@ -54,8 +54,11 @@ class Binned:
 
     Notes
     -----
-    A quantile is good to half a percent of itself; values under 0.001 count as
-    0.001, values over ten millions as that.
+    A quantile is the mean of the values in its bin: within half a percent of
+    the exact one, and exact where all values of the bin are alike, as whole
+    numbers of rounds are. Values under 0.001 share a bin, and so do those over
+    ten millions. Where two neighbouring values are far apart, the quantile
+    between them is the lower one.
 
     Examples
     --------
@@ -67,6 +70,7 @@ class Binned:
 
     def __init__(self) -> None:
         self._counts: dict[str, np.ndarray] = {}
+        self._sums: dict[str, np.ndarray] = {}
         self._edges = np.geomspace(_LOW, _HIGH, _BINS + 1)
 
     def add(self, name: str, values: np.ndarray) -> None:
@@ -79,9 +83,10 @@ class Binned:
         """
         columns = values.reshape(len(values), -1)
         place = np.clip(np.searchsorted(self._edges, columns, side="right") - 1, 0, _BINS - 1)
-        flat = place + _BINS * np.arange(columns.shape[1])
-        counts = np.bincount(flat.ravel(), minlength=_BINS * columns.shape[1])
-        self._counts[name] = self._counts.get(name, 0) + counts.reshape(values.shape[1:] + (_BINS,))
+        flat = (place + _BINS * np.arange(columns.shape[1])).ravel()
+        shape, size = values.shape[1:] + (_BINS,), _BINS * columns.shape[1]
+        for kept, weights in ((self._counts, None), (self._sums, columns.ravel())):
+            kept[name] = kept.get(name, 0) + np.bincount(flat, weights, size).reshape(shape)
 
     def quantiles(self, name: str, at: tuple[float, ...] = QUANTILES) -> np.ndarray:
         """Give quantiles over all workshops.
@@ -97,5 +102,6 @@ class Binned:
         """
         counts = self._counts[name]
         part = np.cumsum(counts, axis=-1) / counts.sum(axis=-1, keepdims=True)
-        middle = np.sqrt(self._edges[1:] * self._edges[:-1])
-        return np.stack([middle[np.argmax(part >= q, axis=-1)] for q in at])
+        mean = self._sums[name] / np.maximum(counts, 1)
+        places = (np.argmax(part >= q, axis=-1)[..., None] for q in at)
+        return np.stack([np.take_along_axis(mean, place, axis=-1)[..., 0] for place in places])

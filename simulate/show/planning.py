@@ -2,26 +2,34 @@
 
 from __future__ import annotations
 
+import asyncio
+import re
+from collections.abc import Iterator
 from functools import lru_cache
 
 import numpy as np
 
 from simulate.bench.cut import TOOLS
 from simulate.bench.sight import Sight
-from simulate.method.planning import EVEN, Plan, plan_job
+from simulate.method.planning import EVEN, Plan, growing_plan
 from simulate.show import style
 from simulate.show.canvas import Canvas
 from simulate.show.panel import Panel
 
 METAL = ("the same in each round", "halved from round to round")
-WORKSHOPS = (50, 200, 1000)
+WORKSHOPS = (200, 1000, 10_000)
+POINTS = 51
 _MOST = 6
+_STALE = ('<p role="status" style="font-size:15px;margin:4px 0">Planning. The picture below still belongs to the setting '
+          "before.</p>")
+_BREATH_S = 0.02
+"""Between two blocks of workshops the kernel listens this long: a slider that was moved goes first."""
 
 
 @lru_cache(maxsize=64)
-def plan(start_um: float, wanted_um: float, removal_um: float, metal: str, share: float, sight_um: float, tool: str,
-         rounds: int, workshops: int, seed: int) -> Plan:
-    """Plan a job; the same question is answered from memory.
+def growing(start_um: float, wanted_um: float, removal_um: float, metal: str, share: float, sight_um: float, tool: str,
+            rounds: int, seed: int) -> tuple[dict[int, Plan], Iterator[Plan]]:
+    """Begin to plan a job; the same question goes on from where it was left.
 
     Parameters
     ----------
@@ -30,20 +38,23 @@ def plan(start_um: float, wanted_um: float, removal_um: float, metal: str, share
         One of `METAL`.
     share, sight_um : float
     tool : str
-    rounds, workshops, seed : int
+    rounds, seed : int
 
     Returns
     -------
-    Plan
+    known : dict
+        Workshops -> plan, for those that are done; whoever goes on fills it.
+    more : iterator of Plan
 
     Examples
     --------
-    >>> plan(60, 20, 10, METAL[0], 0.5, 2.5, "second-cut file", 1, 10, 1).workshops
-    10
+    >>> known, more = growing(60, 20, 10, METAL[0], 0.5, 2.5, "second-cut file", 1, 1)
+    >>> len(known), next(more).workshops
+    (0, 200)
     """
     each = removal_um * 0.5 ** np.arange(rounds) if metal == METAL[1] else np.full(rounds, removal_um)
-    return plan_job(start_um, wanted_um, removal_um=each.tolist(), rounds=rounds, share=share, tool=tool,
-                    sight=Sight("light", sight_um), workshops=workshops, points=51, seed=seed)
+    return {}, growing_plan(start_um, wanted_um, removal_um=each.tolist(), rounds=rounds, share=share, tool=tool,
+                            sight=Sight("light", sight_um), workshops=max(WORKSHOPS), points=POINTS, seed=seed)
 
 
 class PlanPanel(Panel):
@@ -75,15 +86,16 @@ class PlanPanel(Panel):
 
     Examples
     --------
-    >>> "Stop after round" in PlanPanel(start_um=60, rounds=2, workshops=50).sentence
+    >>> "Stop after round" in PlanPanel(start_um=60, rounds=2, workshops=200).sentence
     True
     """
 
     def __init__(self, start_um: float = 250, wanted_um: float = 10, removal_um: float = 10, metal: str = METAL[0],
                  share: float = 0.5, sight_um: float = 2.5, tool: str = "second-cut file", rounds: int = 5,
-                 workshops: int = 200, seed: int = 1, units: str | None = None, dpi: int = 100) -> None:
+                 workshops: int = 1000, seed: int = 1, units: str | None = None, dpi: int = 100) -> None:
         super().__init__(units, dpi)
         self.seed = seed
+        self._growth: asyncio.Task | None = None
         self.height_slider("start_um", "Each bar starts out by", start_um, 30, 500, 10)
         self.height_slider("wanted_um", "All three are to be within", wanted_um, 3, 50, 1)
         self.height_slider("removal_um", "Metal a pass takes at first", removal_um, 2.5, 40, 0.5)
@@ -98,6 +110,41 @@ class PlanPanel(Panel):
                 widget.continuous_update = False  # a plan is run when the slider is let go
         self._paper()
         self.ready()
+
+    def refresh(self) -> None:
+        """Plan with the first workshops at once; the others follow while nobody moves a slider."""
+        if self._growth:
+            self._growth.cancel()
+        try:
+            loop = asyncio.get_running_loop() if self.sentence else None
+        except RuntimeError:
+            loop = None
+        if loop:  # told at once, while the first workshops are still at it
+            self.message.value = _STALE
+        super().refresh()
+        if self.message.value == "" and self.plan.workshops < self.workshops:
+            if loop:
+                self._growth = loop.create_task(self._grow_on())
+            else:
+                self._accept(self._show(list(self._ahead())[-1]))
+
+    async def _grow_on(self) -> None:
+        more = self._ahead()
+        while True:
+            await asyncio.sleep(_BREATH_S)
+            plan = next(more, None)
+            if plan is None:
+                return
+            self._accept(self._show(plan))
+
+    def _ahead(self) -> Iterator[Plan]:
+        """Plans from more and more workshops, up to the number that was asked for."""
+        have = self.plan.workshops
+        while have < self.workshops:
+            told = [n for n in self._known if have < n <= self.workshops]  # by another panel meanwhile
+            plan = self._known[max(told)] if told else next(self._more)
+            self._known[plan.workshops], have = plan, plan.workshops
+            yield plan
 
     def _paper(self) -> None:
         self.canvas = Canvas(1280, 540, self.dpi)
@@ -146,13 +193,14 @@ class PlanPanel(Panel):
         axes.set_xlim(0, 1)
         axes.set_ylim(0, 1)
         axes.text(0, 0.985, "Until all three are good", va="top", fontsize=style.LARGE, weight="bold")
+        self._tried = self.canvas.moving(axes.text(0, 0.925, "", va="top", fontsize=style.SMALL))
         for x, words in zip((0.52, 0.76, 1.0), ("10 %", "half", "90 %")):
-            axes.text(x, 0.875, words, ha="right", fontsize=style.SMALL, weight="bold")
+            axes.text(x, 0.825, words, ha="right", fontsize=style.SMALL, weight="bold")
         self._cells = {}
         stock = style.small_unit(self.units)
         for k, (name, words) in enumerate((("rounds", "rounds"), ("passes", "passes"), ("strokes", "strokes"),
                                            ("hours", "hours"), ("metal_mm3", "mm³"), ("stock_um", f"stock, {stock}"))):
-            y = 0.80 - 0.085 * k
+            y = 0.75 - 0.08 * k
             axes.text(0, y, words, fontsize=style.BODY)
             self._cells[name] = [self.canvas.moving(axes.text(x, y, "", ha="right", fontsize=style.BODY))
                                  for x in (0.52, 0.76, 1.0)]
@@ -160,7 +208,7 @@ class PlanPanel(Panel):
         self._reason = self.canvas.moving(axes.text(0, 0.19, "", va="top", fontsize=style.SMALL, linespacing=1.35))
 
     def draw(self, **values) -> str:
-        """Run the workshops; give the sentence.
+        """Run the first workshops, or take up what is known of this setting; give the sentence.
 
         Parameters
         ----------
@@ -170,7 +218,20 @@ class PlanPanel(Panel):
         -------
         str
         """
-        self.plan = p = plan(**values, seed=self.seed)
+        workshops = values.pop("workshops")
+        known, more = growing(**values, seed=self.seed)
+        if not known:
+            try:
+                first = next(more)
+            except ValueError:
+                growing.cache_clear()
+                raise
+            known[first.workshops] = first
+        self._known, self._more, self.workshops = known, more, workshops
+        return self._show(known[max(n for n in known if n <= workshops)])
+
+    def _show(self, p: Plan) -> str:
+        self.plan = p
         unit, r = style.small(1.0, self.units), np.arange(p.reached.size)
         low, mid, high = unit * p.worst_um
         self._shade.set_verts([np.column_stack([np.r_[r, r[::-1]], np.r_[low, high[::-1]]])])
@@ -183,17 +244,23 @@ class PlanPanel(Panel):
         for name, cells in self._cells.items():
             for cell, value in zip(cells, getattr(p, name) * (unit if name == "stock_um" else 1)):
                 cell.set_text(_short(value))
-        self._stop.set_text(f"Black line: stop after round {p.stop_after}")
+        self._stop.set_text(f"Black line: stop after round {p.stop_after}" if p.stop_after else "Black line: do not start")
         self._reason.set_text(_reason(p))
+        self._tried.set_text(f"from {self._tried_so_far()}")
         return self._words(p)
+
+    def _tried_so_far(self) -> str:
+        n, wanted = (f"{k:,}".replace(",", " ") if k >= 10_000 else f"{k}" for k in (self.plan.workshops, self.workshops))
+        return f"{n} workshops" if n == wanted else f"the first {n} of {wanted} workshops"
 
     def _words(self, p: Plan) -> str:
         hours = [_short(h) for h in p.hours]
-        why = p.why if self.units == "mm" else p.why.replace(f"{p.wanted_um:g} µm", style.spell(p.wanted_um, "inch"))
-        return (f"{p.workshops} workshops tried. {why} Half of them took {_short(p.rounds[1])} rounds or fewer and "
+        why = re.sub(r"([\d.]+) µm", lambda um: style.spell(float(um[1]), self.units), p.why)
+        tried = self._tried_so_far()
+        return (f"{tried[0].upper()}{tried[1:]} tried. {why} Half of them took {_short(p.rounds[1])} rounds or fewer and "
                 f"{hours[1]} hours; one in ten less than {hours[0]} hours, one in ten more than {hours[2]}. "
-                f"To be safe in 95 of 100 cases, leave {style.spell(p.stock_to_leave_um, self.units)} of metal on every edge. "
-                f"The hours rest on common practice and may be out by a factor of two or three.")
+                f"To be safe in 95 of 100 cases, leave {style.spell(p.stock_to_leave_um, self.units)} of metal on every edge, and a "
+                f"quarter more for what {POINTS} places along a bar do not show. The hours rest on common practice and may be out by a factor of two or three.")
 
 
 def _reason(p: Plan) -> str:
