@@ -12,6 +12,7 @@ from simulate.method.families import beyond_plane
 from simulate.method.hidden_plates import hidden_plate_errors, noise_gain
 from simulate.method.schedules import placements, shortest_schedule
 from simulate.method.unseen import ORDERS, unseen_part
+from simulate.method.hidden_plates import noise_gain
 from simulate.readings.demo import demo_path
 from simulate.show.edge_survey import EdgeSurveyPanel
 from simulate.show.hidden_plates import PLACEMENTS, HiddenPlatesPanel, smoothest_plates
@@ -126,7 +127,11 @@ def test_every_control_of_the_hidden_plates_answers(hidden):
 def test_the_shown_set_of_plates_passes_what_was_tried_and_a_slide_gives_the_pinwheel_away():
     panel = HiddenPlatesPanel(placements=tuple(PLACEMENTS)[:3] + ((0, 1, 90, 0, 0),))
     assert "Hidden are 6 independent errors (pinwheel 6)" in panel.sentence
-    assert panel.sentence.endswith("It would show with 2 on 1, slid along; 2 on 1, slid slanting.")
+    assert "It would show with 2 on 1, slid along; 2 on 1, slid slanting. Of what shows, the faintest has a gain of " in panel.sentence
+    gains = noise_gain(9, [*list(PLACEMENTS)[:3], (0, 1, 90)]).gain
+    assert panel.sentence.endswith(f"a gain of {gains[0]:.1f}: readings that scatter by 1 µm leave it unsure by {gains[0]:.1f} µm.")
+    curve = panel._gain.get_lines()[0]
+    assert curve.get_ydata() == pytest.approx(gains) and (np.diff(gains) <= 1e-12).all()
     panel.controls["fit5"].value = True
     assert "No error of plates with these points stays hidden" in panel.sentence
 
@@ -187,8 +192,8 @@ def survey():
     return SurveyPanel()
 
 
-def test_every_control_of_the_survey_answers_at_both_ends(survey):
-    assert sweep(survey) == 3
+def test_every_control_of_the_survey_answers_at_both_ends():
+    assert sweep(SurveyPanel(demo_path("demo_surveys.csv"))) == 5
 
 
 def test_the_demo_survey_is_invented_and_says_its_grade_and_closures(survey):

@@ -75,7 +75,7 @@ def band(straightness_um: np.ndarray, of: str = "worst") -> Band:
     return Band(PERCENT, np.percentile(each, PERCENT, axis=0), each, of)
 
 
-def compare(simulated: Band, after_rounds: int, straightness_um: float) -> Comparison:
+def compare(simulated: Band, after_rounds: int, straightness_um: float, body: str = "bar") -> Comparison:
     """Say where a learner's figure stands in the band.
 
     Parameters
@@ -84,7 +84,9 @@ def compare(simulated: Band, after_rounds: int, straightness_um: float) -> Compa
     after_rounds : int
         Rounds of filing the learner had done before the readings; 0 for the start.
     straightness_um : float
-        The learner's worst (or best) bar, as the band has it.
+        The learner's worst (or best) bar, as the band has it; for plates its flatness.
+    body : str
+        What the sentence calls it.
 
     Returns
     -------
@@ -108,6 +110,6 @@ def compare(simulated: Band, after_rounds: int, straightness_um: float) -> Compa
     better = float(np.mean(simulated.workshop_um[:, at] < value))
     where = ("better than nine workshops in ten" if value < low else "worse than nine workshops in ten" if value > high
              else "where most workshops stand")
-    said = (f"After {at} round(s) your {simulated.of} bar is {value:.3g} um out, {where}: of the simulated ones half are within "
+    said = (f"After {at} round(s) your {simulated.of} {body} is {value:.3g} um out, {where}: of the simulated ones half are within "
             f"{middle:.3g} um, and eight in ten between {low:.3g} and {high:.3g} um.")
     return Comparison(at, value, (low, middle, high), better, said)

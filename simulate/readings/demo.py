@@ -7,7 +7,7 @@ from pathlib import Path
 from simulate.surface import checks
 
 DEMOS = ("demo_bars.csv", "demo_bars_light.csv", "demo_survey.csv", "demo_squares.csv", "demo_lands.csv", "demo_plates.csv",
-         "demo_wedge.csv")
+         "demo_wedge.csv", "demo_surveys.csv", "demo_plates_rounds.csv")
 
 
 def demo_path(name: str = "demo_bars.csv") -> Path:
@@ -18,8 +18,9 @@ def demo_path(name: str = "demo_bars.csv") -> Path:
     name : str
         ``"demo_bars.csv"`` (a dial's point readings), ``"demo_bars_light.csv"`` (feelers and light),
         ``"demo_survey.csv"`` (a plate along eight lines), ``"demo_squares.csv"`` (squares blade to blade),
-        ``"demo_lands.csv"`` (land gauges laid along a bar), ``"demo_plates.csv"`` (three plates, turned and slid) or
-        ``"demo_wedge.csv"`` (a wedge test of an eye).
+        ``"demo_lands.csv"`` (land gauges laid along a bar), ``"demo_plates.csv"`` (three plates, turned and slid),
+        ``"demo_wedge.csv"`` (a wedge test of an eye), ``"demo_surveys.csv"`` (a plate surveyed three times while it is
+        scraped) or ``"demo_plates_rounds.csv"`` (three plates read three times while they are scraped).
 
     Returns
     -------

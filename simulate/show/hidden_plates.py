@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import lru_cache
 
 import numpy as np
+from matplotlib.ticker import NullFormatter
 
 from simulate.bench.lay import face_plate
 from simulate.bench.plate import seat_plate
@@ -32,11 +33,10 @@ _FACE = tuple(PLACEMENTS)[:3]
 
 
 @lru_cache(maxsize=32)
-def _found(shape: tuple[int, int], fits: tuple) -> tuple[np.ndarray, tuple[Family, ...], float]:
-    """Hidden errors, smoothest first, families, and the gain of the weakest that shows; answered from memory."""
+def _found(shape: tuple[int, int], fits: tuple) -> tuple[np.ndarray, tuple[Family, ...], np.ndarray]:
+    """Hidden errors, smoothest first, families, and the gain of every error that shows; answered from memory."""
     basis = smoothest_plates(hidden_plate_errors(shape, fits))
-    gain = float(noise_gain(shape, fits).gain.max()) if fits else np.inf
-    return basis, hidden_families(shape, fits), gain
+    return basis, hidden_families(shape, fits), noise_gain(shape, fits).gain if fits else np.zeros(0)
 
 
 def smoothest_plates(basis: np.ndarray) -> np.ndarray:
@@ -101,7 +101,7 @@ class HiddenPlatesPanel(Panel):
             self.tick(f"fit{k}", f"Tried: plate {words}", one in chosen)
         self.menu("shape", "Plates", list(SHAPES), shape)
         self.whole_slider("which", "Which hidden error", which, 1, 12)
-        self._boxes: tuple[int, int] | None = None
+        self._boxes: tuple | None = None
         self._paper()
         self.ready()
 
@@ -115,11 +115,12 @@ class HiddenPlatesPanel(Panel):
             self._notes = [[self.canvas.moving(Words(g.axes, style.SMALL, va="top")) for _ in range(2)] for g in self._gaps]
             self.canvas.figure.text(0.02, 0.95, "Plates that would fool you: solid proud, dotted level, dashed hollow",
                                     fontsize=style.LARGE)
-            self._bars = add((0.725, 0.53, 0.2, 0.35))
-            self._bars.set_title("Hidden errors by family", loc="left", fontsize=style.BODY)
+            self._bars = add((0.705, 0.53, 0.1, 0.33))
+            self._bars.set_title("Hidden, by family", loc="left", fontsize=style.BODY)
             self._bars.set_xticks([])
             self._bars.spines["bottom"].set_visible(False)
             self._counts: list = []
+            self._gain = add((0.885, 0.53, 0.1, 0.33))
 
     def draw(self, which: int, shape: str, **ticks) -> str:
         """Find a hidden error of the ticked placements; give the sentence.
@@ -135,21 +136,21 @@ class HiddenPlatesPanel(Panel):
         str
         """
         fits = tuple(one for k, one in enumerate(PLACEMENTS) if ticks[f"fit{k}"])
-        basis, families, gain = _found(SHAPES[shape], fits)
+        basis, families, gains = _found(SHAPES[shape], fits)
         place = min(which, len(basis)) - 1
         plates = basis[place] if len(basis) else np.zeros((3, *SHAPES[shape]))
         top = np.abs(plates).max()
         plates = plates / top * np.sign(plates.flat[np.abs(plates).argmax()]) * HEIGHT_UM if top else plates
-        self._frame(SHAPES[shape], families)
+        self._frame(SHAPES[shape], families, gains)
         step = style.to_um(line_step(style.small(HEIGHT_UM, self.units)), self.units)
         for k, (one, map_) in enumerate(zip(plates, self._plates)):
             map_.show(f"Plate {k + 1}", fine(one), step, HEIGHT_UM)
         shown = [self._show_gap(k, one, plates, one in fits) for k, one in enumerate(PLACEMENTS)]
-        return self._words(fits, len(basis), place + 1, families, gain, plates, shown)
+        return self._words(fits, len(basis), place + 1, families, gains.max(initial=0.0), plates, shown)
 
-    def _frame(self, shape: tuple[int, int], families: tuple[Family, ...]) -> None:
-        """Draw what stands still: the shape of the plates and the bars of the families."""
-        asked = (shape, tuple((f.name, f.hidden) for f in families))
+    def _frame(self, shape: tuple[int, int], families: tuple[Family, ...], gains: np.ndarray) -> None:
+        """Draw what stands still: the shape of the plates, the bars of the families, and how faintly the rest shows."""
+        asked = (shape, tuple((f.name, f.hidden) for f in families), gains.size, gains.sum())
         if asked == self._boxes:
             return
         self._boxes = asked
@@ -165,7 +166,24 @@ class HiddenPlatesPanel(Panel):
         self._bars.set_yticks(at, names)
         self._bars.set_xlim(0, most * 1.15)
         self._bars.set_ylim(-0.6, len(names) - 0.4)
+        self._show_gains(gains)
         self.canvas.invalidate()
+
+    def _show_gains(self, gains: np.ndarray) -> None:
+        """Draw by how much the scatter of a reading grows in each error that shows, faintest first."""
+        axes = self._gain
+        axes.clear()
+        axes.set_title("Gain of the rest", loc="left", fontsize=style.BODY)
+        axes.set_yscale("log")
+        axes.set_ylim(0.3, 30)
+        axes.set_yticks([0.5, 1, 2, 5, 10, 20], ["0.5", "1", "2", "5", "10", "20"])
+        axes.yaxis.set_minor_formatter(NullFormatter())
+        axes.grid(axis="y", color="#DDDDDD", lw=0.8)
+        if gains.size:
+            axes.plot(np.arange(1, gains.size + 1), gains, color=style.BLUE)
+            axes.plot([1], gains[:1], "o", color=style.BLUE, ms=7)
+            axes.text(1 + 0.06 * gains.size, gains[0] * 1.15, f"{gains[0]:.1f}")
+        axes.set_xlabel("errors that show", fontsize=style.SMALL)
 
     def _show_gap(self, k: int, one: tuple, plates: np.ndarray, tried: bool) -> float:
         lower, upper, turned, *slide = one
@@ -192,7 +210,9 @@ class HiddenPlatesPanel(Panel):
         parts = ", ".join(f"{f.name} {f.hidden:.3g}" for f in families if f.hidden > 1e-6)
         wrong = ", ".join(f"plate {k + 1}" for k in range(3) if np.ptp(plates[k]) > 1e-6)
         give = [words for words, gap in zip(PLACEMENTS.values(), shown) if gap]
+        faint = (f" Of what shows, the faintest has a gain of {gain:.1f}: readings that scatter by 1 µm leave it unsure by "
+                 f"{gain:.1f} µm." if gain else "")
         ends = f"It would show with {'; '.join(give)}." if give else "None of the other placements shows it either."
-        return (f"Tried: {names}. Hidden are {count} independent errors ({parts}); shown is number {which}, smoothest first: "
+        return (f"Tried: {names}. Hidden {'is 1 error' if count == 1 else f'are {count} independent errors'} ({parts}); shown is number {which}, smoothest first: "
                 f"{wrong} out of flat by as much as {style.spell(HEIGHT_UM, self.units)}, and every fit that was tried prints all "
-                f"over. {ends}")
+                f"over. {ends}{faint}")

@@ -62,7 +62,7 @@ def own_bars_picture(solution: BarSolution, cuts: CutMap, done: list[tuple[int, 
         _profiles(canvas, solution, units)
         _filing(canvas, solution, cuts, units)
         if simulated is not None:
-            _progress(canvas, done, simulated, units)
+            progress(canvas, done, simulated, units)
     return canvas
 
 
@@ -110,19 +110,44 @@ def _filing(canvas: Canvas, s: BarSolution, cuts: CutMap, units: str) -> None:
     axes_list[-1].set_xlabel(f"position ({'in' if units == 'inch' else 'mm'})")
 
 
-def _progress(canvas: Canvas, done: list[tuple[int, float]], simulated: Band, units: str) -> None:
-    axes = canvas.figure.add_axes((0.765, 0.11, 0.22, 0.76))
+def progress(canvas: Canvas, done: list[tuple[int, float]], simulated: Band | None, units: str, body: str = "bar",
+             rounds_of: str = "rounds filed", limits_um: dict[str, float] | None = None,
+             box: tuple[float, float, float, float] = (0.765, 0.11, 0.22, 0.76)) -> None:
+    """Draw the worst body of every round, over the band of simulated workshops and between limits.
+
+    Parameters
+    ----------
+    canvas : Canvas
+    done : list of (round, form_um)
+    simulated : Band or None
+    units : str
+    body, rounds_of : str
+    limits_um : dict of str to float, optional
+        Names and heights of lines across.
+    box : tuple of float
+        Where on the picture.
+    """
+    axes = canvas.figure.add_axes(box)
     unit = style.small(1.0, units)
-    values = unit * np.maximum(simulated.value_um, 0.05)
-    rounds = np.arange(values.shape[1])
-    axes.fill_between(rounds, values[0], values[-1], facecolor="none", edgecolor=style.BLUE, hatch="\\\\", lw=1)
-    axes.plot(rounds, values[len(values) // 2], color=style.BLUE)
+    title = f"{f'Worst {body}' if simulated else f'{body.capitalize()}'} ({style.small_unit(units)}), log scale\nsquares: yours"
+    rounds = np.arange(done[-1][0] + 1)
+    if simulated is not None:
+        values = unit * np.maximum(simulated.value_um, 0.05)
+        rounds = np.arange(values.shape[1])
+        axes.fill_between(rounds, values[0], values[-1], facecolor="none", edgecolor=style.BLUE, hatch="\\\\", lw=1)
+        axes.plot(rounds, values[len(values) // 2], color=style.BLUE)
+        title += f"; hatched: {len(simulated.workshop_um)}\nsimulated workshops"
     axes.plot([r for r, _ in done], [unit * max(v, 0.05) for _, v in done], "--s", color=style.ORANGE, ms=10, mec="white")
+    for name, limit in (limits_um or {}).items():
+        axes.axhline(unit * limit, color="#555555", lw=1, ls=":")
+        axes.annotate(name, (0, unit * limit), (3, 2), xycoords=("axes fraction", "data"), textcoords="offset points",
+                      fontsize=style.SMALL, color="#333333")
     axes.set_yscale("log")
+    low, high = axes.get_ylim()
+    axes.set_ylim(low, high * (1.25 if limits_um else 1.0))
     axes.yaxis.set_major_locator(LogLocator(subs=(1, 2, 5)))
     axes.yaxis.set_major_formatter(FuncFormatter(lambda v, _: f"{v:g}"))
     axes.yaxis.set_minor_formatter(NullFormatter())
     axes.set_xticks(rounds)
-    axes.set_xlabel("rounds filed")
-    axes.set_title(f"Worst bar ({style.small_unit(units)}), log scale\nsquares: yours; hatched: {WORKSHOPS}\nsimulated workshops",
-                   loc="left", fontsize=style.SMALL)
+    axes.set_xlabel(rounds_of)
+    axes.set_title(title, loc="left", fontsize=style.SMALL)

@@ -9,7 +9,7 @@ import ipywidgets as widgets
 from simulate.readings.cells import text_of
 from simulate.readings.record import Readings
 from simulate.readings.table import read_readings
-from simulate.show.panel import Panel
+from simulate.show.panel import FOCUS, Panel
 
 LIMIT_BYTES = 1_000_000
 WIDE = {"style": {"description_width": "12em"}, "layout": widgets.Layout(width="48em")}
@@ -20,8 +20,8 @@ class ReadingsPanel(Panel):
     """A `Panel` over a table of readings.
 
     A subclass calls ``self._load(source)`` and ``self._inputs(source)`` before
-    ``self.ready()``, puts ``self.ways()`` over its controls, and draws
-    ``self._table``.
+    ``self.ready()``, and draws ``self._table``; ``self.ways()`` stand over its
+    controls.
     """
 
     demo: Path | None = None
@@ -42,6 +42,29 @@ class ReadingsPanel(Panel):
         self.read_path.on_click(lambda _: self._try(self._from_path))
         self.read_typed.on_click(lambda _: self._try(lambda: self.take(self.typed.value.encode(), "what was typed")))
 
+    def round_menu(self, value: int = 0) -> None:
+        """Add a list of the rounds of the file; `draw` gets ``round_shown``, 0 for the last.
+
+        Parameters
+        ----------
+        value : int
+        """
+        self.menu("round_shown", "Round shown", self._rounds_there(), value)
+
+    def _rounds_there(self) -> list[tuple[str, int]]:
+        return [("the last", 0), *((str(n), int(n)) for n in sorted(set(self._table.round.tolist())))]
+
+    def _fit_rounds(self, wanted: int = 0) -> None:
+        """Let the list of rounds follow the table."""
+        if "round_shown" in self.controls:
+            self._quiet = True
+            try:
+                options = self._rounds_there()
+                self.controls["round_shown"].options = options
+                self.controls["round_shown"].value = wanted if wanted in [n for _, n in options] else 0
+            finally:
+                self._quiet = False
+
     def ways(self) -> list[widgets.Widget]:
         """Give the ways in which readings may come.
 
@@ -52,6 +75,19 @@ class ReadingsPanel(Panel):
         limit = widgets.HTML("A CSV file of at most 1 MB; larger ones do not arrive. The format is in the lesson.")
         return [widgets.HBox(row) for row in ([self.upload, limit], [self.path, self.read_path],
                                               [self.typed, self.read_typed])]
+
+    def arrange(self, rows: widgets.Widget) -> widgets.Box:
+        """Put the ways of giving readings over the picture.
+
+        Parameters
+        ----------
+        rows : Widget
+
+        Returns
+        -------
+        Box
+        """
+        return widgets.VBox([widgets.HTML(FOCUS), *self.ways(), rows, self.message, self.picture])
 
     def take(self, data: bytes, name: str) -> None:
         """Take new readings; where they are refused, what was there before stays.
@@ -69,12 +105,14 @@ class ReadingsPanel(Panel):
         if len(data) > LIMIT_BYTES:
             raise ValueError(f"{name} is {len(data) / 1e6:.1f} MB; allowed is 1 MB.")
         table = read_readings(data, name)
-        before = self._table, self._text, self._name
+        before, shown = (self._table, self._text, self._name), self.values().get("round_shown", 0)
         self._table, self._text, self._name = table, text_of(data, name), name
+        self._fit_rounds()
         try:
             sentence = self.draw(**self.values())
         except ValueError:
             self._table, self._text, self._name = before
+            self._fit_rounds(shown)
             raise
         self._accept(sentence)
 

@@ -4,20 +4,37 @@ from __future__ import annotations
 
 from pathlib import Path
 
-import ipywidgets as widgets
 import numpy as np
 
-from simulate.readings.demo import demo_path
+from simulate.readings.demo import DEMOS, demo_path
 from simulate.readings.jack import UnionJack, union_jack
 from simulate.show import style
-from simulate.show.panel import FOCUS
 from simulate.show.readings_panel import ReadingsPanel
 from simulate.show.survey_picture import survey_picture
+from simulate.show.units import in_both
 from simulate.surface.flat import Flatness, flatness
-from simulate.surface.grades import PLATE_STANDARDS, plate_grade_sentence
+from simulate.surface.grades import PLATE_STANDARDS, plate_grade_sentence, plate_limits_um
+
+SHOWN = ("the plate", "the change since the round before")
+"""What the map may show."""
 
 WAYS = ("least squares", "the usual corner way")
 """How eight lines become one surface."""
+
+
+def heights_of(found: UnionJack, way: str) -> np.ndarray:
+    """Return the heights that a way of working out gives.
+
+    Parameters
+    ----------
+    found : UnionJack
+    way : {"least squares", "the usual corner way"}
+
+    Returns
+    -------
+    ndarray, shape (points,)
+    """
+    return found.least_squares_height_um if way == WAYS[0] else found.height_um
 
 
 class SurveyPanel(ReadingsPanel):
@@ -31,6 +48,9 @@ class SurveyPanel(ReadingsPanel):
     reading_sd_arcsec : float
         Spread of one reading, 0 to 10; 0 leaves it to the closures.
     standard : {"DIN 876", "ISO 8512"}
+    round_shown : int
+        0 for the last round of the file, otherwise its number.
+    shown : {"the plate", "the change since the round before"}
     units : str, optional
     dpi : int
 
@@ -49,7 +69,7 @@ class SurveyPanel(ReadingsPanel):
     demo = Path(demo_path("demo_survey.csv"))
 
     def __init__(self, path=None, way: str = "least squares", reading_sd_arcsec: float = 0.5, standard: str = "DIN 876",
-                 units: str | None = None, dpi: int = 100) -> None:
+                 round_shown: int = 0, shown: str = SHOWN[0], units: str | None = None, dpi: int = 100) -> None:
         super().__init__(units, dpi)
         source = Path(self.demo if path is None else path)
         self._load(source)
@@ -57,24 +77,13 @@ class SurveyPanel(ReadingsPanel):
         self.menu("way", "Worked out by", list(WAYS), way)
         self.slider("reading_sd_arcsec", "Spread of a reading (arcsec), 0: unknown", reading_sd_arcsec, 0, 10, 0.1, ".1f")
         self.menu("standard", "Grades of", list(PLATE_STANDARDS), standard)
+        self.round_menu(round_shown)
+        self.menu("shown", "Map of", list(SHOWN), shown)
         self._inputs(source)
         union_jack(self._table)
         self.ready()
 
-    def arrange(self, rows: widgets.Widget) -> widgets.Box:
-        """Put the ways of giving readings over the picture.
-
-        Parameters
-        ----------
-        rows : Widget
-
-        Returns
-        -------
-        Box
-        """
-        return widgets.VBox([widgets.HTML(FOCUS), *self.ways(), rows, self.message, self.picture])
-
-    def draw(self, way: str, reading_sd_arcsec: float, standard: str) -> str:
+    def draw(self, way: str, reading_sd_arcsec: float, standard: str, round_shown: int, shown: str) -> str:
         """Work the survey out, draw it anew, and say what it says.
 
         Parameters
@@ -82,19 +91,63 @@ class SurveyPanel(ReadingsPanel):
         way : str
         reading_sd_arcsec : float
         standard : str
+        round_shown : int
+        shown : str
 
         Returns
         -------
         str
+
+        Raises
+        ------
+        ValueError
+            Where a round is not there, or a change is asked for that nothing tells.
         """
-        found = union_jack(self._table, reading_sd_arcsec or None)
-        height = found.least_squares_height_um if way == WAYS[0] else found.height_um
-        sd = found.least_squares_sd_um if way == WAYS[0] else found.sd_um
+        sd = reading_sd_arcsec or None
+        found = union_jack(self._table, sd, round_shown or None)
+        level = flatness(found.x_mm, found.y_mm, heights_of(found, way))
+        done = self._rounds(found, sd, way)
+        limits = plate_limits_um(float(np.ptp(found.x_mm)), float(np.ptp(found.y_mm)), standard)
+        height, what, more = level.residual_um, "", self._progress(found, done)
+        if shown == SHOWN[1]:
+            height, more = self._change(found, done, sd, way)
+            what = f"Change from round {done[-2][0]} to {found.round},"
+        self.canvas = survey_picture(found, height, self.units, self.dpi, what, [(n - done[0][0], f) for n, f in done],
+                                     {f"grade {g}": v for g, v in limits.items()})
         self.solution = found
-        level = flatness(found.x_mm, found.y_mm, height)
-        self.canvas = survey_picture(found, level.residual_um, self.units, self.dpi)
-        start = "Demo file, invented readings. " if self._name == self.demo.name else ""
-        return start + self._words(found, level, sd, standard)
+        start = "Demo file, invented readings. " if self._name in DEMOS else ""
+        return start + self._words(found, level, found.least_squares_sd_um if way == WAYS[0] else found.sd_um, standard) + more
+
+    def _rounds(self, found: UnionJack, sd: float | None, way: str) -> list[tuple[int, float]]:
+        """Flatness of every round up to the one shown."""
+        done = []
+        for number in np.unique(self._table.round[self._table.round < found.round]):
+            try:
+                one = union_jack(self._table, sd, int(number))
+            except ValueError:
+                continue
+            done.append((int(number), float(flatness(one.x_mm, one.y_mm, heights_of(one, way)).value_um)))
+        return [*done, (found.round, float(flatness(found.x_mm, found.y_mm, heights_of(found, way)).value_um))]
+
+    def _progress(self, found: UnionJack, done: list[tuple[int, float]]) -> str:
+        if len(done) < 2:
+            return ""
+        each = ", ".join(f"{value:.3g} µm in round {number}" for number, value in done[:-1])
+        return in_both(f" It was {each}; this is round {found.round}.", self.units)
+
+    def _change(self, found: UnionJack, done: list[tuple[int, float]], sd: float | None, way: str) -> tuple[np.ndarray, str]:
+        """What scraping did between two rounds, up to a plane, and whether the readings can tell."""
+        if len(done) < 2:
+            raise ValueError(f"round {found.round} is the first of {self._name}; a change needs a round before it.")
+        before = union_jack(self._table, sd, done[-2][0])
+        if before.x_mm.shape != found.x_mm.shape or np.abs([before.x_mm - found.x_mm, before.y_mm - found.y_mm]).max() > 0.5:
+            raise ValueError(f"rounds {before.round} and {found.round} were not read at the same stations; a change needs that.")
+        change = flatness(found.x_mm, found.y_mm, heights_of(found, way) - heights_of(before, way), "least squares").residual_um
+        unsure = 2 * float(np.hypot(found.least_squares_sd_um, before.least_squares_sd_um).max())
+        low = int(change.argmin())
+        told = "more than" if -change[low] > unsure else "no more than"
+        return change, (f" Since round {before.round} most came off at {self._at(found, low)}: {style.spell(-change[low], self.units)} "
+                        f"below the plane of the change, {told} the readings may be wrong ({style.spell(unsure, self.units)}).")
 
     def _words(self, found: UnionJack, level: Flatness, sd: np.ndarray, standard: str) -> str:
         def spell(um: float) -> str:

@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 import numpy as np
-from scipy.interpolate import LinearNDInterpolator
 
 from simulate.readings.jack import UnionJack
 from simulate.show import style
 from simulate.show.canvas import Canvas
-from simulate.show.plate_map import PlateMap, line_step
+from simulate.show.own_picture import progress
+from simulate.show.station_map import lines_every, station_map
 
-_GRID = 61
 
-
-def survey_picture(found: UnionJack, height_um: np.ndarray, units: str = "mm", dpi: int = 100) -> Canvas:
+def survey_picture(found: UnionJack, height_um: np.ndarray, units: str = "mm", dpi: int = 100, what: str = "",
+                   done: list[tuple[int, float]] | None = None, limits_um: dict[str, float] | None = None) -> Canvas:
     """Draw what a survey says.
 
     Parameters
@@ -23,6 +22,12 @@ def survey_picture(found: UnionJack, height_um: np.ndarray, units: str = "mm", d
         Heights to draw, above the plane midway.
     units : str
     dpi : int
+    what : str
+        What the map shows, where it is not the plate.
+    done : list of (round, flatness_um), optional
+        Where several rounds were read; they take the place of how sure each station is.
+    limits_um : dict of str to float, optional
+        Of the grades.
 
     Returns
     -------
@@ -30,9 +35,12 @@ def survey_picture(found: UnionJack, height_um: np.ndarray, units: str = "mm", d
     """
     canvas = Canvas(1280, 600, dpi)
     with style.styled():
-        _map(canvas, found, height_um, units)
+        _map(canvas, found, height_um, units, what)
         _closures(canvas, found, units)
-        _sureness(canvas, found, units)
+        if done and len(done) > 1:
+            progress(canvas, done, None, units, "flatness", "surveys after the first", limits_um, (0.655, 0.115, 0.32, 0.365))
+        else:
+            _sureness(canvas, found, units)
     return canvas
 
 
@@ -59,33 +67,15 @@ def blind(x_mm: np.ndarray, y_mm: np.ndarray, found: UnionJack) -> np.ndarray:
     return np.min(edges + diagonals, axis=0) > step / 2
 
 
-def _map(canvas: Canvas, found: UnionJack, height: np.ndarray, units: str) -> None:
-    x, y = (np.linspace(a.min(), a.max(), _GRID) for a in (found.x_mm, found.y_mm))
-    wide, deep = np.ptp(x), np.ptp(y)
-    across, along = np.meshgrid(x, y)
-    grid = LinearNDInterpolator(np.stack([found.x_mm / wide, found.y_mm / deep], axis=1), height)(across / wide, along / deep)
-    axes = canvas.figure.add_axes((0.02, 0.07, 0.53, 0.85))
-    one = PlateMap(canvas, axes, letters=False)
-    one.sides(deep / wide)
+def _map(canvas: Canvas, found: UnionJack, height: np.ndarray, units: str, what: str) -> None:
+    x, y = (np.linspace(a.min(), a.max(), 61) for a in (found.x_mm, found.y_mm))
     top = float(np.abs(height).max())
-    step = style.to_um(line_step(style.small(top, units)), units)
-    one.show(f"Lines every {style.spell(step, units)}; solid proud, dashed hollow; squares: not under any line",
-             np.nan_to_num(grid), step, max(top, 1e-6), blind(x, y, found))
-    u, v = 2 * (found.x_mm - x[0]) / wide - 1, 2 * (found.y_mm - y[0]) / deep - 1
-    canvas.moving(axes.plot(u, v, "o", ms=4, color=style.BLACK, zorder=6)[0])
-    axes.set_xlim(-1, 1)
-    axes.set_ylim(-1, 1)
+    step = lines_every(top, units)
+    u, v = (2 * (a - a.min()) / np.ptp(a) - 1 for a in (found.x_mm, found.y_mm))
     named = {int(np.hypot(u - a, v - b).argmin()) for a in (-1, 0, 1) for b in (-1, 0, 1)}
-    for k in named | {int(height.argmax()), int(height.argmin())}:
-        _label(canvas, axes, u[k], v[k], f"{style.small(height[k], units):+.{1 if units == 'mm' else 2}f}")
-
-
-def _label(canvas: Canvas, axes, u: float, v: float, words: str) -> None:
-    """Write a height beside its station, inside the plate."""
-    right, top = u > 0.9, v > 0.9
-    canvas.moving(axes.annotate(words, (u, v), (-6 if right else 6, -5 if top else 5), textcoords="offset points",
-                                fontsize=style.SMALL, zorder=8, ha="right" if right else "left", va="top" if top else "bottom",
-                                bbox={"facecolor": "white", "alpha": 0.85, "lw": 0, "pad": 1}))
+    station_map(canvas, canvas.figure.add_axes((0.02, 0.07, 0.53, 0.85)), found.x_mm, found.y_mm, height,
+                f"{what or 'Lines'} every {style.spell(step, units)}; solid proud, dashed hollow; squares: not under any line", step_um=step,
+                top_um=top, printed=blind(x, y, found), named=named | {int(height.argmax()), int(height.argmin())}, units=units)
 
 
 def _closures(canvas: Canvas, found: UnionJack, units: str) -> None:

@@ -1,0 +1,126 @@
+"""The learner's own plates: give gaps, get a map of each plate, where to scrape, and how the work goes."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+
+from simulate.readings.compare import compare
+from simulate.readings.demo import DEMOS, demo_path
+from simulate.readings.findings import Findings, findings
+from simulate.readings.gaps import needs
+from simulate.readings.plates import SolvedPlates, solve_plates
+from simulate.show import style
+from simulate.show.own_plates_picture import ROUNDS, own_plates_picture, simulated_plates
+from simulate.show.readings_panel import ReadingsPanel
+from simulate.show.units import in_both
+from simulate.surface.grades import PLATE_STANDARDS, plate_grade_sentence, plate_limits_um
+
+
+MOST = 4
+"""So many plates have room in the picture."""
+
+
+class OwnPlatesPanel(ReadingsPanel):
+    """Gaps between plates in, a map of each plate out.
+
+    Parameters
+    ----------
+    path : str or Path, optional
+        A readings file; the invented demo file by default.
+    round_shown : int
+        0 for the last round of the file, otherwise its number.
+    reading_sd_um : float
+        Spread of one gap, 0 to 200; 0 leaves it to the readings.
+    target_um : float
+        How flat the plates have to be, 0 to 500; 0 asks for as flat as the readings can tell.
+    standard : {"DIN 876", "ISO 8512"}
+    units : str, optional
+    dpi : int
+
+    Raises
+    ------
+    ValueError
+        Where the file is refused, its placements leave shapes unseen, or a setting is out of its range.
+
+    Examples
+    --------
+    >>> panel = OwnPlatesPanel()
+    >>> "Oak" in panel.sentence
+    True
+    """
+
+    demo = Path(demo_path("demo_plates_rounds.csv"))
+
+    def __init__(self, path=None, round_shown: int = 0, reading_sd_um: float = 0, target_um: float = 0,
+                 standard: str = "DIN 876", units: str | None = None, dpi: int = 100) -> None:
+        super().__init__(units, dpi)
+        source = Path(self.demo if path is None else path)
+        self.found: Findings | None = None
+        self._load(source)
+        self.round_menu(round_shown)
+        self.height_slider("reading_sd_um", "Spread of a reading, 0: unknown", reading_sd_um, 0, 200, 0.5)
+        self.height_slider("target_um", "Wanted flatness, 0: the best", target_um, 0, 500, 1)
+        self.menu("standard", "Grades of", list(PLATE_STANDARDS), standard)
+        self._inputs(source)
+        self.draw(**self.values())
+        self.ready()
+
+    def draw(self, round_shown: int, reading_sd_um: float, target_um: float, standard: str) -> str:
+        """Solve, draw anew, and say what the readings say.
+
+        Parameters
+        ----------
+        round_shown : int
+        reading_sd_um, target_um : float
+        standard : str
+
+        Returns
+        -------
+        str
+        """
+        needs(self._table, "plates")
+        sd = reading_sd_um or None
+        found = findings(self._table, sd, round_shown or None, target_um or None)
+        if len(found.solution.names) > MOST:
+            raise ValueError(f"{self._name} holds {len(found.solution.names)} plates; the picture has room for {MOST}.")
+        solution: SolvedPlates = found.solution
+        wide, deep = float(np.ptp(solution.x_mm)), float(np.ptp(solution.y_mm))
+        limits = {f"grade {g}": um for g, um in plate_limits_um(wide, deep, standard).items()}
+        done = self._rounds(solution, sd)
+        simulated = self._band(solution, done)
+        canvas = own_plates_picture(solution, found.map, done, simulated, limits, self.units, self.dpi)
+        said = [self._first(found, wide, deep, standard), *found.consistency.sentences, *found.cut]
+        said += [one.sentence for one in (found.next, found.stop) if one is not None]
+        said += ["Hidden all the same: " + found.hidden[0][0].lower() + found.hidden[0][1:], found.hidden[2]]
+        if simulated is not None and done[-1][0] > 0:
+            said.append(compare(simulated, *done[-1], body="plate").sentence)
+        self.found, self.canvas = found, canvas
+        start = "Demo file, invented readings. " if self._name in DEMOS else ""
+        return start + in_both(" ".join(said).replace(" um", " µm"), self.units)
+
+    def _first(self, found: Findings, wide: float, deep: float, standard: str) -> str:
+        s: SolvedPlates = found.solution
+        each = "; ".join(f"{name} {style.spell(flat)} out of flat, {plate_grade_sentence(flat, wide, deep, standard)}"
+                         for name, flat in zip(s.names, s.flatness_um)).replace(" x ", " × ")
+        return (f"Round {s.round}: {each}. The least sure height is known to ± {s.factor_95 * np.nanmax(s.sd_um):.2g} µm (95 %); one "
+                f"gap spreads by {s.reading_sd_um:.2g} µm.")
+
+    def _rounds(self, solution: SolvedPlates, sd: float | None) -> list[tuple[int, float]]:
+        """Worst plate of every round up to the one shown, counted from the first that can be solved."""
+        done = []
+        for number in np.unique(self._table.round[self._table.round <= solution.round]):
+            try:
+                one = solution if number == solution.round else solve_plates(self._table, sd, round=int(number))
+            except ValueError:
+                continue
+            done.append((int(number), float(one.flatness_um.max())))
+        return [(number - done[0][0], value) for number, value in done]
+
+    def _band(self, solution: SolvedPlates, done: list[tuple[int, float]]):
+        if len(solution.names) != 3:
+            return None
+        along = min(max(round(np.sqrt(solution.x_mm.size)), 3), 9)
+        error = float(f"{max(done[0][1], 1.0):.3g}")
+        return simulated_plates(float(np.ptp(solution.x_mm)), float(np.ptp(solution.y_mm)), along, error, max(ROUNDS, done[-1][0]))
