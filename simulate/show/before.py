@@ -101,6 +101,7 @@ class Before(Exercise):
 
     def __init__(self, lesson: str, seed: int | str = 0) -> None:
         super().__init__(before_name(lesson), seed)
+        self._words.value = f"<p><b>Before the lesson.</b> Answer as you think now.</p>{self._words.value}"
 
     def _asked(self) -> Question:
         return asked(self.name, self.seed)
@@ -126,5 +127,5 @@ class Before(Exercise):
 
     def __repr__(self) -> str:
         """Return the question in words, the same in every run."""
-        return f"Before the lesson:\n{super().__repr__()}"
+        return f"Before the lesson. Answer as you think now.\n{super().__repr__()}"
 
