@@ -267,14 +267,43 @@ def test_a_gauge_is_named_by_its_spaces_in_the_learners_unit():
     assert spaces(Fit((0, 25.4, 76.2), 1.0), "inch") == "lands 1 + 2 in apart"
 
 
-def test_three_gauges_come_straight_in_one_even_round_and_stay():
-    panel = LandGaugesPanel(sd_um=0)
-    panel._go(1)
-    assert "Really they stand at A +0.0, B +0.0, C +0.0 µm." in panel.sentence
-    assert "A round leaves |2 × 0.50 − 1| = 0 % of A's error." in panel.sentence
+def really(panel):
+    told = re.search(r"Really they stand at A ([-+.\d]+), B ([-+.\d]+), C ([-+.\d]+) µm", panel.sentence)
+    return np.array([float(v) for v in told.groups()])
+
+
+@pytest.mark.parametrize("sight", [1.0, 2.5, 6.0])
+def test_three_gauges_come_down_to_the_floor_that_sight_sets(sight):
+    panel = LandGaugesPanel(sd_um=0, sight_um=sight, units="mm")
+    np.testing.assert_array_equal(really(panel), [12, -20, 5])
+    panel._go(panel.position.max)
+    assert np.abs(really(panel)).max() < 1.3 * panel.made.history.floor_um
+    assert "A round leaves |2 × 0.50 − 1| = 0 % of the error, until the floor of about" in panel.sentence
+    assert panel.made.history.floor_um == pytest.approx(sight + 4 * 0.26)
+
+
+def test_a_look_says_what_is_seen_and_which_lands_are_filed_and_a_stage_is_the_next_pair():
+    panel = LandGaugesPanel(sd_um=0, units="mm")
+    assert panel.sentence.startswith("Look 1 of ")
+    assert "round 1, fitting B to A: light in the middle, 8.0 µm open; a pass is taken from the outer lands of B." in panel.sentence
+    stages = panel.starts()
+    assert len(stages) < panel.position.max / 2
+    panel.jump()
+    assert panel.position.value == stages[1] > 1
+    assert "round 1, fitting C to A: it rocks on the middle, 17 µm open at an end; a pass is taken from the middle land of C." in panel.sentence
+    panel.jump()
+    assert "splitting what B and C show" in panel.sentence
+    assert "outer lands of B and C" in panel.sentence
+
+
+def test_stepping_through_the_looks_redraws_only_what_moves():
+    panel = LandGaugesPanel()
+    for _ in range(4):
+        panel.move(1)
+    assert panel.canvas.full_draws == 1
 
 
 def test_the_readings_shown_are_sums_of_two_middles():
     assert pair_readings(np.array([12.0, -20, 5])).tolist() == [-8, 17, -15]
-    shown = LandGaugesPanel(12, -20, 5, sd_um=0).sentence
+    shown = LandGaugesPanel(12, -20, 5, sd_um=0, units="mm").sentence
     assert "AB -8.0, AC +17.0, BC -15.0 µm, so A = (-8.0 + 17.0 - (-15.0)) / 2 = +12.0 µm, B -20.0, C +5.0" in shown
