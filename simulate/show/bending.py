@@ -11,7 +11,7 @@ from simulate.bench.materials import MATERIALS
 from simulate.bench.profile_sag import WAYS, profile_sag
 from simulate.bench.supports import AIMS, best_separation
 from simulate.show import style
-from simulate.show.bent_bar import in_mm, larger, outline, size_sliders
+from simulate.show.bent_bar import larger, outline, size_sliders
 from simulate.show.canvas import Canvas
 from simulate.show.panel import Panel
 from simulate.surface.form import straightness
@@ -169,7 +169,6 @@ class BendingPanel(Panel):
         Parameters
         ----------
         length_mm, depth_mm : float
-            In the learner's unit.
         left_pct, right_pct : float
         supports, material, way, shape : str
 
@@ -178,7 +177,7 @@ class BendingPanel(Panel):
         str
         """
         left, right = self._where(supports, left_pct, right_pct)
-        setting = (in_mm(length_mm, self.units), in_mm(depth_mm, self.units))
+        setting = (length_mm, depth_mm)
         more = (material, way, self.width_mm)
         height, out = hang(shape, *setting, left, right, *more)
         at_ends = hang(shape, *setting, 0.0, 1.0, *more)[1]

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 
-from simulate.show import style
 from simulate.show.bench_picture import nice_factor
 from simulate.show.panel import Panel
 
@@ -33,32 +32,8 @@ def size_sliders(panel: Panel, length_mm: float, depth_mm: float) -> None:
     >>> list(panel.controls)
     ['length_mm', 'depth_mm']
     """
-    inch = panel.units == "inch"
-    small, form, step = ("in", ".1f", 0.1) if inch else ("mm", ".0f", 5)
-    for name, words, value, low, high, by in (("length_mm", "Length of the bar", length_mm, 200, 2000, 2 * step),
-                                              ("depth_mm", "Depth of the bar", depth_mm, 10, 150, step)):
-        at, a, b = (round(style.place(mm, panel.units), 2) for mm in (value, low, high))
-        panel.slider(name, f"{words} ({small})", at, a, b, by, form)
-
-
-def in_mm(value: float, units: str) -> float:
-    """Give back in mm what such a slider shows.
-
-    Parameters
-    ----------
-    value : float
-    units : str
-
-    Returns
-    -------
-    float
-
-    Examples
-    --------
-    >>> in_mm(2.0, "inch")
-    50.8
-    """
-    return 25.4 * value if units == "inch" else value
+    panel.place_slider("length_mm", "Length of the bar", length_mm, 200, 2000, 10)
+    panel.place_slider("depth_mm", "Depth of the bar", depth_mm, 10, 150, 5)
 
 
 def outline(u: np.ndarray, top: np.ndarray, under: np.ndarray) -> np.ndarray:

@@ -9,7 +9,7 @@ from simulate.bench.heat import heat_bow_left, heat_bow_um, settling_time_s
 from simulate.bench.materials import MATERIALS
 from simulate.bench.warm import WARMTHS, kept_difference_k
 from simulate.show import style
-from simulate.show.bent_bar import in_mm, larger, outline, size_sliders
+from simulate.show.bent_bar import larger, outline, size_sliders
 from simulate.show.canvas import Canvas
 from simulate.show.panel import Panel
 
@@ -102,7 +102,6 @@ class HeatPanel(Panel):
         Parameters
         ----------
         length_mm, depth_mm : float
-            In the learner's unit.
         difference_k : float
         what : str
         wait_s : float
@@ -112,7 +111,7 @@ class HeatPanel(Panel):
         -------
         str
         """
-        length, depth = in_mm(length_mm, self.units), in_mm(depth_mm, self.units)
+        length, depth = length_mm, depth_mm
         difference = difference_k if what == WHAT[0] else kept_difference_k(depth, what, material)
         first = float(heat_bow_um(length, depth, difference, material))
         now = first * float(heat_bow_left(wait_s, depth, material))

@@ -1,0 +1,192 @@
+"""The learner's own wedge test: the curve of the eye, and what three bars come to that are judged by it."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from pathlib import Path
+
+import ipywidgets as widgets
+import numpy as np
+from matplotlib.collections import LineCollection
+
+from simulate.bench.eye import chance_seen, gap_seen_um
+from simulate.bench.sight import Sight
+from simulate.method.planning import Plan, plan_job
+from simulate.readings.demo import demo_path
+from simulate.readings.gaps import of_round
+from simulate.readings.wedge import SolvedWedge, solve_wedge
+from simulate.show import style
+from simulate.show.canvas import Canvas
+from simulate.show.panel import FOCUS
+from simulate.show.readings_panel import ReadingsPanel
+
+LOOKS = ("seen in half of all looks", "seen 19 times of 20")
+CHANCES = (0.5, 0.95)
+ROUNDS = 3
+_PART = np.linspace(0, 1, 201)
+
+
+@lru_cache(maxsize=64)
+def judged(sight_um: float, start_um: float) -> Plan:
+    """Plan three bars that are judged by an eye.
+
+    Parameters
+    ----------
+    sight_um, start_um : float
+
+    Returns
+    -------
+    Plan
+
+    Examples
+    --------
+    >>> judged(2.0, 60.0).worst_um.shape
+    (3, 4)
+    """
+    return plan_job(start_um, max(sight_um, 0.1), removal_um=4, rounds=ROUNDS, sight=Sight("light", sight_um), workshops=200,
+                    points=41, seed=1)
+
+
+class OwnEyePanel(ReadingsPanel):
+    """A wedge test in; threshold, doubt and the bars of such an eye out.
+
+    Parameters
+    ----------
+    path : str or Path, optional
+        A readings file with ``gap_um, looks, seen``; the invented demo file by default.
+    taken : str
+        One of `LOOKS`: which gap the simulation takes for open.
+    start_um : float
+        How far out its bars start, 30 to 500.
+    units : str, optional
+    dpi : int
+
+    Attributes
+    ----------
+    eye : Eye
+        As fitted.
+    sight : Sight
+        For `three_bars` and `plan_job`.
+
+    Raises
+    ------
+    ValueError
+        Where the file is refused, holds other readings, or sets no curve.
+
+    Examples
+    --------
+    >>> panel = OwnEyePanel()
+    >>> panel.sentence.startswith("Demo file, invented readings. Your threshold is")
+    True
+    """
+
+    demo = Path(demo_path("demo_wedge.csv"))
+
+    def __init__(self, path=None, taken: str = LOOKS[0], start_um: float = 100, units: str | None = None, dpi: int = 100) -> None:
+        super().__init__(units, dpi)
+        source = Path(self.demo if path is None else path)
+        self._load(source)
+        self.menu("taken", "The simulation takes a gap for open that is", LOOKS, taken)
+        self.height_slider("start_um", "Its bars start out by", start_um, 30, 500, 10)
+        self._inputs(source)
+        self._paper()
+        self.draw(**self.values())  # a file that is refused at the start is refused to the caller
+        self.ready()
+
+    def arrange(self, rows: widgets.Widget) -> widgets.Box:
+        """Put the ways of giving readings over the picture.
+
+        Parameters
+        ----------
+        rows : Widget
+
+        Returns
+        -------
+        Box
+        """
+        return widgets.VBox([widgets.HTML(FOCUS), *self.ways(), rows, self.message, self.picture])
+
+    # -- picture --------------------------------------------------------------
+    def _paper(self) -> None:
+        self.canvas = Canvas(1280, 500, self.dpi)
+        self._unit = style.small(1.0, self.units)
+        with style.styled():
+            self._curve_paper(self.canvas.figure.add_axes((0.065, 0.14, 0.50, 0.70)))
+            self._bars_paper(self.canvas.figure.add_axes((0.655, 0.14, 0.325, 0.70)))
+
+    def _curve_paper(self, axes) -> None:
+        axes.set_ylim(-5, 105)
+        axes.grid(color="#DDDDDD", lw=0.8)
+        axes.set_xlabel(f"gap on the wedge ({style.small_unit(self.units)})")
+        axes.set_title("Seen open (% of the looks)", loc="left", fontsize=style.BODY, pad=26)
+        axes.text(0, 1.01, "dots: what you saw; line: the curve fitted to it; bar: threshold, 95 % sure", transform=axes.transAxes,
+                  va="bottom", fontsize=style.SMALL)
+        make, self._axes = self.canvas.moving, axes
+        self._curve = make(axes.plot([], [], color=style.BLUE)[0])
+        self._dots = make(axes.plot([], [], "o", color=style.BLACK, ms=9)[0])
+        self._range = LineCollection([], colors=style.BLACK, lw=6)
+        axes.add_collection(self._range, autolim=False)
+        make(self._range)
+
+    def _bars_paper(self, axes) -> None:
+        axes.set_xlim(-0.2, ROUNDS + 0.3)
+        axes.set_yscale("log")
+        axes.set_ylim(self._unit, 1000 * self._unit)
+        ticks = [1, 3, 10, 30, 100, 300, 1000] if self.units == "mm" else [0.1, 0.3, 1, 3, 10, 30]
+        axes.set_yticks(ticks, [f"{t:g}" for t in ticks])
+        axes.minorticks_off()
+        axes.set_xticks(range(ROUNDS + 1))
+        axes.set_xlabel("round")
+        axes.grid(color="#DDDDDD", lw=0.8)
+        axes.set_title(f"Worst of three bars ({style.small_unit(self.units)})", loc="left", fontsize=style.BODY, pad=26)
+        axes.text(0, 1.01, "band: 10 to 90 % of 200; dashed: this eye", transform=axes.transAxes, va="bottom",
+                  fontsize=style.SMALL)
+        make = self.canvas.moving
+        self._shade = make(axes.fill_between([0, 1], [1, 1], [2, 2], facecolor="#9CC9E8", edgecolor=style.BLUE))
+        self._half = make(axes.plot([], [], "-o", color=style.BLUE)[0])
+        self._seen = make(axes.plot([-0.2, ROUNDS + 0.3], [1, 1], "--", color=style.ORANGE)[0])
+
+    def draw(self, taken: str, start_um: float) -> str:
+        """Fit the eye and let it judge; give the sentence.
+
+        Parameters
+        ----------
+        taken : str
+        start_um : float
+
+        Returns
+        -------
+        str
+        """
+        found = solve_wedge(self._table)
+        used = of_round(self._table, found.round)
+        sight = found.eye.sight(CHANCES[LOOKS.index(taken)])
+        plan = judged(sight.threshold_um, start_um)
+        self.solution, self.eye, self.sight, self.plan = found, found.eye, sight, plan
+        self._draw_curve(found, used.gap_um, 100 * used.seen / used.looks)
+        rounds, (low, half, high) = np.arange(ROUNDS + 1), self._unit * plan.worst_um
+        self._shade.set_verts([np.column_stack([np.r_[rounds, rounds[::-1]], np.r_[low, high[::-1]]])])
+        self._half.set_data(rounds, half)
+        self._seen.set_ydata([self._unit * sight.threshold_um] * 2)
+        return self._words(found, sight, plan, start_um)
+
+    def _draw_curve(self, found: SolvedWedge, gap_um: np.ndarray, seen: np.ndarray) -> None:
+        top = 1.05 * max(float(gap_um.max()), gap_seen_um(found.eye))
+        if self._axes.get_xlim() != (0, self._unit * top):
+            self._axes.set_xlim(0, self._unit * top)
+            self.canvas.invalidate()
+        self._curve.set_data(self._unit * top * _PART, 100 * chance_seen(top * _PART, found.eye))
+        self._dots.set_data(self._unit * gap_um, seen)
+        ends = np.clip([found.low_um, found.high_um], 0, top)
+        self._range.set_segments([np.column_stack([self._unit * ends, [50, 50]])])
+
+    def _words(self, found: SolvedWedge, sight: Sight, plan: Plan, start_um: float) -> str:
+        eye, spell = found.eye, lambda um: style.spell(um, self.units)
+        start = "Demo file, invented readings. " if self._name == self.demo.name else ""
+        several = f" (round {found.round})" if self._table.round.min() != self._table.round.max() else ""
+        high = spell(found.high_um) if np.isfinite(found.high_um) else "no upper end"
+        return (f"{start}Your threshold is {spell(eye.threshold_um)}{several}, 95 % sure from {spell(found.low_um)} to {high}: such a gap "
+                f"you see in half of all looks, and one of {spell(gap_seen_um(eye))} 19 times of 20. Three bars that start "
+                f"{spell(start_um)} out and are judged by an eye that sees {spell(sight.threshold_um)} come, after {ROUNDS} rounds of light "
+                f"passes, to {spell(plan.worst_um[1, -1])} for the worst bar in half of {plan.workshops} workshops, and to less than "
+                f"{spell(plan.worst_um[2, -1])} in nine of ten.")
