@@ -9,9 +9,14 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from simulate.bench.glow import BRIGHT, DARK, WORDS
+from simulate.method.practice import LEVELS, level_of, look, start_practice, stop
 from simulate.method.practice_debrief import debrief
-from simulate.show.practice import PracticePanel
-from simulate.show.practice_words import debrief_words
+from simulate.method.practice_score import best_of, next_challenge, score_sheet
+from simulate.show import practice_slit
+from simulate.show.practice import PracticePanel, bench_number
+from simulate.show.practice_sheet import sheet_words
+from simulate.show.practice_words import debrief_words, metal_words, seen_words
 from simulate.show.style import spell
 
 
@@ -38,65 +43,79 @@ def play(panel, strokes=60):
     assert panel.message.value == ""
 
 
-def test_every_slider_answers_at_both_ends_before_and_after_the_stop(panel):
-    moved = 0
-    play(panel)
-    for name in ("place", "length", "strokes"):
-        widget, pictures = panel.controls[name], set()
-        for value in (widget.min, widget.max):
+SLIDERS = (widgets.FloatSlider, widgets.IntSlider)
+
+
+@pytest.mark.parametrize("units", ["mm", "inch"])
+@pytest.mark.parametrize("level", LEVELS)
+def test_every_slider_answers_at_both_ends_and_can_be_worked_with_there(tmp_path, level, units):
+    panel, moved = PracticePanel(log=str(tmp_path / "go.json"), level=level, units=units), 0
+    for name, widget in panel.controls.items():
+        for value in (widget.min, widget.max) if isinstance(widget, SLIDERS) else ():
             widget.value = value
             assert panel.message.value == "" and len(panel.sentence) > 40
-            pictures.add(panel.png)
+            for button in (panel.look, panel.touch, panel.file):
+                before = panel.state
+                button.click()
+                assert panel.message.value == "" and len(panel.state.acts) == len(before.acts) + 1
+                assert (panel.state.height_um <= before.height_um).all()
             moved += 1
-        assert len(pictures) == 2, f"{name} changes nothing"
-    panel.stop.click()
-    pictures = set()
+    assert moved == {"lands": 4, "bars": 8, "plates": 14}[level]
+
+
+@pytest.mark.parametrize("level", LEVELS)
+def test_after_the_stop_every_act_has_its_picture_and_its_words(tmp_path, level):
+    panel = PracticePanel(log=str(tmp_path / "go.json"), level=level)
+    for button in (panel.look, panel.touch, panel.swap, panel.file, panel.turn, panel.look, panel.stop):
+        button.click()
+    shown = set()
     for value in range(panel.position.max + 1):
         panel.position.value = value
         assert panel.message.value == ""
-        pictures.add(panel.png)
-    assert moved == 6 and len(pictures) == len(panel.state.acts) + 1
+        shown.add((panel.png, panel.sentence))
+    assert len(shown) == len(panel.state.acts) + 1 == 8
 
 
-def test_cuts_at_both_ends_of_every_slider_are_taken_in_both_units(tmp_path):
-    taken = 0
-    for units in ("mm", "inch"):
-        panel = PracticePanel(log=str(tmp_path / f"{units}.json"), units=units)
-        for name in ("place", "length", "strokes"):
-            for end in ("min", "max"):
-                panel.controls[name].value = getattr(panel.controls[name], end)
-                before = panel.state.height_um
-                panel.file.click()
-                assert panel.message.value == "" and (panel.state.height_um <= before).all()
-                taken += (panel.state.height_um < before).any()
-    assert taken == 12
+@pytest.mark.parametrize("level", LEVELS)
+def test_every_choice_answers(tmp_path, level):
+    panel, chosen = PracticePanel(log=str(tmp_path / "go.json"), level=level), 0
+    for name, widget in panel.controls.items():
+        if isinstance(widget, widgets.Dropdown) and name not in ("lower", "upper"):
+            for value in dict(widget._options_full).values():
+                widget.value = value
+                panel.look.click()
+                assert panel.message.value == "" and "Nothing has been looked at" not in panel.sentence
+                chosen += 1
+    assert chosen == {"lands": 3 + 4 + 5 + 4, "bars": 3 + 4 + 5, "plates": 4 + 4 + 2}[level]
 
 
-def test_every_choice_answers(panel):
-    looked = 0
-    for sight in panel.controls["sight"].options:
-        for press in dict(panel.controls["press"].options).values():
-            panel.controls["sight"].value, panel.controls["press"].value = sight, press
-            panel.look.click()
-            assert panel.message.value == "" and "Nothing has been looked at" not in panel.sentence
-            looked += 1
-    assert looked == 12 and sum(a.kind == "look" for a in panel.state.acts) == 12
-    for tool in panel.controls["tool"].options:
-        panel.controls["tool"].value = tool
-        assert f"of the {tool} at the orange line" in panel.sentence
+@pytest.mark.parametrize("level", LEVELS)
+def test_swap_and_turn_are_acts_of_their_own(tmp_path, level):
+    panel = PracticePanel(log=str(tmp_path / "go.json"), level=level)
+    panel.swap.click()
+    assert (panel.state.lower, panel.state.upper) == (1, 0) == (panel.controls["lower"].value, panel.controls["upper"].value)
+    turns = level_of(panel.state).turns
+    for k in range(1, 5):
+        panel.turn.click()
+        assert panel.state.turned == turns[k % len(turns)] == panel.controls["turned"].value
+    assert [act.kind for act in panel.state.acts] == ["lay"] * 5
 
 
-def test_fresh_bars_of_any_number_look_and_read_the_same(tmp_path):
-    """Nothing true is drawn or said before a look: the picture does not depend on the bars."""
-    one, two = (PracticePanel(seed, log=str(tmp_path / "none.json")) for seed in (1, 2))
+@pytest.mark.parametrize("level", LEVELS)
+def test_fresh_bodies_of_any_number_look_and_read_the_same(tmp_path, level):
+    """Nothing true is drawn or said before a look: the picture does not depend on the bodies."""
+    one, two = (PracticePanel(seed, log=str(tmp_path / "none.json"), level=level) for seed in (1, 2))
     assert (one.state.height_um != two.state.height_um).any()
     assert one.png == two.png
     assert one.sentence.replace("number 1", "") == two.sentence.replace("number 2", "")
     assert alt(one).replace("number 1", "") == alt(two).replace("number 2", "")
 
 
-def test_other_bars_that_give_the_same_answer_look_and_read_the_same(panel):
-    play(panel)
+@pytest.mark.parametrize("level", LEVELS)
+def test_other_bodies_that_give_the_same_answer_look_and_read_the_same(tmp_path, level):
+    panel = PracticePanel(log=str(tmp_path / "go.json"), level=level)
+    panel.touch.click()
+    panel.look.click()
     before = panel.png, panel.sentence, panel.picture.value
     panel.goes[0] = replace(panel.state, height_um=panel.state.height_um[::-1] * 3)
     panel.refresh()
@@ -105,15 +124,13 @@ def test_other_bars_that_give_the_same_answer_look_and_read_the_same(panel):
 
 def test_no_true_number_is_said_before_the_stop_and_all_are_after(panel):
     play(panel)
-    from simulate.method.practice import stop
-
     told = debrief(stop(panel.state))
-    true = {spell(v) for v in told.straightness_um[-1]} | {f"{told.metal_mm3[-1].sum() / 1000:.1f} cm³"}
+    true = {spell(v) for v in told.worst_um[-1]} - {spell(200)} | {metal_words(told.metal_mm3[-1].sum())}
     for words in (panel.sentence, alt(panel)):
         assert not [t for t in true if re.search(rf"(?<!\d){t}", words)]
     panel.stop.click()
     assert not [t for t in true if t not in panel.sentence] and panel.sentence == alt(panel)
-    assert Image.open(io.BytesIO(panel.png)).size == (1280, 560)
+    assert Image.open(io.BytesIO(panel.png)).size == (1280, 500)
 
 
 def test_a_kernel_that_dies_costs_nothing(panel):
@@ -121,7 +138,7 @@ def test_a_kernel_that_dies_costs_nothing(panel):
     again = PracticePanel(log=panel.log)
     assert (again.state.height_um == panel.state.height_um).all() and again.state.acts == panel.state.acts
     assert again.controls["upper"].value == 2 and again.controls["turned"].value is True
-    assert again.sentence.split(" File would")[0] == panel.sentence.split(" File would")[0]
+    assert again.sentence.split(" File here")[0] == panel.sentence.split(" File here")[0]
     panel.stop.click()
     assert PracticePanel(log=panel.log).sentence == panel.sentence
 
@@ -138,23 +155,24 @@ def test_metal_is_never_put_back_and_there_is_no_way_to_undo(panel):
 def test_after_the_stop_nothing_more_is_done(panel):
     panel.stop.click()
     kept = panel.state
-    for button in (panel.look, panel.file, panel.stop):
-        assert button.disabled
+    assert panel.look not in panel._box.children and panel.stop.layout.display == "none"
+    for button in (panel.look, panel.file, panel.touch, panel.swap, panel.turn, panel.stop):
         button.click()
         assert "these bars were laid aside at act 1" in panel.message.value
         assert panel.state is kept
 
 
-def test_a_second_go_starts_from_the_same_bars_and_remembers_the_first(panel):
+def test_a_second_go_starts_from_the_same_bars_and_the_sheet_holds_both(panel):
     first = panel.state.height_um
     play(panel)
     panel.stop.click()
-    ended = spell(debrief(panel.state).straightness_um[-1].max())
+    assert panel.sheet.value.count('<th scope="row"') == 3 and "This was the first go on these bars." in panel.sentence
     panel.again.click()
-    assert (panel.state.height_um == first).all() and not panel.look.disabled
+    assert (panel.state.height_um == first).all() and panel.sheet.value == "" and panel.told is None
     panel.look.click()
     panel.stop.click()
-    assert f"Your earlier goes on these bars ended at {ended}." in panel.sentence
+    assert panel.sheet.value.count('<th scope="row"') == 4 and "best of 2" in panel.sentence
+    assert "Go 1" in panel.sheet.value and "Go 2" in panel.sheet.value and "Best plan" in panel.sheet.value
     assert len(PracticePanel(log=panel.log).goes) == 2
 
 
@@ -212,7 +230,9 @@ def test_impossible_arguments_are_refused_in_one_sentence(tmp_path, more, words)
 
 
 def test_every_control_has_a_visible_label(panel):
-    assert all(w.description for w in panel.controls.values()) and len(panel.controls) == 10
+    shown = [*panel.controls.values(), panel.swap, panel.turn, panel.look, panel.touch, panel.file, panel.stop, panel.number,
+             panel.level, panel.rough, panel.again, panel.next, panel.position]
+    assert all(w.description for w in shown) and len(panel.controls) == 11
 
 
 def test_the_debrief_names_what_no_fit_could_show(panel):
@@ -220,3 +240,87 @@ def test_the_debrief_names_what_no_fit_could_show(panel):
     panel.stop.click()
     assert "another pairing would" in debrief_words(debrief(panel.state))
     assert "2 on 1" in panel.sentence
+
+
+@pytest.mark.parametrize("level", LEVELS)
+def test_another_level_is_opened_and_what_was_begun_is_taken_up_again(panel, level):
+    panel.look.click()
+    kept = panel.state
+    panel.level.value = level
+    panel.again.click()
+    assert panel.message.value == "" and panel.state.level == level
+    panel.touch.click()
+    panel.level.value, panel.rough.value = "bars", 200.0
+    panel.again.click()
+    assert panel.state.acts[:1] == kept.acts and panel.state.level == "bars"
+    assert len({go.level for go in PracticePanel(log=panel.log).goes}) == (1 if level == "bars" else 2)
+
+
+def test_what_to_try_next_is_taken_up_by_one_key(panel):
+    panel.look.click()
+    panel.stop.click()
+    assert panel.next.layout.display is None and "What to try next: The same bars again" in panel.sentence
+    panel.next.click()
+    assert not panel.state.stopped and panel.state.seed == 1 and panel.next.layout.display == "none"
+
+
+def test_the_suggestions_rise_from_straight_to_sure_to_quick_to_harder_to_the_next_level():
+    go = stop(start_practice(1))
+    (score,) = score_sheet([go, start_practice(1), stop(start_practice(2))], go)
+    assert score.worst_um == score.start_um == pytest.approx(200) and not score.proven
+    words = []
+    for change in ({}, {"worst_um": 90.0}, {"worst_um": 20.0}, {"worst_um": 20.0, "proven": True, "hours": 50.0},
+                   {"worst_um": 20.0, "proven": True, "hours": 1.0}):
+        words.append(next_challenge([replace(score, **change)], go))
+    assert [re.search(r"half of where|to within 30 µm|every pair|in less|Rougher bars", w.why).group() for w in words] == [
+        "half of where", "to within 30 µm", "every pair", "in less", "Rougher bars"]
+    assert words[-1].error_um == 500 and words[-1].seed == 2
+    rough = stop(start_practice(2, 500))
+    done = replace(score, worst_um=9.0, proven=True, hours=1.0)
+    assert next_challenge([done], rough).level == "plates"
+
+
+def test_the_sheet_says_which_go_was_best_and_what_changed():
+    go = stop(start_practice(1))
+    (score,) = score_sheet([go], go)
+    three = [replace(score, number=k, worst_um=v, hours=h, metal_mm3=1000.0 * h) for k, v, h in ((1, 40, 2), (2, 20, 5), (3, 30, 4))]
+    ahead = next_challenge(three, go)
+    assert best_of(three).number == 2
+    words = sheet_words(three, go, ahead)
+    assert words.startswith("Go 2 stays your best of 3: 20 µm, against 30 µm now. Against the go before: 1.0 hours less and "
+                            "1.0 cm³ less. What to try next:")
+    assert sheet_words(three[:2], go, ahead).startswith("Your best of 2 goes: 20 µm, where it was 40 µm.")
+
+
+def test_the_glow_is_brighter_and_wider_for_a_wider_gap_and_never_told_by_colour_alone():
+    state = look(start_practice(1))
+    bright = []
+    for kind in range(DARK, BRIGHT + 1):
+        answer = replace(state.answer, glow=np.full(101, kind))
+        pixels = practice_slit.light(answer, 250.0)[..., :3]
+        bright.append(pixels.mean())
+        assert practice_slit.names(answer)[0][1] == practice_slit.NAMES[kind]
+    assert (np.diff(bright[3:]) > 0).all() and bright[0] == min(bright) and len(WORDS) == 6
+    striped = practice_slit.light(replace(state.answer, glow=np.full(101, 2)), 250.0)[24, :, 0]
+    assert len(np.unique(striped.round(3))) == 2, "red is striped"
+
+
+def test_lands_show_light_only_where_a_land_is():
+    answer = look(start_practice(1, level="lands")).answer
+    alpha = practice_slit.light(answer, 50.0, 10.0)[0, :, 3]
+    x = np.linspace(-55, 55, alpha.size)
+    assert not alpha[(abs(x) > 6) & (abs(x) < 44)].any() and alpha[abs(x) < 4.9].all()
+
+
+def test_words_name_every_kind_of_light_that_is_there():
+    answer = look(start_practice(1)).answer
+    shine = np.repeat([0, 1, 2, 3, 5], [20, 20, 20, 20, 21])
+    words = seen_words(replace(answer, glow=shine))
+    for part in ("bright from 150 mm to 250 mm", "white from 50 mm to 145 mm", "red from -50 mm", "blue from -150 mm", "dark elsewhere"):
+        assert part in words
+
+
+def test_a_word_gives_everybody_bars_of_their_own(tmp_path):
+    assert bench_number("bench 1") == bench_number("bench 1") != bench_number("bench 2")
+    panel = PracticePanel("bench 1", log=str(tmp_path / "go.json"))
+    assert panel.state.seed == bench_number("bench 1") == panel.number.value

@@ -95,7 +95,7 @@ class Fitted:
 
 
 def fit(shop: Shop, lower: np.ndarray, upper: np.ndarray, removal_um: float, share_lower: float,
-        record: bool = False) -> Fitted:
+        record: bool = False, most: int | None = None) -> Fitted:
     """File pairs of bars until no light shows between them, or filing no longer helps.
 
     Parameters
@@ -108,6 +108,8 @@ def fit(shop: Shop, lower: np.ndarray, upper: np.ndarray, removal_um: float, sha
         Share of the metal that the lower bars give up: 0 for a gauge.
     record : bool
         Whether every look is kept.
+    most : int, optional
+        Passes after which the maker lays the file down, fitted or not.
 
     Returns
     -------
@@ -131,13 +133,14 @@ def fit(shop: Shop, lower: np.ndarray, upper: np.ndarray, removal_um: float, sha
     give = np.array([share_lower, 1 - share_lower])
     depth = removal_um * give / give.max()
     stop = floor_um(removal_um, shop.sight, shop.hands)
-    now = _Going.start(lower, upper)
+    now, done = _Going.start(lower, upper), 0
     while now.rows.size:
         gap = settle(shop.x_mm, now.low + now.up, 0.5 * (shop.x_mm[0] + shop.x_mm[-1]), now.slope)
         widest = gap.max(axis=1)
         out.light_um[now.rows] = widest
         now.watch(widest, gap.mean(axis=1), removal_um)
-        going = (widest > stop) & (now.stale < STALE) & (now.left > 0)
+        going = (widest > stop) & (now.stale < STALE) & (now.left > 0) & (most is None or done < most)
+        done += 1
         looked = now
         if not going.all():
             now.leave(~going, out)

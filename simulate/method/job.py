@@ -56,6 +56,8 @@ class Job:
     hands : Hands
     width_mm : float
     pace : Pace or None
+    bars : (x_mm, height_um) or None
+        Three bars from which every workshop starts; None draws new ones.
     """
 
     length_mm: float
@@ -68,6 +70,7 @@ class Job:
     hands: Hands
     width_mm: float
     pace: Pace | None
+    bars: tuple[np.ndarray, np.ndarray] | None = None
 
 
 def each_round(value, rounds: int, name: str) -> list:
@@ -132,7 +135,10 @@ def blocks(job: Job, workshops: int, seed: int | None) -> Iterator[dict[str, np.
         size = min(next(sizes, BLOCK), workshops - done)
         done += size
         rng = np.random.default_rng(root.spawn(1)[0])
-        x, h = starting_bars(job.length_mm, job.start_um, points=job.points, workshops=size, seed=rng)
+        if job.bars is None:
+            x, h = starting_bars(job.length_mm, job.start_um, points=job.points, workshops=size, seed=rng)
+        else:
+            x, h = job.bars[0], np.repeat(job.bars[1][None], size, axis=0)
         yield _run(job, x, h, rng)
 
 

@@ -67,7 +67,8 @@ class Plan:
 def plan_job(start_um: float, wanted_um: float, *, length_mm: float = 500.0, removal_um: float | Sequence[float] = 10.0,
              rounds: int = 5, share: float = 0.5, tool: str | Sequence[str] = "second-cut file", sight: Sight = Sight(),
              hands: Hands = Hands(), width_mm: float = 10.0, pace: Pace | None = None, workshops: int = 1000,
-             points: int = 101, sure: float = 0.8, seed: int | None = None, keep: int = KEEP) -> Plan:
+             points: int = 101, sure: float = 0.8, seed: int | None = None, keep: int = KEEP,
+             bars: tuple[np.ndarray, np.ndarray] | None = None) -> Plan:
     """Plan three bars from a start error to a wanted straightness.
 
     Parameters
@@ -94,6 +95,8 @@ def plan_job(start_um: float, wanted_um: float, *, length_mm: float = 500.0, rem
         Part of the workshops that makes a plan count as reached.
     seed : int, optional
     keep : int
+    bars : (x_mm, height_um), optional
+        Start every workshop from these three bars, so that only hands differ.
 
     Returns
     -------
@@ -122,7 +125,7 @@ def plan_job(start_um: float, wanted_um: float, *, length_mm: float = 500.0, rem
     """
     every = growing_plan(start_um, wanted_um, length_mm=length_mm, removal_um=removal_um, rounds=rounds, share=share,
                          tool=tool, sight=sight, hands=hands, width_mm=width_mm, pace=pace, workshops=workshops,
-                         points=points, sure=sure, seed=seed, keep=keep, between=False)
+                         points=points, sure=sure, seed=seed, keep=keep, between=False, bars=bars)
     return next(every)
 
 
@@ -130,7 +133,8 @@ def growing_plan(start_um: float, wanted_um: float, *, length_mm: float = 500.0,
                  rounds: int = 5, share: float = 0.5, tool: str | Sequence[str] = "second-cut file",
                  sight: Sight = Sight(), hands: Hands = Hands(), width_mm: float = 10.0, pace: Pace | None = None,
                  workshops: int = 10_000, points: int = 101, sure: float = 0.8, seed: int | None = None,
-                 keep: int = KEEP, between: bool = True) -> Iterator[Plan]:
+                 keep: int = KEEP, between: bool = True,
+                 bars: tuple[np.ndarray, np.ndarray] | None = None) -> Iterator[Plan]:
     """Plan with a few workshops at once, then with more and more of them.
 
     Parameters
@@ -141,6 +145,8 @@ def growing_plan(start_um: float, wanted_um: float, *, length_mm: float = 500.0,
         As `plan_job`.
     between : bool
         Whether a plan is given after each block of workshops, or only the last.
+    bars : (x_mm, height_um), optional
+        As `plan_job`.
 
     Yields
     ------
@@ -164,7 +170,7 @@ def growing_plan(start_um: float, wanted_um: float, *, length_mm: float = 500.0,
     workshops = checks.whole(workshops, "workshops", 1)
     sure = checks.number(sure, "sure", 0, 1)
     job = Job(length_mm, start_um, points, each_round(removal_um, rounds, "removal_um"), each_round(tool, rounds, "tool"),
-              share, sight, hands, width_mm, pace)
+              share, sight, hands, width_mm, pace, bars)
     count = _Count(Kept() if workshops <= keep else Binned(), np.zeros(rounds + 1), np.zeros(rounds))
     for run in blocks(job, workshops, seed):
         count.add(run, wanted)

@@ -1,52 +1,43 @@
-"""The practice bench: a learner files hidden bars, and every act is kept.
+"""The practice bench: a learner works on three hidden bodies, and every act is kept.
 
 Metal only ever comes off, and no act can be taken back. The same seed and the
-same acts give the same bars, so that a log of acts is the whole state.
+same acts give the same bodies, so that a log of acts is the whole state. One
+set of acts serves lands, bars and plates; what differs stands in their `Level`.
 """
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
 import numpy as np
 
-from simulate.bench import cut, sight
-from simulate.bench.seat import face, rest
-from simulate.method.planning import PACES
-from simulate.method.practice_state import (
-    BARS,
-    FADE,
-    MOST_STROKES,
-    POINTS,
-    SHORTEST_MM,
-    SIGHTS,
-    STATIONS,
-    WIDTH_MM,
-    Act,
-    Answer,
-    PracticeState,
-    start_practice,
-)
+from simulate.method.job import PACES
+from simulate.method.practice_levels import LEVELS, level_of, start_practice
+from simulate.method.practice_state import BODIES, Act, Answer, Cut, PracticeState, counted
 from simulate.surface import checks
 
-__all__ = ["Act", "Answer", "PracticeState", "file_place", "lay", "look", "replay", "start_practice", "stop"]
+__all__ = ["LEVELS", "Act", "Answer", "PracticeState", "lay", "level_of", "look", "replay", "start_practice", "stop", "swap",
+           "work", "work_seen"]
+
+LOOK_S = PACES["second-cut file"].look_s
 
 
-def lay(state: PracticeState, lower: int, upper: int, turned: bool = False,
-        press_mm: float | None = None) -> PracticeState:
-    """Lay one bar on another, face down.
+def lay(state: PracticeState, lower: int, upper: int, turned: bool | int = False, press_mm: float | None = None,
+        slide: str = "none") -> PracticeState:
+    """Lay one body on another, face down.
 
     Parameters
     ----------
     state : PracticeState
     lower, upper : int
-        Bars 0 to 2; the upper one is the one in the vice.
-    turned : bool
-        End for end.
+        0 to 2; the upper one is the one in the vice.
+    turned : bool or int
+        End for end; on plates 0, 90, 180 or 270 degrees.
     press_mm : float, optional
-        Press there.
+        Press there; not on plates.
+    slide : str
+        On plates only: a name of `practice_plates.SLIDES`.
 
     Returns
     -------
@@ -56,7 +47,7 @@ def lay(state: PracticeState, lower: int, upper: int, turned: bool = False,
     Raises
     ------
     ValueError
-        Where a bar is laid on itself, a value is out of its range, or the learner has stopped.
+        Where one is laid on itself, a value is out of its range, or the learner has stopped.
 
     Examples
     --------
@@ -64,27 +55,48 @@ def lay(state: PracticeState, lower: int, upper: int, turned: bool = False,
     0
     """
     _going(state)
-    lower = checks.whole(lower, "lower", 0, BARS - 1)
-    upper = checks.whole(upper, "upper", 0, BARS - 1)
-    checks.choice(turned, "turned", (False, True))
+    level = level_of(state)
+    lower = checks.whole(lower, "lower", 0, BODIES - 1)
+    upper = checks.whole(upper, "upper", 0, BODIES - 1)
+    turned = type(level.turns[0])(checks.choice(turned, "turned", level.turns))
     if lower == upper:
-        raise ValueError(f"bar {lower + 1} is to lie on itself; a fit needs two different bars.")
-    if press_mm is not None:
-        press_mm = checks.number(press_mm, "press_mm", -state.length_mm / 2, state.length_mm / 2)
-    chosen = {"lower": lower, "upper": upper, "turned": bool(turned), "press_mm": press_mm}
+        raise ValueError(f"{level.body} {lower + 1} is to lie on itself; a fit needs two different {level.body}s.")
+    chosen = {"lower": lower, "upper": upper, "turned": turned, **level.laid(state, press_mm, slide)}
     if all(getattr(state, name) == value for name, value in chosen.items()):
         return state
     return replace(state, **chosen, answer=None, acts=(*state.acts, Act("lay", chosen)))
 
 
-def look(state: PracticeState, kind: str = "light") -> PracticeState:
-    """Look along the pair, and keep the answer.
+def swap(state: PracticeState) -> PracticeState:
+    """Let gauge and vice change places; all else as it lies.
 
     Parameters
     ----------
     state : PracticeState
-    kind : str
-        ``"light"``, ``"feeler"`` or ``"marking compound"``.
+
+    Returns
+    -------
+    PracticeState
+
+    Examples
+    --------
+    >>> swapped = swap(start_practice())
+    >>> swapped.lower, swapped.upper
+    (1, 0)
+    """
+    return lay(state, state.upper, state.lower, state.turned, state.press_mm, state.slide)
+
+
+def look(state: PracticeState, kind: str | None = None, film_um: float | None = None) -> PracticeState:
+    """Look at the pair, and keep the answer.
+
+    Parameters
+    ----------
+    state : PracticeState
+    kind : str, optional
+        One of the level's `sights`; the first of them without it.
+    film_um : float, optional
+        On plates, how thick the marking is spread.
 
     Returns
     -------
@@ -95,10 +107,6 @@ def look(state: PracticeState, kind: str = "light") -> PracticeState:
     ValueError
         Where there is no such way of looking, or the learner has stopped.
 
-    Notes
-    -----
-    Cannot see: what each way of looking cannot tell stands in its answer.
-
     Examples
     --------
     >>> answer = look(start_practice(), "feeler").answer
@@ -106,36 +114,28 @@ def look(state: PracticeState, kind: str = "light") -> PracticeState:
     9
     """
     _going(state)
-    checks.choice(kind, "kind", tuple(SIGHTS))
-    pair = state.height_um[state.lower] + face(state.height_um[state.upper], state.turned)
-    settled = rest(state.x_mm, pair, state.press_mm)
-    places = np.arange(POINTS)
-    if kind == "feeler":
-        places = np.linspace(0, POINTS - 1, STATIONS).round().astype(int)
-    seen = sight.look(settled.gap_um[places], SIGHTS[kind])
-    answer = Answer(kind, state.x_mm[places], seen, bool(settled.rocks))
-    return replace(state, answer=answer, acts=(*state.acts, Act("look", {"kind": kind})))
+    level = level_of(state)
+    kind = checks.choice(next(iter(level.sights)) if kind is None else kind, "kind", tuple(level.sights))
+    answer = level.look(state, kind, film_um)
+    given = {"kind": kind} if answer.film_um is None else {"kind": kind, "film_um": answer.film_um}
+    tally = replace(state.tally, looks=state.tally.looks + 1, seconds=state.tally.seconds + LOOK_S)
+    return replace(state, answer=answer, acts=(*state.acts, Act("look", given)), tally=tally)
 
 
-def file_place(state: PracticeState, place_mm: float, length_mm: float, strokes: int,
-               tool: str = "second-cut file") -> PracticeState:
-    """File one stretch of the bar in the vice.
+def work(state: PracticeState, **given) -> PracticeState:
+    """Take metal off the body in the vice, at a place that the learner names.
 
     Parameters
     ----------
     state : PracticeState
-    place_mm : float
-        Middle of the stretch, as the bar lies: turned bars are filed as they are seen.
-    length_mm : float
-        Length of the stretch; the strokes fade out towards its ends.
-    strokes : int
-        1 to 300.
-    tool : str
+    **given
+        Bars: `place_mm`, `length_mm`, `strokes`, `tool`. Lands: `lands`, `strokes`, `tool`. Plates: `x_mm`, `y_mm`,
+        `region_mm`, `passes`, `depth_um`, `spot_mm`.
 
     Returns
     -------
     PracticeState
-        The bar is nowhere higher than before.
+        Nowhere higher than before.
 
     Raises
     ------
@@ -144,29 +144,62 @@ def file_place(state: PracticeState, place_mm: float, length_mm: float, strokes:
 
     Notes
     -----
-    A stroke takes what `planning.PACES` says (common practice, no source) off
-    an edge 10 mm wide, spread over the stretch, and less where the tool bridges.
+    A stroke takes what `planning.PACES` says (common practice, no source). A
+    file's belly keeps a short deep cut from staying short: `bench.sole`.
 
     Examples
     --------
-    >>> state = start_practice()
-    >>> filed = file_place(state, 0, 100, 20)
-    >>> bool((filed.height_um <= state.height_um).all())
-    True
+    >>> work(start_practice(level="lands"), lands="both end lands", strokes=5).acts[0].kind
+    'file'
     """
+    return _cut(state, "file", given)
+
+
+def work_seen(state: PracticeState, **given) -> PracticeState:
+    """Look, and take metal where it touches; again and again.
+
+    Parameters
+    ----------
+    state : PracticeState
+    **given
+        Bars and lands: `tool`, `passes`, `sight`, `both`. Plates: `passes`, `film_um`, `depth_um`, `spot_mm`, `both`.
+
+    Returns
+    -------
+    PracticeState
+        Nowhere higher than before; it ends early once nothing is seen open.
+
+    Notes
+    -----
+    One pass is a pass of `three_bars` or `three_plates`, and costs a look. All
+    the metal comes off the one in the vice, or half off each with `both`.
+
+    Examples
+    --------
+    >>> worked = work_seen(start_practice(), tool="bastard file", passes=3)
+    >>> worked.tally.looks, worked.tally.cuts
+    (3, (0, 3, 0))
+    """
+    return _cut(state, "touch", given)
+
+
+def _cut(state: PracticeState, kind: str, given: Mapping) -> PracticeState:
     _going(state)
-    half = state.length_mm / 2
-    place = checks.number(place_mm, "place_mm", -half, half)
-    length = checks.number(length_mm, "length_mm", SHORTEST_MM, state.length_mm)
-    strokes = checks.whole(strokes, "strokes", 1, MOST_STROKES)
-    rack = cut.tool_of(checks.choice(tool, "tool", tuple(cut.TOOLS)))
-    depth = strokes * PACES[tool].stroke_mm3 * 1000 / (length * WIDTH_MM)
-    own = -place if state.turned else place
     rng = np.random.default_rng([state.seed, len(state.acts)])
+    done: Cut
+    try:
+        given, done = getattr(level_of(state), kind)(state, given, rng)
+    except TypeError:
+        raise ValueError(f"{kind} is given {', '.join(map(str, given)) or 'nothing'}; that is not what it takes at the level "
+                         f"{state.level}.") from None
     height = state.height_um.copy()
-    height[state.upper] = _filed(state.x_mm, height[state.upper], own, length, depth, rack, rng)
-    given = {"place_mm": place, "length_mm": length, "strokes": strokes, "tool": tool}
-    return replace(state, height_um=height, answer=None, acts=(*state.acts, Act("file", given)))
+    height[state.upper] = done.height_um
+    bodies: tuple[int, ...] = (state.upper,)
+    if done.lower_um is not None:
+        height[state.lower] = done.lower_um
+        bodies = (state.lower, state.upper)
+    return replace(state, height_um=height, answer=None, acts=(*state.acts, Act(kind, given)),
+                   tally=counted(state.tally, bodies, done, LOOK_S))
 
 
 def stop(state: PracticeState) -> PracticeState:
@@ -180,11 +213,6 @@ def stop(state: PracticeState) -> PracticeState:
     -------
     PracticeState
 
-    Raises
-    ------
-    ValueError
-        Where the learner has stopped before.
-
     Examples
     --------
     >>> stop(start_practice()).stopped
@@ -194,7 +222,7 @@ def stop(state: PracticeState) -> PracticeState:
     return replace(state, stopped=True, acts=(*state.acts, Act("stop")))
 
 
-_DO = {"lay": lay, "look": look, "file": file_place, "stop": stop}
+_DO = {"lay": lay, "look": look, "file": work, "touch": work_seen, "stop": stop}
 
 
 def replay(start: PracticeState, acts: Iterable[Act]) -> list[PracticeState]:
@@ -214,12 +242,6 @@ def replay(start: PracticeState, acts: Iterable[Act]) -> list[PracticeState]:
     ------
     ValueError
         Where an act is none, or cannot be done.
-
-    Examples
-    --------
-    >>> done = look(lay(start_practice(), 1, 2))
-    >>> len(replay(start_practice(), done.acts))
-    3
     """
     states = [start]
     for number, act in enumerate(acts, 1):
@@ -233,19 +255,5 @@ def replay(start: PracticeState, acts: Iterable[Act]) -> list[PracticeState]:
 
 def _going(state: PracticeState) -> None:
     if state.stopped:
-        raise ValueError("these bars were laid aside at act "
+        raise ValueError(f"these {level_of(state).body}s were laid aside at act "
                          f"{len(state.acts)}; nothing more can be done to them, so take another go.")
-
-
-def _filed(x: np.ndarray, h: np.ndarray, place: float, length: float, depth: float, tool: cut.Tool,
-           rng: np.random.Generator) -> np.ndarray:
-    """Heights after enough passes of the tool over the stretch; outside it nothing is touched."""
-    passes = max(1, math.ceil(depth / tool.depth_um))
-    each = depth / passes
-    step = x[1] - x[0]
-    from_middle = np.abs(x - x[np.abs(x - place).argmin()])
-    fade = max(FADE * length, step)
-    gap = 2 * each * np.clip((from_middle - (length / 2 - fade)) / fade / 2, 0, 1)
-    for _ in range(passes):
-        h = cut.take(x, h, gap, removal_um=each, sight_um=0, tool=tool, seed=rng)
-    return h

@@ -1,25 +1,19 @@
-"""The practice bench as it stands: three hidden bars, how they lie, and the acts so far."""
-
+"""The practice bench as it stands: three hidden bodies, how they lie, the acts so far, and what a level is."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from types import MappingProxyType
 
 import numpy as np
 
-from simulate.bench import sight
-from simulate.surface import checks
-from simulate.surface.bars import starting_bars
+from simulate.bench.sight import Seen, Sight
 
-BARS, POINTS, WIDTH_MM = 3, 101, 10.0
-STATIONS = 9
-"""Places along the bar where a feeler is tried."""
-
-SIGHTS = {"light": sight.Sight("light", 2.5), "feeler": sight.Sight("feeler", 50.0),
-          "marking compound": sight.Sight("marking compound", 2.0)}
-SHORTEST_MM, MOST_STROKES = 20.0, 300
-FADE = 0.3  # part of the chosen stretch, at either end of it, over which the strokes fade out
+BODIES = 3
+RULES = 2
+"""The rules by which new goes are played: since 2 a file's belly keeps short cuts shallow and wide."""
+MOST_STROKES, MOST_PASSES = 300, 30
 
 
 @dataclass(frozen=True)
@@ -29,7 +23,7 @@ class Act:
     Attributes
     ----------
     kind : str
-        ``"lay"``, ``"look"``, ``"file"`` or ``"stop"``.
+        ``"lay"``, ``"look"``, ``"file"``, ``"touch"`` or ``"stop"``.
     given : dict
         What was chosen, by the names that the function of that kind takes.
     """
@@ -40,22 +34,54 @@ class Act:
 
 @dataclass(frozen=True)
 class Answer:
-    """What a look gave back; nothing else of the bars is known.
+    """What a look gave back; nothing else of the bodies is known.
 
     Attributes
     ----------
     kind : str
     x_mm : ndarray, shape (places,)
-        Where it was looked at: everywhere, or at the feeler's stations.
+        Where it was looked at: everywhere, or at the feeler's stations; the columns of a print on a plate.
     seen : Seen
     rocks : bool
-        Felt by a light push at either end.
+        Felt by a light push at either end, or at a corner.
+    glow : ndarray of int, shape (places,), or None
+        How the light looked, as `simulate.bench.glow` names it.
+    y_mm : ndarray or None
+        On plates, where `x_mm` has no second place by itself.
+    met : ndarray of bool or None
+        On plates, where the one lay over the other.
+    film_um : float or None
+        How thick the marking was spread.
     """
 
     kind: str
     x_mm: np.ndarray
-    seen: sight.Seen
+    seen: Seen
     rocks: bool
+    glow: np.ndarray | None = None
+    y_mm: np.ndarray | None = None
+    met: np.ndarray | None = None
+    film_um: float | None = None
+
+
+@dataclass(frozen=True)
+class Tally:
+    """What the acts so far have cost.
+
+    Attributes
+    ----------
+    looks : int
+        Those within a stretch of passes among them.
+    strokes, cuts : tuple of int
+        On each body; a cut is one filing or one pass.
+    seconds : float
+        By the pace of `planning.PACES`.
+    """
+
+    looks: int = 0
+    strokes: tuple[int, ...] = (0,) * BODIES
+    cuts: tuple[int, ...] = (0,) * BODIES
+    seconds: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -67,18 +93,26 @@ class PracticeState:
     seed : int
     length_mm, error_um : float
     x_mm : ndarray, shape (points,)
-    height_um : ndarray, shape (3, points)
+        Along each side of a plate alike.
+    height_um : ndarray, shape (3, points) or (3, points, points)
         True heights, which the learner does not see before the stop.
     lower, upper : int
-        The bar below and the bar in the vice, which is laid on it face down.
-    turned : bool
-        Whether the upper bar lies end for end.
+        The body below and the body in the vice, which is laid on it face down.
+    turned : bool or int
+        Whether the upper one lies end for end; on plates 0, 90, 180 or 270 degrees.
     press_mm : float or None
         Where a finger presses; None for its own weight.
+    slide : str
+        On plates, how the upper one is slid: a name of `practice_plates.SLIDES`.
     acts : tuple of Act
     answer : Answer or None
         The last look, as long as nothing has been moved or filed since.
     stopped : bool
+    level : str
+        ``"lands"``, ``"bars"`` or ``"plates"``.
+    rules : int
+        A go that was begun under older rules is played on under them.
+    tally : Tally
     """
 
     seed: int
@@ -88,41 +122,128 @@ class PracticeState:
     height_um: np.ndarray
     lower: int = 0
     upper: int = 1
-    turned: bool = False
+    turned: bool | int = False
     press_mm: float | None = None
+    slide: str = "none"
     acts: tuple[Act, ...] = ()
     answer: Answer | None = None
     stopped: bool = False
+    level: str = "bars"
+    rules: int = RULES
+    tally: Tally = Tally()
 
 
-def start_practice(seed: int = 1, error_um: float = 200.0, length_mm: float = 500.0) -> PracticeState:
-    """Put three hidden bars on the bench.
+@dataclass(frozen=True)
+class Cut:
+    """What a tool did to the body in the vice.
+
+    Attributes
+    ----------
+    height_um : ndarray, shape of one body
+    strokes, passes, looks : int
+    seconds : float
+        Of all the strokes.
+    lower_um : ndarray, shape of one body, or None
+        The gauge, where metal was taken from both.
+    """
+
+    height_um: np.ndarray
+    strokes: int
+    passes: int
+    looks: int
+    seconds: float
+    lower_um: np.ndarray | None = None
+
+
+@dataclass(frozen=True)
+class Level:
+    """All that differs between lands, bars and plates; the acts are the same.
+
+    Attributes
+    ----------
+    name : str
+    body : str
+        What one of the three is called.
+    usual : (float, float)
+        Error in µm and length in mm of a go that asks for nothing else.
+    error_um, length_mm : (float, float)
+        The least and the most.
+    aim_um : float
+        Where a good maker with these tools stops.
+    turns : tuple
+    sights : Mapping of str to Sight
+    start : callable (seed, error_um, length_mm) -> (x_mm, height_um)
+    laid : callable (state, press_mm, slide) -> dict
+        What else a lay chooses.
+    look : callable (state, kind, film_um) -> Answer
+    file, touch : callable (state, given, rng) -> (given, Cut)
+        A cut at a place that the learner names, and passes at what a look shows.
+    form : callable (x_mm, height_um) -> ndarray
+        How far bodies are out.
+    metal_mm3 : callable (x_mm, taken_um) -> ndarray
+    hidden : callable (x_mm, height_um, fits) -> (hidden_um, share)
+    """
+
+    name: str
+    body: str
+    usual: tuple[float, float]
+    error_um: tuple[float, float]
+    length_mm: tuple[float, float]
+    aim_um: float
+    turns: tuple
+    sights: Mapping[str, Sight]
+    start: Callable
+    laid: Callable
+    look: Callable
+    file: Callable
+    touch: Callable
+    form: Callable
+    metal_mm3: Callable
+    hidden: Callable
+
+
+def counted(tally: Tally, bodies: tuple[int, ...], cut: Cut, look_s: float) -> Tally:
+    """Add a cut to the tally.
 
     Parameters
     ----------
-    seed : int
-        Which bars: the same number gives everybody the same.
-    error_um : float
-        How far each of them is out of straight, 20 to 1000.
-    length_mm : float
-        100 to 2000.
+    tally : Tally
+    bodies : tuple of int
+        Those that were cut; they share the strokes.
+    cut : Cut
+    look_s : float
+        What one look costs.
 
     Returns
     -------
-    PracticeState
-
-    Raises
-    ------
-    ValueError
-        Where a figure is out of its range.
+    Tally
 
     Examples
     --------
-    >>> start_practice(3).height_um.shape
-    (3, 101)
+    >>> counted(Tally(), (1,), Cut(np.zeros(3), 20, 1, 0, 24.0), 120.0).strokes
+    (0, 20, 0)
     """
-    seed = checks.whole(seed, "seed", 0, 10**9)
-    error = checks.number(error_um, "error_um", 20, 1000)
-    length = checks.number(length_mm, "length_mm", 100, 2000)
-    x, height = starting_bars(length, error, POINTS, BARS, seed=seed)
-    return PracticeState(seed, length, error, x, height)
+    part = cut.strokes // len(bodies)
+    strokes = tuple(n + (part if i in bodies else 0) for i, n in enumerate(tally.strokes))
+    cuts = tuple(n + (cut.passes if i in bodies else 0) for i, n in enumerate(tally.cuts))
+    return Tally(tally.looks + cut.looks, strokes, cuts, tally.seconds + cut.seconds + cut.looks * look_s)
+
+
+def frozen(**names: Sight) -> Mapping[str, Sight]:
+    """Give ways of looking that nobody changes.
+
+    Parameters
+    ----------
+    **names : Sight
+        Underscores stand for spaces.
+
+    Returns
+    -------
+    Mapping
+
+    Examples
+    --------
+    >>> list(frozen(marking_compound=Sight("marking compound", 2.0)))
+    ['marking compound']
+    """
+    return MappingProxyType({name.replace("_", " "): sight for name, sight in names.items()})

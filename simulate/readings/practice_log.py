@@ -9,9 +9,11 @@ from collections.abc import Sequence
 from simulate.method.practice import Act, PracticeState, replay, start_practice
 from simulate.readings.logbook import LARGEST_BYTES, LogbookError, write_whole
 
-FORMAT, VERSION = "three-bar practice", 1
+FORMAT, VERSION = "three-bar practice", 2
 _ALLOWED = "a log that the practice bench saved"
-_START = ("seed", "error_um", "length_mm")
+_START = ("seed", "error_um", "length_mm", "level", "rules")
+_FIRST = {"level": "bars", "rules": 1}
+"""What every go of version 1 was: three bars, filed by the rules of then."""
 
 
 def save_practice(path: str | os.PathLike, goes: Sequence[PracticeState]) -> None:
@@ -71,6 +73,11 @@ def open_practice(path: str | os.PathLike) -> tuple[PracticeState, ...]:
     ------
     LogbookError
         Where the file is missing, damaged, no such log, or from a newer version of this course.
+
+    Notes
+    -----
+    A log of version 1 holds bars only, filed without a belly; its goes come back
+    as they were and are played on under those rules.
     """
     name = os.path.basename(os.fspath(path))
     goes = []
@@ -116,9 +123,9 @@ def _goes(name: str, book: object) -> list[dict]:
     version, goes = book.get("version"), book.get("goes")
     if type(version) is int and version > VERSION:
         raise LogbookError(f"{name} has version {version}; this course opens versions up to {VERSION}, so update the course.")
-    if version != VERSION or not isinstance(goes, list):
+    if type(version) is not int or version < 1 or not isinstance(goes, list):
         raise LogbookError(f"{name} is damaged: it has no version or no goes; allowed is {_ALLOWED}.")
     for number, go in enumerate(goes, 1):
         if not isinstance(go, dict) or not isinstance(go.get("acts"), list):
             raise LogbookError(f"{name}, go {number} is damaged; allowed is {_ALLOWED}.")
-    return goes
+    return [_FIRST | go for go in goes] if version == 1 else goes

@@ -58,7 +58,7 @@ _LESSONS: dict[str, tuple[Callable, ...]] = {
     "20": (planning.plan_share, planning.plan_hours, planning.plan_half, planning.plan_band, planning.plan_stop,
            planning.plan_tool),
     "21": (practice.practice_depth, practice.practice_turn, practice.practice_dark, practice.practice_where,
-           practice.practice_stale, practice.practice_stop),
+           practice.practice_stale, practice.practice_stop, practice.practice_belly),
 }
 _MAKERS = {f.__name__.replace("_", "-"): f for group in _LESSONS.values() for f in group}
 

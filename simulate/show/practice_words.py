@@ -4,19 +4,21 @@ from __future__ import annotations
 
 import numpy as np
 
-from simulate.method.practice import Act, Answer, PracticeState
+from simulate.method.practice import Act, Answer, PracticeState, level_of
 from simulate.method.practice_debrief import Debrief
 from simulate.show.practice_picture import feeler_texts
+from simulate.show.practice_slit import NAMES, runs
 from simulate.show.style import spell, spell_place
 
 
-def act_words(act: Act, units: str = "mm") -> str:
+def act_words(act: Act, units: str = "mm", body: str = "bar") -> str:
     """Say what one act was.
 
     Parameters
     ----------
     act : Act
     units : str
+    body : str
 
     Returns
     -------
@@ -24,17 +26,50 @@ def act_words(act: Act, units: str = "mm") -> str:
     """
     given = act.given
     if act.kind == "lay":
-        turned = ", turned end for end" if given["turned"] else ""
-        press = given["press_mm"]
-        pressed = "" if press is None else f", pressed at {spell_place(press, units)}"
-        return f"laid bar {given['upper'] + 1} on bar {given['lower'] + 1}{turned}{pressed}"
+        return f"laid {body} {given['upper'] + 1} on {body} {given['lower'] + 1}{lies_words(given, units)}"
     if act.kind == "look":
-        return f"looked by {given['kind']}"
-    if act.kind == "file":
-        many = "stroke" if given["strokes"] == 1 else "strokes"
-        return (f"took {given['strokes']} {many} of the {given['tool']} over {spell_place(given['length_mm'], units)} "
-                f"round {spell_place(given['place_mm'], units)}")
-    return "stopped"
+        film = f", spread {spell(given['film_um'], units)} thick" if "film_um" in given else ""
+        return f"looked by {given['kind']}{film}"
+    if act.kind == "touch":
+        how = f"scraped what printed, up to {spell(given['depth_um'], units)} deep" if "depth_um" in given else (
+            f"filed where it touched with the {given['tool']}")
+        return f"{how}, up to {count(given['passes'], 'pass', 'passes')}{', half from each' if given.get('both') else ''}"
+    return {"file": _place_words, "stop": lambda *_: "stopped"}[act.kind](given, units)
+
+
+def _place_words(given: dict, units: str) -> str:
+    if "region_mm" in given:
+        return (f"scraped {count(given['passes'], 'pass', 'passes')} of {spell(given['depth_um'], units)} in a square of "
+                f"{spell_place(given['region_mm'], units)} round {spell_place(given['x_mm'], units)}, "
+                f"{spell_place(given['y_mm'], units)}")
+    took = f"took {count(given['strokes'], 'stroke')} of the {given['tool']}"
+    if "lands" in given:
+        return f"{took} at {given['lands']}"
+    return f"{took} over {spell_place(given['length_mm'], units)} round {spell_place(given['place_mm'], units)}"
+
+
+def lies_words(given: dict, units: str = "mm") -> str:
+    """Say how the upper one lies, after a comma where there is anything to say.
+
+    Parameters
+    ----------
+    given : Mapping
+        With `turned`, and `press_mm` or `slide` where they count.
+    units : str
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> lies_words({"turned": True, "press_mm": 100.0}), lies_words({"turned": 90, "slide": "none"})
+    (', turned end for end, pressed at 100 mm', ', turned 90°')
+    """
+    turned, press, slide = given["turned"], given.get("press_mm"), given.get("slide", "none")
+    return ((f", turned {turned}°" if turned is not True and turned else ", turned end for end" if turned else "")
+            + ("" if press is None else f", pressed at {spell_place(press, units)}")
+            + ("" if slide == "none" else f", slid {slide}"))
 
 
 def seen_words(answer: Answer | None, units: str = "mm") -> str:
@@ -51,21 +86,42 @@ def seen_words(answer: Answer | None, units: str = "mm") -> str:
     """
     if answer is None:
         return "Nothing has been looked at since the last move or cut."
-    rocks = " The bar rocks under a light push." if answer.rocks else " The bar sits firm."
+    rocks = " It rocks under a light push." if answer.rocks else " It sits firm."
     if answer.kind == "feeler":
-        stations = "; ".join(f"{text} at {spell_place(x, units)}" for text, x in zip(feeler_texts(answer), answer.x_mm))
-        return f"Thickest blade in mm that goes in: {stations}.{rocks} {answer.seen.cannot_tell}"
-    seen = answer.seen.open if answer.kind == "light" else ~answer.seen.open
-    what = "Light comes through" if answer.kind == "light" else "It printed"
-    return f"{what} {_stretches(answer.x_mm, seen, units)}.{rocks} {answer.seen.cannot_tell}"
+        where = zip(feeler_texts(answer), answer.x_mm, answer.x_mm if answer.y_mm is None else answer.y_mm)
+        at = "; ".join(f"{text} at {spell_place(x, units)}"
+                       + ("" if answer.y_mm is None else f", {spell_place(y, units)}") for text, x, y in where)
+        return f"Thickest blade in mm that goes in: {at}.{rocks} {answer.seen.cannot_tell}"
+    if answer.met is not None:
+        return f"{_print_words(answer)}{rocks} {answer.seen.cannot_tell}"
+    if answer.glow is not None:
+        seen = [_stretches(answer.x_mm, np.isin(answer.glow, kinds), units) for kinds in
+                ([k for k, word in NAMES.items() if word == name] for name in ("white", "red", "blue"))]
+        bright = _stretches(answer.x_mm, answer.glow == max(NAMES), units)
+        told = [f"{name} {where}" for name, where in zip(("Bright", "White", "Red", "Blue"), [bright, *seen])
+                if where != "nowhere"]
+        shown = f"Light: {'; '.join(told).lower()}; dark elsewhere." if told else "No light comes through anywhere."
+        return f"{shown}{rocks} {answer.seen.cannot_tell}"
+    return f"It printed {_stretches(answer.x_mm, ~answer.seen.open, units)}.{rocks} {answer.seen.cannot_tell}"
+
+
+def _print_words(answer: Answer) -> str:
+    printed = answer.met & ~answer.seen.open
+    share = 100 * printed.sum() / answer.met.sum()
+    thirds = [(name, printed[r][:, c].sum() / max(answer.met[r][:, c].sum(), 1))
+              for r, far in zip(np.array_split(np.arange(len(printed)), 3), ("near", "middle", "far"))
+              for c, side in zip(np.array_split(np.arange(len(printed)), 3), ("left", "middle", "right"))
+              for name in ["middle" if far == side else f"{far} {side}"]]
+    most = [name for name, part in sorted(thirds, key=lambda t: -t[1])[:3] if part > 0]
+    return f"{share:.0f} % of the face printed, seen on the plate below: most of it {', '.join(most) or 'nowhere'}."
 
 
 def _stretches(x: np.ndarray, where: np.ndarray, units: str) -> str:
-    edges = np.flatnonzero(np.diff(np.r_[False, where, False].astype(int)))
-    runs = [f"from {spell_place(x[a], units)} to {spell_place(x[b - 1], units)}" for a, b in zip(edges[::2], edges[1::2])]
-    if not runs:
+    found = [f"from {spell_place(x[a], units)} to {spell_place(x[b], units)}" if b > a else f"at {spell_place(x[a], units)}"
+             for a, b in runs(where.astype(int)) if where[a]]
+    if not found:
         return "nowhere"
-    return ", ".join(runs[:6]) + (f" and in {len(runs) - 6} places more" if len(runs) > 6 else "")
+    return ", ".join(found[:6]) + (f" and in {len(found) - 6} places more" if len(found) > 6 else "")
 
 
 def bench_words(state: PracticeState, units: str = "mm") -> str:
@@ -80,42 +136,63 @@ def bench_words(state: PracticeState, units: str = "mm") -> str:
     -------
     str
     """
-    turned = ", turned end for end" if state.turned else ""
-    press = "" if state.press_mm is None else f", pressed at {spell_place(state.press_mm, units)}"
-    strokes = sum(act.given["strokes"] for act in state.acts if act.kind == "file")
-    looks = sum(act.kind == "look" for act in state.acts)
-    return (f"Practice bars number {state.seed}. Bar {state.upper + 1}, in the vice, lies on bar {state.lower + 1}{turned}"
-            f"{press}. {seen_words(state.answer, units)} So far: {_count(looks, 'look')}, {_count(strokes, 'stroke')}.")
+    body, tally = level_of(state).body, state.tally
+    lies = lies_words({"turned": state.turned, "press_mm": state.press_mm, "slide": state.slide}, units)
+    return (f"Practice {body}s number {state.seed}, {spell(state.error_um, units)} out at the start. {body.capitalize()} "
+            f"{state.upper + 1}, in the vice, lies on {body} {state.lower + 1}{lies}. {seen_words(state.answer, units)} So far: "
+            f"{count(len(state.acts), 'act')}, {count(tally.looks, 'look')}, {count(sum(tally.strokes), 'stroke')}, "
+            f"about {tally.seconds / 3600:.1f} hours.")
 
 
-def debrief_words(told: Debrief, units: str = "mm", earlier_um: tuple[float, ...] = ()) -> str:
+def debrief_words(told: Debrief, units: str = "mm") -> str:
     """Tell what a go came to.
 
     Parameters
     ----------
     told : Debrief
     units : str
-    earlier_um : tuple of float
-        The worst bar at the end of earlier goes on the same bars.
 
     Returns
     -------
     str
     """
-    worst = told.straightness_um.max(axis=-1)
-    ends = ", ".join(f"bar {i + 1} {spell(v, units)}" for i, v in enumerate(told.straightness_um[-1]))
-    metal, loop = told.metal_mm3[-1].sum() / 1000, told.loop_metal_mm3[-1] / 1000
+    body = level_of(told.states[0]).body
+    out = "flat" if told.level == "plates" else "straight"
+    worst = told.worst_um.max(axis=-1)
+    ends = ", ".join(f"{body} {i + 1} {spell(v, units)}" for i, v in enumerate(told.worst_um[-1]))
     words = [
-        f"Out of straight at the stop: {ends}; at the start the worst was {spell(worst[0], units)}.",
-        (f"It took {_count(told.looks, 'look')}, {_count(int(told.strokes.sum()), 'stroke')} in "
-        f"{_count(int(told.filings.sum()), 'filing')}, {metal:.1f} cm³ and about {told.hours:.1f} hours."),
-        (f"The plain loop of three, from the same start, comes to {spell(told.loop_worst_um[-1], units)} in "
-        f"{len(told.loop_worst_um) - 1} rounds with {_count(int(told.loop_passes[-1]), 'pass', 'passes')}, {loop:.1f} cm³ "
-        f"and about {told.loop_hours[-1]:.0f} hours."),
-        _turning_point(worst, units), _hidden_words(told, units)]
-    if earlier_um:
-        words.append("Your earlier goes on these bars ended at " + ", ".join(spell(v, units) for v in earlier_um) + ".")
+        f"Out of {out} at the stop: {ends}; at the start the worst was {spell(worst[0], units)}.",
+        (f"It took {count(told.looks, 'look')}, {count(int(told.cuts.sum()), 'pass', 'passes')} with "
+         f"{count(int(told.strokes.sum()), 'stroke')}, {metal_words(told.metal_mm3[-1].sum())} and about {told.hours:.1f} hours."),
+        _way_words("The plain loop of three, from the same start", told.loop, units),
+        _way_words(f"The best plan that was found for these {body}s", told.best, units),
+        _turning_point(worst, units), hidden_words(told, units)]
     return " ".join(w for w in words if w)
+
+
+def _way_words(name: str, way, units: str) -> str:
+    return (f"{name} ({way.words}), comes to {spell(way.worst_um[-1], units)} with "
+            f"{count(int(way.passes[-1]), 'pass', 'passes')}, {metal_words(way.metal_mm3[-1])} and about "
+            f"{way.hours[-1]:.1f} hours.")
+
+
+def metal_words(mm3: float) -> str:
+    """Spell an amount of metal.
+
+    Parameters
+    ----------
+    mm3 : float
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> metal_words(16.6), metal_words(4580.0)
+    ('17 mm³', '4.6 cm³')
+    """
+    return f"{mm3:.0f} mm³" if mm3 < 995 else f"{mm3 / 1000:.1f} cm³"
 
 
 def _turning_point(worst: np.ndarray, units: str) -> str:
@@ -126,19 +203,53 @@ def _turning_point(worst: np.ndarray, units: str) -> str:
     return f"It was better {when}: {spell(worst[best], units)}. Move the slider there and see what the next cuts did."
 
 
-def _hidden_words(told: Debrief, units: str) -> str:
+def hidden_words(told: Debrief, units: str = "mm") -> str:
+    """Name what the fits that still held could not have shown.
+
+    Parameters
+    ----------
+    told : Debrief
+    units : str
+
+    Returns
+    -------
+    str
+    """
     if not told.fits:
-        return ("No look was taken since the last cut of its bars, so that nothing of what is left had been seen when you "
-                "stopped.")
-    fits = ", ".join(f"{up + 1} on {low + 1}{' turned' if turned else ''}" for low, up, turned in told.fits)
+        return ("No look was taken since the last cut, so that nothing of what is left had been seen when you stopped.")
+    fits = ", ".join(f"{up + 1} on {low + 1}{_lay(rest)}" for low, up, *rest in told.fits)
     part = 100 * told.hidden_share
     if part < 0.5:
         return (f"Fits that still held at the stop: {fits}. They leave no shape unseen; only what is finer than sight was "
                 "hidden from you.")
+    most = spell(np.ptp(told.hidden_um.reshape(3, -1), axis=-1).max(), units)
     return (f"Fits that still held at the stop: {fits}. Of what is left, {part:.0f} % (by squares) makes no gap in any of "
-            f"them, up to {spell(np.ptp(told.hidden_um, axis=-1).max(), units)} on one bar: more care would not have shown "
-            "it, another pairing would.")
+            f"them, up to {most} on one: more care would not have shown it, another "
+            f"{'placement' if told.level == 'plates' else 'pairing'} would.")
 
 
-def _count(number: int, one: str, many: str | None = None) -> str:
+def _lay(rest: list) -> str:
+    turned, slide = rest[0], (rest[1] if len(rest) > 1 else "none")
+    return (f" at {turned}°" if len(rest) > 1 and turned else " turned" if turned else "") + (
+        "" if slide == "none" else f" slid {slide}")
+
+
+def count(number: int, one: str, many: str | None = None) -> str:
+    """Count things in words.
+
+    Parameters
+    ----------
+    number : int
+    one : str
+    many : str, optional
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> count(1, "pass", "passes"), count(2, "look")
+    ('1 pass', '2 looks')
+    """
     return f"{number} {one if number == 1 else many or one + 's'}"

@@ -83,3 +83,15 @@ def practice_stop(rng: np.random.Generator) -> Question:
         ("Make the bars a little better each time", "more work is taken for better work",
          "Where would you put the file? Nothing tells you."),
         ("Nothing, for the bars are now perfect", "dark is taken for zero", f"Up to {t:g} µm is dark too."))
+
+
+def practice_belly(rng: np.random.Generator) -> Question:
+    """How deep a file of a given belly can go in a short stretch."""
+    length, radius = 10 * draw(rng, 2, 6), 5 * draw(rng, 1, 3)
+    deep = length**2 / (8 * radius)
+    return numeric(
+        f"The belly of your file is an arc of {radius} m radius. How deep is a hollow of {length} mm length that it just fills?",
+        deep, "µm", f"An arc over a chord c stands c² / 8 R deep: {length}² / (8 · {radius} 000) mm = {deep / 1000:.4f} mm.",
+        (4 * deep, "the whole length is taken for half of it", "Half the chord squared, over twice the radius: c² / 8 R."),
+        (deep / 1000, "millimetres are given for micrometres", "The figure is right in mm; a µm is a thousandth of it."),
+        tolerance=0.5)
