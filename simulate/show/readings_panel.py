@@ -7,6 +7,7 @@ from pathlib import Path
 import ipywidgets as widgets
 
 from simulate.readings.cells import text_of
+from simulate.readings.pasted import comma_text
 from simulate.readings.record import Readings
 from simulate.readings.table import read_readings
 from simulate.show.panel import FOCUS, Panel
@@ -40,7 +41,7 @@ class ReadingsPanel(Panel):
         self.read_typed = widgets.Button(description="Read what is typed")
         self.upload.observe(self._uploaded, names="value")
         self.read_path.on_click(lambda _: self._try(self._from_path))
-        self.read_typed.on_click(lambda _: self._try(lambda: self.take(self.typed.value.encode(), "what was typed")))
+        self.read_typed.on_click(lambda _: self._try(self._from_typed))
 
     def round_menu(self, value: int = 0) -> None:
         """Add a list of the rounds of the file; `draw` gets ``round_shown``, 0 for the last.
@@ -121,6 +122,9 @@ class ReadingsPanel(Panel):
             act()
         except ValueError as refusal:
             self.refuse(str(refusal))
+
+    def _from_typed(self) -> None:
+        self.take(comma_text(self.typed.value).encode("utf-8", "replace"), "what was typed")
 
     def _uploaded(self, change) -> None:
         if change.new:

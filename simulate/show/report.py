@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Sequence
 from datetime import datetime
+from functools import cache
 from pathlib import Path
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
@@ -12,7 +13,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from simulate.readings.entry import Entry
 from simulate.readings.whole import LogbookError, not_saved, write_all_whole
 from simulate.show.canvas import data_uri
-from simulate.show.report_content import Content, content
+from simulate.show.report_content import Content, Part, content
 from simulate.show.report_pdf import pdf
 from simulate.show.units import chosen_units
 
@@ -36,9 +37,34 @@ def report_html(report: Content) -> str:
     >>> report_html(content([], made="Monday")).splitlines()[1]
     '<html lang="en">'
     """
-    rooms = Environment(loader=FileSystemLoader(HERE), autoescape=True, undefined=StrictUndefined)
     style = (HERE / "pages.css").read_text(encoding="utf-8")
-    return rooms.get_template("report.html.j2").render(report=report, style=style, uri=data_uri)
+    return _rooms().get_template("report.html.j2").render(report=report, style=style, uri=data_uri)
+
+
+def parts_html(parts: Sequence[Part], level: int) -> str:
+    """Give parts of a chapter as HTML, to stand in a page of another.
+
+    Parameters
+    ----------
+    parts : sequence of Part
+    level : int
+        Of their heads, 2 to 6.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> parts_html([Part("Cautions", ("Mind < your hands.",))], 4).split()
+    ['<h4>Cautions</h4>', '<p>Mind', '&lt;', 'your', 'hands.</p>']
+    """
+    return str(_rooms().get_template("report_parts.html.j2").module.parts(parts, level, data_uri, ""))
+
+
+@cache
+def _rooms() -> Environment:
+    return Environment(loader=FileSystemLoader(HERE), autoescape=True, undefined=StrictUndefined)
 
 
 def write_report(entries: Sequence[Entry], folder: str | os.PathLike, units: str | None = None,

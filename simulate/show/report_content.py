@@ -6,11 +6,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from simulate.readings.entry import Entry, history
-from simulate.readings.findings import Findings, findings
+from simulate.readings.findings_record import Findings
+from simulate.readings.log_findings import log_findings
 from simulate.readings.table import read_readings
 from simulate.show import style
 from simulate.show.finding_pictures import finding_picture, picture_words
 from simulate.show.finding_words import spoken, spoken_table
+from simulate.show.progress_picture import progress_picture, progress_words
 
 KIND_WORDS = {"bars": "bars", "plates": "plates", "squares": "squares", "union jack": "survey along eight lines",
               "lands": "land gauges along a bar", "wedge": "wedge test of the eye"}
@@ -93,7 +95,7 @@ def content(entries: Sequence[Entry], units: str = "mm", made: str = "", title: 
         if entry.struck:
             struck.append(f"{number} ({entry.name})")
         else:
-            chapters.append(_chapter(number, entry, units))
+            chapters.append(_chapter(number, entry, entries[: number - 1], units))
     count = len(chapters)
     lead = [f"{count} set{'s' if count != 1 else ''} of readings" + (f", worked out on {made}." if made else "."),
             "Heights are in thou (thousandths of an inch) and places in inches." if units == "inch" else
@@ -103,12 +105,12 @@ def content(entries: Sequence[Entry], units: str = "mm", made: str = "", title: 
     return Content(title, tuple(lead), tuple(chapters), HANDS)
 
 
-def _chapter(number: int, entry: Entry, units: str) -> Chapter:
+def _chapter(number: int, entry: Entry, before: Sequence[Entry], units: str) -> Chapter:
     typed = Part("The readings as they were taken", plain=entry.readings.strip())
     try:
         table = read_readings(entry.readings.encode(), entry.name)
         rounds = sorted(set(table.round.tolist()))
-        found = findings(table, entry.reading_sd_um, target_um=entry.target_um)
+        found = log_findings(table, before, entry.reading_sd_um, target_um=entry.target_um)
     except ValueError as refusal:
         return Chapter(f"{number}. {entry.name}: not worked out", _lead(entry, None, units), (
             Part("Why not", (spoken(str(refusal), units),)), typed))
@@ -135,14 +137,15 @@ def _lead(entry: Entry, kind: str | None, units: str) -> tuple[str, ...]:
     return tuple(said)
 
 
-def finding_parts(found: Findings, units: str = "mm", pictures: bool = True) -> tuple[Part, ...]:
+def finding_parts(found: Findings, units: str = "mm", picture: bool = True) -> tuple[Part, ...]:
     """Part what readings say into what a reader looks for.
 
     Parameters
     ----------
     found : Findings
     units : str
-    pictures : bool
+    picture : bool
+        False leaves out the picture of the bodies; that of progress stays.
 
     Returns
     -------
@@ -152,9 +155,9 @@ def finding_parts(found: Findings, units: str = "mm", pictures: bool = True) -> 
         return tuple(spoken(sentence, units) for sentence in sentences)
 
     agree = found.consistency.sentences if found.consistency else ()
-    later = {*agree, found.next.sentence if found.next else "", found.stop.sentence if found.stop else ""}
-    png = finding_picture(found, units=units, dpi=_DPI).paint() if pictures else b""
-    parts = [Part("Picture", png=png, alt=picture_words(found))] if pictures else []
+    own = found.progress
+    later = {*agree, found.next.sentence if found.next else "", found.stop.sentence if found.stop else "", *(own.sentences if own else ())}
+    parts = [Part("Picture", png=finding_picture(found, units, _DPI).paint(), alt=picture_words(found))] if picture else []
     parts.append(Part("What the readings say", said([s for s in found.sentences if s not in later]),
                       _table("Results", found.heading, found.rows, units)))
     if agree:
@@ -164,6 +167,9 @@ def finding_parts(found: Findings, units: str = "mm", pictures: bool = True) -> 
         parts.append(Part("What to read next", said([found.next.sentence])))
     if found.cut or found.stop:
         parts.append(Part("Where to cut next, and whether", said([*found.cut, *([found.stop.sentence] if found.stop else [])])))
+    if own is not None and own.band_um is not None:
+        parts.append(Part("Progress over your rounds", said(own.sentences), png=progress_picture(own, units, _DPI).paint(),
+                          alt=progress_words(own, units)))
     parts.append(Part("Cautions", said(found.cautions)))
     if found.detail_rows:
         parts.append(Part("Every place", (), _table("Every place that was read", found.detail_heading, found.detail_rows, units)))

@@ -1,0 +1,94 @@
+"""Several sets of readings of the same bodies as one table of rounds, whatever units and columns each was typed in."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import fields
+
+import numpy as np
+
+from simulate.readings.record import Readings
+
+_OF_NAMES = ("lower", "upper")
+
+
+def joined(tables: Sequence[Readings]) -> Readings:
+    """Join sets of readings of the same bodies into one table.
+
+    Rounds keep the order in which they were read. A round whose number was had before and that holds the same
+    readings is the same round, written down again, and counts once; with other readings it is a later round.
+
+    Parameters
+    ----------
+    tables : sequence of Readings
+        The earliest first.
+
+    Returns
+    -------
+    Readings
+        Its `row` is the line of each reading in the file that it came from.
+
+    Raises
+    ------
+    ValueError
+        Where the sets are of another kind or of other bodies.
+
+    Examples
+    --------
+    >>> from simulate.readings.table import read_readings
+    >>> first = read_readings(b"lower,upper,position_mm,gap_um\\nA,B,0,1\\n")
+    >>> second = read_readings(b"lower,upper,position_in,gap_thou\\nB,A,1,2\\n")
+    >>> both = joined([first, second, first])
+    >>> both.round.tolist(), both.names, both.lower.tolist(), both.gap_um.tolist()
+    ([1, 2], ('A', 'B'), [0, 1], [1.0, 50.8])
+    """
+    if not tables:
+        raise ValueError("no set of readings was given; allowed is one or more.")
+    first, parts, own_numbers, numbers = tables[0], [], [], []
+    for table in tables:
+        if table.kind != first.kind or set(table.names) != set(first.names):
+            raise ValueError(f"{table.source} holds {table.kind} of {', '.join(table.names) or 'an eye'}; allowed beside "
+                             f"{first.source} are {first.kind} of {', '.join(first.names) or 'an eye'}.")
+        table = _renamed(table, first.names)
+        for own in np.unique(table.round).tolist():
+            part = table.rows(table.round == own)
+            if any(own == had and _same(part, other) for had, other in zip(own_numbers, parts)):
+                continue
+            numbers.append(max(own, numbers[-1] + 1 if numbers else own))
+            parts.append(part)
+            own_numbers.append(own)
+    return _stacked(parts, numbers)
+
+
+def _renamed(table: Readings, names: tuple[str, ...]) -> Readings:
+    if table.names == names:
+        return table
+    place = np.array([names.index(name) for name in table.names])
+    return _changed(table, names=names, **{field: place[getattr(table, field)] for field in _OF_NAMES
+                                           if getattr(table, field) is not None})
+
+
+def _same(one: Readings, other: Readings) -> bool:
+    """Whether two rounds hold the same readings, on whatever lines of their files."""
+    def held(table: Readings) -> list:
+        return [(f.name, value.tobytes() if isinstance(value, np.ndarray) else value) for f in fields(table)
+                if f.name not in ("row", "source", "round") for value in [getattr(table, f.name)]]
+
+    return held(one) == held(other)
+
+
+def _stacked(parts: Sequence[Readings], numbers: Sequence[int]) -> Readings:
+    stacked = {}
+    for field in fields(Readings):
+        values = [getattr(part, field.name) for part in parts]
+        if field.name == "round":
+            stacked["round"] = np.concatenate([np.full(len(part), number) for part, number in zip(parts, numbers)])
+        elif all(isinstance(value, np.ndarray) for value in values):
+            stacked[field.name] = np.concatenate(values)
+        else:
+            stacked[field.name] = sum(values, ()) if field.name == "line" else values[0]
+    return Readings(**stacked)
+
+
+def _changed(table: Readings, **changes) -> Readings:
+    return Readings(**{**table.__dict__, **changes})

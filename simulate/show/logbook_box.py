@@ -1,0 +1,234 @@
+"""The logbook under a panel of own readings: list, add, edit, note, strike out, history, save and open."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from html import escape
+from pathlib import Path
+
+import ipywidgets as widgets
+
+from simulate.readings.entry import Entry, edited, gone_back, history
+from simulate.readings.logbook import LogbookError, open_logbook, rescue_logbook, save_logbook
+from simulate.readings.table import read_readings
+from simulate.show.readings_panel import WIDE
+from simulate.show.report import write_report
+from simulate.show.report_content import KIND_WORDS
+
+_FULL = widgets.Layout(width="62em", max_width="100%")
+
+
+def entry_line(number: int, entry: Entry) -> str:
+    """Give the line that stands for an entry in a list.
+
+    Parameters
+    ----------
+    number : int
+    entry : Entry
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> entry_line(2, Entry("gap_um,looks,seen\\n1,10,0\\n", "eye.csv", "in the evening", written="2026-01-02T10:00"))
+    '2. wedge test of the eye, 1 row, eye.csv, 2026-01-02: in the evening'
+    """
+    try:
+        table = read_readings(entry.readings.encode("utf-8", "replace"), entry.name)
+        what = f"{KIND_WORDS[table.kind]}, {len(table)} row{'s' if len(table) != 1 else ''}"
+    except ValueError:
+        what = "cannot be read"
+    note = f": {' '.join(entry.note.split())[:40]}" if entry.note.strip() else ""
+    edits = len(entry.earlier)
+    more = f", edited {edits} time{'s' if edits > 1 else ''}" if edits else ""
+    return f"{number}. {'STRUCK OUT, ' if entry.struck else ''}{what}, {entry.name[:30]}, {history(entry)[0].written[:10] or 'older'}{more}{note}"
+
+
+class LogbookBox:
+    """The widgets of a logbook and what they do.
+
+    Parameters
+    ----------
+    path : str
+        Where the logbook is kept.
+    present : callable
+        Gives what the panel shows now, as the fields of an `Entry`.
+    show : callable
+        Has the panel show an entry.
+    attempt : callable
+        Runs an act; where it is refused, shows the sentence.
+    units : str
+    """
+
+    def __init__(self, path: str, present: Callable[[], dict], show: Callable[[Entry], None],
+                 attempt: Callable[[Callable[[], None]], None], units: str) -> None:
+        self.entries: list[Entry] = []
+        self._present, self._show, self._units, self._quiet = present, show, units, False
+        self.file = widgets.Text(value=path, description="Logbook file", **WIDE)
+        self.note = widgets.Textarea(description="Note", rows=2, **WIDE)
+        self.taken = widgets.Text(description="When it was taken", **WIDE)
+        self.list = widgets.Select(options=[], rows=5, description="Sets in the logbook", style=WIDE["style"], layout=_FULL)
+        self.wordings = widgets.Select(options=[], rows=3, description="History of this set", style=WIDE["style"], layout=_FULL)
+        self.folder = widgets.Text(value="my_report", description="Folder of the report", **WIDE)
+        self.said = widgets.HTML()
+        self.list.observe(self._chosen, names="index")
+        self.buttons = {}
+        for name, words, act in (
+                ("open", "Open logbook", self._open), ("save", "Save logbook", self._save), ("add", "Add as a new set", self._add),
+                ("edit", "Keep as an edit", self._edit), ("show", "Show this set", self._shown),
+                ("strike", "Strike out or restore", self._strike), ("back", "Go back to this wording", self._back),
+                ("report", "Write the report", self._report)):
+            button = self.buttons[name] = widgets.Button(description=words, layout=widgets.Layout(width="13em"))
+            button.on_click(lambda _, act=act: attempt(act))
+
+    def view(self) -> list[widgets.Widget]:
+        """Give the widgets in the order in which they are used.
+
+        Returns
+        -------
+        list of Widget
+        """
+        b = self.buttons
+        return [widgets.HTML("<h3>Logbook</h3>"), widgets.HBox([self.file, b["open"], b["save"]]), self.note, self.taken,
+                widgets.HBox([b["add"], b["edit"]]), self.list, widgets.HBox([b["show"], b["strike"]]),
+                self.wordings, b["back"], widgets.HBox([self.folder, b["report"]]), self.said]
+
+    def chosen(self) -> Entry | None:
+        """Return the entry that is chosen in the list.
+
+        Returns
+        -------
+        Entry or None
+        """
+        place = self.list.index
+        return None if place is None or place >= len(self.entries) else self.entries[place]
+
+    def before(self, readings: str) -> list[Entry]:
+        """Return the entries that stand before readings: all of them, or those above the one that is shown.
+
+        Parameters
+        ----------
+        readings : str
+
+        Returns
+        -------
+        list of Entry
+        """
+        place = self.list.index
+        known = self.chosen()
+        return self.entries[:place] if known is not None and known.readings == readings else list(self.entries)
+
+    # -- acts -----------------------------------------------------------------
+    def _need(self) -> Entry:
+        entry = self.chosen()
+        if entry is None:
+            raise LogbookError("no set is chosen; open a logbook, or add a set, and choose one in the list.")
+        return entry
+
+    def _keep(self, entries: list[Entry], place: int | None, said: str) -> None:
+        """Hold the entries, whatever the disk says, then write them."""
+        self._list(entries, place)
+        identity = self.entries[place].identity if place is not None else None
+        merged = save_logbook(self.file.value, self.entries)
+        places = [k for k, entry in enumerate(merged.entries) if entry.identity == identity]
+        self._list(list(merged.entries), places[0] if places else None)
+        self.say(f"{said} {len(self.entries)} set{'s' if len(self.entries) != 1 else ''} in {Path(self.file.value).name}. {merged.sentence}")
+
+    def _list(self, entries: list[Entry], place: int | None) -> None:
+        self._quiet = True
+        self.entries = entries
+        self.list.options = [entry_line(k, entry) for k, entry in enumerate(entries, 1)]
+        self.list.index = place
+        self._quiet = False
+        self._tell()
+
+    def _tell(self) -> None:
+        entry = self.chosen()
+        was = history(entry) if entry else ()
+        self.wordings.options = [f"{k}. {w.written[:19].replace('T', ' ') or 'older version'}: {'struck out, ' if w.struck else ''}"
+                                 f"{len(w.readings.splitlines())} lines; {' '.join(w.note.split())[:40] or 'no note'}" for k, w in enumerate(was, 1)]
+        if entry:
+            self.note.value, self.taken.value = entry.note, entry.taken
+
+    def _chosen(self, _change) -> None:
+        if not self._quiet:
+            self._tell()
+
+    def _add(self) -> None:
+        entry = Entry(**self._present(), note=self.note.value, taken=self.taken.value)
+        same = [k for k, old in enumerate(self.entries) if old == entry]
+        if same:
+            self._keep(self.entries, same[0], f"It stands there already, as set {same[0] + 1}.")
+        else:
+            self._keep([*self.entries, entry], len(self.entries), "Added.")
+
+    def _edit(self) -> None:
+        place, entry = self.list.index, self._need()
+        new = edited(entry, **self._present(), note=self.note.value, taken=self.taken.value)
+        self._replace(place, new, "Nothing was changed." if new is entry else "Edited; the history holds what it said before.")
+
+    def _strike(self) -> None:
+        place, entry = self.list.index, self._need()
+        self._replace(place, edited(entry, struck=not entry.struck), "Restored." if entry.struck else
+                      "Struck out: it stays in the logbook and counts in no result.")
+
+    def _back(self) -> None:
+        place, entry = self.list.index, self._need()
+        if self.wordings.index is None:
+            raise LogbookError("no wording is chosen; choose one in the history.")
+        self._replace(place, gone_back(entry, self.wordings.index), "Gone back; what it said meanwhile stays in the history.")
+        self._show(self._need())
+
+    def _replace(self, place: int, entry: Entry, said: str) -> None:
+        self._keep([*self.entries[:place], entry, *self.entries[place + 1:]], place, said)
+
+    def _shown(self) -> None:
+        self._show(self._need())
+        self.say(f"Set {self.list.index + 1} is shown.")
+
+    def _save(self) -> None:
+        if not self.entries:
+            self._add()
+        else:
+            self._keep(self.entries, self.list.index, "Saved.")
+
+    def _open(self) -> None:
+        said = ""
+        try:
+            entries = list(open_logbook(self.file.value))
+        except LogbookError as refusal:
+            entries, said = self._rescued(refusal)
+        if not entries:
+            raise LogbookError("the logbook holds no readings yet.")
+        held = {entry.identity for entry in entries}
+        self._list([*entries, *(entry for entry in self.entries if entry.identity not in held)], len(entries) - 1)
+        self.say(said or f"Opened: {len(entries)} set{'s' if len(entries) != 1 else ''}; the last one is shown.")
+        self._show(self._need())
+
+    def _rescued(self, refusal: LogbookError) -> tuple[list[Entry], str]:
+        """What is whole in a damaged logbook, to be saved under another name; the damaged one stays as it is."""
+        try:
+            rescued = rescue_logbook(self.file.value)
+        except LogbookError:
+            raise refusal from None
+        path = Path(self.file.value)
+        self.file.value = str(path.with_name(f"{path.stem}_rescued{path.suffix}"))
+        return list(rescued.entries), f"{rescued.sentence} What you save now goes to {Path(self.file.value).name}."
+
+    def _report(self) -> None:
+        if not self.entries and Path(self.file.value).is_file():
+            self._list(list(open_logbook(self.file.value)), None)
+        entries = self.entries or [Entry(**self._present(), note=self.note.value, taken=self.taken.value)]
+        page, paper = write_report(entries, self.folder.value, self._units)
+        self.say(f"Written: {page} and {paper}.")
+
+    def say(self, words: str) -> None:
+        """Show a sentence under the logbook.
+
+        Parameters
+        ----------
+        words : str
+        """
+        self.said.value = f"<p role='status' style='font-size:15px'>{escape(words.strip())}</p>"

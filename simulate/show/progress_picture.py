@@ -1,0 +1,77 @@
+"""Picture of the learner's own rounds: what each left, the law that fits, and where it leads."""
+
+from __future__ import annotations
+
+import numpy as np
+from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter
+
+from simulate.readings.progress import Progress
+from simulate.show import style
+from simulate.show.canvas import Canvas
+
+LEAST_UM = 0.05
+
+
+def progress_picture(own: Progress, units: str = "mm", dpi: int = 100) -> Canvas:
+    """Draw the learner's own rounds.
+
+    Parameters
+    ----------
+    own : Progress
+        Of two rounds or more.
+    units : str
+    dpi : int
+
+    Returns
+    -------
+    Canvas
+
+    Examples
+    --------
+    >>> from simulate.readings.progress import progress
+    >>> progress_picture(progress([0, 1, 2, 3], [400.0, 160.0, 64.0, 25.6])).pixels().shape
+    (360, 1280, 3)
+    """
+    canvas, unit = Canvas(1280, 360, dpi), style.small(1.0, units)
+    along = np.arange(own.band_um.shape[1])
+    low, likely, high = unit * np.maximum(own.band_um, LEAST_UM)
+    with style.styled():
+        axes = canvas.figure.add_axes((0.075, 0.17, 0.90, 0.70))
+        if not np.allclose(low, high):
+            axes.fill_between(along, low, high, facecolor="none", edgecolor=style.BLUE, hatch="\\\\", lw=0.8, label="95 %")
+        axes.plot(along, likely, color=style.BLUE, label="the law that fits your rounds")
+        axes.plot(own.rounds, unit * np.maximum(own.form_um, LEAST_UM), "s", color=style.ORANGE, ms=11, mec="white", label="your rounds")
+        if own.target_um:
+            axes.axhline(unit * own.target_um, color=style.BLACK, ls=":", label="wanted")
+        axes.set_yscale("log")
+        axes.yaxis.set_major_locator(LogLocator(subs=(1, 2, 5)))
+        axes.yaxis.set_major_formatter(FuncFormatter(lambda v, _: f"{v:g}"))
+        axes.yaxis.set_minor_formatter(NullFormatter())
+        axes.set_xticks(along)
+        axes.set_xlabel("rounds filed")
+        axes.grid(axis="y", color="#DDDDDD", lw=0.8)
+        axes.set_title(f"The worst body after each round ({style.small_unit(units)}), log scale", loc="left", fontsize=style.BODY)
+        axes.legend(frameon=False, loc="upper right", ncols=2)
+    return canvas
+
+
+def progress_words(own: Progress, units: str = "mm") -> str:
+    """Say what the picture of progress shows.
+
+    Parameters
+    ----------
+    own : Progress
+    units : str
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> from simulate.readings.progress import progress
+    >>> progress_words(progress([0, 1], [400.0, 160.0]))
+    'Worst body after each round: 400 µm at the start, 160 µm after 1; the law that fits leads to 26 µm two rounds on.'
+    """
+    told = ", ".join(f"{style.spell(form, units)} {'at the start' if k == 0 else f'after {k}'}" for k, form in zip(own.rounds, own.form_um))
+    return f"Worst body after each round: {told}; the law that fits leads to {style.spell(own.band_um[1, -1], units)} two rounds on."

@@ -1,0 +1,289 @@
+"""Your own workshop: readings of every kind through the panel, refusals in sentences, a logbook that keeps everything."""
+
+import datetime
+import io
+import json
+import re
+
+import ipywidgets as widgets
+import numpy as np
+import pytest
+from bs4 import BeautifulSoup
+from PIL import Image
+
+from simulate.readings.entry import Entry, history
+from simulate.readings.logbook import open_logbook, save_logbook
+from simulate.readings.record import KINDS
+from simulate.show.own_workshop import EXAMPLES, OwnWorkshopPanel
+from simulate.show.readings_panel import LIMIT_BYTES
+
+BARS = "lower,upper,position_mm,gap_um\n" + "".join(
+    f"{a},{b},{x},{g}\n" for (a, b), g3 in ((("A", "B"), (4, 0, 4)), (("A", "C"), (2, 0, 2)), (("B", "C"), (2, 0, 2)))
+    for x, g in zip((0, 50, 100), g3))
+
+
+@pytest.fixture
+def panel(tmp_path):
+    made = OwnWorkshopPanel(example="wedge", logbook=str(tmp_path / "book.json"), units="mm")
+    made.box.folder.value = str(tmp_path / "report")
+    return made
+
+
+def typed(panel, text):
+    panel.typed.value = text
+    panel.read_typed.click()
+    assert panel.message.value == ""
+
+
+def send(panel, data, name="mine.csv"):
+    panel.upload.value = ({"name": name, "type": "text/csv", "size": len(data), "content": memoryview(data),
+                           "last_modified": datetime.datetime(2026, 1, 1)},)
+
+
+def press(panel, *names):
+    for name in names:
+        panel.box.buttons[name].click()
+        assert panel.message.value == "", panel.message.value
+
+
+def said(panel):
+    return BeautifulSoup(panel.box.said.value, "html.parser").get_text()
+
+
+# -- every kind --------------------------------------------------------------------------------------------------------
+
+def test_there_is_an_invented_example_of_every_kind_and_it_says_so(panel):
+    assert set(EXAMPLES) == set(KINDS)
+    pictures = set()
+    for kind in EXAMPLES:
+        panel.controls["example"].value = kind
+        assert panel.message.value == "" and panel.found.kind == kind
+        assert panel.sentence.startswith("Invented example.")
+        assert Image.open(io.BytesIO(panel.png)).width == 1280
+        shown = BeautifulSoup(panel.tables.value, "html.parser")
+        heads = [h.get_text() for h in shown.find_all("h4")]
+        assert {"What the readings say", "What is not known", "What to read next", "Cautions"} <= set(heads)
+        assert shown.find("table") and all(th["scope"] for th in shown.find_all("th"))
+        assert all(img["alt"] for img in shown.find_all("img"))
+        pictures.add(panel.png)
+    assert len(pictures) == len(EXAMPLES)
+
+
+@pytest.mark.parametrize("kind", EXAMPLES)
+def test_an_example_can_be_typed_back_in_inches_and_says_the_same(kind, tmp_path):
+    metric, inch = (OwnWorkshopPanel(example=kind, logbook=str(tmp_path / "b.json"), units=u) for u in ("mm", "inch"))
+    assert metric.found.rows == inch.found.rows
+    assert "thou" in inch.tables.value and "thou" not in metric.tables.value
+    typed(metric, metric.typed.value + "\n")
+    assert metric.controls["example"].value == "" and "Invented" not in metric.sentence
+    assert metric.found.rows == inch.found.rows
+
+
+def test_a_table_pasted_from_a_spreadsheet_is_read(panel):
+    typed(panel, BARS.replace(",", "\t"))
+    assert panel.found.kind == "bars"
+    # a = (ab + ac - bc) / 2 by hand: bow 2 um of A and of B, none of C
+    assert np.allclose(panel.found.solution.straightness_um, [2, 2, 0], atol=1e-6)
+
+
+def test_the_round_menu_holds_the_rounds_of_the_file(panel):
+    panel.controls["example"].value = "lands"
+    assert list(panel.controls["round"].options) == [("the last", 0), ("1", 1), ("2", 2)]
+    assert panel.found.round == 2 and "Round 2 of 1, 2." in panel.sentence
+    panel.controls["round"].value = 1
+    assert panel.found.round == 1 and "Progress over your rounds" not in panel.tables.value
+    panel.controls["round"].value = 0
+    assert "Progress over your rounds" in panel.tables.value
+    panel.controls["example"].value = "squares"
+    assert [value for _, value in panel.controls["round"].options] == [0, 1] and panel.controls["round"].value == 0
+
+
+def test_spread_and_target_are_in_the_unit_of_the_readings(tmp_path):
+    panel = OwnWorkshopPanel(example="bars", logbook=str(tmp_path / "b.json"), units="inch")
+    assert panel.controls["reading_sd"].description == "Spread of a reading (thou), 0: unknown"
+    typed(panel, BARS)
+    panel.controls["reading_sd"].value, panel.controls["target"].value = 0.01, 0.2
+    assert panel.message.value == "" and np.isclose(panel.found.solution.reading_sd_um, 0.254)
+    assert "Stop" in panel.found.stop.sentence and "5.08 um" in panel.found.stop.sentence
+    panel.controls["example"].value = "union jack"
+    assert panel.controls["reading_sd"].description == "Spread of a reading (arcsec), 0: unknown"
+    assert panel.controls["reading_sd"].value == 0.0, "a spread in thou says nothing of an autocollimator"
+    panel.controls["reading_sd"].value = 0.5
+    assert np.isclose(panel.found.solution.reading_sd_arcsec, 0.5)
+    panel.controls["example"].value = "wedge"
+    assert panel.controls["reading_sd"].disabled
+
+
+@pytest.mark.parametrize("name, value", [("reading_sd", -1.0), ("target", -3.0), ("reading_sd", float("nan"))])
+def test_an_impossible_setting_is_refused_and_the_picture_stays(panel, name, value):
+    typed(panel, BARS)
+    before = panel.png, panel.sentence
+    panel.controls[name].value = value
+    assert "Not possible: " in panel.message.value and (panel.png, panel.sentence) == before
+    panel.controls[name].value = 0.0
+    assert panel.message.value == ""
+
+
+# -- bad input ---------------------------------------------------------------------------------------------------------
+
+BAD = {"empty": b"", "words": b"lower,upper,position_mm,gap_um\nA,B,0,wide\n", "binary": bytes(range(256)) * 4,
+       "one pair": b"lower,upper,position_mm,gap_um\nA,B,0,1\nA,B,50,0\nA,B,100,1\n", "too large": b"#" * (LIMIT_BYTES + 1),
+       "no threshold": b"gap_um,looks,seen\n1,10,0\n2,10,10\n", "seven lines": b"line,station,x_mm,y_mm,reading_arcsec\na,0,0,0,\na,1,1,0,1\n",
+       "decimal comma": b'lower,upper,position_mm,gap_um\nA,B,0,"1,5"\n'}
+
+
+@pytest.mark.parametrize("data", BAD.values(), ids=BAD.keys())
+def test_a_bad_file_is_refused_in_a_sentence_and_nothing_is_lost(panel, data):
+    typed(panel, BARS)
+    before = panel.png, panel.sentence, panel.tables.value, panel.typed.value, panel.found
+    send(panel, data)
+    sentence = BeautifulSoup(panel.message.value, "html.parser").get_text()
+    assert sentence.startswith("Not possible: ") and "Traceback" not in sentence and "\n" not in sentence.strip()
+    assert (panel.png, panel.sentence, panel.tables.value, panel.typed.value, panel.found) == before
+    panel.controls["target"].value = 1.0
+    assert panel.message.value == "" and panel.found.kind == "bars"
+
+
+def test_what_is_typed_and_refused_stays_in_the_field_to_be_mended(panel):
+    panel.typed.value = BARS.replace("0,4", "0,wide", 1)
+    panel.read_typed.click()
+    assert "row 2" in panel.message.value and "wide" in panel.message.value and "wide" in panel.typed.value
+    panel.box.buttons["add"].click()
+    assert "wide" in panel.message.value and panel.box.entries == [], "half a thing is never put into the logbook"
+
+
+def test_a_file_that_is_not_there_is_refused_at_once():
+    with pytest.raises((ValueError, OSError), match="nowhere.csv"):
+        OwnWorkshopPanel("nowhere.csv")
+    with pytest.raises(ValueError, match="example is 'rods'; allowed are 'bars'"):
+        OwnWorkshopPanel(example="rods")
+
+
+# -- the logbook -------------------------------------------------------------------------------------------------------
+
+def test_add_edit_strike_history_and_back_are_all_kept_in_the_file(panel, tmp_path):
+    box = panel.box
+    typed(panel, BARS)
+    box.note.value, box.taken.value = "cold shop", "Monday"
+    press(panel, "add")
+    assert said(panel) == "Added. 1 set in book.json."
+    typed(panel, BARS.replace("A,B,0,4", "A,B,0,5"))
+    box.note.value = "read again"
+    press(panel, "edit")
+    press(panel, "strike")
+    assert "STRUCK OUT" in box.list.options[0] and "edited 2 times" in box.list.options[0]
+    press(panel, "strike")
+    assert len(box.wordings.options) == 4 and "cold shop" in box.wordings.options[0]
+    box.wordings.index = 0
+    press(panel, "back")
+    assert panel.typed.value == BARS and box.note.value == "cold shop"
+    [entry] = open_logbook(tmp_path / "book.json")
+    assert [w.note for w in history(entry)] == ["cold shop", "read again", "read again", "read again", "cold shop"]
+    assert entry.readings == BARS and entry.taken == "Monday" and not entry.struck
+    typed(panel, panel.typed.value)
+    press(panel, "add")
+    assert len(open_logbook(tmp_path / "book.json")) == 2 or "It stands there already" in said(panel)
+
+
+def test_what_was_saved_opens_in_another_notebook_with_its_settings(panel, tmp_path):
+    panel.controls["example"].value = "union jack"
+    panel.controls["reading_sd"].value = 0.4
+    panel.box.note.value = "evening"
+    press(panel, "save")
+    other = OwnWorkshopPanel(example="bars", logbook=panel.box.file.value, units="inch")
+    press(other, "open")
+    assert other.found.kind == "union jack" and other.controls["reading_sd"].value == 0.4 and other.box.note.value == "evening"
+    assert other.found.rows == panel.found.rows
+    assert "1. survey along eight lines, 70 rows, demo_survey.csv" in other.box.list.options[0]
+
+
+def test_two_notebooks_on_one_logbook_keep_both_and_say_so(panel):
+    other = OwnWorkshopPanel(example="wedge", logbook=panel.box.file.value, units="mm")
+    typed(panel, BARS)
+    press(panel, "add")
+    other.controls["example"].value = "squares"
+    press(other, "add")
+    assert "Another notebook had saved 1 set or edit in the meantime; it was kept, beside yours." in said(other)
+    assert [o.split(",")[0] for o in other.box.list.options] == ["1. bars", "2. squares"] and other.box.list.index == 1
+    assert len(open_logbook(panel.box.file.value)) == 2
+
+
+def test_a_disk_that_refuses_leaves_the_entry_in_the_list_to_be_saved_elsewhere(panel, tmp_path):
+    typed(panel, BARS)
+    panel.box.file.value = str(tmp_path / "no" / "book.json")
+    panel.box.buttons["add"].click()
+    assert "book.json was not saved" in panel.message.value and len(panel.box.entries) == 1
+    panel.box.file.value = str(tmp_path / "book.json")
+    press(panel, "save")
+    assert open_logbook(tmp_path / "book.json")[0].readings == BARS and panel.message.value == ""
+
+
+def test_a_damaged_logbook_gives_what_is_whole_and_stays_as_it_is(panel, tmp_path):
+    path = tmp_path / "book.json"
+    save_logbook(path, [Entry(BARS, "a.csv"), Entry(BARS, "b.csv", note="second")])
+    torn = path.read_bytes()[:-40]
+    path.write_bytes(torn)
+    press(panel, "open")
+    assert "book.json is damaged: 1 set of readings in it is whole" in said(panel)
+    assert panel.box.file.value.endswith("book_rescued.json") and panel.found.kind == "bars"
+    press(panel, "save")
+    assert path.read_bytes() == torn and len(open_logbook(tmp_path / "book_rescued.json")) == 1
+
+
+@pytest.mark.parametrize("data, words", [(b"", "is damaged"), (b"{}", "is no logbook"),
+                                         (json.dumps({"format": "three-bar logbook", "version": 9, "entries": []}).encode(), "update the course")])
+def test_what_is_no_logbook_is_refused_in_a_sentence(panel, tmp_path, data, words):
+    (tmp_path / "book.json").write_bytes(data)
+    panel.box.buttons["open"].click()
+    assert words in panel.message.value and panel.box.entries == []
+    panel.box.buttons["show"].click()
+    assert "no set is chosen" in panel.message.value
+
+
+def test_progress_counts_the_sets_that_stand_before(panel):
+    for factor in (40, 16, 6.4):
+        text = "lower,upper,position_mm,gap_um\n" + "".join(
+            f"{a},{b},{x},{factor * k * (1 - (x / 100) ** 2)}\n" for a, b, k in (("A", "B", 3), ("A", "C", 4), ("B", "C", 5)) for x in (-100, 0, 100))
+        typed(panel, text)
+        press(panel, "add")
+    # each round leaves 0.4 of the bow by hand: a share of 70 %
+    assert abs(panel.found.progress.factor - 0.4) < 1e-6 and "70 % of the split" in panel.tables.value
+    panel.box.list.index = 1
+    press(panel, "show")
+    assert panel.found.progress.rounds.tolist() == [0, 1]
+    panel.box.list.index = 0
+    press(panel, "show", "strike")
+    panel.box.list.index = 2
+    press(panel, "show")
+    assert panel.found.progress.rounds.tolist() == [0, 1], "what is struck out counts for nothing"
+
+
+def test_the_report_holds_every_set_and_is_written_from_the_panel(panel, tmp_path):
+    for kind in ("wedge", "squares"):
+        panel.controls["example"].value = kind
+        press(panel, "add")
+    press(panel, "report")
+    page = (tmp_path / "report" / "report.html").read_text()
+    assert "1. demo_wedge.csv" in page and "2. demo_squares.csv" in page and (tmp_path / "report" / "report.pdf").exists()
+    assert "report.html" in said(panel)
+    panel.box.folder.value = str(tmp_path / "no" / "where")
+    panel.box.buttons["report"].click()
+    assert "report.html was not saved" in panel.message.value
+
+
+def test_every_field_has_a_label_and_every_button_words(panel):
+    fields = [w for w in walk(panel.view) if isinstance(w, (widgets.Text, widgets.Textarea, widgets.Select, widgets.Dropdown, widgets.FloatText))]
+    buttons = [w for w in walk(panel.view) if isinstance(w, (widgets.Button, widgets.FileUpload))]
+    assert len(fields) >= 11 and len(buttons) == 11
+    assert all(w.description for w in fields + buttons) and len({b.description for b in buttons}) == 11
+
+
+def walk(widget):
+    yield widget
+    for child in getattr(widget, "children", ()):
+        yield from walk(child)
+
+
+def test_the_stored_panel_names_no_place_of_this_machine(panel):
+    data, _ = panel._repr_mimebundle_()
+    assert not re.search(r"/(tmp|home|root)/", data["text/plain"])
