@@ -6,7 +6,10 @@ import pytest
 from simulate.bench.marking import Scraper
 from simulate.method import plates
 from simulate.method.families import beyond_plane, family_parts
+from simulate.method.plate_history import floor_reached
 from simulate.method.plates import FACE_TO_FACE, HALF_TURNS, QUARTER_TURNS, three_plates
+from simulate.method.unseen import ORDERS, unseen_part
+from simulate.surface.plates import starting_plates
 
 POINTS = 15
 X = np.linspace(-150, 150, POINTS)
@@ -61,8 +64,8 @@ def test_face_to_face_leaves_lopsided_plates_and_half_turns_do_not():
 def test_the_same_twist_on_all_three_is_not_touched_without_quarter_turns():
     # Published in words: J. Rose, Modern Machine-Shop Practice, Figs 2443-2444.
     h = np.stack([100 * np.outer(U, U)] * 3)
-    assert run(h, HALF_TURNS, 60).bearing[-1] > 0.98
-    assert run(h, HALF_TURNS, 60).flatness_um[-1].min() > 190
+    half = run(h, HALF_TURNS, 120)
+    assert half.bearing[-1] > 0.98 and half.flatness_um[-1].min() > 190
     assert run(h, QUARTER_TURNS).flatness_um[-1].max() < 4
 
 
@@ -142,6 +145,19 @@ def test_many_parts_of_many_workshops_give_the_same_on_one_core_and_on_more(monk
         found.append(run(h, QUARTER_TURNS, 12).height_um)
     assert (found[0] == found[1]).all() and found[0].shape[0] == 7
     assert (found[0][2:, -1] != found[0][2:, 0]).any(axis=(-2, -1)).all()
+
+
+@pytest.mark.parametrize("order", ORDERS)
+def test_every_workshop_comes_down_from_200_um_to_what_its_order_hides_and_says_when_it_has(order):
+    x, y, h = starting_plates(400, 400, 200, points=31, workshops=25, seed=7)
+    history = three_plates(x, y, h, removal_um=80, schedule=ORDERS[order], passes=132, seed=1)
+    hidden = np.ptp(unseen_part(history.height_um, order), axis=(-2, -1))
+    worst = history.flatness_um.max(axis=-1)
+    assert (worst[:, 0] >= 200).all() and hidden[:, 0] == pytest.approx(hidden[:, -1], rel=0.2)
+    assert (worst[:, -1] - hidden[:, -1] < 2).all() and (worst[:, -1] > hidden[:, -1] - 0.1).all()
+    assert floor_reached(history).all()
+    short = three_plates(x, y, h, removal_um=80, schedule=ORDERS[order], passes=36, seed=1)
+    assert not floor_reached(short).any() and not floor_reached(short, markings=48).any()
 
 
 def test_the_same_seed_gives_the_same_run():

@@ -83,3 +83,35 @@ class PlateHistory:
     metal_mm3: np.ndarray
     schedule: tuple
     steps: tuple[PlateStep, ...] = ()
+
+
+def floor_reached(history: PlateHistory, markings: int = 12, part: float = 0.02) -> np.ndarray:
+    """Say whether a run has come to where more of the same helps no more.
+
+    Parameters
+    ----------
+    history : PlateHistory
+    markings : int
+        Over so many markings, up to the last whole round,
+    part : float
+        the worst plate fell by no more than this part of itself, or by half a micrometre.
+
+    Returns
+    -------
+    ndarray of bool, shape ([workshops])
+        False where no more than that was marked in whole rounds.
+
+    Examples
+    --------
+    >>> x, y = np.arange(4.0), np.zeros((4, 3, 2, 2))
+    >>> flat = np.array([[90.0] * 3, [8.2] * 3, [8.1] * 3, [8] * 3])
+    >>> run = PlateHistory(x, x, y, flat, np.ones(4), np.array([0, 6, 12, 18]), flat, ((0, 1, 0, (0, 0)),) * 6)
+    >>> bool(floor_reached(run)), bool(floor_reached(run, markings=18))
+    (True, False)
+    """
+    last = int(history.passes[-1]) // len(history.schedule)
+    first = last - -(-markings // len(history.schedule))
+    worst = history.flatness_um.max(axis=-1)
+    if first < 1:
+        return np.zeros(worst.shape[:-1], bool)[()]
+    return worst[..., first] - worst[..., last] <= np.maximum(part * worst[..., last], 0.5)

@@ -25,6 +25,7 @@ HALF_TURNS = FACE_TO_FACE + ((0, 1, 180), (0, 2, 180), (1, 2, 180))
 QUARTER_TURNS = FACE_TO_FACE + ((0, 1, 90), (0, 2, 90), (1, 2, 90))
 """Every pair plain and after a quarter turn: the pinwheel stays."""
 
+_MOST_PRINTS, _LITTLE_PRINTS = 0.97, 0.6  # finer any earlier, and a corner that hangs low keeps all the rest busy
 _TOGETHER = 1 << 19  # heights of workshops that run side by side, to stay near the processor
 
 
@@ -39,8 +40,8 @@ def three_plates(x_mm: ArrayLike, y_mm: ArrayLike, height_um: ArrayLike, *, remo
         Evenly spaced positions about the middle of the plate.
     height_um : array_like, shape ([workshops,] plates, rows, columns)
     removal_um : float
-        Deepest cut of the roughing passes. As more of the face prints, cut and
-        film get finer, down to `film_um` and the scraper's finishing cut.
+        Deepest cut of the roughing passes. Once nearly all of the face prints,
+        cut and film get finer, down to `film_um` and the scraper's finishing cut.
     schedule : sequence of (lower, upper, turned[, slide_x, slide_y]), optional
         One round, in order; `QUARTER_TURNS` by default, where both sides of
         the plate carry whole grid steps alike, else `HALF_TURNS`.
@@ -152,8 +153,8 @@ def _pass(now, fit, number, run, fineness, contacts, rng, steps):
     above -= share * taken
     taken *= 1 - share
     below -= taken
-    # Little prints: a thicker film and a deeper cut. Most prints: a thinner film tells more.
-    fineness *= np.where(printed > 0.6, 0.6, np.where(printed < 0.35, 1.4, 1.0))
+    # Little prints: a thicker film and a deeper cut. All but a corner prints: a thinner film tells more.
+    fineness *= np.where(printed > _MOST_PRINTS, 0.6, np.where(printed < _LITTLE_PRINTS, 1.4, 1.0))
     np.clip(fineness, 1e-3, 1.0, out=fineness)
     if steps is not None:
         low, _ = overlap(y.size, x.size, turned, slide)

@@ -9,7 +9,7 @@ from IPython.display import HTML
 
 from simulate.bench.lay import face_plate
 from simulate.method.families import beyond_plane
-from simulate.method.plate_history import PlateHistory, PlateStep
+from simulate.method.plate_history import PlateHistory, PlateStep, floor_reached
 from simulate.method.plates import three_plates
 from simulate.method.unseen import ORDERS, unseen_part
 from simulate.show import style
@@ -171,7 +171,15 @@ class PlatesPanel(StepPanel):
                 f"{step.lower + 1}, {_TURNED[step.turned]}; gaps up to {style.spell(np.nanmax(step.gap_um), self.units)}, and "
                 f"{100 * step.bearing:.0f} % would print with the last film. The plates are {spell[0]}, {spell[1]} and "
                 f"{spell[2]} out of flat, peak to valley from the least-squares plane; plate {best + 1}, the best, is {grade}. "
-                f"Of that this order of turns can never show {style.spell(unseen, self.units)}.")
+                f"Of that this order of turns can never show {style.spell(unseen, self.units)}. {self._floor()}")
+
+    def _floor(self) -> str:
+        """Say where the run ends: at its floor, or still falling."""
+        end = f"After {len(self.history.steps)} markings this run"
+        worst = style.spell(self.history.flatness_um[-1].max(), self.units)
+        if floor_reached(self.history):
+            return f"{end} is at its floor, the worst plate {worst} out."
+        return f"{end} has not reached its floor yet: the worst plate is {worst} out and still falling."
 
 
 def plates_film(frames: int = 24, **settings) -> HTML:
