@@ -6,13 +6,15 @@ import numpy as np
 import pytest
 from test_lessons import CAUTIONS, LESSONS, PARTS, code, read, words
 
+from simulate.method.fits import Fit
 from simulate.method.lands import step_lands
-from simulate.method.progression import progression_table
-from simulate.show.exercise import names
-from simulate.show.lands_words import progression_text, stepping_text
+from simulate.method.network import solve_network
+from simulate.method.progression import chained_level, progression_table
+from simulate.show.exercise import names, question
+from simulate.show.lands_words import gauges_text, progression_text, stepping_text
 from simulate.show.laying import known, layings
 
-PANELS = {"07": ["LandGaugesPanel()", 'LandsPanel("my own", 7)'], "08": ['LandsPanel("chained", 13)']}
+PANELS = {"07": ["LandGaugesPanel()", 'LandsPanel("my own", 7)'], "08": ['LandsPanel("chained", 13)', "OwnLandsPanel()"]}
 MINE = [p for p in LESSONS if p.name[:2] in PANELS]
 each = pytest.mark.parametrize("path", MINE, ids=lambda p: p.stem)
 
@@ -75,3 +77,26 @@ def test_the_tables_print_every_progression_once_and_the_lesson_holds_them():
     assert "25  3, 7, 13, 25    23    34.0     1.9" in table
     said = printed(read(MINE[1]))
     assert table in said and stepping_text((6, 12, 24)) in said
+
+
+def test_the_table_of_gauges_comes_down_to_the_floor_of_each_eye_and_the_lesson_holds_it():
+    """Derived: a round at an even split leaves nothing but what sight and hands leave."""
+    table = gauges_text()
+    assert table in printed(read(MINE[0]))
+    rows = [[float(v) for v in line.split()] for line in table.splitlines()[1:]]
+    assert [row[0] for row in rows] == [1, 2.5, 5]
+    for sight, floor, start, *rounds in rows:
+        assert start > 20 and all(r < floor for r in rounds) and rounds[0] >= rounds[-1]
+        assert floor == pytest.approx(sight + 2 * 0.26, abs=0.05)
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_the_synthesis_questions_are_answered_as_the_solver_answers_them(seed):
+    """The general solver counts what is left over, and follows a shared error through two levels."""
+    spare = question("lands-spare", seed)
+    n = int(re.search(r"to have (\d+) points", spare.text).group(1)) - 1
+    fits = chained_level(n + 1, float(n), 1.0).fits
+    assert spare.answer == pytest.approx(solve_network([*fits, *fits, Fit((0, n / 2, n), 1.0)]).redundancy.sum())
+    levels = question("far-levels", seed)
+    z = float(re.search(r"proud by (\d+) µm", levels.text).group(1))
+    assert levels.answer == pytest.approx(-known(layings("anchored", 7, 600, 1.0), np.linspace(0, 600, 7), z).height_um[2])

@@ -4,6 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+import numpy as np
+
+from simulate.bench.sight import Sight
+from simulate.method.land_gauges import make_land_gauges
 from simulate.method.lands import step_lands
 from simulate.method.progression import progression_table
 
@@ -36,6 +40,34 @@ def progression_text(points: Sequence[int] = (7, 9, 13, 25), sd_um: float = 1.0)
     for way in progression_table(points, sd_um):
         there = ", ".join(map(str, way.counts))
         lines.append(f"{way.points:6d}  {there:14s}  {way.anchored_fits:<4d}  {way.chained_um:<7.1f}  {way.anchored_um:.1f}")
+    return "\n".join(lines)
+
+
+def gauges_text(sights_um: Sequence[float] = (1.0, 2.5, 5.0), workshops: int = 300, rounds: int = 3) -> str:
+    """Give how far the worst of three land gauges is out, round by round, in many workshops.
+
+    Parameters
+    ----------
+    sights_um : sequence of float
+        Smallest gap that is seen, a row for each.
+    workshops, rounds : int
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> print(gauges_text((2.5,), 20, 1).splitlines()[0])
+    eye sees  floor  start  round 1   (worst middle land in µm: half of 20 workshops are better)
+    """
+    start = np.random.default_rng(1).normal(0, 20, (workshops, 3))
+    names = "  ".join(f"round {r}" for r in range(1, rounds + 1))
+    lines = [f"eye sees  floor  start  {names}   (worst middle land in µm: half of {workshops} workshops are better)"]
+    for sight in sights_um:
+        made = make_land_gauges(start, rounds=rounds, removal_um=2.0, seed=1, sight=Sight("light", sight))
+        half = np.median(np.abs(made.middle_um).max(axis=-1), axis=0)
+        lines.append(f"{sight:8.1f}  {made.history.floor_um:5.1f}  {half[0]:5.1f}" + "".join(f"  {v:7.1f}" for v in half[1:]))
     return "\n".join(lines)
 
 

@@ -76,6 +76,20 @@ def lands_turned(rng: np.random.Generator) -> Question:
         tolerance=0.5)
 
 
+def lands_spare(rng: np.random.Generator) -> Question:
+    """Counting readings against unknown points over two levels."""
+    n = 2 * draw(rng, 3, 6)
+    return numeric(
+        f"A bar is to have {n + 1} points in even spaces, both ends held. The long gauge is laid once, over the ends and the middle. The "
+        "small gauge is laid twice over each inner point, its other two lands on the neighbours. Each laying gives one reading. How many "
+        "readings are left over for checking?",
+        n, "readings", f"{1 + 2 * (n - 1)} readings less {n - 1} unknown points: {n}.",
+        (2 * n - 1, "readings are counted and unknowns are not", "Each inner point costs one reading before anything is left over."),
+        (n - 2, "the held ends are counted as unknown", "The ends are the line itself; nothing has to be found there."),
+        (1, "a second laying is taken to tell nothing", "The first laying foretells the second, so the second checks it."),
+        tolerance=0.01)
+
+
 def far_square(rng: np.random.Generator) -> Question:
     """All small gauges share one error."""
     z, n = draw(rng, 1, 4) / 2, 2 * draw(rng, 3, 8)
@@ -152,3 +166,16 @@ def far_between(rng: np.random.Generator) -> Question:
         2 * a, "µm", f"All points may lie in the hollows; then every crest stands {a} + {a} = {2 * a} µm above them.",
         (0, "straight points are taken for a straight bar", "The lands touch only their own places."),
         (a, "half the wave is forgotten", "From the bottom of a hollow to the top of a crest is the whole height."))
+
+
+def far_levels(rng: np.random.Generator) -> Question:
+    """One error that every gauge shares, followed through two levels."""
+    z = 3 * draw(rng, 1, 4)
+    return numeric(
+        f"Every gauge, long and small, calls a straight bar proud by {z} µm. The long one makes the middle of a bar; then the small one is stepped "
+        "over three spaces in each half, between an end and the middle. How far out is the point next to the middle, in size? (Over n spaces "
+        "the point k gets z k (n - k), and its share of what its anchors are out.)",
+        8 * z / 3, "µm", f"{z} × 2 × 1 = {2 * z} from the steps, and 2/3 of the middle's {z}: {8 * z / 3:g}.",
+        (3 * z, "the middle's error is taken whole", "The point lies two thirds of the way from the end to the middle."),
+        (2 * z, "the anchor is taken for perfect", f"The middle was made with a gauge that is out by {z} µm as well."),
+        (8 * z, "the small gauge is stepped alone", "Only three spaces lie between two anchors, so n is 3 and not 6."))
