@@ -13,9 +13,9 @@ def table_of(header, rows):
     return read_readings("\n".join([header, *rows]).encode(), "made_up.csv")
 
 
-def gaps(value, rng, sd_um, step_um, lift_um=20.0):
+def gaps(value, rng, sd_um, step_um):
     """Point readings with a scatter, or the intervals of a given step in which the true gaps lie."""
-    lifted = value - value.min() + lift_um
+    lifted = value - value.min() + 20 + 6 * sd_um
     if not step_um:
         return [f"{v:.4f},," for v in lifted + sd_um * rng.normal(size=value.size)]
     below = step_um * (np.floor((lifted - (start := rng.uniform(0, step_um, value.size))) / step_um)) + start

@@ -156,15 +156,16 @@ def point_spread(design: np.ndarray, reading: np.ndarray, sd: np.ndarray, point:
     >>> round(spread, 6), freedom
     (1.0, 2)
     """
-    found = 1.0
+    found, freedom = 1.0, 0
     nobody = np.zeros(reading.size, int)
     for _ in range(_ROUNDS):
         each = np.where(point, found, sd)
         solved = solve(Equations(design, reading, each, nobody, ("",), nobody, np.zeros((1, design.shape[1])), "assumed"))
         spare = float(solved.redundancy[point].sum())
         if spare < 1 - 1e-6:
-            return 1.0, 0
+            break  # smaller than this, the points would check nothing any more
+        freedom = int(spare + 1e-6)
         last, found = found, max(float(np.sqrt(((solved.weighted_residual * each)[point] ** 2).sum() / spare)), LEAST_SPREAD)
         if abs(found - last) < 1e-4 * last:
             break
-    return found, int(spare + 1e-6)
+    return found, freedom

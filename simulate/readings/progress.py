@@ -109,7 +109,7 @@ def _fit(k: np.ndarray, form: np.ndarray) -> tuple[float, float, float]:
     log = np.log(form)
 
     def misfit(p):
-        start, rate = np.exp(np.clip(p[0], -30, 30)), np.exp(np.clip(p[1], -30, 3))
+        start, rate = np.exp(np.clip(p[0], -30, 30)), np.exp(np.clip(p[1], -30, 300 / k[-1]))
         return np.log(np.maximum(law_um(k, start, rate, np.exp(min(p[2], 30.0))), 1e-150)) - log
 
     slope = np.log(_bare(k, form)[1])
