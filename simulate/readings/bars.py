@@ -204,6 +204,9 @@ def _weighted(matrix: np.ndarray, lines: np.ndarray, middle: np.ndarray,
     weighted = weighted - seat @ (seat.T @ weighted)
     right = right - seat @ (seat.T @ right)
     u, s, vt = np.linalg.svd(weighted, full_matrices=False)
+    if not s.size or s[-1] <= 1e-12 * s[0]:
+        raise ValueError("some intervals are so wide beside the other readings that they settle nothing; give narrower ones, or "
+                         "leave out what they alone bound.")
     inverse = vt.T / s
     return inverse @ (u.T @ right), inverse @ inverse.T, middle.size - s.size - seat.shape[1]
 

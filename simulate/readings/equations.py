@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-_RANK, _ROUNDS = 1e-9, 30
+_RANK, _ROUNDS = 1e-12, 30
 LEAST_SPREAD = 1e-3
 """No point reading is taken to be surer than this, in um."""
 
@@ -98,7 +98,7 @@ def solve(equations: Equations) -> Solved:
     size = np.linalg.norm(weighted, axis=0)
     size[size == 0] = 1.0  # columns in one size, so that the rank does not hang on units
     u, s, vt = np.linalg.svd(weighted / size, full_matrices=False)
-    firm = s > _RANK * s[0] * max(weighted.shape) ** 0.5
+    firm = s > _RANK * s[0] * max(weighted.shape)
     u = u[:, firm]
     residual = right - u @ (u.T @ right)
     residual -= u @ (u.T @ residual)
@@ -106,6 +106,20 @@ def solve(equations: Equations) -> Solved:
     redundancy[redundancy < 1e-7] = 0.0
     inverse = (vt[firm].T / s[firm]) / size[:, None]
     return Solved(used, residual, u, redundancy, used.size - int(firm.sum()), inverse @ inverse.T)
+
+
+def usual_sd(equations: Equations) -> float:
+    """Return how sure the usual reading is: the middle one of all deviations.
+
+    Parameters
+    ----------
+    equations : Equations
+
+    Returns
+    -------
+    float
+    """
+    return float(np.median(equations.sd[np.isfinite(equations.sd)]))
 
 
 def free_of(lines: np.ndarray) -> np.ndarray:

@@ -7,7 +7,7 @@ import numpy as np
 from simulate.readings.bars import BarSolution, solve_bars
 from simulate.readings.consistency import consistency
 from simulate.readings.cut import best_bar, cut_map, stop_rule
-from simulate.readings.equations import Equations, Solved, free_of, solve
+from simulate.readings.equations import Equations, Solved, free_of, solve, usual_sd
 from simulate.readings.findings_record import FILING, HANDS, Findings, cautions
 from simulate.readings.further import Candidate, NextReading, tells_most
 from simulate.readings.network import candidates, design, seats, with_fits
@@ -48,7 +48,7 @@ def next_fit(solution: BarSolution, equations: Equations, solved: Solved) -> Nex
     -------
     NextReading or None
     """
-    network, sd = solution.network, max(solution.reading_sd_um, 1e-9)
+    network, sd = solution.network, usual_sd(equations)
     shapes = design(network).shape[1]
     found = []
     for fit in candidates(network):

@@ -7,7 +7,7 @@ from scipy.linalg import null_space
 
 from simulate.readings.consistency import Consistency, consistency
 from simulate.readings.cut import CutMap, row_cut
-from simulate.readings.equations import Equations, Solved, solve
+from simulate.readings.equations import Equations, Solved, solve, usual_sd
 from simulate.readings.findings_record import FILING, HANDS, Findings, cautions
 from simulate.readings.further import Candidate, NextReading, tells_most
 from simulate.readings.gaps import of_round
@@ -96,7 +96,7 @@ def next_laying(solution: SolvedLands, table: Readings, equations: Equations, so
                     found.append((gauge, int(a), int(m), int(b)))
     found.sort()
     rows = [Candidate(f"{table.names[g]} on {x[a]:g}, {x[m]:g} and {x[b]:g} mm",
-                      land_rows(x, *(np.array([v]) for v in (a, m, b))) / max(solution.reading_sd_um, 1e-9))
+                      land_rows(x, *(np.array([v]) for v in (a, m, b))) / usual_sd(equations))
             for g, a, m, b in found]
     return tells_most(solved.cofactor, equations.datum, rows, "um", null_space(equations.design, rcond=1e-9))
 

@@ -8,7 +8,7 @@ import numpy as np
 
 from simulate.readings.consistency import Consistency, consistency
 from simulate.readings.cut_faces import FaceCut, face_cut
-from simulate.readings.equations import Equations, Solved, free_of, solve
+from simulate.readings.equations import Equations, Solved, free_of, solve, usual_sd
 from simulate.readings.findings_record import FILING, PLATES, Findings, cautions
 from simulate.readings.further import Candidate, NextReading, tells_most
 from simulate.readings.gaps import of_round, seats_of, spreads
@@ -75,8 +75,8 @@ def placement(names: tuple[str, ...], lower: int, upper: int, turned: int, slide
     return f"{names[upper]} on {names[lower]} at {turned} degrees{slid}"
 
 
-def next_placement(table: Readings, stations: Stations, read: np.ndarray, solved: Solved, equations: Equations,
-                   sd_um: float) -> NextReading | None:
+def next_placement(table: Readings, stations: Stations, read: np.ndarray, solved: Solved,
+                   equations: Equations) -> NextReading | None:
     """Choose the placement that tells most if it is read at every station where the plates meet.
 
     Parameters
@@ -86,8 +86,6 @@ def next_placement(table: Readings, stations: Stations, read: np.ndarray, solved
     read : numpy.ndarray of bool
     solved : Solved
     equations : Equations
-    sd_um : float
-        Of one further reading.
 
     Returns
     -------
@@ -110,7 +108,7 @@ def next_placement(table: Readings, stations: Stations, read: np.ndarray, solved
                     rows[each, slot[lower, met[:, 0]]] -= 1.0
                     rows[each, slot[upper, met[:, 1]]] -= 1.0
                     found.append(Candidate(placement(table.names, lower, upper, turned, slide),
-                                           free_of(plane_of(stations)[met[:, 0]]) @ rows / max(sd_um, 1e-9)))
+                                           free_of(plane_of(stations)[met[:, 0]]) @ rows / usual_sd(equations)))
     return tells_most(solved.cofactor[:heights, :heights], equations.datum[:, :heights], found, "um")
 
 
@@ -141,8 +139,7 @@ def of_plates(table: Readings, reading_sd_um: float | None = None, round: int | 
     agree = consistency(equations, solved)
     cuts = face_cut(solution.names, solution.x_mm, solution.y_mm, solution.height_um, solution.sd_um, solution.factor_95)
     stop = _stop(solution, stations, read, target_um)
-    typical = float(np.sqrt(np.mean(equations.sd[solved.used] ** 2)))
-    following = next_placement(used, stations, read, solved, equations, typical)
+    following = next_placement(used, stations, read, solved, equations)
     said = [solution.sentence, *agree.sentences, *((following.sentence,) if following else ()), stop.sentence]
     return Findings(
         "plates", table.source, solution.round, solution, tuple(said),

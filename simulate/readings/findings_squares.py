@@ -8,7 +8,7 @@ import numpy as np
 
 from simulate.readings.consistency import consistency
 from simulate.readings.cut_squares import SquareCut, square_cut
-from simulate.readings.equations import Equations, Solved, free_of, solve
+from simulate.readings.equations import Equations, Solved, free_of, solve, usual_sd
 from simulate.readings.findings_record import FILING, HANDS, Findings, cautions
 from simulate.readings.further import Candidate, NextReading, tells_most
 from simulate.readings.gaps import of_round, seats_of, spreads
@@ -62,7 +62,7 @@ def next_square(table: Readings, solved: Solved, sd_um: float) -> NextReading | 
         rows[:, i] += lift
         rows[:, j] += lift
         found.append(Candidate(f"{table.names[j]} against {table.names[i]}",
-                               free_of(np.ones((lift.size, 1))) @ rows / max(sd_um, 1e-9)))
+                               free_of(np.ones((lift.size, 1))) @ rows / sd_um))
     return tells_most(solved.cofactor[:squares, :squares], np.eye(squares), found, "urad")
 
 
@@ -95,7 +95,7 @@ def of_squares(table: Readings, reading_sd_um: float | None = None, round: int |
     cuts = square_cut(solution.names, solution.angle_urad, solution.sd_urad, float(np.ptp(used.position_mm)),
                       solution.factor_95)
     stop = stop_from(solution.names, cuts.remove_um, solution.factor_95 * cuts.sd_um, target_um, "square", "true")
-    following = next_square(used, solved, float(np.sqrt(np.mean(equations.sd[solved.used] ** 2))))
+    following = next_square(used, solved, usual_sd(equations))
     said = [solution.sentence, *agree.sentences, *((following.sentence,) if following else ()), stop.sentence]
     bounded = solution.low_urad is not None
     return Findings(
