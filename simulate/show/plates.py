@@ -201,6 +201,23 @@ def plates_film(frames: int = 24, **settings) -> HTML:
     ValueError
         Where a setting is out of its range.
     """
+    return player(*plates_frames(frames, **settings), "Three plates at the bench, picture by picture")
+
+
+def plates_frames(frames: int = 24, **settings) -> tuple[list[bytes], list[str]]:
+    """Draw a run of plates, each picture with its sentence.
+
+    Parameters
+    ----------
+    frames : int
+    **settings
+        As for `PlatesPanel`.
+
+    Returns
+    -------
+    pictures : list of bytes
+    sentences : list of str
+    """
     panel = PlatesPanel(**settings)
     last = len(panel.history.steps) - 1
     pictures, sentences = [], []
@@ -208,4 +225,4 @@ def plates_film(frames: int = 24, **settings) -> HTML:
         panel.position.value = place
         pictures.append(encode(panel.canvas.pixels(), COLOURS))
         sentences.append(panel.sentence)
-    return player(pictures, sentences, "Three plates at the bench, picture by picture")
+    return pictures, sentences

@@ -37,18 +37,23 @@ def _spoken(control: widgets.Widget) -> str:
     return f"{control.value:.4g}"
 
 
-def _walk(panel: Panel, count: int) -> Iterator[tuple[bytes, str]]:
-    yield panel.png, f"As it opens. {panel.sentence}"
+def _controls(panel: Panel) -> dict[str, widgets.Widget]:
+    """Return the panel's controls by name, with the place in its run as ``"position"``."""
     position = getattr(panel, "position", None)
-    extra = [] if position is None or position in panel.controls.values() else [position]
-    for control in [*panel.controls.values(), *extra]:
+    extra = {} if position is None or position in panel.controls.values() else {"position": position}
+    return {**panel.controls, **extra}
+
+
+def _walk(panel: Panel, count: int, steps: int) -> Iterator[tuple[bytes, str, str]]:
+    yield panel.png, f"As it opens. {panel.sentence}", ""
+    for name, control in _controls(panel).items():
         start = control.value
-        for value in _values(control, count):
+        for value in _values(control, steps if name == "position" else count):
             if value == start:
                 continue
             control.value = value
             if not panel.message.value:  # a refused setting keeps the earlier picture; it is no position
-                yield panel.png, f"{control.description}: {_spoken(control)}. {panel.sentence}"
+                yield panel.png, f"{control.description}: {_spoken(control)}. {panel.sentence}", name
         control.value = start
 
 
@@ -85,13 +90,49 @@ def positions(panel: Panel, count: int = 4) -> tuple[list[bytes], list[str]]:
     >>> len(frames) == len(sentences) > 3
     True
     """
-    if count < 2:
-        raise ValueError(f"count is {count}; allowed is 2 or more positions of each control.")
-    frames, sentences = [], []
-    for png, words in _walk(panel, count):
+    frames, sentences, _ = moves(panel, count)
+    return frames, sentences
+
+
+def moves(panel: Panel, count: int = 4, steps: int | None = None) -> tuple[list[bytes], list[str], list[str]]:
+    """Move each control as `positions` does, and tell which one moved.
+
+    Parameters
+    ----------
+    panel : Panel
+    count : int
+        Settings of each control, 2 or more.
+    steps : int, optional
+        Settings of the place in a run; `count` where not given.
+
+    Returns
+    -------
+    frames : list of bytes
+    sentences : list of str
+    moved : list of str
+        Name of the control, ``"position"`` for the place in a run, empty for the opening picture.
+
+    Raises
+    ------
+    ValueError
+        Where `count` or `steps` is below 2.
+
+    Examples
+    --------
+    >>> from simulate.show.gap import GapPanel
+    >>> moves(GapPanel(), 2)[2][:2]
+    ['', 'widest_um']
+    """
+    steps = count if steps is None else steps
+    for name, given in (("count", count), ("steps", steps)):
+        if given < 2:
+            raise ValueError(f"{name} is {given}; allowed is 2 or more positions of each control.")
+    frames, sentences, moved = [], [], []
+    for png, words, name in _walk(panel, count, steps):
         frames.append(encode(np.asarray(Image.open(io.BytesIO(png)).convert("RGB")), COLOURS))
         sentences.append(words)
-    return frames, sentences
+        moved.append(name)
+    return frames, sentences, moved
 
 
 def _panel_of(source: str, found: dict[str, str], **more: object) -> Panel | None:

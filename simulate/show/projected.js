@@ -1,17 +1,40 @@
 (function () {
   var box = document.querySelector(".workshop-player"), name = box.id;
   function read(part) { return JSON.parse(document.getElementById(name + part).textContent); }
-  var frames = read("-frames"), words = read("-words"), asks = read("-asks");
+  var frames = read("-frames"), words = read("-words"), asks = read("-asks"), inks = read("-dark"), speeds = read("-speeds");
   var picture = box.querySelector("img"), caption = box.querySelector("p"), range = box.querySelector("input");
   var play = box.querySelector(".play"), ask = document.querySelector(".ask"), told = document.querySelector(".speed");
-  var kept = frames.map(function (source) { var one = new Image(); one.src = source; return one; });
-  var speeds = [0.5, 1, 2, 4, 8, 12, 25], speed = 2, at = 0, asked = {}, playing = false, due = 0;
+  var at = 0, asked = {}, playing = false, due = 0, speed = Math.min(2, speeds.length - 1), kept = { light: [], dark: [] };
   window.workshopShown = 0;
-  function say() { told.textContent = speeds[speed] + " pictures a second"; }
+  function darkened(source, ink) {  // the same picture with its other palette, which is as long
+    if (!ink) { return source; }
+    var all = atob(source.split(",")[1]), part = atob(ink), from = all.indexOf("PLTE") - 4;
+    return "data:image/png;base64," + btoa(all.slice(0, from) + part + all.slice(from + part.length));
+  }
+  function shade() { return document.documentElement.classList.contains("dark") ? "dark" : "light"; }
+  function prepare(name) {
+    if (kept[name].length) { return; }
+    kept[name] = frames.map(function (source, k) {
+      var one = picture.cloneNode();
+      one.decoding = "sync"; one.alt = words[k]; one.src = name === "dark" ? darkened(source, inks[k]) : source;
+      return one;
+    });
+  }
+  function room() {  // the longest sentence decides how much of the screen all of them get
+    var most = 0;
+    caption.style.height = "auto";
+    words.forEach(function (text) { caption.textContent = text; most = Math.max(most, caption.offsetHeight); });
+    caption.style.height = most + "px"; caption.textContent = words[at];
+  }
+  function say() { told.textContent = speeds[speed] + (speeds[speed] === 1 ? " picture" : " pictures") + " a second"; }
   function show(k) {
     at = Math.min(Math.max(k, 0), frames.length - 1);
     ask.hidden = true;
-    picture.src = kept[at].src; picture.alt = words[at]; caption.textContent = words[at]; range.value = at;
+    prepare(shade());
+    var next = kept[shade()][at];
+    if (next !== picture) { picture.replaceWith(next); picture = next; }
+    caption.setAttribute("aria-live", playing ? "off" : "polite");
+    caption.textContent = words[at]; range.value = at;
     range.setAttribute("aria-valuetext", "picture " + (at + 1) + " of " + frames.length);
     window.workshopShown += 1;
   }
@@ -45,11 +68,12 @@
     "ArrowUp": function () { faster(1); }, "ArrowDown": function () { faster(-1); },
     "+": function () { faster(1); }, "-": function () { faster(-1); },
     "Home": go(function () { asked = {}; show(0); }), "End": go(function () { show(frames.length - 1); }),
-    "d": function () { document.documentElement.classList.toggle("dark"); },
+    "d": function () { document.documentElement.classList.toggle("dark"); again(); },
     "b": blank, ".": blank,
     "f": function () { if (document.fullscreenElement) { document.exitFullscreen(); } else {
       document.documentElement.requestFullscreen(); } }
   };
+  function again() { var open = !ask.hidden; show(at); ask.hidden = !open; }
   function blank() { document.querySelector("main").classList.toggle("blank"); }
   document.addEventListener("keydown", function (event) {
     if (event.ctrlKey || event.altKey || event.metaKey || !keys[event.key]) { return; }
@@ -60,5 +84,6 @@
   box.querySelector(".next").onclick = go(forward);
   range.oninput = go(function () { show(+range.value); });
   play.onclick = toggle;
-  say();
+  window.addEventListener("resize", room);
+  say(); room(); show(0);
 })();

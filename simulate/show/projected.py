@@ -1,9 +1,9 @@
-"""Films for the wall of a classroom, one file each: ``python -m simulate.show.projected OUT_FOLDER [LESSON ...]``.
+"""Panels and films for the wall of a classroom: ``python -m simulate.show.projected OUT_FOLDER [LESSON ...] [--open]``.
 
 Space plays and pauses; right and left, or the clicker's Page Down and Page Up,
 step; up and down change the speed; Home and End go to the ends; D turns dark
 and light, B or the clicker's point blanks the screen, F fills it. Where the
-class predicts, the film stops and asks.
+class predicts, the page stops and asks what `simulate.show.wall_plan` holds.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ import base64
 import json
 import re
 import sys
+import webbrowser
 from collections.abc import Iterator, Mapping, Sequence
 from html import escape
 from pathlib import Path
@@ -19,14 +20,18 @@ from pathlib import Path
 import nbformat
 
 from simulate.method.history import BarHistory
+from simulate.show.dark import dark_palette, in_the_dark
+from simulate.show.flash import quiet_speed
 from simulate.show.panel import Panel
 from simulate.show.player import film_frames, film_places, markup
-from simulate.show.positions import panels, positions
+from simulate.show.positions import moves, panels
 from simulate.show.refresh import find
+from simulate.show.wall_films import DPI, wall_film
+from simulate.show.wall_plan import Plan, plan_of, stops
 
 HERE = Path(__file__).resolve().parent
-DPI = 150
-"""A picture of 1280 x 560 at 100 dots to the inch fills a screen of 1920 with room for the words."""
+SPEEDS = (0.5, 1, 2, 4, 8, 12, 25)
+"""Pictures a second; a page offers those at which nothing large flashes."""
 
 _STAGES = {"fit": "The next bar is fitted to the gauge.", "split": "The two fitted bars are laid on each other.",
            "remake": "The old gauge is made again."}
@@ -42,18 +47,7 @@ def _asks_of_run(history: BarHistory, places: Sequence[int]) -> dict[int, str]:
     return asks
 
 
-def _asks_of_panel(sentences: Sequence[str]) -> dict[int, str]:
-    """Ask before each control's first move."""
-    asks, before = {}, ""
-    for k, sentence in enumerate(sentences):
-        control = sentence.split(": ")[0] if k else ""
-        if k and control != before:
-            asks[k] = f"Next, this is changed: {control}. Predict: what will the picture do?"
-        before = control
-    return asks
-
-
-def projected(source: Panel | BarHistory, title: str, questions: Mapping[int, str] | None = None, *,
+def projected(source: Panel | BarHistory, title: str, questions: Mapping[int, str] | Plan | None = None, *,
               dark: bool = False, frames: int = 60) -> str:
     """Give a panel or a recorded run as one page for a projector.
 
@@ -62,9 +56,9 @@ def projected(source: Panel | BarHistory, title: str, questions: Mapping[int, st
     source : Panel or BarHistory
         Make the panel with ``dpi=150``. A history is of one workshop, with its looks.
     title : str
-    questions : mapping of int to str, optional
-        Picture, counted from 0, before which the film stops -> what it asks. Where not given:
-        before each control's first move, or before each stage of the first two rounds.
+    questions : Plan or mapping of int to str, optional
+        A record of `wall_plan`, or picture, counted from 0, before which the film stops -> what it
+        asks. Where not given: nothing for a panel, and for a run the stages of the first two rounds.
     dark : bool
         Starts dark; D changes it.
     frames : int
@@ -81,12 +75,14 @@ def projected(source: Panel | BarHistory, title: str, questions: Mapping[int, st
         Where the history holds no looks, or a question stands before no picture.
     """
     if isinstance(source, Panel):
-        pictures, sentences = positions(source)
-        asks = _asks_of_panel(sentences)
+        pictures, sentences, moved = moves(source, steps=12)
+        asks = {}
     else:
         pictures, sentences = film_frames(source, frames, dpi=DPI)
-        asks = _asks_of_run(source, film_places(len(source.steps), frames))
-    return film_page(pictures, sentences, title, asks if questions is None else questions, dark=dark)
+        asks, moved = _asks_of_run(source, film_places(len(source.steps), frames)), sentences
+    if questions is not None:
+        asks = stops(questions, moved) if isinstance(questions, Plan) else questions
+    return film_page(pictures, sentences, title, asks, dark=dark)
 
 
 def film_page(pictures: Sequence[bytes], sentences: Sequence[str], title: str, questions: Mapping[int, str], *,
@@ -111,6 +107,11 @@ def film_page(pictures: Sequence[bytes], sentences: Sequence[str], title: str, q
     ValueError
         Where a question stands before no picture, or pictures and sentences do not match.
 
+    Notes
+    -----
+    The fastest speed offered is the fastest at which no large part of the film
+    flashes more than three times a second, on white and on black.
+
     Examples
     --------
     >>> page = film_page([b"", b""], ["Dark.", "Light."], "A gap", {1: "Will light show?"})
@@ -121,7 +122,11 @@ def film_page(pictures: Sequence[bytes], sentences: Sequence[str], title: str, q
         if not 1 <= place < len(pictures):
             raise ValueError(f"a question stands before picture {place}; allowed is 1 to {len(pictures) - 1}.")
     name, body = markup(pictures, sentences, title)
-    asks = json.dumps({str(k): v for k, v in questions.items()}).replace("<", "\\u003c")
+    fastest = min(quiet_speed(shown, SPEEDS) for shown in (pictures, [in_the_dark(p) for p in pictures]))
+    told = {"asks": {str(k): v for k, v in questions.items()}, "speeds": [s for s in SPEEDS if s <= fastest],
+            "dark": [base64.b64encode(dark_palette(p)).decode() for p in pictures]}
+    kept = "".join(f'<script type="application/json" id="{name}-{part}">{json.dumps(what).replace("<", chr(92) + "u003c")}'
+                   "</script>\n" for part, what in told.items())
     style, script = ((HERE / f"projected.{end}").read_text(encoding="utf-8") for end in ("css", "js"))
     body = body.replace("<strong>", f"<h1>{escape(title)}</h1>\n<strong>", 1).replace(
         "</div>\n<p", '<span class="speed" role="status"></span></div>\n<p', 1)
@@ -134,8 +139,7 @@ def film_page(pictures: Sequence[bytes], sentences: Sequence[str], title: str, q
 <div class="ask" role="alert" hidden></div>
 </main>
 <style>{style}</style>
-<script type="application/json" id="{name}-asks">{asks}</script>
-<script>{script}</script>
+{kept}<script>{script}</script>
 </body></html>
 """
 
@@ -163,6 +167,31 @@ def stored_films(notebook: nbformat.NotebookNode) -> Iterator[tuple[str, list[by
                 yield re.search(r"<strong>(.*?)</strong>", text)[1], pictures, json.loads(parts["words"])
 
 
+def pages_of(path: Path) -> Iterator[tuple[str, str]]:
+    """Give the pages of one lesson, its panels first and then its films.
+
+    Parameters
+    ----------
+    path : Path
+        The notebook; its cells are read, not run.
+
+    Yields
+    ------
+    shows : str
+        The panel's class, or the film's title, as `wall_plan` names it.
+    page : str
+    """
+    notebook = nbformat.read(path, as_version=4)
+    lesson, words = path.stem[:2], path.stem.replace("_", " ")
+    for _, panel in panels(notebook, dpi=DPI):
+        shows = type(panel).__name__
+        yield shows, projected(panel, f"{words}: the panel", plan_of(lesson, shows))
+    for title, stored, told in stored_films(notebook):
+        pictures, sentences = wall_film(title, stored, told)
+        plan = plan_of(lesson, title)
+        yield title, film_page(pictures, sentences, f"{words}: {title}", stops(plan, sentences) if plan else {})
+
+
 def build(out: Path, lessons: Sequence[str] = ()) -> list[Path]:
     """Write every panel and film of the lessons as pages for a projector.
 
@@ -179,12 +208,8 @@ def build(out: Path, lessons: Sequence[str] = ()) -> list[Path]:
     """
     written = []
     for path in find(lessons):
-        notebook = nbformat.read(path, as_version=4)
-        words = path.stem.replace("_", " ")
-        made = [projected(panel, f"{words}: the panel") for _, panel in panels(notebook, dpi=DPI)]
-        made += [film_page(pictures, told, f"{words}: {title}", {}) for title, pictures, told in stored_films(notebook)]
-        out.mkdir(parents=True, exist_ok=True)
-        for k, text in enumerate(made, 1):
+        for k, (_, text) in enumerate(pages_of(path), 1):
+            out.mkdir(parents=True, exist_ok=True)
             written.append(out / f"{path.stem}_{k}.html")
             written[-1].write_text(text, encoding="utf-8")
     return written
@@ -196,6 +221,7 @@ def main(arguments: Sequence[str]) -> int:
     Parameters
     ----------
     arguments : sequence of str
+        A folder, lessons, and ``--open`` to open the first page in the browser.
 
     Returns
     -------
@@ -206,15 +232,18 @@ def main(arguments: Sequence[str]) -> int:
     >>> main([])
     2
     """
-    if not arguments or arguments[0].startswith("-"):
-        print("usage: python -m simulate.show.projected OUT_FOLDER [LESSON ...]", file=sys.stderr)
+    show, names = "--open" in arguments, [a for a in arguments if a != "--open"]
+    if not names or names[0].startswith("-"):
+        print("usage: python -m simulate.show.projected OUT_FOLDER [LESSON ...] [--open]", file=sys.stderr)
         return 2
     try:
-        pages = build(Path(arguments[0]), arguments[1:])
+        pages = build(Path(names[0]), names[1:])
     except ValueError as refused:
         print(refused, file=sys.stderr)
         return 2
     print(f"{len(pages)} pages, {sum(p.stat().st_size for p in pages) / 1e6:.1f} megabytes. Open one and press Space.")
+    if show and pages:
+        webbrowser.open(pages[0].resolve().as_uri())
     return 0
 
 
