@@ -1,16 +1,25 @@
 """Films for the wall: one file, keys, questions at the right places, nothing from the net; and the lessons' films unchanged."""
 
+import base64
+import io
 import json
 import re
 
 import nbformat
+import numpy as np
 import pytest
+from PIL import Image
 
 from simulate.method.bars import three_bars
+from simulate.show.canvas import encode
+from simulate.show.dark import in_the_dark
+from simulate.show.flash import quiet_speed
 from simulate.show.gap import GapPanel
 from simulate.show.player import three_bars_film
-from simulate.show.projected import DPI, build, film_page, projected, stored_films
+from simulate.show.projected import DPI, SPEEDS, build, film_page, main, projected, stored_films
 from simulate.show.refresh import LESSONS
+from simulate.show.wall_films import wall_film
+from simulate.show.wall_plan import plan_of
 from simulate.surface.bars import starting_bars
 
 
@@ -40,13 +49,38 @@ def test_a_run_asks_where_a_new_stage_begins(run_page):
     assert looked == len(asks)
 
 
-def test_a_panel_asks_before_each_control_moves_for_the_first_time():
-    panel = GapPanel(dpi=DPI)
-    page = projected(panel, "A gap against the light")
+def test_a_panel_asks_what_the_plan_holds_before_the_control_moves_for_the_first_time():
+    plan = plan_of("02", "GapPanel")
+    panel = GapPanel()
+    page = projected(panel, "A gap against the light", plan)
     asks, words = data(page, "asks"), data(page, "words")
-    named = [re.search("changed: (.*)\\. Predict", ask)[1] for ask in asks.values()]
-    assert named == [control.description for control in panel.controls.values()]
-    assert [words[int(k)].split(": ")[0] for k in asks] == named
+    assert list(asks.values()) == [ask.question for ask in plan.asks]
+    looked = 0
+    for place, ask in zip(map(int, asks), plan.asks, strict=True):
+        label = panel.controls[ask.before].description
+        assert words[place].startswith(label) and not words[place - 1].startswith(label)
+        looked += 1
+    assert looked >= 2
+    assert data(projected(GapPanel(), "No plan"), "asks") == {}
+
+
+def test_dark_palettes_go_with_the_pictures_and_only_quiet_speeds_are_offered(run_page):
+    frames, inks = data(run_page, "frames"), data(run_page, "dark")
+    assert len(inks) == len(frames) and all(base64.b64decode(i)[4:8] == b"PLTE" for i in inks)
+    speeds = data(run_page, "speeds")
+    assert speeds == list(SPEEDS[: len(speeds)]) and speeds[-1] >= 4
+    blink = [encode(np.full((54, 96, 3), grey, np.uint8), 64) for grey in (0, 255)] * 15
+    assert data(film_page(blink, ["words"] * 30, "blink", {}), "speeds")[-1] == 4
+
+
+def test_the_film_of_the_loop_is_drawn_anew_for_the_wall_and_plays_at_twenty_a_second_without_flashing():
+    title, stored, told = next(stored_films(nbformat.read(LESSONS / "04_three_bars.ipynb", as_version=4)))
+    pictures, sentences = wall_film(title, stored, told, dpi=50)
+    assert Image.open(io.BytesIO(pictures[0])).size == (640, 280) and len(pictures) == len(sentences) > 4 * len(stored)
+    stages, stored_stages = ({s.split(":")[0] for s in words} for words in (sentences, told))
+    assert stages >= stored_stages and sentences[0] == told[0]
+    for shown in (pictures, [in_the_dark(p) for p in pictures]):
+        assert quiet_speed(shown, SPEEDS) >= 20
 
 
 def test_the_page_holds_everything_and_starts_dark_when_told(run_page, history):
@@ -89,7 +123,15 @@ def test_a_film_in_a_lesson_still_refuses_a_history_without_looks():
             make(empty)
 
 
-def test_the_command_writes_a_page_for_each_panel(tmp_path):
-    assert [p.name for p in build(tmp_path / "wall", ["02"])] == ["02_seeing_a_gap_1.html"]
+def test_a_lesson_that_is_not_there_is_refused(tmp_path):
     with pytest.raises(ValueError, match="'99' names no lesson"):
         build(tmp_path / "wall", ["99"])
+
+
+def test_the_command_opens_what_it_wrote_when_asked(tmp_path, capsys, monkeypatch):
+    opened = []
+    monkeypatch.setattr("webbrowser.open", opened.append)
+    assert main([str(tmp_path / "wall"), "02", "--open"]) == 0
+    assert opened == [(tmp_path / "wall" / "02_seeing_a_gap_1.html").resolve().as_uri()]
+    assert "1 pages, " in capsys.readouterr().out
+    assert main(["--open"]) == 2

@@ -59,6 +59,25 @@ def own_line_out(x_mm: np.ndarray, height_um: np.ndarray) -> np.ndarray:
     return height_um - height_um @ slopes.T @ slopes
 
 
+def extent_um(own_um: np.ndarray, step: BarStep) -> tuple[float, float]:
+    """Say how much room a look takes.
+
+    Parameters
+    ----------
+    own_um : ndarray, shape (bars, points)
+        Heights without each bar's own line.
+    step : BarStep
+
+    Returns
+    -------
+    heights_um, gap_um : float
+        Room for the bars as they lie, and for the widest gap.
+    """
+    low = own_um[step.lower]
+    pair = float((low + step.gap_um).max() - low.min())
+    return max(pair, float(np.ptp(own_um, axis=1).max())), float(step.gap_um.max())
+
+
 class BenchPicture:
     """Draws one look at the bench; everything that moves stays an artist.
 
@@ -124,13 +143,15 @@ class BenchPicture:
         self._key.set_position((-half, 43.5))
         self.canvas.invalidate()
 
-    def show(self, x_mm: np.ndarray, step: BarStep) -> float:
+    def show(self, x_mm: np.ndarray, step: BarStep, room_um: tuple[float, float] = (0.0, 0.0)) -> float:
         """Set all artists for one look.
 
         Parameters
         ----------
         x_mm : ndarray, shape (points,)
         step : BarStep
+        room_um : (float, float)
+            Heights and a gap that are to have room as well: in a film the scale then stays from look to look.
 
         Returns
         -------
@@ -139,7 +160,7 @@ class BenchPicture:
         """
         h = own_line_out(x_mm, step.height_um)
         low, high = h[step.lower], h[step.lower] + step.gap_um
-        factor = nice_factor(_ROOM / (self._per_um * max(high.max() - low.min(), np.ptp(h, axis=1).max(), 0.5)))
+        factor = nice_factor(_ROOM / (self._per_um * max(extent_um(h, step)[0], 0.5, room_um[0])))
         scale, x = factor * self._per_um, style.place(1.0, self.units) * x_mm
         base = _PAIR - scale * 0.5 * (high.max() + low.min())
         low, high = base + scale * low, base + scale * high
@@ -155,12 +176,12 @@ class BenchPicture:
         self._mark(x, x_mm, low, high, step)
         self._between = 0.5 * (low + high)
         self._factor.set_text(f"Bars: heights are drawn {_number(factor)} times as large as lengths")
-        self._show_strip(x, step)
+        self._show_strip(x, step, room_um[1])
         return factor
 
-    def _show_strip(self, x: np.ndarray, step: BarStep) -> None:
+    def _show_strip(self, x: np.ndarray, step: BarStep, room_um: float) -> None:
         """Draw the gap alone, as large as there is room for."""
-        factor = nice_factor(_STRIP_ROOM / (self._per_um * max(step.gap_um.max(), 0.5)))
+        factor = nice_factor(_STRIP_ROOM / (self._per_um * max(step.gap_um.max(), 0.5, room_um)))
         top = _STRIP + factor * self._per_um * step.gap_um
         self._strip.set_verts(_runs(x, np.full(x.size, _STRIP), top, step.light))
         self._strip_top.set_data(x, top)

@@ -30,10 +30,14 @@ def luminance(png: bytes) -> np.ndarray:
     -------
     ndarray, shape (54, 96)
     """
-    picture = Image.open(io.BytesIO(png)).convert("RGB").resize(_CELLS, Image.Resampling.BOX)
-    part = np.asarray(picture, float) / 255
-    linear = np.where(part <= 0.04045, part / 12.92, ((part + 0.055) / 1.055) ** 2.4)
-    return linear @ np.array([0.2126, 0.7152, 0.0722])
+    picture = Image.open(io.BytesIO(png))
+    if picture.mode != "P":
+        picture = picture.convert("RGB").quantize(256)
+    inks = np.array(picture.getpalette("RGB"), float).reshape(-1, 3) / 255
+    linear = np.where(inks <= 0.04045, inks / 12.92, ((inks + 0.055) / 1.055) ** 2.4)
+    light = (linear @ np.array([0.2126, 0.7152, 0.0722])).astype(np.float32)[np.asarray(picture)]
+    shown = Image.fromarray(light).resize(_CELLS, Image.Resampling.BOX)
+    return np.asarray(shown, float)
 
 
 def flashes(seen: np.ndarray) -> np.ndarray:

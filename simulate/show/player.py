@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from html import escape
 
 from IPython.display import HTML
 
-from simulate.method.history import BarHistory
+from simulate.method.history import BarHistory, BarStep
 from simulate.show import style
-from simulate.show.bench_picture import BenchPicture
+from simulate.show.bench_picture import BenchPicture, extent_um, own_line_out
 from simulate.show.canvas import Canvas, data_uri, encode
 from simulate.show.convergence import Convergence
 from simulate.show.panel import FOCUS
@@ -152,7 +153,7 @@ def three_bars_film(history: BarHistory, frames: int = 40, units: str | None = N
 
 
 def film_frames(history: BarHistory, frames: int = 40, units: str = "mm",
-                dpi: int = 100) -> tuple[list[bytes], list[str]]:
+                dpi: int = 100, smooth: bool = False) -> tuple[list[bytes], list[str]]:
     """Draw the looks of a recorded run of bars, each with its sentence.
 
     Parameters
@@ -162,6 +163,9 @@ def film_frames(history: BarHistory, frames: int = 40, units: str = "mm",
     units : str
     dpi : int
         100 gives 1280 x 560 dots, 150 gives 1920 x 840.
+    smooth : bool
+        Keep the scale through a stage and put a picture drawn halfway between each two looks of it, with the
+        earlier one's sentence: played fast, the film moves and does not flicker. Then up to twice as many pictures.
 
     Returns
     -------
@@ -184,15 +188,39 @@ def film_frames(history: BarHistory, frames: int = 40, units: str = "mm",
         bench.frame(float(history.x_mm[-1] - history.x_mm[0]))
         curve.frame(history)
     places = film_places(len(steps), frames)
+    room = _rooms(history) if smooth else {}
     pictures, sentences = [], []
-    for place in places:
-        step = steps[place]
-        bench.show(history.x_mm, step)
+    for place, step, words in _looks(steps, places, smooth):
+        bench.show(history.x_mm, step, room.get(_stage(step), (0.0, 0.0)))
         curve.show(history, place)
         pictures.append(encode(canvas.pixels(), COLOURS))
-        sentences.append(f"Round {step.round}, {what_is_done(step)}: {what_is_seen(step, units)}. "
-                         f"{out_of_straight(step, units)}")
+        sentences.append(f"Round {words.round}, {what_is_done(words)}: {what_is_seen(words, units)}. "
+                         f"{out_of_straight(words, units)}")
     return pictures, sentences
+
+
+def _looks(steps: Sequence[BarStep], places: Sequence[int], smooth: bool) -> Iterator[tuple[int, BarStep, BarStep]]:
+    """Give the looks of a film: place, what is drawn, and whose words stand under it."""
+    for place, after in zip(places, [*places[1:], places[-1]], strict=True):
+        step, next_one = steps[place], steps[after]
+        yield place, step, step
+        if smooth and place != after and _stage(step) == _stage(next_one):
+            half = {name: 0.5 * (getattr(step, name) + getattr(next_one, name)) for name in ("height_um", "gap_um")}
+            yield place, replace(step, **half), step
+
+
+def _stage(step: BarStep) -> tuple:
+    return step.round, step.stage, step.lower, step.upper
+
+
+def _rooms(history: BarHistory) -> dict[tuple, tuple[float, float]]:
+    """Say what each stage takes at its widest."""
+    room: dict[tuple, tuple[float, float]] = {}
+    for step in history.steps:
+        heights, gap = extent_um(own_line_out(history.x_mm, step.height_um), step)
+        before = room.get(_stage(step), (0.0, 0.0))
+        room[_stage(step)] = max(before[0], heights), max(before[1], gap)
+    return room
 
 
 def film_places(looks: int, frames: int) -> list[int]:

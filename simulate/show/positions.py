@@ -45,6 +45,8 @@ def _controls(panel: Panel) -> dict[str, widgets.Widget]:
 
 
 def _walk(panel: Panel, count: int, steps: int) -> Iterator[tuple[bytes, str, str]]:
+    peek = getattr(panel, "peek", lambda: None)  # a panel that shows nothing until a button is pressed
+    peek()
     yield panel.png, f"As it opens. {panel.sentence}", ""
     for name, control in _controls(panel).items():
         start = control.value
@@ -52,9 +54,11 @@ def _walk(panel: Panel, count: int, steps: int) -> Iterator[tuple[bytes, str, st
             if value == start:
                 continue
             control.value = value
+            peek()
             if not panel.message.value:  # a refused setting keeps the earlier picture; it is no position
                 yield panel.png, f"{control.description}: {_spoken(control)}. {panel.sentence}", name
         control.value = start
+    panel.refresh()
 
 
 def positions(panel: Panel, count: int = 4) -> tuple[list[bytes], list[str]]:

@@ -110,6 +110,17 @@ class PracticePanel(PracticeDesk):
         except ValueError as refusal:
             self.refuse(f"{refusal} What you did still stands here, and is saved with the next act that can be.")
 
+    def peek(self) -> None:
+        """Draw what a look would show and keep nothing of it, for pages where nobody presses Look."""
+        before = self.state
+        try:
+            self.goes[self._place] = look(lay(before, **self._desk.lay(self.values())), **self._desk.look(self.values()))
+        except ValueError as refusal:
+            self.refuse(str(refusal))
+            return
+        self.refresh()
+        self.goes[self._place] = before
+
     def _open(self, seed: int, error_um: float, level: str) -> None:
         try:
             self._bring(start_practice(seed, error_um, self._length if level == self.state.level else None, level), another=True)

@@ -38,8 +38,14 @@
     range.setAttribute("aria-valuetext", "picture " + (at + 1) + " of " + frames.length);
     window.workshopShown += 1;
   }
+  function beyond(by) {  // by hand a step goes to the next look, past pictures drawn halfway, which share its words
+    var k = at + by;
+    while (!playing && k > 0 && k < frames.length - 1 && words[k] === words[at] && !asks[k]) { k += by; }
+    while (!playing && by < 0 && k > 0 && words[k - 1] === words[k]) { k -= 1; }
+    return k;
+  }
   function forward() {
-    var next = at + 1;
+    var next = beyond(1);
     if (ask.hidden && asks[next] && !asked[next]) {
       asked[next] = true; ask.textContent = asks[next]; ask.hidden = false; stop();
       return;
@@ -47,7 +53,7 @@
     show(next);
     if (at >= frames.length - 1) { stop(); }
   }
-  function back() { if (!ask.hidden) { ask.hidden = true; return; } show(at - 1); }
+  function back() { if (!ask.hidden) { ask.hidden = true; return; } show(beyond(-1)); }
   function stop() { playing = false; play.textContent = "Play"; }
   function beat(now) {
     if (!playing) { return; }

@@ -30,7 +30,7 @@ from simulate.show.wall_films import DPI, wall_film
 from simulate.show.wall_plan import Plan, plan_of, stops
 
 HERE = Path(__file__).resolve().parent
-SPEEDS = (0.5, 1, 2, 4, 8, 12, 25)
+SPEEDS = (0.5, 1, 2, 4, 8, 12, 22)
 """Pictures a second; a page offers those at which nothing large flashes."""
 
 _STAGES = {"fit": "The next bar is fitted to the gauge.", "split": "The two fitted bars are laid on each other.",

@@ -13,23 +13,24 @@ DPI = 150
 """A picture of 1280 x 560 at 100 dots to the inch fills a screen of 1920 with room for the words."""
 
 
-def _loop() -> tuple[list[bytes], list[str]]:
+def _loop(dpi: int) -> tuple[list[bytes], list[str]]:
     x_mm, height_um = starting_bars(500, 500, seed=3)  # the bars of lesson 04
     history = three_bars(x_mm, height_um, rounds=3, removal_um=[30, 10, 3], seed=3)
-    return film_frames(history, 150, dpi=DPI)
+    return film_frames(history, 100, dpi=dpi, smooth=True)
 
 
-def _plates() -> tuple[list[bytes], list[str]]:
-    return plates_frames(60, dpi=DPI)
+def _plates(dpi: int) -> tuple[list[bytes], list[str]]:
+    return plates_frames(60, dpi=dpi)
 
 
-_FINE: dict[str, Callable[[], tuple[list[bytes], list[str]]]] = {
+_FINE: dict[str, Callable[[int], tuple[list[bytes], list[str]]]] = {
     "Three bars at the bench, picture by picture": _loop,
     "Three plates at the bench, picture by picture": _plates,
 }
 
 
-def wall_film(title: str, pictures: list[bytes], sentences: list[str]) -> tuple[list[bytes], list[str]]:
+def wall_film(title: str, pictures: list[bytes], sentences: list[str],
+              dpi: int = DPI) -> tuple[list[bytes], list[str]]:
     """Give a lesson's film as the wall shows it.
 
     Parameters
@@ -38,6 +39,7 @@ def wall_film(title: str, pictures: list[bytes], sentences: list[str]) -> tuple[
     pictures : list of bytes
         As the lesson stores them.
     sentences : list of str
+    dpi : int
 
     Returns
     -------
@@ -51,4 +53,4 @@ def wall_film(title: str, pictures: list[bytes], sentences: list[str]) -> tuple[
     ([b''], ['Dark.'])
     """
     make = _FINE.get(title)
-    return make() if make else (pictures, sentences)
+    return make(dpi) if make else (pictures, sentences)

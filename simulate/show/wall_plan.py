@@ -27,6 +27,8 @@ class Ask:
         The misconception behind it, in a few words.
     say : str
         What to answer once the picture has moved.
+    belief : str
+        What a learner asks, as in `simulate.show.beliefs`; empty where the question meets none.
     """
 
     before: str
@@ -34,6 +36,7 @@ class Ask:
     likely: str
     thinking: str
     say: str
+    belief: str = ""
 
 
 @dataclass(frozen=True)

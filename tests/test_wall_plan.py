@@ -1,0 +1,84 @@
+"""The instructor's plan: a record for every panel and film, every question before something that moves."""
+
+import nbformat
+import pytest
+
+from simulate.show.beliefs import BELIEFS
+from simulate.show.positions import moves, panels
+from simulate.show.projected import stored_films
+from simulate.show.refresh import LESSONS
+from simulate.show.wall_plan import Ask, Plan, plan_of, stops, wall_plan
+
+TAUGHT = sorted(LESSONS.glob("[0-9][0-9]_*.ipynb"))
+
+
+@pytest.fixture(scope="module")
+def shown():
+    """(lesson, class or title) of everything that moves, with a panel's controls or a film's sentences."""
+    found = {}
+    for path in TAUGHT:
+        notebook = nbformat.read(path, as_version=4)
+        for _, panel in panels(notebook):
+            names = [*panel.controls, *(["position"] if hasattr(panel, "position") else [])]
+            found[path.stem[:2], type(panel).__name__] = names
+        for title, _, words in stored_films(notebook):
+            found[path.stem[:2], title] = words
+    return found
+
+
+def test_no_panel_and_no_film_is_missing_and_none_is_named_that_is_not_there(shown):
+    assert len(shown) > 20
+    assert [(p.lesson, p.shows) for p in wall_plan()] == list(shown), "in the order of the lessons, panels before films"
+
+
+def test_every_question_stands_before_something_that_moves(shown):
+    looked = 0
+    for plan in wall_plan():
+        names = shown[plan.lesson, plan.shows]
+        for ask in plan.asks:
+            if plan.shows[0].isupper() and " " not in plan.shows:
+                assert ask.before in names, (plan.lesson, ask.before)
+            else:
+                assert any(ask.before in words for words in names[1:]), (plan.lesson, ask.before)
+            looked += 1
+    assert looked >= 2 * len(TAUGHT) - 6
+
+
+def test_every_record_is_whole_and_short_enough_for_a_wall():
+    looked = 0
+    for plan in wall_plan():
+        assert 2 <= plan.minutes <= 15 and plan.asks
+        assert len({ask.before for ask in plan.asks}) == len(plan.asks)
+        for ask in plan.asks:
+            assert ask.question.endswith("?") and 20 < len(ask.question) <= 150, ask.question
+            assert ask.likely.endswith(".") and ask.say.endswith(".") and not ask.thinking.endswith(".")
+            assert ask.likely != ask.say and len(ask.thinking.split()) >= 3
+            looked += 1
+    assert looked > 40
+
+
+def test_all_fifteen_beliefs_of_learners_are_met_in_front_of_the_class():
+    told = [ask.belief for plan in wall_plan() for ask in plan.asks if ask.belief]
+    assert sorted(told) == sorted(b.asked for b in BELIEFS) and len(told) == 15
+
+
+def test_a_question_is_asked_once_before_the_first_move_of_its_control():
+    plan = Plan("02", "GapPanel", 5, (Ask("film_um", "Thicker?", "No.", "a b c", "Yes."),))
+    assert stops(plan, ["", "widest_um", "widest_um", "film_um", "film_um"]) == {3: "Thicker?"}
+    with pytest.raises(ValueError, match="the question before 'film_um' stands before nothing that moves; allowed are widest_um"):
+        stops(plan, ["", "widest_um"])
+
+
+def test_a_panel_without_a_record_has_none():
+    assert plan_of("99", "GapPanel") is None
+    assert plan_of("04", "ThreeBarsPanel").lesson == "04"
+
+
+def test_the_practice_bench_is_looked_at_for_a_page_and_left_as_it_was(tmp_path):
+    from simulate.show.practice import PracticePanel
+
+    panel = PracticePanel(log=str(tmp_path / "go.json"))
+    before = panel.state, panel.sentence
+    _, sentences, _ = moves(panel, 2)
+    assert all("Nothing has been looked at" not in s for s in sentences) and len(set(sentences)) > 5
+    assert (panel.state, panel.sentence) == before and not (tmp_path / "go.json").exists()
