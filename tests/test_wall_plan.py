@@ -7,7 +7,7 @@ from simulate.show.beliefs import BELIEFS
 from simulate.show.positions import moves, panels
 from simulate.show.projected import stored_films
 from simulate.show.refresh import LESSONS
-from simulate.show.wall_plan import Ask, Plan, plan_of, stops, wall_plan
+from simulate.show.wall_plan import MOST_LETTERS, Ask, Plan, in_parts, plan_of, stops, wall_plan
 
 TAUGHT = sorted(LESSONS.glob("[0-9][0-9]_*.ipynb"))
 
@@ -82,3 +82,15 @@ def test_the_practice_bench_is_looked_at_for_a_page_and_left_as_it_was(tmp_path)
     _, sentences, _ = moves(panel, 2)
     assert all("Nothing has been looked at" not in s for s in sentences) and len(set(sentences)) > 5
     assert (panel.state, panel.sentence) == before and not (tmp_path / "go.json").exists()
+
+
+def test_words_too_many_for_a_wall_come_in_parts_and_none_is_lost():
+    text = " ".join(f"Sentence {k} says what stands at place {k} of the bar." for k in range(40))
+    pictures, words, asks = in_parts([b"a", b"b", b"c"], ["short.", text, "end."], {1: "One?", 2: "Two?"})
+    cut = words[1:-1]
+    assert pictures == [b"a", *[b"b"] * len(cut), b"c"] and len(cut) >= 4
+    assert asks == {1: "One?", len(words) - 1: "Two?"}
+    assert " ".join(part.rsplit(" (part ", 1)[0] for part in cut) == text
+    assert all(len(part) <= MOST_LETTERS + len(" (part 10 of 10)") for part in words)
+    with pytest.raises(ValueError, match="each picture needs its sentence; got 1 pictures and 2 sentences"):
+        in_parts([b""], ["", ""], {})

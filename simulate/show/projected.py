@@ -27,7 +27,7 @@ from simulate.show.player import film_frames, film_places, markup
 from simulate.show.positions import moves, panels
 from simulate.show.refresh import find
 from simulate.show.wall_films import DPI, wall_film
-from simulate.show.wall_plan import Plan, plan_of, stops
+from simulate.show.wall_plan import Plan, in_parts, plan_of, stops
 
 HERE = Path(__file__).resolve().parent
 SPEEDS = (0.5, 1, 2, 4, 8, 12, 22)
@@ -121,8 +121,9 @@ def film_page(pictures: Sequence[bytes], sentences: Sequence[str], title: str, q
     for place in questions:
         if not 1 <= place < len(pictures):
             raise ValueError(f"a question stands before picture {place}; allowed is 1 to {len(pictures) - 1}.")
-    name, body = markup(pictures, sentences, title)
     fastest = min(quiet_speed(shown, SPEEDS) for shown in (pictures, [in_the_dark(p) for p in pictures]))
+    pictures, sentences, questions = in_parts(pictures, sentences, questions)
+    name, body = markup(pictures, sentences, title)
     told = {"asks": {str(k): v for k, v in questions.items()}, "speeds": [s for s in SPEEDS if s <= fastest],
             "dark": [base64.b64encode(dark_palette(p)).decode() for p in pictures]}
     kept = "".join(f'<script type="application/json" id="{name}-{part}">{json.dumps(what).replace("<", chr(92) + "u003c")}'

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
+MOST_LETTERS = 400
+"""Of the words under a picture: four lines of a wall."""
 _PLAN = Path(__file__).with_name("wall_plan.toml")
 
 
@@ -97,6 +100,55 @@ def plan_of(lesson: str, shows: str) -> Plan | None:
     12
     """
     return next((p for p in wall_plan() if (p.lesson, p.shows) == (lesson, shows)), None)
+
+
+def in_parts(pictures: Sequence[bytes], sentences: Sequence[str],
+             questions: Mapping[int, str]) -> tuple[list[bytes], list[str], dict[int, str]]:
+    """Show a picture with more words than a wall carries once for each part of them.
+
+    Parameters
+    ----------
+    pictures : sequence of bytes
+    sentences : sequence of str
+    questions : mapping of int to str
+        Picture before which the page stops -> question.
+
+    Returns
+    -------
+    pictures : list of bytes
+    sentences : list of str
+    questions : dict of int to str
+
+    Raises
+    ------
+    ValueError
+        Where there is not one text for each picture.
+
+    Examples
+    --------
+    >>> in_parts([b"", b""], ["Dark. " * 99, "Light."], {1: "And now?"})[2]
+    {2: 'And now?'}
+    """
+    if len(pictures) != len(sentences):
+        raise ValueError(f"each picture needs its sentence; got {len(pictures)} pictures and {len(sentences)} sentences.")
+    shown, words, asks = [], [], {}
+    for place, (picture, text) in enumerate(zip(pictures, sentences, strict=True)):
+        if place in questions:
+            asks[len(shown)] = questions[place]
+        parts = _parts(text)
+        shown += [picture] * len(parts)
+        words += [f"{part} (part {k} of {len(parts)})" for k, part in enumerate(parts, 1)] if len(parts) > 1 else parts
+    return shown, words, asks
+
+
+def _parts(text: str) -> list[str]:
+    """Cut between sentences into parts of about four lines of a wall."""
+    parts = [""]
+    for sentence in re.split(r"(?<=[.;:?]) (?=\S)", text):
+        if parts[-1] and len(parts[-1]) + len(sentence) > MOST_LETTERS:
+            parts.append("")
+        parts[-1] = f"{parts[-1]} {sentence}".strip()
+    return parts
 
 
 def stops(plan: Plan, moved: Sequence[str]) -> dict[int, str]:
