@@ -48,7 +48,7 @@ def hand_out(out: Path, names: Sequence[str], seed: int | str, lessons: Path = L
     written = []
     for word in class_set(names, seed).values():
         (out / word).mkdir(parents=True, exist_ok=True)
-        for path in sorted(lessons.glob("[0-9][0-9]_*.ipynb")):
+        for path in sorted(set(lessons.glob("[0-9][0-9]_*.ipynb")) - set(lessons.glob("*_for_the_instructor.ipynb"))):
             target = out / word / path.name
             if target.exists():
                 raise ValueError(f"{word}/{path.name} is there already and may hold a student's work; take an empty folder.")
