@@ -5,11 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.optimize import linprog
-from scipy.sparse import csr_array
 from scipy.stats import norm
 from scipy.stats import t as student
 
+from simulate.readings.bounds import interval_bounds
 from simulate.readings.equations import point_spread
 from simulate.readings.record import Readings
 
@@ -116,40 +115,6 @@ def adjust(design: np.ndarray, reading: np.ndarray, datum: np.ndarray, reading_s
                       sd_from)
 
 
-def certain_bounds(design: np.ndarray, low: np.ndarray, high: np.ndarray,
-                   datum: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Find the least and the greatest that each value can be while every interval holds.
-
-    Parameters
-    ----------
-    design : numpy.ndarray, shape (readings, unknowns)
-    low, high : numpy.ndarray, shape (readings,)
-        Ends of the intervals; infinite ends allowed.
-    datum : numpy.ndarray, shape (values, unknowns)
-
-    Returns
-    -------
-    low, high : numpy.ndarray, shape (values,)
-        -inf and inf where the intervals leave a value free.
-
-    Raises
-    ------
-    ValueError
-        Where the intervals contradict each other.
-
-    Examples
-    --------
-    >>> low, high = certain_bounds(np.ones((2, 1)), np.array([0.0, 1.0]), np.array([2.0, 5.0]), np.eye(1))
-    >>> float(low[0]), float(high[0])
-    (1.0, 2.0)
-    """
-    limits, ends = np.vstack([design, -design]), np.concatenate([high, -low])
-    finite = np.isfinite(ends)
-    limits, ends = csr_array(limits[finite]), ends[finite]
-    found = np.array([[_least(row, limits, ends), -_least(-row, limits, ends)] for row in datum]).reshape(-1, 2)
-    return found[:, 0], found[:, 1]
-
-
 def bounds_of(table: Readings, design: np.ndarray, datum: np.ndarray) -> tuple[np.ndarray, np.ndarray] | None:
     """Give certain bounds from the rows that are intervals, or None.
 
@@ -167,12 +132,17 @@ def bounds_of(table: Readings, design: np.ndarray, datum: np.ndarray) -> tuple[n
     Raises
     ------
     ValueError
-        Where the intervals contradict each other.
+        Where the intervals contradict each other, with the rows that do.
     """
     rows = table.is_interval
     if not rows.any() or len(datum) > MOST_BOUNDS:
         return None
-    return certain_bounds(design[rows], table.low_um[rows], table.high_um[rows], datum)
+    found = interval_bounds(design[rows], table.low_um[rows], table.high_um[rows], datum)
+    if found.low_um is None or found.high_um is None:
+        at = ", ".join(str(int(table.row[rows][i])) for i in found.conflict_rows)
+        raise ValueError(f"The intervals contradict each other: no bodies make all of the gaps in rows {at}, by "
+                         f"{found.conflict_um:.3g} um or more, so read one of them again.")
+    return found.low_um, found.high_um
 
 
 def _fit(design: np.ndarray, reading: np.ndarray, sd: np.ndarray):
@@ -189,10 +159,3 @@ def _fit(design: np.ndarray, reading: np.ndarray, sd: np.ndarray):
 def _independent(columns: np.ndarray) -> np.ndarray:
     left, size, _ = np.linalg.svd(columns, full_matrices=False)
     return left[:, size > 1e-6].T
-
-
-def _least(row: np.ndarray, limits: csr_array, ends: np.ndarray) -> float:
-    answer = linprog(row, A_ub=limits, b_ub=ends, bounds=(None, None), method="highs")
-    if answer.status == 2:
-        raise ValueError("The intervals contradict each other; no bodies make all of these gaps, so read one again.")
-    return float(answer.fun) if answer.status == 0 else -np.inf

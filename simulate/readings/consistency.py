@@ -174,7 +174,7 @@ def _closure(name: str, mine: np.ndarray, equations: Equations, solved: Solved, 
         rest = solved.dof - dof
         left = float(solved.weighted_residual @ solved.weighted_residual) - square
         chance = float(fisher.sf(square / dof / max(left / rest, 1e-300), dof, rest)) if rest > 0 and left > 1e-18 else None
-    verdict = "" if chance is None else (f": too far" if chance < LOW else ": doubtful" if chance < DOUBTFUL else ": it closes")
+    verdict = "" if chance is None else (": too far" if chance < LOW else ": doubtful" if chance < DOUBTFUL else ": it closes")
     return Closure(name, rms, expected, dof, chance,
                    f"{name}: the rest foretells it to within {rms:.3g} {equations.unit} rms, where scatter alone makes "
                    f"{expected:.3g}{verdict}.")
@@ -188,10 +188,12 @@ def _overall(chi: float | None, dof: int, probability: float | None, sd_from: st
         return f"The spread of a reading was found from {spare}, so the sum of squares says nothing more."
     start = f"Chi-square is {chi:.3g} with {spare}"
     if probability < LOW:
-        return f"{start}: so much comes by chance in {_percent(probability)} of 100 cases, so a reading is wrong or the spread is larger than said."
+        return (f"{start}: so much comes by chance in {_percent(probability)} of 100 cases, so a reading is wrong or the spread "
+                "is larger than said.")
     if probability > 1 - LOW:
         return f"{start}: readings scatter less than the spread that was given, so the ranges are wider than they need be."
-    return f"{start}: the readings agree with each other (good ones come out no better in {_percent(probability)} of 100 cases)."
+    return (f"{start}: the readings agree with each other (good ones come out no better in {_percent(probability)} of 100 "
+            "cases).")
 
 
 def _least(row: int | None, standard: float, chance: float, same: tuple[int, ...]) -> str:

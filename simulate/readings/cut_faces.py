@@ -69,7 +69,8 @@ def metal_above(x_mm: np.ndarray, y_mm: np.ndarray, height_um: np.ndarray) -> np
     level = (height_um - height_um.min()) / unit
     answer = linprog(-plane.sum(axis=0), A_ub=plane, b_ub=level, bounds=(None, None), method="highs")
     if answer.status != 0:
-        raise ValueError(f"height_um lies at {x_mm.size} stations that carry no plane; three or more not in one line are needed.")
+        raise ValueError(f"height_um lies at {x_mm.size} stations that carry no plane; three or more not in one line are "
+                         "needed.")
     return np.maximum(level - plane @ answer.x, 0.0) * unit
 
 
@@ -115,5 +116,6 @@ def _sentence(name: str, x: np.ndarray, y: np.ndarray, metal: np.ndarray, sure: 
         return f"{name}: leave it; nothing stands proud by more than the readings may be wrong."
     high = int(np.argmax(np.where(sure, metal, -1)))
     read = int(np.isfinite(metal).sum())
-    return (f"{name}: scrape {int(sure.sum())} station{'s' * (int(sure.sum()) != 1)} of {read}, most at x {x[high]:g}, y {y[high]:g} mm, "
+    places = int(sure.sum())
+    return (f"{name}: scrape {places} station{'s' * (places != 1)} of {read}, most at x {x[high]:g}, y {y[high]:g} mm, "
             f"where {metal[high]:.3g} um stand proud.")

@@ -8,7 +8,7 @@ from simulate.readings.bars import BarSolution, solve_bars
 from simulate.readings.consistency import consistency
 from simulate.readings.cut import best_bar, cut_map, stop_rule
 from simulate.readings.equations import Equations, Solved, free_of, solve, usual_sd
-from simulate.readings.findings_record import FILING, HANDS, Findings, cautions
+from simulate.readings.findings_record import FILING, HANDS, Findings, cautions, certain_words, end_words, sentence_of
 from simulate.readings.further import Candidate, NextReading, tells_most
 from simulate.readings.network import candidates, design, seats, with_fits
 from simulate.readings.record import Readings
@@ -84,9 +84,10 @@ def of_bars(table: Readings, reading_sd_um: float | None = None, round: int | No
     agree = consistency(equations, solved)
     cuts, stop, best = cut_map(solution), stop_rule(solution, target_um), best_bar(solution)
     following = next_fit(solution, equations, solved)
-    said = [solution.sentence, best.sentence, *agree.sentences, *((following.sentence,) if following else ()), stop.sentence]
+    certain = certain_words(solution.low_um, solution.high_um, "height", "um")
+    said = (solution.sentence, *certain, best.sentence, *agree.sentences, *sentence_of(following), stop.sentence)
     return Findings(
-        "bars", table.source, solution.round, solution, tuple(said),
+        "bars", table.source, solution.round, solution, said,
         ("bar", "straight within, um", "scatter alone, um", "most to take off, um", "at, mm", "least sure ±, um"),
         tuple(_row(solution, cuts, stop.floor_um, i) for i in range(len(solution.names))), agree,
         _hidden(solution, equations, solved, agree), following, cuts.sentences,
@@ -108,7 +109,7 @@ def _detail(solution: BarSolution) -> tuple[tuple[str, ...], tuple[tuple[str, ..
         for k, x in enumerate(solution.x_mm):
             row = [name, f"{x:g}", f"{solution.height_um[i, k]:+.4g}", f"{solution.factor_95 * solution.sd_um[i, k]:.3g}"]
             if solution.low_um is not None and solution.high_um is not None:
-                row += [f"{solution.low_um[i, k]:+.4g}", f"{solution.high_um[i, k]:+.4g}"]
+                row += [end_words(solution.low_um[i, k]), end_words(solution.high_um[i, k])]
             rows.append(tuple(row))
     return tuple(heading), tuple(rows)
 

@@ -8,7 +8,7 @@ from scipy.linalg import null_space
 from simulate.readings.consistency import Consistency, consistency
 from simulate.readings.cut import CutMap, row_cut
 from simulate.readings.equations import Equations, Solved, solve, usual_sd
-from simulate.readings.findings_record import FILING, HANDS, Findings, cautions
+from simulate.readings.findings_record import FILING, HANDS, Findings, cautions, certain_words, end_words, sentence_of
 from simulate.readings.further import Candidate, NextReading, tells_most
 from simulate.readings.gaps import of_round
 from simulate.readings.lands import SolvedLands, solve_lands
@@ -66,8 +66,8 @@ def land_equations(solution: SolvedLands, table: Readings) -> Equations:
     datum = np.eye(x.size)
     datum[:, 0] -= 1 - share
     datum[:, -1] -= share
-    return Equations(land_rows(x, left, middle, right), solution.middle_um, solution.row_sd_um, table.lower, table.names, table.row,
-                     datum[reached], solution.sd_from)
+    return Equations(land_rows(x, left, middle, right), solution.middle_um, solution.row_sd_um, table.lower, table.names,
+                     table.row, datum[reached], solution.sd_from)
 
 
 def next_laying(solution: SolvedLands, table: Readings, equations: Equations, solved: Solved) -> NextReading | None:
@@ -132,12 +132,15 @@ def of_lands(table: Readings, reading_sd_um: float | None = None, round: int | N
     form = float(straightness(x, height).value_um)
     stop = _stop(x, equations, solved, form, target_um)
     following = next_laying(solution, used, equations, solved)
-    said = [solution.sentence, *agree.sentences, *((following.sentence,) if following else ()), stop.sentence]
-    rows = tuple((f"{at:g}", f"{h:+.4g}", f"{solution.factor_95 * s:.3g}", f"{metal:.3g}")
-                 for at, h, s, metal in zip(x, height, sd, cuts.remove_um[0]))
+    certain = certain_words(solution.low_um, solution.high_um, "height", "um")
+    said = (solution.sentence, *certain, *agree.sentences, *sentence_of(following), stop.sentence)
+    ends = [[end_words(v) for v in part[net.reached]] for part in (solution.low_um, solution.high_um) if part is not None]
+    rows = tuple((f"{at:g}", f"{h:+.4g}", f"{solution.factor_95 * s:.3g}", f"{metal:.3g}", *certain)
+                 for at, h, s, metal, certain in zip(x, height, sd, cuts.remove_um[0], zip(*ends) if ends else [()] * x.size))
     return Findings(
-        "lands", table.source, solution.round, solution, tuple(said),
-        ("land at, mm", "height over the ends, um", "± 95 %, um", "to take off, um"), rows, agree,
+        "lands", table.source, solution.round, solution, said,
+        ("land at, mm", "height over the ends, um", "± 95 %, um", "to take off, um",
+         *(("at least, um", "at most, um") if ends else ())), rows, agree,
         _hidden(solution, equations, solved, agree), following, _cut_words(cuts), cautions(solution.sd_from, FILING, HANDS),
         map=cuts, stop=stop, form_um=form, sd_from=solution.sd_from)
 
@@ -161,10 +164,10 @@ def _hidden(solution: SolvedLands, equations: Equations, solved: Solved, agree: 
     x = solution.network.x_mm[solution.network.reached]
     zero = shared_error(equations, solved, np.ones(equations.reading.size))
     worst = int(np.argmax(np.abs(zero.value)))
-    said = [f"A zero that all gauges have wrong by 1 um in common puts the land at {x[worst]:g} mm out by {abs(zero.value[worst]):.3g} um, "
-            f"{notice(zero.noticed)}.",
-            "Everything stands over the two ends: whether the bar is straight beyond them is not known, nor anything between "
-            "the lands."]
+    said = [f"A zero that all gauges have wrong by 1 um in common puts the land at {x[worst]:g} mm out by "
+            f"{abs(zero.value[worst]):.3g} um, {notice(zero.noticed)}.",
+            "Everything stands over the two ends: whether the bar is straight beyond them is not known, nor anything "
+            "between the lands."]
     if not solution.network.reached.all():
         said.append(solution.network.words)
     return (*said, *blunders(agree))

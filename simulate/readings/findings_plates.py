@@ -9,7 +9,7 @@ import numpy as np
 from simulate.readings.consistency import Consistency, consistency
 from simulate.readings.cut_faces import FaceCut, face_cut
 from simulate.readings.equations import Equations, Solved, free_of, solve, usual_sd
-from simulate.readings.findings_record import FILING, PLATES, Findings, cautions
+from simulate.readings.findings_record import FILING, PLATES, Findings, cautions, certain_words, end_words, sentence_of
 from simulate.readings.further import Candidate, NextReading, tells_most
 from simulate.readings.gaps import of_round, seats_of, spreads
 from simulate.readings.placement import Stations, meetings, stations_of
@@ -140,9 +140,10 @@ def of_plates(table: Readings, reading_sd_um: float | None = None, round: int | 
     cuts = face_cut(solution.names, solution.x_mm, solution.y_mm, solution.height_um, solution.sd_um, solution.factor_95)
     stop = _stop(solution, stations, read, target_um)
     following = next_placement(used, stations, read, solved, equations)
-    said = [solution.sentence, *agree.sentences, *((following.sentence,) if following else ()), stop.sentence]
+    certain = certain_words(solution.low_um, solution.high_um, "height", "um")
+    said = (solution.sentence, *certain, *agree.sentences, *sentence_of(following), stop.sentence)
     return Findings(
-        "plates", table.source, solution.round, solution, tuple(said),
+        "plates", table.source, solution.round, solution, said,
         ("plate", "flat within, um", "scatter alone, um", "most to take off, um", "at x, mm", "at y, mm", "least sure ±, um"),
         tuple(_row(solution, cuts, stop, i) for i in range(len(solution.names))), agree,
         _hidden(solution, equations, solved, stations, agree), following, cuts.sentences,
@@ -174,7 +175,7 @@ def _detail(solution: SolvedPlates) -> tuple[tuple[str, ...], tuple[tuple[str, .
         row = [solution.names[i], f"{solution.x_mm[k]:g}", f"{solution.y_mm[k]:g}", f"{solution.height_um[i, k]:+.4g}",
                f"{solution.factor_95 * solution.sd_um[i, k]:.3g}"]
         if solution.low_um is not None and solution.high_um is not None:
-            row += [f"{solution.low_um[i, k]:+.4g}", f"{solution.high_um[i, k]:+.4g}"]
+            row += [end_words(solution.low_um[i, k]), end_words(solution.high_um[i, k])]
         rows.append(tuple(row))
     return tuple(heading), tuple(rows)
 
@@ -190,5 +191,6 @@ def _hidden(solution: SolvedPlates, equations: Equations, solved: Solved, statio
     return (f"A bowl of 1 um that every fit has in common (sag, warm hands, thick marking compound) makes each plate "
             f"look bowed by {each:.2g} um, {notice(bowl.noticed)}.",
             "A lift or a tilt that a whole fit has in common does no harm: it is taken up by the fit's own plane.",
-            f"Nothing is known between the stations, which stand {steps.min() if steps.size else 0:g} mm apart along x at the least.",
+            f"Nothing is known between the stations, which stand {steps.min() if steps.size else 0:g} mm apart along x at "
+            "the least.",
             *blunders(agree))

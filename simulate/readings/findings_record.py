@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
+
 from simulate.readings.consistency import Consistency
 from simulate.readings.further import NextReading
 from simulate.readings.progress_words import Progress
@@ -95,3 +97,68 @@ def cautions(sd_from: str, *more: str) -> tuple[str, ...]:
     tuple of str
     """
     return (*((ASSUMED,) if sd_from == "assumed" else ()), *more, RULES)
+
+
+def sentence_of(part: NextReading | None) -> tuple[str, ...]:
+    """Return the sentence of what may be missing.
+
+    Parameters
+    ----------
+    part : NextReading or None
+
+    Returns
+    -------
+    tuple of str
+    """
+    return () if part is None else (part.sentence,)
+
+
+def end_words(value: float) -> str:
+    """Return one end of what is certain, or that there is none.
+
+    Parameters
+    ----------
+    value : float
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> end_words(2.0), end_words(float("inf"))
+    ('+2', 'open')
+    """
+    return f"{value:+.4g}" if np.isfinite(value) else "open"
+
+
+def certain_words(low: np.ndarray | None, high: np.ndarray | None, what: str, unit: str) -> tuple[str, ...]:
+    """Say how far the intervals alone hold the values, whatever their errors.
+
+    Parameters
+    ----------
+    low, high : numpy.ndarray or None
+    what, unit : str
+
+    Returns
+    -------
+    tuple of str
+        Empty where no interval was read.
+
+    Examples
+    --------
+    >>> certain_words(np.array([0.0, 1.0]), np.array([2.0, 9.0]), "height", "um")
+    ('By the intervals alone every height is certain within 2 to 8 um.',)
+    """
+    if low is None or high is None:
+        return ()
+    width = (high - low)[np.isfinite(high) | np.isfinite(low)]
+    width = width[~np.isnan(width) & (width > 1e-4)]
+    firm = width[np.isfinite(width)]
+    if not firm.size:
+        return (f"The intervals alone leave every {what} open; give both ends of more of them.",)
+    span = f"{firm.min():.3g} to {firm.max():.3g}" if firm.max() > 1.001 * firm.min() else f"{firm.max():.3g}"
+    if firm.size < width.size:
+        return (f"By the intervals alone {firm.size} of {width.size} {what}s are certain within {span} {unit}, and the "
+                "others open.",)
+    return (f"By the intervals alone every {what} is certain within {span} {unit}.",)

@@ -9,7 +9,7 @@ import numpy as np
 from simulate.readings.consistency import consistency
 from simulate.readings.cut_squares import SquareCut, square_cut
 from simulate.readings.equations import Equations, Solved, free_of, solve, usual_sd
-from simulate.readings.findings_record import FILING, HANDS, Findings, cautions
+from simulate.readings.findings_record import FILING, HANDS, Findings, cautions, certain_words, end_words, sentence_of
 from simulate.readings.further import Candidate, NextReading, tells_most
 from simulate.readings.gaps import of_round, seats_of, spreads
 from simulate.readings.record import Readings
@@ -96,10 +96,11 @@ def of_squares(table: Readings, reading_sd_um: float | None = None, round: int |
                       solution.factor_95)
     stop = stop_from(solution.names, cuts.remove_um, solution.factor_95 * cuts.sd_um, target_um, "square", "true")
     following = next_square(used, solved, usual_sd(equations))
-    said = [solution.sentence, *agree.sentences, *((following.sentence,) if following else ()), stop.sentence]
+    certain = certain_words(solution.low_urad, solution.high_urad, "angle", "urad")
+    said = (solution.sentence, *certain, *agree.sentences, *sentence_of(following), stop.sentence)
     bounded = solution.low_urad is not None
     return Findings(
-        "squares", table.source, solution.round, solution, tuple(said),
+        "squares", table.source, solution.round, solution, said,
         ("square", "angle, urad", "± 95 %, urad", f"over {cuts.height_mm:g} mm, um", "take off at", *(
             ("at least, urad", "at most, urad") if bounded else ())),
         tuple(_row(solution, cuts, i) for i in range(len(solution.names))), agree,
@@ -111,7 +112,7 @@ def _row(solution: SolvedSquares, cuts: SquareCut, i: int) -> tuple[str, ...]:
     row = [solution.names[i], f"{solution.angle_urad[i]:+.4g}", f"{solution.factor_95 * solution.sd_urad[i]:.3g}",
            f"{cuts.remove_um[i]:.3g}", "foot" if cuts.at_foot[i] else "top"]
     if solution.low_urad is not None and solution.high_urad is not None:
-        row += [f"{solution.low_urad[i]:+.4g}", f"{solution.high_urad[i]:+.4g}"]
+        row += [end_words(solution.low_urad[i]), end_words(solution.high_urad[i])]
     return tuple(row)
 
 

@@ -12,7 +12,7 @@ from simulate.readings.consistency import DOUBTFUL, LOW, Closure, Consistency, c
 from simulate.readings.cut_faces import face_cut
 from simulate.readings.eight import Line, corner_datum, eight_lines, slope_equations
 from simulate.readings.equations import LEAST_SPREAD, Equations, Solved, free_of, solve
-from simulate.readings.findings_record import FILING, PLATES, Findings, cautions
+from simulate.readings.findings_record import FILING, PLATES, Findings, cautions, sentence_of
 from simulate.readings.further import Candidate, NextReading, tells_most
 from simulate.readings.gaps import of_round
 from simulate.readings.jack import UnionJack, union_jack
@@ -98,7 +98,8 @@ def of_survey(table: Readings, reading_sd_arcsec: float | None = None, round: in
     flat = float(flatness(solution.x_mm, solution.y_mm, height[0]).value_um)
     stop = _stop(solution, flat, target_um)
     following = next_line(equations, solved, solution.reading_sd_arcsec)
-    said = [solution.sentence, *agree.sentences, *((following.sentence,) if following else ()), stop.sentence]
+    again = ("Enter the mean of the two readings of each step in its place.",) if following else ()
+    said = (solution.sentence, *agree.sentences, *sentence_of(following), *again, stop.sentence)
     worst = int(np.argmax(sd[0]))
     rows = (("flat within, by hand", f"{solution.flatness_um:.3g} um", "-"),
             ("flat within, all readings at once", f"{flat:.3g} um", f"{stop.floor_um[0]:.3g} um by scatter alone"),
@@ -107,7 +108,7 @@ def of_survey(table: Readings, reading_sd_arcsec: float | None = None, round: in
             (f"least sure height, x {solution.x_mm[worst]:g}, y {solution.y_mm[worst]:g} mm",
              f"{height[0, worst]:+.3g} um", f"± {solution.factor_95 * sd[0, worst]:.3g} um"))
     return Findings(
-        "union jack", table.source, solution.round, solution, tuple(said), ("what", "value", "± 95 %"), rows, agree,
+        "union jack", table.source, solution.round, solution, said, ("what", "value", "± 95 %"), rows, agree,
         _hidden(solution, equations, solved, lines, agree), following, cuts.sentences,
         cautions(solution.sd_from, FILING, PLATES), ("x, mm", "y, mm", "height, um", "± 95 %, um", "to take off, um"),
         tuple((f"{x:g}", f"{y:g}", f"{h:+.4g}", f"{solution.factor_95 * s:.3g}", f"{metal:.3g}") for x, y, h, s, metal in
@@ -130,8 +131,8 @@ def _closed(solution: UnionJack, agree: Consistency) -> Consistency:
         verdict = "too far" if chance < LOW else "doubtful" if chance < DOUBTFUL else "it closes"
         name = f"the centre line along {axis}"
         found.append(Closure(name, abs(float(value)), float(sd), 1, chance,
-                             f"{name} misses the crossing of the diagonals by {value:+.3g} um, where ± {sd:.3g} um is to be "
-                             f"expected: {verdict}."))
+                             f"{name} misses the crossing of the diagonals by {value:+.3g} um, where ± {sd:.3g} um is "
+                             f"to be expected: {verdict}."))
     return replace(agree, closures=(*found, *agree.closures))
 
 
@@ -143,7 +144,8 @@ def _hidden(solution: UnionJack, equations: Equations, solved: Solved, lines: di
     worst = int(np.argmax(np.abs(moved.value)))
     step = max(float(np.diff(line.along_mm).max()) for line in lines.values())
     return (f"A reading that drifts by 1 arcsec from the first step to the last of every line puts the height at x "
-            f"{solution.x_mm[worst]:g}, y {solution.y_mm[worst]:g} mm out by {abs(moved.value[worst]):.3g} um, {notice(moved.noticed)}.",
+            f"{solution.x_mm[worst]:g}, y {solution.y_mm[worst]:g} mm out by {abs(moved.value[worst]):.3g} um, "
+            f"{notice(moved.noticed)}.",
             "An instrument that reads 1 % too much makes every height 1 % too large, and nothing shows it.",
             "Everything off the eight lines is unknown, such as a hollow in one of the eight triangles between them, and so "
             f"is every wave shorter than a step of {step:.3g} mm.",

@@ -52,9 +52,10 @@ def eye_consistency(solution: SolvedWedge, table: Readings) -> Consistency:
     said = (f"Chi-square is {chi:.3g} with {table.gap_um.size - 2} mark{'s' * (table.gap_um.size != 3)} to spare: {verdict}.",
             f"The mark that fits least is row {table.row[worst]}, {table.gap_um[worst]:g} um: seen {table.seen[worst]} of "
             f"{table.looks[worst]} times, where {solution.expected[worst]:.2g} was to be expected"
-            + ("; look there again." if chance_row < DOUBTFUL else ", which is no more than the worst of so many marks usually is."))
-    return Consistency(chi, table.gap_um.size - 2, probability, (), int(table.row[worst]), float(standard[worst]), chance_row,
-                       tuple(int(r) for r in table.row[~checked]), None, said)
+            + ("; look there again." if chance_row < DOUBTFUL else
+               ", which is no more than the worst of so many marks usually is."))
+    return Consistency(chi, table.gap_um.size - 2, probability, (), int(table.row[worst]), float(standard[worst]),
+                       chance_row, tuple(int(r) for r in table.row[~checked]), None, said)
 
 
 def next_gap(solution: SolvedWedge, table: Readings) -> NextReading:
@@ -82,8 +83,9 @@ def next_gap(solution: SolvedWedge, table: Readings) -> NextReading:
     sd = [float(np.sqrt(along @ part @ along)) for part in (solution.covariance, after)]
     return NextReading(f"a gap of {best:.3g} um", float(bits[order[0]]), *sd, "um",
                        tuple((f"{gap[k]:.4g} um", float(bits[k])) for k in order),
-                       f"Look at a gap of {best:.3g} um next: one look there tells {bits[order[0]]:.2g} bits, the most of all widths, and "
-                       f"{looks} look{'s' * (looks != 1)} take the spread of your threshold from {sd[0]:.2g} to {sd[1]:.2g} um.")
+                       f"Look at a gap of {best:.3g} um next: one look there tells {bits[order[0]]:.2g} bits, the most of all "
+                       f"widths, and {looks} look{'s' * (looks != 1)} take the spread of your threshold from {sd[0]:.2g} to "
+                       f"{sd[1]:.2g} um.")
 
 
 def of_wedge(table: Readings, reading_sd_um: float | None = None, round: int | None = None,
@@ -111,7 +113,8 @@ def of_wedge(table: Readings, reading_sd_um: float | None = None, round: int | N
     solution = solve_wedge(table, round)
     used = of_round(table, solution.round)
     eye, agree, following = solution.eye, eye_consistency(solution, used), next_gap(solution, used)
-    rows = (("threshold, seen in half of all looks", f"{eye.threshold_um:.3g} um", f"{solution.low_um:.3g} to {solution.high_um:.3g} um"),
+    rows = (("threshold, seen in half of all looks", f"{eye.threshold_um:.3g} um",
+             f"{solution.low_um:.3g} to {solution.high_um:.3g} um"),
             ("spread", f"{eye.spread_um:.3g} um", f"± {1.96 * eye.spread_sd_um:.3g} um"),
             ("seen 19 times in 20", f"{gap_seen_um(eye):.3g} um", "-"))
     detail = tuple((f"{g:g}", str(n), str(k), f"{e:.3g}") for g, n, k, e in
@@ -122,6 +125,7 @@ def of_wedge(table: Readings, reading_sd_um: float | None = None, round: int | N
         ("A wedge whose zero is wrong shifts the threshold by as much, and nothing shows it.",
          "A guess counts as a look: an eye that expects light sees it, so let somebody else cover some marks.",
          "A tired eye, another lamp and a wider land have other thresholds."), following,
-        (f"File until no gap is seen: what is left is then below {gap_seen_um(eye):.3g} um 19 times in 20, and not nothing.",),
+        (f"File until no gap is seen: what is left is then below {gap_seen_um(eye):.3g} um 19 times in 20, and not "
+         "nothing.",),
         cautions("given", "Rest the eyes between looks, and never look into a bare lamp."),
         ("gap, um", "looks", "seen", "to be expected"), detail)

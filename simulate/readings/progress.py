@@ -40,7 +40,8 @@ def law_um(rounds: ArrayLike, start_um: ArrayLike, factor: ArrayLike, floor_um: 
     >>> law_um([0, 1], 40.0, 0.5, 15.0).round(6).tolist()
     [42.72001873, 25.0]
     """
-    return np.hypot(np.asarray(floor_um, float), np.asarray(start_um, float) * np.asarray(factor, float) ** np.asarray(rounds, float))
+    left = np.asarray(factor, float) ** np.asarray(rounds, float)
+    return np.hypot(np.asarray(floor_um, float), np.asarray(start_um, float) * left)
 
 
 def progress(rounds: ArrayLike, form_um: ArrayLike, target_um: float | None = None) -> Progress:
@@ -168,7 +169,8 @@ def _starts(k: np.ndarray, form: np.ndarray, factor: np.ndarray, floor: np.ndarr
         step = (pull * (log - 0.5 * np.log(whole))).sum(axis=1) / np.maximum((pull**2).sum(axis=1), 1e-12)
         start = start + np.clip(step, -1, 1)
     start = np.exp(np.clip(start, -50, 50))
-    return start, ((log - np.log(np.maximum(law_um(k, start[:, None], factor[:, None], floor[:, None]), 1e-150))) ** 2).sum(axis=1)
+    law = np.maximum(law_um(k, start[:, None], factor[:, None], floor[:, None]), 1e-150)
+    return start, ((log - np.log(law)) ** 2).sum(axis=1)
 
 
 def _first(k: np.ndarray, form: np.ndarray, target: float | None) -> Progress:

@@ -93,8 +93,8 @@ def blunders(found: Consistency, unit: str = "um") -> list[str]:
     rows = found.unchecked_rows
     if rows and found.dof:
         listed = ", ".join(map(str, rows[:8])) + (f" and {len(rows) - 8} more" if len(rows) > 8 else "")
-        said.append(f"Nothing checks the reading{'s' * (len(rows) != 1)} of row{'s' * (len(rows) != 1)} {listed}: a blunder there "
-                    "of any size goes unnoticed.")
+        many = "s" * (len(rows) != 1)
+        said.append(f"Nothing checks the reading{many} of row{many} {listed}: a blunder there of any size goes unnoticed.")
     elif rows:
         said.append("No reading checks another: a blunder of any size goes straight into the result.")
     if found.hides_up_to is not None:

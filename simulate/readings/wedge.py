@@ -83,8 +83,8 @@ def solve_wedge(table: Readings, round: int | None = None) -> SolvedWedge:
     rows = np.stack([np.ones_like(gap), gap])
     covariance = np.linalg.inv((rows * looks * chance * (1 - chance)) @ rows.T)
     often = gap_seen_um(eye)
-    said = (f"Your threshold is {eye.threshold_um:.3g} um (95 % sure from {low:.3g} to {high:.3g} um): a gap of that width you see in half "
-            f"of all looks, and one of {often:.3g} um 19 times in 20.")
+    said = (f"Your threshold is {eye.threshold_um:.3g} um (95 % sure from {low:.3g} to {high:.3g} um): a gap of that width you "
+            f"see in half of all looks, and one of {often:.3g} um 19 times in 20.")
     return SolvedWedge(eye, low, high, covariance, looks * chance, int(used.round[0]), said)
 
 
@@ -135,7 +135,8 @@ def _range(gap: np.ndarray, looks: np.ndarray, seen: np.ndarray, eye: Eye) -> tu
 
     def over(threshold: float) -> float:
         middle = np.log(eye.spread_um)
-        found = minimize_scalar(lambda log: _misfit(gap, looks, seen, threshold, log), bounds=(middle - 5, middle + 7), method="bounded")
+        found = minimize_scalar(lambda log: _misfit(gap, looks, seen, threshold, log), bounds=(middle - 5, middle + 7),
+                                method="bounded")
         return float(found.fun) - best - _DROP
 
     ends = []
