@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import hashlib
+import hmac
 import json
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from IPython.display import display
 
@@ -22,6 +24,8 @@ class Given:
     first, last : str
         The first and the last answer, as typed or chosen.
     tries : int
+    seal : str
+        Of the five above, keyed with the student's word; it no longer fits where one of them was changed by hand.
     """
 
     exercise: str
@@ -29,6 +33,38 @@ class Given:
     first: str
     last: str
     tries: int
+    seal: str = ""
+
+    @property
+    def untouched(self) -> bool:
+        """Whether the seal fits."""
+        return hmac.compare_digest(self.seal, seal(self))
+
+
+def seal(given: Given) -> str:
+    """Return what closes one line of the list.
+
+    Parameters
+    ----------
+    given : Given
+
+    Returns
+    -------
+    str
+        Sixteen letters and digits.
+
+    Notes
+    -----
+    It catches a list that was typed over. It cannot keep out somebody who reads
+    this source and runs it, as they could have answered the exercise with it.
+
+    Examples
+    --------
+    >>> seal(Given("two-gap", "bako-rimu", "12", "14", 2)) == seal(Given("two-gap", "bako-rimu", "12", "15", 2))
+    False
+    """
+    said = json.dumps([given.exercise, given.first, given.last, given.tries], ensure_ascii=False)
+    return hmac.new(f"hand-in\n{given.student}".encode(), said.encode(), hashlib.sha256).hexdigest()[:16]
 
 
 class HandIn:
@@ -53,7 +89,8 @@ class HandIn:
         if not text or (before and before.last == text):
             return
         first, tries = (before.first, before.tries + 1) if before else (text, 1)
-        self._given[key] = Given(*key, first, text, tries)
+        kept = Given(*key, first, text, tries)
+        self._given[key] = replace(kept, seal=seal(kept))
         for handle in self._shown:
             handle.update(self)
 
@@ -96,8 +133,8 @@ def read_given(text: str) -> list[Given]:
     --------
     >>> hand = HandIn()
     >>> hand.keep("two-gap", "bako-rimu", 12); hand.keep("two-gap", "bako-rimu", 14)
-    >>> read_given(repr(hand))
-    [Given(exercise='two-gap', student='bako-rimu', first='12', last='14', tries=2)]
+    >>> [(g.first, g.last, g.tries, g.untouched) for g in read_given(repr(hand))]
+    [('12', '14', 2, True)]
     """
     found = []
     for line in text.splitlines():
@@ -105,7 +142,8 @@ def read_given(text: str) -> list[Given]:
             continue
         try:
             part = json.loads(line.removeprefix(_START))
-            found.append(Given(*(str(part[k]) for k in ("exercise", "student", "first", "last")), int(part["tries"])))
+            texts = (str(part[k]) for k in ("exercise", "student", "first", "last"))
+            found.append(Given(*texts, int(part["tries"]), str(part.get("seal", ""))))
         except (ValueError, KeyError, TypeError):
             continue
     return found

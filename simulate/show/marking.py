@@ -29,6 +29,9 @@ class Mark:
     tries : int
     told : str
         What the answer got back: the misconception where one fits.
+    note : str
+        What the instructor should look at: a list changed by hand, an answer handed in twice, a file of
+        somebody else.
     """
 
     name: str
@@ -40,6 +43,7 @@ class Mark:
     right_at_first: str
     tries: int
     told: str
+    note: str = ""
 
 
 def mark(folder: Path, names: Sequence[str], seed: int | str, lessons: Sequence[str] | None = None) -> list[Mark]:
@@ -62,8 +66,10 @@ def mark(folder: Path, names: Sequence[str], seed: int | str, lessons: Sequence[
 
     Notes
     -----
-    It does not see who typed an answer, nor an output edited by hand. An answer
-    under another student's word counts for that student, never for the file's.
+    It does not see who typed an answer. An answer under another student's word
+    counts for that student, never for the file's. An answer whose seal does not
+    fit was changed by hand and does not count. Of one answer in several files
+    the one with most tries counts, whatever the files are called.
 
     Raises
     ------
@@ -71,18 +77,22 @@ def mark(folder: Path, names: Sequence[str], seed: int | str, lessons: Sequence[
         Where the folder holds no notebook.
     """
     words = class_set(names, seed)
-    given, broken = _collect(folder)
-    rows = [_mark(name, word, lesson, asks, given.pop((word, asks), None))
+    handed, broken = _collect(folder)
+    rows = [_mark(name, word, lesson, asks, handed.pop((word, asks), []))
             for name, word in words.items() for lesson, asks in exercises_of(lessons)]
-    strange = sorted({word for word, _ in given} - set(words.values()))
-    rows += [Mark("", word, "", "", "", "", "", 0, "this word belongs to nobody in the class") for word in strange]
-    return rows + [Mark("", "", "", "", "", "", "", 0, f"{name} could not be read as a notebook") for name in broken]
+    strange = sorted({word for word, _ in handed} - set(words.values()))
+    rows += [_aside(word, "this word belongs to nobody in the class") for word in strange]
+    return rows + [_aside("", f"{name} {why}") for name, why in broken]
 
 
-def _collect(folder: Path) -> tuple[dict[tuple[str, str], Given], list[str]]:
-    """Return the answers by word and exercise, and the files that could not be read."""
-    given: dict[tuple[str, str], Given] = {}
-    broken = []
+def _aside(word: str, told: str) -> Mark:
+    return Mark("", word, "", "", "", "", "", 0, told)
+
+
+def _collect(folder: Path) -> tuple[dict[tuple[str, str], list[Given]], list[tuple[str, str]]]:
+    """Return what was handed in by word and exercise, and the files that gave nothing, with the reason."""
+    handed: dict[tuple[str, str], list[Given]] = {}
+    useless = []
     paths = sorted(p for p in folder.rglob("*.ipynb") if ".ipynb_checkpoints" not in p.parts)
     if not paths:
         raise ValueError(f"{folder.name!r} holds no notebook; the files handed in end in .ipynb.")
@@ -90,11 +100,16 @@ def _collect(folder: Path) -> tuple[dict[tuple[str, str], Given], list[str]]:
         try:
             cells = nbformat.read(path, as_version=4).cells
             text = [_text(output) for cell in cells for output in cell.get("outputs", ())]
+            ran = any(cell.get("execution_count") for cell in cells)
         except Exception:  # nbformat raises many kinds; whatever it is, the file is named in the table
-            broken.append(path.relative_to(folder).as_posix())
+            useless.append((path.relative_to(folder).as_posix(), "could not be read as a notebook"))
             continue
-        given |= {(g.student, g.exercise): g for g in read_given("\n".join(text))}
-    return given, broken
+        found = read_given("\n".join(text))
+        if ran and not found:
+            useless.append((path.relative_to(folder).as_posix(), "holds no answer: was its last cell run, and the file saved?"))
+        for given in found:
+            handed.setdefault((given.student, given.exercise), []).append(given)
+    return handed, useless
 
 
 def _text(output: Mapping) -> str:
@@ -102,12 +117,18 @@ def _text(output: Mapping) -> str:
     return "".join(text) if isinstance(text, list) else str(text)
 
 
-def _mark(name: str, word: str, lesson: str, asks: str, given: Given | None) -> Mark:
-    if given is None:
-        return Mark(name, word, lesson, asks, "", "", "", 0, "not answered")
+def _mark(name: str, word: str, lesson: str, asks: str, handed: Sequence[Given]) -> Mark:
+    whole = [g for g in handed if g.untouched]
+    spoilt = [g for g in handed if not g.untouched]
+    notes = [f"changed by hand: {spoilt[0].last!r} does not count"] if spoilt else []
+    if not whole:
+        return Mark(name, word, lesson, asks, "", "", "", 0, "not answered", *notes)
+    counts = max(whole, key=lambda g: g.tries)
+    if len({(g.first, g.last, g.tries) for g in whole}) > 1:
+        notes.append(f"handed in {len(whole)} times, not alike: the one with {counts.tries} tries counts")
     question = asked(asks, word)
-    said = check(question, given.last)
-    right, first = (("yes" if check(question, text).startswith("Right.") else "no") for text in (given.last, given.first))
+    said = check(question, counts.last)
+    right, first = (("yes" if check(question, text).startswith("Right.") else "no") for text in (counts.last, counts.first))
     why = re.match(r"Not yet \(([^)]*)\)", said)
-    return Mark(name, word, lesson, asks, given.last, right, first, given.tries,
-                why[1] if why else said.split(". ")[0].rstrip("."))
+    return Mark(name, word, lesson, asks, counts.last, right, first, counts.tries,
+                why[1] if why else said.split(". ")[0].rstrip("."), "; ".join(notes))

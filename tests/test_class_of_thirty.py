@@ -1,0 +1,182 @@
+"""A class of thirty as classes are: late, torn, renamed, handed in twice, changed by hand; marked through the command."""
+
+import csv
+import json
+
+import nbformat
+import pytest
+
+from simulate.show.answers import check
+from simulate.show.before import asked
+from simulate.show.class_list import class_set, exercises_of
+from simulate.show.classroom import hand_out, main
+from simulate.show.exercise import names, question
+from simulate.show.given import HandIn, read_given, seal
+from simulate.show.refresh import LESSONS
+
+CLASS = [f"Invented Student {k:02d}" for k in range(30)]
+SEED = "a seed of this test"
+LESSON, EVERY = "03", names("03")
+ROLES = ("right", "right at the second try", "wrong", "last left out", "renamed", "handed in twice", "changed by hand",
+         "torn", "late", "not run")
+
+
+def role(name):
+    return ROLES[CLASS.index(name) % len(ROLES)]
+
+
+def worked(notebook, text):
+    """The notebook as a student hands it in: run, with the list of answers under its last cell."""
+    done = nbformat.from_dict(json.loads(json.dumps(notebook)))
+    for number, cell in enumerate((c for c in done.cells if c.cell_type == "code"), 1):
+        cell.execution_count = number
+    if text is not None:
+        done.cells[-1].outputs = [nbformat.v4.new_output("display_data", {"text/plain": text})]
+    return done
+
+
+def answers(word, part, wrong_first=False, right=True):
+    hand = HandIn()
+    for name in part:
+        asks = question(name, word)
+        if wrong_first or not right:
+            hand.keep(name, word, asks.wrong[0].given)
+        if right:
+            hand.keep(name, word, asks.answer)
+    return repr(hand)
+
+
+@pytest.fixture(scope="module")
+def marked(tmp_path_factory):
+    """Two tables: at the end of the lesson, and after the late ones have come in."""
+    place = tmp_path_factory.mktemp("class")
+    (place / "class.csv").write_text("name\n" + "\n".join(CLASS), encoding="utf-8")
+    lessons, inbox = place / "lessons", place / "inbox"
+    lessons.mkdir()
+    inbox.mkdir()
+    lesson = next(LESSONS.glob("03_*.ipynb"))
+    (lessons / lesson.name).write_bytes(lesson.read_bytes())
+    hand_out(place / "students", CLASS, SEED, lessons)
+    words, late = class_set(CLASS, SEED), []
+    for k, (name, word) in enumerate(words.items()):
+        given = nbformat.read(place / "students" / word / lesson.name, as_version=4)
+        what, target = role(name), inbox / f"{k:02d}" / lesson.name
+        target.parent.mkdir()
+        text = answers(word, EVERY)
+        if what == "right at the second try":
+            text = answers(word, EVERY, wrong_first=True)
+        elif what == "wrong":
+            text = answers(word, EVERY, right=False)
+        elif what == "last left out":
+            text = answers(word, EVERY[:-1])
+        elif what == "renamed":
+            target = target.with_name(f"final (2) really final {k}.ipynb")
+        elif what == "handed in twice":
+            first = worked(given, answers(word, EVERY, right=False))
+            nbformat.write(first, target.with_name("zz old copy.ipynb"))
+            text = answers(word, EVERY, wrong_first=True)
+        elif what == "changed by hand":
+            wrong = answers(word, EVERY, right=False)
+            lines = [json.loads(line.removeprefix("answer ")) for line in wrong.splitlines()]
+            text = "\n".join("answer " + json.dumps(
+                line | {"first": str(question(line["exercise"], word).answer), "last": str(question(line["exercise"], word).answer)})
+                for line in lines)
+        elif what == "not run":
+            text = None
+        if what == "torn":
+            target.write_text(nbformat.writes(worked(given, text))[:-200], encoding="utf-8")
+        elif what == "late":
+            late.append((worked(given, text), target))
+        else:
+            nbformat.write(worked(given, text), target)
+    tables = []
+    for _ in range(2):
+        assert main(["mark", str(inbox), str(place / "class.csv"), SEED, str(place / "marks.csv")]) == 0
+        with open(place / "marks.csv", encoding="utf-8-sig", newline="") as file:
+            tables.append(list(csv.DictReader(file)))
+        while late:
+            nbformat.write(*late.pop())
+    return tables
+
+
+
+
+def of_lesson(table):
+    return [row for row in table if row["lesson"] == LESSON and row["exercise"] in EVERY]
+
+
+def test_there_is_one_row_for_each_student_and_exercise(marked):
+    for table in marked:
+        assert len([r for r in table if r["name"]]) == 30 * len(exercises_of())
+        assert len(of_lesson(table)) == 30 * len(EVERY)
+
+
+def test_every_answer_is_marked_as_it_was_given(marked):
+    looked = dict.fromkeys(ROLES, 0)
+    for row in of_lesson(marked[1]):
+        what, missing = role(row["name"]), row["right"] == ""
+        asks = question(row["exercise"], row["word"])
+        if what in ("right", "renamed", "late"):
+            assert (row["right"], row["right_at_first"], row["tries"], row["note"]) == ("yes", "yes", "1", ""), row
+        elif what == "right at the second try":
+            assert (row["right"], row["right_at_first"], row["tries"], row["note"]) == ("yes", "no", "2", ""), row
+        elif what == "wrong":
+            assert (row["right"], row["told"]) == ("no", asks.wrong[0].misconception), row
+        elif what == "last left out":
+            assert missing == (row["exercise"] == EVERY[-1]) and (missing or row["right"] == "yes"), row
+        elif what == "handed in twice":
+            assert (row["right"], row["tries"]) == ("yes", "2"), row
+            assert row["note"] == "handed in 2 times, not alike: the one with 2 tries counts"
+        elif what == "changed by hand":
+            assert missing and row["note"].startswith("changed by hand: "), row
+            assert check(asks, row["note"].split("'")[1]).startswith("Right.") or asks.options, "it would have been right"
+        else:
+            assert missing and row["told"] == "not answered", row
+        looked[what] += 1
+    assert looked == dict.fromkeys(ROLES, 3 * len(EVERY))
+
+
+def test_files_that_gave_nothing_are_named_below_the_class(marked):
+    told = [row["told"] for row in marked[1] if not row["name"]]
+    assert sorted(told) == sorted(
+        [f"{k:02d}/03_two_bars_agree.ipynb could not be read as a notebook" for k in (7, 17, 27)]
+        + [f"{k:02d}/03_two_bars_agree.ipynb holds no answer: was its last cell run, and the file saved?" for k in (9, 19, 29)])
+
+
+def test_a_late_hand_in_changes_the_rows_of_its_student_and_no_other(marked):
+    before, after = (of_lesson(table) for table in marked)
+    changed = {b["name"] for a, b in zip(before, after, strict=True) if a != b}
+    assert changed == {name for name in CLASS if role(name) == "late"}
+
+
+def test_a_notebook_handed_out_holds_no_answer_no_reason_and_no_hint(tmp_path):
+    written = hand_out(tmp_path, CLASS[:1], SEED)
+    looked = 0
+    for path in written:
+        text = path.read_text(encoding="utf-8")
+        for lesson, name in exercises_of():
+            if lesson != path.name[:2]:
+                continue
+            asks = asked(name, path.parent.name)
+            for hidden in (asks.text, asks.why, *(w.hint for w in asks.wrong), *asks.options):
+                assert len(hidden) < 30 or hidden not in text, (path.name, name, hidden)
+            looked += 1
+    assert looked == len(exercises_of())
+
+
+@pytest.mark.parametrize("change", [{"last": "99"}, {"first": "99"}, {"tries": 7}, {"student": "nobody-here"},
+                                    {"exercise": "two-gap"}, {"seal": ""}])
+def test_whatever_is_changed_by_hand_in_a_line_the_seal_no_longer_fits(change):
+    hand = HandIn()
+    hand.keep("two-double", "bako-rimu", "12")
+    line = json.loads(repr(hand).removeprefix("answer "))
+    assert read_given("answer " + json.dumps(line))[0].untouched
+    assert not read_given("answer " + json.dumps(line | change))[0].untouched
+
+
+def test_a_seal_depends_on_the_students_word():
+    hand, other = HandIn(), HandIn()
+    hand.keep("two-double", "bako-rimu", "12")
+    other.keep("two-double", "tavi-lose", "12")
+    one, two = read_given(repr(hand))[0], read_given(repr(other))[0]
+    assert one.seal != two.seal and seal(one) == one.seal
