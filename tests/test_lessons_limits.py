@@ -1,4 +1,4 @@
-"""Lessons 17 to 21 hold to the order of the first ones, and say what their panels show."""
+"""Lessons 17 to 22 hold to the order of the first ones, and say what their panels show."""
 
 import re
 
@@ -8,7 +8,7 @@ from test_lessons import CAUTIONS, LESSONS, PARTS, code, read, words
 from simulate.show.exercise import names
 
 PANELS = {"17": "BendingPanel()", "18": "HeatPanel()", "19": "EyePanel()", "20": "PlanPanel()",
-          "21": "PracticePanel()"}
+          "21": "PracticePanel()", "22": "OwnWorkshopPanel()"}
 MINE = [p for p in LESSONS if p.name[:2] in PANELS]
 each = pytest.mark.parametrize("path", MINE, ids=lambda p: p.stem)
 

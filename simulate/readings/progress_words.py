@@ -97,7 +97,7 @@ def _rate(found: Progress) -> str:
     some = found.factor_range
     said = f"A round of yours leaves {left:.3g} % of the error"
     if some is not None:
-        said += f" (95 % sure from {100 * some[0]:.2g} to {100 * some[1]:.3g} %)"
+        said += f" (95 % sure from {100 * some[0]:.3g} to {100 * some[1]:.3g} %)"
     if found.factor >= 1:
         said += ": the worst body does not get better"
     elif found.share is not None:

@@ -15,7 +15,7 @@ PAIRS = {
     "05": "hidden-turned", "06": "own-pairs", "07": "lands-hollow", "08": "far-double", "09": "plates-middle",
     "10": "turns-twist", "11": "edge-twist", "12": "survey-hides", "13": "square-pair", "14": "faces-double",
     "15": "bed-opposite", "16": "chain-halve", "17": "bend-depth", "18": "warm-hand", "19": "eye-jump",
-    "20": "plan-stop", "21": "practice-dark",
+    "20": "plan-stop", "21": "practice-dark", "22": "workshop-next",
 }
 """Lesson and the question of its "Check yourself" that is asked before it too."""
 

@@ -21,6 +21,7 @@ from simulate.show import questions_plates as plates
 from simulate.show import questions_practice as practice
 from simulate.show import questions_squares as squares
 from simulate.show import questions_survey as survey
+from simulate.show import questions_workshop as workshop
 from simulate.show.answers import check
 from simulate.show.given import ANSWERS
 from simulate.show.question import Question
@@ -61,6 +62,8 @@ _LESSONS: dict[str, tuple[Callable, ...]] = {
            planning.plan_tool),
     "21": (practice.practice_depth, practice.practice_turn, practice.practice_dark, practice.practice_where,
            practice.practice_stale, practice.practice_stop, practice.practice_belly),
+    "22": (workshop.workshop_units, workshop.workshop_share, workshop.workshop_rounds, workshop.workshop_next,
+           workshop.workshop_edit, workshop.workshop_shared),
 }
 _MAKERS = {f.__name__.replace("_", "-"): f for group in _LESSONS.values() for f in group}
 
