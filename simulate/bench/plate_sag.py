@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 from numpy.polynomial import legendre
 from numpy.typing import ArrayLike
@@ -11,6 +13,7 @@ from simulate.bench.materials import Material, material_of
 from simulate.surface import checks
 
 _TERMS = 13
+_RIGID = np.array([0, 1, _TERMS])
 
 
 def plate_sag(x_mm: ArrayLike, y_mm: ArrayLike, thickness_mm: float, supports_mm: ArrayLike,
@@ -63,13 +66,59 @@ def plate_sag(x_mm: ArrayLike, y_mm: ArrayLike, thickness_mm: float, supports_mm
     at = _supports(supports_mm, x, y)
     rigid = matter.young_gpa * 1e3 * thick**3 / (12 * (1 - nu**2))  # N mm
     load = matter.density_kg_m3 * 1e-9 * GRAVITY_M_S2 * thick  # N/mm2
-    a, b = np.ptp(x) / 2, np.ptp(y) / 2
-    stiff, weight = _energy(a, b, nu)
+    terms = hung_terms(np.ptp(x) / 2, np.ptp(y) / 2, nu, at)
+    return 1e3 * load / rigid * legendre.leggrid2d(v, u, terms)
+
+
+def hung_terms(half_x_mm: float, half_y_mm: float, nu: float, at: np.ndarray) -> np.ndarray:
+    """Products of Legendre polynomials that a plate of rigidity 1 under a load of 1 takes, unchecked.
+
+    Parameters
+    ----------
+    half_x_mm, half_y_mm : float
+        Half its sides.
+    nu : float
+    at : ndarray, shape (supports, 2)
+        From -1 to 1 each way.
+
+    Returns
+    -------
+    ndarray, shape (13, 13)
+        y counts first.
+
+    Notes
+    -----
+    An even load does no work on a bent product, so that only the supports bend
+    the plate: what each lifts at each other is known beforehand for the shape
+    of the plate, and the forces follow from balance and level supports.
+
+    Examples
+    --------
+    >>> corners = np.array([[-1, -1], [1, -1], [-1, 1], [1, 1]])
+    >>> round(float(legendre.legval2d(0, 0, hung_terms(0.5, 0.5, 0.3, corners))), 4)
+    -0.0255
+    """
+    give, bent = _give(half_x_mm, half_y_mm, nu)
     hold = np.stack([np.kron(legendre.legval(q, np.eye(_TERMS)), legendre.legval(p, np.eye(_TERMS))) for p, q in at])
-    both = np.block([[stiff, hold.T], [hold, np.zeros((len(at), len(at)))]])
-    right = np.concatenate([-weight * load / rigid, np.zeros(len(at))])
-    terms = np.linalg.lstsq(both, right, rcond=1e-13)[0][: _TERMS**2].reshape(_TERMS, _TERMS)
-    return 1e3 * legendre.leggrid2d(v, u, terms)
+    stiff, level = hold[:, bent], hold[:, _RIGID]
+    lift = give @ stiff.T
+    both = np.block([[stiff @ lift, level], [level.T, np.zeros((3, 3))]])
+    weight = np.zeros(len(both))
+    weight[len(at)] = 4 * half_x_mm * half_y_mm
+    scale = np.abs(both[: len(at), : len(at)]).max()  # forces and heights differ by orders: make them alike
+    both[: len(at), : len(at)] /= scale
+    found = np.linalg.lstsq(both, weight, rcond=1e-13)[0]
+    terms = np.zeros(_TERMS**2)
+    terms[bent] = lift @ found[: len(at)]
+    terms[_RIGID] = scale * found[len(at):]
+    return terms.reshape(_TERMS, _TERMS)
+
+
+@lru_cache(maxsize=32)
+def _give(a: float, b: float, nu: float) -> tuple[np.ndarray, np.ndarray]:
+    """How much the bent products give way, and which they are: all but the three that only shift and tilt."""
+    bent = np.setdiff1d(np.arange(_TERMS**2), _RIGID)
+    return np.linalg.inv(_energy(a, b, nu)[np.ix_(bent, bent)]), bent
 
 
 def _unit(place: np.ndarray, whole: np.ndarray) -> np.ndarray:
@@ -94,8 +143,8 @@ def _supports(supports_mm: ArrayLike, x: np.ndarray, y: np.ndarray) -> np.ndarra
     return at
 
 
-def _energy(a: float, b: float, nu: float) -> tuple[np.ndarray, np.ndarray]:
-    """Stiffness of all products of polynomials for a rigidity of 1, and what a load of 1 does; y counts first."""
+def _energy(a: float, b: float, nu: float) -> np.ndarray:
+    """Stiffness of all products of polynomials for a rigidity of 1; y counts first."""
     node, weight = legendre.leggauss(_TERMS + 1)
     d0, d1, d2 = (legendre.legval(node, legendre.legder(np.eye(_TERMS), k)) if k else legendre.legval(node, np.eye(_TERMS))
                   for k in (0, 1, 2))
@@ -106,7 +155,4 @@ def _energy(a: float, b: float, nu: float) -> tuple[np.ndarray, np.ndarray]:
     flat = over(d0, d0)
     stiff = np.kron(flat, xx) * b / a**3 + np.kron(xx, flat) * a / b**3
     mixed = np.kron(cross.T, cross) + np.kron(cross, cross.T)
-    stiff += (nu * mixed + 2 * (1 - nu) * np.kron(xy, xy)) / (a * b)
-    one = np.zeros(_TERMS**2)
-    one[0] = 4 * a * b
-    return stiff, one
+    return stiff + (nu * mixed + 2 * (1 - nu) * np.kron(xy, xy)) / (a * b)

@@ -9,6 +9,8 @@ from simulate.bench.bend import shape_on_supports
 from simulate.surface import checks
 
 AIMS = ("least sag", "ends parallel", "no change of length")
+CLASSIC = {"least sag": 0.554, "ends parallel": 0.5773503, "no change of length": 0.55938}
+"""What handbooks give, as parts of the length (published: handbooks; Airy, L / sqrt 3; Bessel): for comparison only."""
 
 
 def best_separation(length_mm: float, what: str = "least sag") -> float:

@@ -209,7 +209,7 @@ class BendingPanel(Panel):
 
     def _words(self, height, out, at_ends, left, right, setting, way, shape) -> str:
         length, depth = (style.spell_place(v, self.units) for v in setting)
-        spell = lambda um: _fine(um, self.units)  # noqa: E731
+        spell = lambda um: fine_words(um, self.units)  # noqa: E731
         middle, ends = float(height[100]), (float(height[0]), float(height[-1]))
         self._notes.set_text(f"out of straight {spell(out)}: middle {spell(middle)}, ends {spell(ends[0])} and "
                              f"{spell(ends[1])}\nagainst the line through the supports")
@@ -220,8 +220,23 @@ class BendingPanel(Panel):
                 f"its ends it would be {spell(at_ends)}. Minus hangs lower." + classic)
 
 
-def _fine(um: float, units: str) -> str:
-    """Two figures more than a bench needs: small sags are what this panel is about."""
+def fine_words(um: float, units: str) -> str:
+    """Spell a height with two figures more than a bench needs: small sags are what these panels are about.
+
+    Parameters
+    ----------
+    um : float
+    units : str
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> fine_words(0.046, "mm"), fine_words(120.4, "mm")
+    ('0.05 µm', '120 µm')
+    """
     if units == "inch":
         return f"{style.small(um, units):.4f} thou"
     return f"{um:.0f} µm" if abs(um) >= 99.5 else f"{um:.1f} µm" if abs(um) >= 0.95 else f"{um + 0.0:.2f} µm"

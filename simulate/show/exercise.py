@@ -54,7 +54,7 @@ _LESSONS: dict[str, tuple[Callable, ...]] = {
     "16": (squares.chain_sum, squares.chain_bound, squares.chain_heat, squares.chain_halve, squares.chain_square,
            squares.chain_shared),
     "17": (limits.bend_depth, limits.bend_length, limits.bend_inset, limits.bend_shared, limits.bend_over,
-           limits.bend_turn),
+           limits.bend_turn, limits.bend_three),
     "18": (limits.warm_bow, limits.warm_wait, limits.warm_grow, limits.warm_hand, limits.warm_stone),
     "19": (planning.eye_half, planning.eye_sure, planning.eye_repeat, planning.eye_twice, planning.eye_jump,
            planning.eye_expect),

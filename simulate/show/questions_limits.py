@@ -85,6 +85,18 @@ def bend_turn(rng: np.random.Generator) -> Question:
         ("Swap it with an equal bar", "sag is taken for a fault of one bar", "The equal bar sags just as much on those supports."))
 
 
+def bend_three(rng: np.random.Generator) -> Question:
+    """Three points, not four."""
+    kilos = 10 * draw(rng, 3, 9)
+    return pick(
+        rng, f"A stiff plate of {kilos} kg stands on four feet on a bench that nobody has checked. What carries it?",
+        "Three of the feet, and a light push may change which",
+        "Three points fix a plane. The fourth hangs free or takes what the others leave, and the plate hangs differently each time.",
+        (f"All four, {kilos / 4:g} kg each", "a plate is taken to bend down to every foot",
+         "Do the tops of four feet lie in one plane, to a micrometre?"),
+        ("The two that lie farthest apart", "a plate is taken for a bar", "On two points it tips. How many does a stool need?"))
+
+
 def warm_bow(rng: np.random.Generator) -> Question:
     """Bow from one kelvin."""
     length, depth = 100 * draw(rng, 5, 9), 10 * draw(rng, 3, 5)
