@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from dataclasses import replace
 
 import numpy as np
 
 from simulate.bench import sight, tools
-from simulate.bench.glow import glow
+from simulate.bench.glow import KNIFE_EDGE_UM, glow
 from simulate.bench.seat import Rest, face, rest
 from simulate.method.fitting import Shop, fit
 from simulate.method.hidden import hidden_bar_errors
@@ -25,6 +26,8 @@ STATIONS = 9
 
 SIGHTS = frozen(light=sight.Sight("light", 2.5), feeler=sight.Sight("feeler", 50.0),
                 marking_compound=sight.Sight("marking compound", 2.0))
+COLOURS = (f"Light tells open from shut. How wide, only colour tells, and only below {KNIFE_EDGE_UM:g} µm: all wider gaps are white, "
+           "and the narrowest look shut.")
 EYES = ("light", "marking compound")
 """Ways of looking that show where it touches."""
 
@@ -83,8 +86,12 @@ def ask(state: PracticeState, kind: str, film_um: float | None, sights: Mapping 
     if kind == "feeler":
         places = np.unique(np.linspace(0, places[-1], STATIONS).round().astype(int))
     gap = settled.gap_um[places]
-    shine = glow(gap, sights[kind].threshold_um) if kind == "light" else None
-    return Answer(kind, state.x_mm[places], sight.look(gap, sights[kind]), bool(settled.rocks), shine)
+    seen, shine = sight.look(gap, sights[kind]), None
+    if kind == "light":
+        shine = glow(gap, sights[kind].threshold_um)
+        if sights[kind].threshold_um <= KNIFE_EDGE_UM:
+            seen = replace(seen, cannot_tell=COLOURS)
+    return Answer(kind, state.x_mm[places], seen, bool(settled.rocks), shine)
 
 
 def laid(state: PracticeState, press_mm: float | None, slide: str) -> dict:

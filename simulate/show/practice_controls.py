@@ -60,8 +60,8 @@ def build(panel: Panel, state: PracticeState) -> Desk:
     """
     body = level_of(state).body
     names = [(f"{body} {k + 1}", k) for k in range(BODIES)]
-    slim(panel.menu("lower", "Below, the gauge", names, state.lower), 15, 8)
-    slim(panel.menu("upper", "In the vice, on top", names, state.upper), 16, 9)
+    slim(panel.menu("lower", "Gauge, below", names, state.lower), 14, 7)
+    slim(panel.menu("upper", "In the vice", names, state.upper), 12.5, 5.5)
     return {"lands": _lands, "bars": _bars, "plates": _plates}[state.level](panel, state)
 
 
@@ -89,13 +89,13 @@ def _filing(panel: Panel, state: PracticeState, tool: str, strokes: int) -> None
     pressed = FREE if state.press_mm is None else state.press_mm
     if pressed not in [value for _, value in ends]:
         ends.append((style.spell_place(pressed, panel.units), pressed))
-    panel.tick("turned", "Turned end for end", bool(state.turned)).layout.width = "12em"
-    slim(panel.menu("press", "Press", ends, pressed), 14, 3.5)
-    slim(panel.menu("sight", "Look by", list(level_of(state).sights), "light"), 16, 5)
-    slim(panel.menu("tool", "Tool", list(TOOLS), tool), 14, 3.5)
-    slim(panel.whole_slider("passes", "Passes", 5, 1, MOST_PASSES), 17, 4.5)
-    panel.tick("both", "Half from each").layout.width = "9em"
-    slim(panel.whole_slider("strokes", "Strokes", strokes, 1, MOST_STROKES), 17, 4.5)
+    panel.tick("turned", "Turned end for end", bool(state.turned)).layout.width = "11.5em"
+    slim(panel.menu("press", "Press", ends, pressed), 13, 3.5)
+    slim(panel.menu("sight", "Look by", list(level_of(state).sights), "light"), 15, 4.5)
+    slim(panel.menu("tool", "Tool", list(TOOLS), tool), 13.5, 3)
+    slim(panel.whole_slider("passes", "Passes", 5, 1, MOST_PASSES), 15.5, 4.5)
+    panel.tick("both", "Half from each").layout.width = "9.6em"
+    slim(panel.whole_slider("strokes", "Strokes", strokes, 1, MOST_STROKES), 19, 5)
 
 
 def _lay_filed(values: dict) -> dict:
@@ -113,8 +113,8 @@ def _bars(panel: Panel, state: PracticeState) -> Desk:
     _filing(panel, state, "second-cut file", 40)
     half, one = state.length_mm / 2, style.place(1.0, panel.units)
     unit, form, step = ("in", ".1f", 0.2) if panel.units == "inch" else ("mm", ".0f", 5)
-    slim(panel.slider("place", f"Middle of the cut ({unit})", 0, -half * one, half * one, step, form), 21, 10)
-    slim(panel.slider("length", f"Length ({unit})", 0.4 * half * one, SHORTEST_MM * one, 2 * half * one, step, form), 18, 6)
+    slim(panel.slider("place", f"Middle ({unit})", 0, -half * one, half * one, step, form), 23, 7)
+    slim(panel.slider("length", f"Length ({unit})", 0.4 * half * one, SHORTEST_MM * one, 2 * half * one, step, form), 21.5, 7)
 
     def place(values: dict) -> dict:
         return {"place_mm": min(max(values["place"] / one, -half), half), "strokes": values["strokes"], "tool": values["tool"],
@@ -134,7 +134,7 @@ def _bars(panel: Panel, state: PracticeState) -> Desk:
 
 def _lands(panel: Panel, state: PracticeState) -> Desk:
     _filing(panel, state, "smooth file", 5)
-    slim(panel.menu("lands", "Which lands", list(LANDS), "the middle land"), 19, 7)
+    slim(panel.menu("lands", "Which lands", list(LANDS), "the middle land"), 20, 7.5)
 
     def place(values: dict) -> dict:
         return {"lands": values["lands"], "strokes": values["strokes"], "tool": values["tool"]}
@@ -154,16 +154,16 @@ def _plates(panel: Panel, state: PracticeState) -> Desk:
     unit, form, step = ("in", ".1f", 0.1) if units == "inch" else ("mm", ".0f", 5)
     slim(panel.menu("turned", "Turned", [(f"{t}°", t) for t in level.turns], int(state.turned)), 11, 4.5)
     slim(panel.menu("slide", "Slid", list(SLIDES), state.slide), 13, 3)
-    slim(panel.menu("sight", "Look by", list(level.sights), "marking compound"), 17, 5)
-    slim(panel.height_slider("film", "Film", 6.0, *FILMS_UM, 0.5), 18, 5.5)
-    slim(panel.height_slider("depth", "Depth a pass", 4.0, *DEPTHS_UM, 0.5), 19, 9)
-    slim(panel.slider("spot", f"Spot ({unit})", 8 * one, SPOTS_MM[0] * one, SPOTS_MM[1] * one, step / 5, ".1f"), 17, 5.5)
-    slim(panel.whole_slider("passes", "Passes", 5, 1, MOST_PASSES), 17, 4.5)
-    panel.tick("both", "Half from each").layout.width = "9em"
-    for name, words in (("x", "Square, across"), ("y", "Square, away")):
-        slim(panel.slider(name, f"{words} ({unit})", 0, -half * one, half * one, step, form), 21, 10)
+    slim(panel.menu("sight", "Look by", list(level.sights), "marking compound"), 18, 4.5)
+    slim(panel.height_slider("film", "Film", 6.0, *FILMS_UM, 0.5), 21, 6)
+    slim(panel.height_slider("depth", "Depth", 4.0, *DEPTHS_UM, 0.5), 18, 6.5)
+    slim(panel.slider("spot", f"Spot ({unit})", 8 * one, SPOTS_MM[0] * one, SPOTS_MM[1] * one, step / 5, ".1f"), 15, 5.5)
+    slim(panel.whole_slider("passes", "Passes", 5, 1, MOST_PASSES), 15.5, 4.5)
+    panel.tick("both", "Half from each").layout.width = "9.6em"
+    for name, words in (("x", "Across"), ("y", "Away")):
+        slim(panel.slider(name, f"{words} ({unit})", 0, -half * one, half * one, step, form), 20.5, 7)
     least = 2 * half / 20
-    slim(panel.slider("region", f"Its side ({unit})", 0.4 * half * one, least * one, 2 * half * one, step, form), 18, 6.5)
+    slim(panel.slider("region", f"Its side ({unit})", 0.4 * half * one, least * one, 2 * half * one, step, form), 20.5, 7)
 
     def lay(values: dict) -> dict:
         return {name: values[name] for name in ("lower", "upper", "turned", "slide")}
@@ -187,7 +187,7 @@ def _plates(panel: Panel, state: PracticeState) -> Desk:
                 f"Scrape here: about {style.spell(cut['depth_um'] * cut['passes'], units)} off the hatched square")
     rows = {"lay": ("lower", "upper", "turned", "slide"), "look": ("sight", "film"), "touch": ("depth", "spot", "passes", "both"),
             "place": ("x", "y", "region")}
-    return Desk(rows, {"touch": "Mark, and scrape what prints", "place": "Scrape here"}, lay, look,
+    return Desk(rows, {"touch": "Scrape what prints", "place": "Scrape here"}, lay, look,
                 lambda values: {"film_um": _held(values["film"], FILMS_UM), "both": values["both"], **scraper(values)}, place, plan)
 
 

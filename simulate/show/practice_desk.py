@@ -28,15 +28,15 @@ class PracticeDesk(StepPanel):
             made = widgets.Button(description=words, layout=widgets.Layout(width="auto"))
             made.on_click(lambda _: act())
             return made
-        self.swap = button("Swap gauge and vice", lambda: self.act("swap"))
+        self.swap = button("Swap the two", lambda: self.act("swap"))
         self.turn = button("", lambda: self.act("turn"))
         self.look = button("Look", lambda: self.act("look"))
         self.touch, self.file = button("", lambda: self.act("touch")), button("", lambda: self.act("place"))
         self.stop = button("Stop and see the truth", lambda: self.act("stop"))
-        self.number = slim(widgets.IntText(value=self.state.seed, description="Number"), 11, 5)
+        self.number = slim(widgets.IntText(value=self.state.seed, description="Number"), 12, 5)
         self.level = slim(widgets.Dropdown(options=[(f"three {k.body}s", k.name) for k in LEVELS.values()],
-                                           value=self.state.level, description="Level"), 13, 4)
-        self.rough = slim(widgets.Dropdown(description="Out by"), 11, 4.5)
+                                           value=self.state.level, description="Level"), 14, 4)
+        self.rough = slim(widgets.Dropdown(description="Out by"), 12.5, 5)
         self.level.observe(lambda _: self._roughness(LEVELS[self.level.value].usual[0]), names="value")
         self.again = button("Open these, or another go", self.open_chosen)
         self.next = button("Take up what to try next", self.take_up)
@@ -57,17 +57,19 @@ class PracticeDesk(StepPanel):
         body = level_of(state).body
         self._desk = build(self, state)
         self.touch.description, self.file.description = self._desk.buttons["touch"], self._desk.buttons["place"]
-        self.turn.description = "Turn end for end" if state.level != "plates" else "Turn a quarter"
+        self.turn.description = "Turn it" if state.level != "plates" else "Quarter turn"
         self.number.value, self.level.value = state.seed, state.level
         self._roughness(state.error_um)
-        self._hidden = HiddenPlates(self.dpi, self.units) if state.level == "plates" else HiddenPicture(self.dpi, self.units, body)
+        plates = state.level == "plates"
+        self._hidden = HiddenPlates(self.dpi, self.units) if plates else HiddenPicture(self.dpi, self.units, body)
 
         def row(name: str, *more: widgets.Widget) -> widgets.Box:
             return widgets.Box([*(self.controls[n] for n in self._desk.rows[name]), *more], layout=widgets.Layout(**_ROW))
         lay_row, look_row, touch_row, place_row = (
             row("lay", self.swap, self.turn), row("look", self.look), row("touch", self.touch), row("place", self.file))
-        working = [lay_row, widgets.Box([*look_row.children, *touch_row.children], layout=widgets.Layout(**_ROW)), place_row]
-        self._working = working
+        if state.level != "plates":  # few enough controls for one row
+            look_row.children, touch_row.children = [*look_row.children, *touch_row.children], []
+        self._working = [lay_row, look_row, touch_row, place_row]
 
     def arrange(self, rows: widgets.Widget) -> widgets.Box:
         """Put the acts in rows, each beside what it takes.

@@ -6,7 +6,8 @@ import numpy as np
 from matplotlib.collections import PolyCollection
 from matplotlib.patches import Rectangle
 
-from simulate.method.practice_lands import LANDS
+from simulate.method import practice_bars as bars
+from simulate.method import practice_lands as lands
 from simulate.method.practice_state import Answer, PracticeState
 from simulate.show import practice_slit as slit
 from simulate.show import style
@@ -15,17 +16,44 @@ from simulate.show.canvas import Canvas, Words
 _LOW, _THICK, _SLIT = 37.0, 13.0, 15.0  # of a picture 100 high: the lower one's foot, its thickness, the slit
 _TOP = _LOW + _THICK + _SLIT
 LAND_MM = 10.0
+LIGHT_UM = {"gauge": lands.SIGHTS["light"].threshold_um, "bar": bars.SIGHTS["light"].threshold_um}
 _FOOT = 4.0  # how far a land stands out of its gauge
 _ROOM = 0.075  # of the length, that a word needs below the slit
-KEYS = {
-    None: ("Not looked at since the last move or cut: press Look", ""),
-    "light": ("Dark: touching, or nearly.   Blue, dotted: near 0.8 µm.   Red, striped: near 1.2 to 1.8 µm.",
-              "White: 2.5 µm or more, the brighter the wider."),
-    "land light": ("Dark: under 6 µm, for a broad land hides more than a knife edge.",
-                   "White: 6 µm or more, the brighter the wider."),
-    "feeler": ("Thickest blade that went in, in mm. A blade that stops below the slit did not go in.", ""),
-    "marking compound": ("Blue blots: it printed, the gap is under 2 µm.   Pale: no print.", ""),
-}
+
+
+def keys(kind: str | None, land: bool, units: str) -> tuple[str, str]:
+    """Say how to read what a look gave back, in two lines.
+
+    Parameters
+    ----------
+    kind : str or None
+    land : bool
+        Whether it is a broad land, not an edge.
+    units : str
+
+    Returns
+    -------
+    tuple of str
+
+    Examples
+    --------
+    >>> keys("light", True, "mm")[1]
+    'White: 6.0 µm or more, the brighter the wider.'
+    """
+    def um(value: float) -> str:
+        return style.spell(value, units)
+    if kind == "light" and land:
+        least = um(LIGHT_UM["gauge"])
+        return (f"Dark: under {least}, for a broad land hides more than a knife edge.",
+                f"White: {least} or more, the brighter the wider.")
+    return {
+        None: ("Not looked at since the last move or cut: press Look", ""),
+        "light": (f"Dark: touching, or nearly.   Blue, dotted: near {um(0.8)}.   Red, striped: near {um(1.2)} to {um(1.8)}.",
+                  f"White: {um(LIGHT_UM['bar'])} or more, the brighter the wider."),
+        "feeler": ("Thickest blade that went in, in mm. A blade that stops below the slit did not go in.", ""),
+        "marking compound": (f"Blue blots: it printed, the gap is under {um(2.0)}.   Pale: no print.", ""),
+    }[kind]
+
 
 
 class HiddenPicture:
@@ -65,15 +93,17 @@ class HiddenPicture:
         if half == self._half:
             return
         self._half = half
-        lands = self.body == "gauge"
-        side = style.place(LAND_MM / 2, self.units) if lands else 0.0
-        foot = _FOOT if lands else 0.0
+        three = self.body == "gauge"
+        side = style.place(LAND_MM / 2, self.units) if three else 0.0
+        foot = _FOOT if three else 0.0
         self.axes.set_xlim(-1.03 * half - side, 1.03 * half + side)
         self._slit.set_extent((-half - side, half + side, _LOW + _THICK + foot, _TOP - foot))
         self.axes.set_ylim(0, 100)
         for low in (_LOW, _TOP):
             self._block(-half - side, low, 2 * (half + side), _THICK)
-        for at in (-half, 0, half) if lands else ():
+        if not three:  # a frame, so that bright light does not run out into the page
+            self.axes.plot([-half, -half, half, half], [_TOP, _LOW + _THICK, _LOW + _THICK, _TOP], color=style.BLACK, lw=2)
+        for at in (-half, 0, half) if three else ():
             self._block(at - side, _LOW + _THICK, 2 * side, foot)
             self._block(at - side, _TOP - foot, 2 * side, foot)
         self.canvas.invalidate()
@@ -119,7 +149,7 @@ class HiddenPicture:
     def _place(self, state: PracticeState, cut: tuple[float, float] | str) -> None:
         half = state.length_mm / 2
         if isinstance(cut, str):
-            parts = [(at * half - LAND_MM / 2, at * half + LAND_MM / 2) for at in np.array([-1, 0, 1])[list(LANDS[cut])]]
+            parts = [(at * half - LAND_MM / 2, at * half + LAND_MM / 2) for at in np.array([-1, 0, 1])[list(lands.LANDS[cut])]]
         else:
             parts = [(max(cut[0] - cut[1] / 2, -half), min(cut[0] + cut[1] / 2, half))]
         low, high = _TOP + _THICK + 6.5, _TOP + _THICK + 9.5
@@ -129,8 +159,8 @@ class HiddenPicture:
     def _answer(self, answer: Answer | None, half_mm: float) -> None:
         land = LAND_MM if self.body == "gauge" else None
         kind = answer.kind if answer else None
-        keys = KEYS["land light" if land and kind == "light" else kind]
-        for word, text, at in zip(self._key, keys, (20.5 - 7.5 * (kind == "feeler"), 13)):
+        told = keys(kind, land is not None, self.units)
+        for word, text, at in zip(self._key, told, (20.5 - 7.5 * (kind == "feeler"), 13)):
             self._text(word, text, 0, at)
         for word in self._seen:
             word.set_text("")

@@ -11,8 +11,8 @@ from simulate.show import style
 
 ROWS, COLUMNS = 48, 1010
 BLACK = "#101010"
-_LIGHT = {BLUE: "#5B83FF", RED: "#F04A3A", FAINT: "#B9B6A0", CLEAR: "#F2ECC0", BRIGHT: "#FFFFFF"}
-_SPREAD = {BLUE: 0.22, RED: 0.28, FAINT: 0.3, CLEAR: 0.55, BRIGHT: 1.6}
+_LIGHT = {BLUE: "#5B83FF", RED: "#F04A3A", FAINT: "#B9B6A0", CLEAR: "#F2ECC0", BRIGHT: "#FFFBEA"}
+_SPREAD = {BLUE: 0.22, RED: 0.28, FAINT: 0.3, CLEAR: 0.55, BRIGHT: 0.97}
 """How far the glow reaches from the middle of the slit, as a part of half its height."""
 
 NAMES = {DARK: "dark", BLUE: "blue", RED: "red", FAINT: "white", CLEAR: "white", BRIGHT: "bright"}
