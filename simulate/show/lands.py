@@ -62,10 +62,9 @@ class LandsPanel(StepPanel):
         self.height_slider("own_um", "Spread of the yellow one alone, 0: as all", 0, 0, 10, 0.5)
         self.height_slider("proud_um", "Middle of every gauge proud by", proud_um, -5, 5, 0.5)
         least = self.length_mm / 60
-        step = 5.0 if self.length_mm >= 300 else 1.0
         for name, words in (("left", "Gauge: first space"), ("right", "Gauge: second space")):
-            self.place_slider(name, words, self.length_mm / 6, least, self.length_mm - least, step)
-        self.place_slider("at", "Lay its left land at", 0, 0, self.length_mm - 2 * least, step)
+            self.place_slider(name, words, self.length_mm / 6, least, self.length_mm - least, 1)
+        self.place_slider("at", "Lay its left land at", 0, 0, self.length_mm - 2 * least, 1)
         self.tick("turned", "Turned end for end")
         self._moves()
         self.position.description, self.position.style.description_width = "Gauges laid", "7em"

@@ -1,4 +1,4 @@
-"""Lesson 07 in a real browser: gauges are laid with the keyboard alone, and the words follow."""
+"""Lessons 07 and 08 in a real browser: gauges are laid with the keyboard alone, readings are uploaded, and the words follow."""
 
 import pytest
 
@@ -24,11 +24,53 @@ def test_gauges_are_laid_by_keyboard_and_the_words_follow(lesson):
     button.focus()
     lesson.page.keyboard.press("Space")
     once = wait_for_words(lesson, "not tied to the held ends: 100, 200 mm.")
-    for _ in range(2):
-        lesson.press(PLACE, "ArrowRight")
+    lesson.press(PLACE, "ArrowRight")
     assert lesson.settle(PLACE)["src"] != once["src"]
+    lesson.press(PLACE, "ArrowLeft")
+    on = lesson.page.get_by_role("button", name="One space on")
+    on.focus()
+    lesson.page.keyboard.press("Space")
+    lesson.settle(PLACE)
     button.focus()
     lesson.page.keyboard.press("Enter")
     wait_for_words(lesson, "not tied to the held ends: 100, 200, 300 mm.")
     assert lesson.errors() == []
     lesson.shot("lesson_07_two_gauges_laid")
+    lesson.handle("Middle of gauge A")
+    lesson.shot("lesson_07_three_gauges")
+    a_spacing_is_typed_beside_its_slider(lesson, button)
+    assert lesson.errors() == []
+
+
+def a_spacing_is_typed_beside_its_slider(lesson, button):
+    lesson.page.get_by_role("button", name="Take all off").click()
+    row = lesson.page.locator(".widget-hslider").filter(has=lesson.page.locator(".widget-label", has_text="Gauge: first space"))
+    figure = row.first.locator(".widget-readout")
+    figure.click()
+    lesson.page.keyboard.press("Control+A")
+    lesson.page.keyboard.type("137")
+    lesson.page.keyboard.press("Enter")
+    lesson.settle(PLACE)
+    button.focus()
+    lesson.page.keyboard.press("Space")
+    wait_for_words(lesson, "not tied to the held ends: 100, 237, 337 mm.")
+
+
+def test_a_file_of_land_readings_is_uploaded_in_lesson_08(lesson, tmp_path):
+    mine = tmp_path / "mine.csv"
+    mine.write_text("gauge,left_mm,middle_mm,right_mm,proud_at_least_um,proud_at_most_um\nlong,0,300,600,-2.5,2.5\n"
+                    "short,0,100,200,-2.5,2.5\nshort,100,200,300,5,20\n")
+    name = "Spread of one fit at the bench"
+    lesson.open("lessons/08_how_far_lands_go.ipynb").run_all()
+    assert lesson.picture(name)["alt"].startswith("Demo file, invented readings. Round 2.")
+    with lesson.page.expect_file_chooser() as chooser:
+        lesson.page.get_by_role("button", name="Upload").first.click()
+    chooser.value.set_files(str(mine))
+    for _ in range(300):
+        shown = lesson.picture(name)
+        if "For certain, by the intervals alone" in shown["alt"]:
+            break
+        lesson.page.wait_for_timeout(100)
+    assert "File the lands at 200 mm" in shown["alt"] and not shown["alt"].startswith("Demo")
+    assert lesson.errors() == []
+    lesson.shot("lesson_08_own_readings")
