@@ -5,6 +5,7 @@ import re
 import ipywidgets as widgets
 import pytest
 
+from simulate.method.bed_gauges import ALONG
 from simulate.method.chain import Link
 from simulate.method.workshop_chain import Workshop
 from simulate.show.bed import BedPanel
@@ -26,8 +27,9 @@ REFUSALS = [
 
 @pytest.fixture(scope="module", params=PANELS, ids=lambda p: p.__name__)
 def panel(request):
-    # the caliper has no part in the order that the panel of faces opens with
-    return FacesPanel("parallel pairs") if request.param is FacesPanel else request.param()
+    # the caliper has no part in the order that the panel of faces opens with, nor land gauges at the first look
+    special = {FacesPanel: lambda: FacesPanel("parallel pairs"), BedPanel: lambda: BedPanel(ALONG[1], look=5)}
+    return special.get(request.param, request.param)()
 
 
 def test_every_slider_answers_at_both_ends(panel):
@@ -100,10 +102,30 @@ def test_the_chain_says_which_link_to_improve_and_takes_an_own_link():
 
 
 def test_a_hollow_straightedge_leaves_a_convex_bed_and_the_panel_says_so():
-    panel = BedPanel(edge_um=-15, look=10)
+    panel = BedPanel(edge_um=-15, look=13)
     assert "inside the 20 um for 600 mm between centres (ISO 1708, from memory)" in panel.sentence
     panel.controls["edge_um"].value = 15
     assert "the bed may only be convex" in panel.sentence
+
+
+def test_land_gauges_take_out_a_bent_straightedge_and_the_panel_says_how_sure():
+    panel = BedPanel(edge_um=30, look=13)
+    bent = panel.history.straightness_um[-1].max()
+    assert "the straightedge's own doubt not counted" in panel.sentence
+    panel.controls["along"].value = ALONG[1]
+    assert panel.history.straightness_um[-1].max() < 0.6 * bent
+    assert "as the land gauges tie them. From the gauges used, a way is sure to ± 4.0 µm and the twist to ± 8.0 µm" in panel.sentence
+
+
+def test_a_bed_of_any_length_is_filed_and_beyond_the_table_nothing_is_claimed():
+    panel = BedPanel(length_mm=1400, apart_mm=300, look=13)
+    assert "no figure here for a bed above 1000 mm" in panel.sentence and panel.history.x_mm[-1] == 700
+
+
+def test_high_blades_and_short_bases_lean_more_for_the_same_grain_of_dust():
+    one, two = (SquaresPanel(base_um=3, base_mm=base, look=17).history for base in (50, 200))
+    assert abs(one.angle_urad[-1]).max() > abs(two.angle_urad[-1]).max()
+    assert SquaresPanel(blade_mm=300, look=17).history.z_mm[-1] == 300
 
 
 def test_shims_are_named_for_both_feet_and_a_straight_axis_wants_none():

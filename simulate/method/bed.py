@@ -178,8 +178,8 @@ def winding_strips_um(x_mm: ArrayLike, height_um: ArrayLike, apart_mm: float, at
     return gain * (_at(x, across, far) - _at(x, across, near))
 
 
-def bed_budget(length_mm: float, apart_mm: float, *, edge_sd_um: float, sight_um: float = 2.5, heat_um: float = 0.0,
-               strip_mm: float = 400.0, strip_sight_um: float = 50.0, diagonals: bool = True) -> BedBudget:
+def bed_budget(length_mm: float, apart_mm: float, *, edge_sd_um: float, gauge: str = "straightedge", sight_um: float = 2.5,
+               heat_um: float = 0.0, strip_mm: float = 400.0, strip_sight_um: float = 50.0, diagonals: bool = True) -> BedBudget:
     """Say how sure a bed is, from the gauges that were used.
 
     Parameters
@@ -187,7 +187,10 @@ def bed_budget(length_mm: float, apart_mm: float, *, edge_sd_um: float, sight_um
     length_mm, apart_mm : float
         Of the ways.
     edge_sd_um : float
-        Standard uncertainty of the straightedge in its middle.
+        Standard uncertainty of what lay along the ways: of a straightedge in its middle, of land gauges at the
+        worst of their points (`land_map`).
+    gauge : str
+        What to call it.
     sight_um : float
         The widest gap that looks shut, or the thinnest feeler that would have been felt.
     heat_um : float
@@ -223,7 +226,7 @@ def bed_budget(length_mm: float, apart_mm: float, *, edge_sd_um: float, sight_um
     """
     length, apart = checks.number(length_mm, "length_mm", 0, above=True), checks.number(apart_mm, "apart_mm", 0, above=True)
     sight = half_width_sd(checks.number(sight_um, "sight_um", 0))
-    straight = combine_chain([Link("straightedge", checks.number(edge_sd_um, "edge_sd_um", 0)), Link("sight at the ways", sight),
+    straight = combine_chain([Link(gauge, checks.number(edge_sd_um, "edge_sd_um", 0)), Link("sight at the ways", sight),
                               Link("heat", half_width_sd(checks.number(heat_um, "heat_um", 0)))])
     strip = half_width_sd(checks.number(strip_sight_um, "strip_sight_um", 0))
     gain = apart / checks.number(strip_mm, "strip_mm", 0, above=True)

@@ -1,4 +1,4 @@
-"""Filing a bed: straightedge along each way, winding strips, then corner to corner, round by round."""
+"""Filing a bed round by round: along each way, winding strips, corner to corner, across both ways."""
 
 from __future__ import annotations
 
@@ -9,12 +9,13 @@ from numpy.typing import ArrayLike
 
 from simulate.bench.cut import Hands, Tool, tool_of
 from simulate.bench.sight import Sight
-from simulate.method.bed import judge_bed, winding_strips_um
-from simulate.method.fitting import Shop, fit
+from simulate.method.bed import judge_bed
+from simulate.method.bed_gauges import ALONG, across_um, edge_heights, edges_mm, land_map
+from simulate.method.bed_work import STAGES, BedWork, do_stage, middles
+from simulate.method.fitting import Shop
 from simulate.surface import checks
 
-STAGES = ("straightedge along each way", "winding strips", "corner to corner")
-"""What is done in a round, in its order."""
+__all__ = ["STAGES", "BedHistory", "BedLook", "file_bed"]
 
 
 @dataclass(frozen=True)
@@ -28,11 +29,13 @@ class BedLook:
     stage : str
         One of `STAGES`.
     height_um : numpy.ndarray, shape (2, points)
-        The bed at this look.
+        The middles of both ways at this look.
+    lean_urad : numpy.ndarray, shape (2,)
+        How the tops lean, on the mean; positive where the back edge is higher.
     removed_um : numpy.ndarray, shape (2, points)
-        Metal that this stage takes.
+        Metal that this stage takes, the mean of both edges.
     seen_um : float
-        What the gauge shows: step over the strips, difference of the diagonals; 0 for the straightedge.
+        What the gauge shows first: widest gap along or across, step over the strips, difference of the diagonals.
     passes : int
         On both ways, in this stage.
     """
@@ -40,6 +43,7 @@ class BedLook:
     round: int
     stage: str
     height_um: np.ndarray
+    lean_urad: np.ndarray
     removed_um: np.ndarray
     seen_um: float
     passes: int
@@ -55,6 +59,8 @@ class BedHistory:
     height_um : numpy.ndarray, shape ([workshops,] rounds + 1, 2, points)
     straightness_um : numpy.ndarray, shape ([workshops,] rounds + 1, 2)
     twist_urad : numpy.ndarray, shape ([workshops,] rounds + 1)
+    across_um : numpy.ndarray, shape ([workshops,] rounds + 1)
+        Widest gap under a straightedge across both ways, over all stations.
     passes : numpy.ndarray, shape ([workshops,] rounds + 1, 2)
         On each way, since the start.
     looks : tuple of BedLook
@@ -65,27 +71,39 @@ class BedHistory:
     height_um: np.ndarray
     straightness_um: np.ndarray
     twist_urad: np.ndarray
+    across_um: np.ndarray
     passes: np.ndarray
     looks: tuple[BedLook, ...] = ()
 
 
 def file_bed(x_mm: ArrayLike, height_um: ArrayLike, edge_um: ArrayLike, *, apart_mm: float, rounds: int, removal_um: float,
-             strip_mm: float = 400.0, strip_sight_um: float = 50.0, strip_error_urad: float = 0.0, sight: Sight = Sight(),
-             tool: str | Tool = "second-cut file", hands: Hands = Hands(), seed: int | None = None) -> BedHistory:
-    """File a bed of two ways straight and out of twist.
+             lean_urad: ArrayLike = 0.0, way_mm: float = 30.0, along: str = "straightedge", lands: int = 13,
+             land_sd_um: float = 0.8, land_zero_um: float = 0.0, strip_mm: float = 400.0, strip_sight_um: float = 50.0,
+             strip_error_urad: float = 0.0, sight: Sight = Sight(), tool: str | Tool = "second-cut file",
+             hands: Hands = Hands(), seed: int | None = None) -> BedHistory:
+    """File a bed of two ways straight, out of lean and out of twist.
 
     Parameters
     ----------
     x_mm : array_like, shape (points,)
+        Evenly spaced, the middle of the bed at 0.
     height_um : array_like, shape ([workshops,] 2, points)
-        Front way first.
+        Middles of the ways, front way first.
     edge_um : array_like, shape (points,)
         The straightedge's own errors; positive is proud.
     apart_mm : float
-        Between the ways.
+        Between the middles of the ways.
     rounds : int
     removal_um : float
         Metal a pass takes.
+    lean_urad : array_like
+        How the top of each way leans at the start, front and back; positive where its back edge is higher.
+    way_mm : float
+        Width of a way.
+    along : {"straightedge", "straightedge, then land gauges"}
+        What lies along the ways.
+    lands, land_sd_um, land_zero_um : int, float, float
+        Points that land gauges tie along a way, the spread of one fit, and what each gauge shows on a straight way.
     strip_mm, strip_sight_um, strip_error_urad : float
         Length of the winding strips, the smallest step that the eye sees over them, and how far from parallel
         they are: what an error there files into the bed, unless the diagonals take it out.
@@ -95,7 +113,8 @@ def file_bed(x_mm: ArrayLike, height_um: ArrayLike, edge_um: ArrayLike, *, apart
     Returns
     -------
     BedHistory
-        What it cannot see: a straightedge that bends between its supports, and a bed that bends under its feet.
+        What it cannot see: a straightedge that bends between its supports, a way between the lands, and a bed
+        that bends under its feet.
 
     Raises
     ------
@@ -104,8 +123,9 @@ def file_bed(x_mm: ArrayLike, height_um: ArrayLike, edge_um: ArrayLike, *, apart
 
     Notes
     -----
-    A way ends as the opposite of the straightedge (derived). Twist is taken out by two wedges, half on each way,
-    so that metal comes off the two high corners only.
+    A way ends as the opposite of the straightedge, or where the gauges' zero leaves it (derived). Twist is marked
+    as a wedge on each edge, so that metal comes off the two high corners only; the wedge goes off in passes, each
+    where the most is left, and the strips are looked at again.
 
     Examples
     --------
@@ -113,63 +133,43 @@ def file_bed(x_mm: ArrayLike, height_um: ArrayLike, edge_um: ArrayLike, *, apart
     >>> x_mm, bed_um = starting_bed(600, 80, 300, points=61, seed=1)
     >>> run = file_bed(x_mm, bed_um, 0 * x_mm, apart_mm=200, rounds=2, removal_um=8.0, seed=1)
     >>> run.height_um.shape, bool(abs(run.twist_urad[-1]) < 60), len(run.looks)
-    ((3, 2, 61), True, 6)
+    ((3, 2, 61), True, 8)
     """
     x = checks.positions(x_mm)
     h = checks.profiles(height_um, x.size, bars=2)
-    edge = checks.profiles(edge_um, x.size, "edge_um")
-    shop = Shop(x, sight, tool_of(tool), hands, np.random.default_rng(seed))
-    work = _Work(shop, np.broadcast_to(edge, x.shape), checks.number(apart_mm, "apart_mm", 0, above=True),
-                 checks.number(removal_um, "removal_um", 0, above=True), checks.number(strip_mm, "strip_mm", 0, above=True),
-                 checks.number(strip_sight_um, "strip_sight_um", 0), checks.number(strip_error_urad, "strip_error_urad"))
-    now, done = h.reshape(-1, 2, x.size).copy(), np.zeros((h.size // (2 * x.size), 2))
+    number, y = checks.number, edges_mm(apart_mm, way_mm)
+    checks.choice(along, "along", ALONG)
+    gauges = None
+    if along == ALONG[1]:
+        gauges = land_map(float(x[-1] - x[0]), lands, max(number(land_sd_um, "land_sd_um", 0), 1e-9))
+    work = BedWork(
+        Shop(x, sight, tool_of(tool), hands, np.random.default_rng(seed)), y, checks.profiles(edge_um, x.size, "edge_um"),
+        number(apart_mm, "apart_mm", 0, above=True), number(removal_um, "removal_um", 0, above=True), gauges,
+        number(land_zero_um, "land_zero_um"), number(strip_mm, "strip_mm", 0, above=True),
+        number(strip_sight_um, "strip_sight_um", 0), number(strip_error_urad, "strip_error_urad"))
+    lean = np.broadcast_to(checks.numbers(lean_urad, "lean_urad"), h.shape[:-1])
+    now = edge_heights(h, lean, way_mm).reshape(-1, 4, x.size)
+    done = np.zeros((len(now), 2))
     kept, counts, looks = [now], [done], []
-    for number in range(1, checks.whole(rounds, "rounds", 0) + 1):
+    for turn in range(1, checks.whole(rounds, "rounds", 0) + 1):
         for stage in STAGES:
-            after, passes, seen = _along(work, now) if stage == STAGES[0] else _twist(work, now, stage)
+            after, passes, seen = do_stage(work, now, stage, turn)
             if h.ndim == 2:
-                looks.append(BedLook(number, stage, now[0], now[0] - after[0], float(seen[0]), int(passes[0].sum())))
+                looks.append(_look(turn, stage, now[0], after[0], way_mm, float(seen[0]), int(passes[0].sum())))
             now, done = after, done + passes
         kept.append(now)
         counts.append(done)
-    shape = h.shape[:-2] + (len(kept),)
-    heights = np.stack(kept, axis=1).reshape(shape + (2, x.size))
-    form = judge_bed(x, heights, work.apart)
-    return BedHistory(x, heights, form.straightness_um, form.twist_urad, np.stack(counts, axis=1).reshape(shape + (2,)), tuple(looks))
+    return _history(work, np.stack(kept, axis=1), np.stack(counts, axis=1), h.shape[:-2], tuple(looks))
 
 
-@dataclass(frozen=True)
-class _Work:
-    shop: Shop
-    edge: np.ndarray
-    apart: float
-    removal: float
-    strip: float
-    strip_sight: float
-    strip_error: float
+def _look(turn: int, stage: str, now: np.ndarray, after: np.ndarray, way_mm: float, seen: float, passes: int) -> BedLook:
+    lean = (now[1::2] - now[::2]).mean(axis=-1) / way_mm * 1000
+    return BedLook(turn, stage, middles(now), lean, middles(now - after), seen, passes)
 
 
-def _along(work: _Work, h: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """File both ways to the straightedge."""
-    ways = h.reshape(-1, work.shop.x_mm.size)
-    found = fit(work.shop, np.broadcast_to(work.edge, ways.shape).copy(), ways, work.removal, 0.0)
-    return found.upper.reshape(h.shape), found.upper_passes.reshape(-1, 2).astype(float), np.zeros(len(h))
-
-
-def _twist(work: _Work, h: np.ndarray, stage: str) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Read twist from end to end, and take two wedges off where it is seen."""
-    x = work.shop.x_mm
-    if stage == STAGES[1]:
-        seen = winding_strips_um(x, h, work.apart, (x[0], x[-1]), work.strip) + work.strip_error * work.strip / 1000
-        across, smallest = seen * work.apart / work.strip, work.strip_sight
-    else:
-        seen = judge_bed(x, h, work.apart).corners_um
-        across, smallest = 2 * seen, work.shop.sight.threshold_um
-    across = np.where(np.abs(seen) > smallest, across, 0.0)
-    t = (x - x[0]) / (x[-1] - x[0])
-    up, down = np.maximum(across, 0)[:, None], np.maximum(-across, 0)[:, None]
-    wedge = 0.5 * np.stack([up * (1 - t) + down * t, up * t + down * (1 - t)], axis=1)
-    passes = np.ceil(wedge.max(axis=-1) / work.removal - 1e-9)
-    chance = work.shop.rng.standard_normal(passes.shape) / np.sqrt(np.maximum(passes, 1))
-    uneven = 1 + work.shop.hands.crown * (2 * t - 1) ** 2 + (work.shop.hands.scatter * chance)[..., None]
-    return h - wedge * np.maximum(uneven, 0), passes, seen
+def _history(work: BedWork, edges: np.ndarray, counts: np.ndarray, lead: tuple[int, ...], looks: tuple[BedLook, ...]) -> BedHistory:
+    heights = middles(edges).reshape(lead + (edges.shape[1], 2, edges.shape[-1]))
+    form = judge_bed(work.shop.x_mm, heights, work.apart)
+    across = across_um(edges, work.y).max(axis=(-2, -1)).reshape(lead + (edges.shape[1],))
+    return BedHistory(work.shop.x_mm, heights, form.straightness_um, form.twist_urad, across,
+                      counts.reshape(lead + counts.shape[1:]), looks)

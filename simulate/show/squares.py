@@ -13,33 +13,35 @@ from simulate.show import style
 from simulate.show.bench_picture import nice_factor
 from simulate.show.canvas import Canvas, Words
 from simulate.show.panel import Panel
+from simulate.show.rounds_curve import RoundsCurve, look_at
 from simulate.surface.edges import square_grade_sentence
 
-_BLADE = 150.0
-_Z = np.linspace(0.0, _BLADE, 61)
 _ROUNDS = 4
-_WIDE, _BASE, _ROOM = 24.0, 92.0, 26.0
+_HIGH = 150.0
+"""Height of a blade on the paper, whatever its own."""
+_WIDE, _ROOM = 24.0, 26.0
 _STAGE_WORDS = {"fit": "fitted to", "split": "split with", "remake": "made again to"}
 
 
 @lru_cache(maxsize=32)
-def run(lean_urad: float, bow_um: float, share: float, stand_urad: float, removal_um: float, sight_um: float,
-        seed: int) -> BladeHistory:
+def run(lean_urad: float, bow_um: float, share: float, base_um: float, removal_um: float, sight_um: float, blade_mm: float,
+        base_mm: float, seed: int) -> BladeHistory:
     """Simulate one workshop; the same question is answered from memory.
 
     Parameters
     ----------
     lean_urad, bow_um : float
         Of square 1; the others are less, and otherwise shaped.
-    share, stand_urad, removal_um, sight_um : float
+    share, base_um, removal_um, sight_um, blade_mm, base_mm : float
     seed : int
 
     Returns
     -------
     BladeHistory
     """
-    faces = blade_faces(_Z, lean_urad * np.array([1.0, -0.45, 0.6]), bow_um * np.array([1.0, -0.5, 0.3]))
-    return three_blades(_Z, faces, rounds=_ROUNDS, removal_um=removal_um, share=share, stand_sd_urad=stand_urad,
+    z = np.linspace(0.0, blade_mm, 61)
+    faces = blade_faces(z, lean_urad * np.array([1.0, -0.45, 0.6]), bow_um * np.array([1.0, -0.5, 0.3]))
+    return three_blades(z, faces, rounds=_ROUNDS, removal_um=removal_um, share=share, stand_sd_urad=1000 * base_um / base_mm,
                         sight=Sight("light", sight_um), seed=seed)
 
 
@@ -54,12 +56,14 @@ class SquaresPanel(Panel):
         How far the blade of square 1 is proud in its middle, -60 to 60.
     share : float
         Share of the split's metal that the first of the two gives up, 0 to 1.
-    stand_urad : float
-        How differently a base stands from look to look, 0 to 100.
+    base_um : float
+        How unlike a base stands at its toe from look to look, 0 to 10: a worn base, a grain of dust.
     removal_um : float
         Metal a pass takes, 1 to 20.
     sight_um : float
         The smallest gap that the eye sees, 0.5 to 20.
+    blade_mm, base_mm : float
+        Height of the blades, 50 to 400, and length of the bases, 40 to 300.
     look : int
         Which look is shown, 1 to 17.
     seed : int
@@ -77,18 +81,20 @@ class SquaresPanel(Panel):
     'Round 1, square 2 is fitted to square '
     """
 
-    def __init__(self, lean_urad: float = 900, bow_um: float = 0, share: float = 0.5, stand_urad: float = 0,
-                 removal_um: float = 4, sight_um: float = 2.5, look: int = 1, seed: int = 1, units: str | None = None,
-                 dpi: int = 100) -> None:
+    def __init__(self, lean_urad: float = 900, bow_um: float = 0, share: float = 0.5, base_um: float = 0,
+                 removal_um: float = 4, sight_um: float = 2.5, blade_mm: float = 150, base_mm: float = 100, look: int = 1,
+                 seed: int = 1, units: str | None = None, dpi: int = 100) -> None:
         super().__init__(units, dpi)
         self.seed = seed
         self.whole_slider("look", "Look", look, 1, _ROUNDS * len(STAGES) + 1)
-        self.slider("lean_urad", "Square 1 leans (µm in a metre)", lean_urad, -3000, 3000, 50)
+        self.angle_slider("lean_urad", "Square 1 leans", lean_urad, -3000, 3000, 50)
         self.height_slider("bow_um", "Blade 1 proud in its middle", bow_um, -60, 60, 1)
         self.slider("share", "Share taken from one square", share, 0, 1, 0.05, ".2f")
-        self.slider("stand_urad", "Bases stand unlike (µm in a metre)", stand_urad, 0, 100, 5)
+        self.height_slider("base_um", "Bases stand unlike by", base_um, 0, 10, 0.5)
         self.height_slider("removal_um", "Metal a pass takes", removal_um, 1, 20, 0.5)
         self.height_slider("sight_um", "Smallest gap the eye sees", sight_um, 0.5, 20, 0.5)
+        self.place_slider("blade_mm", "Height of the blades", blade_mm, 50, 400, 10)
+        self.place_slider("base_mm", "Length of the bases", base_mm, 40, 300, 10)
         self.history: BladeHistory | None = None
         self._paper()
         self.ready()
@@ -97,24 +103,14 @@ class SquaresPanel(Panel):
         self.canvas = Canvas(1280, 560, self.dpi)
         with style.styled():
             self._pair_axes(self.canvas.figure.add_axes((0.01, 0.03, 0.57, 0.94)))
-            axes = self._curve_axes = self.canvas.figure.add_axes((0.665, 0.14, 0.24, 0.76))
-            make = self.canvas.moving
-            axes.set_yscale("log")
-            axes.set_xlim(-0.15, _ROUNDS + 0.15)
-            axes.set_ylim(0.8, 5000)
-            axes.set_xticks(range(_ROUNDS + 1))
-            axes.set_xlabel("rounds done")
-            axes.set_ylabel("out of square (µm in a metre)")
-            axes.grid(color="#DDDDDD", lw=0.8)
+            axes = self.canvas.figure.add_axes((0.665, 0.14, 0.24, 0.76))
+            reach = tuple(style.angle(urad, self.units) for urad in (0.8, 5000.0))
+            names = tuple(f"square {k + 1}" for k in range(3))
+            self._curve = RoundsCurve(self.canvas, axes, _ROUNDS, reach, names, f"out of square ({style.angle_unit(self.units)})")
             axes.set_title("How far each square leans", loc="left")
-            zero = np.ones(_ROUNDS + 1)
-            self._curves = [make(axes.plot(range(_ROUNDS + 1), zero, line + mark, color=colour, ms=7)[0])
-                            for colour, line, mark in style.LINES]
-            self._floor = make(axes.axhline(1, color="#666666", lw=1.2, ls="-."))
-            self._now = make(axes.axvline(0, color="#999999", lw=6, alpha=0.35))
-            self._names = [Words(axes, style.SMALL) for _ in style.LINES]
+            self._floor = self.canvas.moving(axes.axhline(1, color="#666666", lw=1.2, ls="-."))
             self._floor_name = Words(axes, style.SMALL)
-            self.canvas.moving(*self._names, self._floor_name)
+            self.canvas.moving(self._floor_name)
 
     def _pair_axes(self, axes) -> None:
         high = 1.0 / (0.94 * 560) * (0.57 * 1280) * 190
@@ -123,10 +119,10 @@ class SquaresPanel(Panel):
         axes.axis("off")
         axes.axhspan(-9, -1, facecolor="#B8BEC6", edgecolor="#444444", hatch="//", lw=1)
         axes.text(0, -13.5, "the flat", ha="center", va="center", fontsize=style.SMALL)
-        make = self.canvas.moving
-        self._light = make(axes.fill_betweenx(_Z, 0, 0 * _Z, facecolor=style.SEEN, edgecolor="#444444", hatch="..", lw=0))
+        make, z = self.canvas.moving, np.array([0.0, _HIGH])
+        self._light = make(axes.fill_betweenx(z, 0, 0 * z, facecolor=style.SEEN, edgecolor="#444444", hatch="..", lw=0))
         self._bodies = [make(axes.fill([0, 1, 1], [0, 0, 1], facecolor=style.STEEL, lw=2.2)[0]) for _ in range(2)]
-        self._upright = make(axes.plot([0, 0], [0, _BLADE + 6], color="#555555", lw=1.2, ls=(0, (6, 4)))[0])
+        self._upright = make(axes.plot([0, 0], [0, _HIGH + 6], color="#555555", lw=1.2, ls=(0, (6, 4)))[0])
         self._labels = [Words(axes, style.BODY, "center") for _ in range(2)]
         self._factor = Words(axes, style.BODY, "center")
         make(*self._labels, self._factor)
@@ -143,29 +139,34 @@ class SquaresPanel(Panel):
         -------
         str
         """
-        history = run(**values, seed=self.seed)
-        last = look > len(history.looks)
-        now = history.looks[min(look, len(history.looks)) - 1]
+        history = self.history = run(**values, seed=self.seed)
+        now, last = look_at(history.looks, look)
         if last:
             faces = history.face_um[-1]
             both = -faces[now.lower] - faces[now.upper]
             now = BladeLook(now.round, now.stage, now.lower, now.upper, (), faces, both - both.min(), 0)
-        self.history = history
-        self._show_pair(now, values["sight_um"])
-        self._show_curve(history, look)
+        self._show_pair(now, values["sight_um"], values["blade_mm"], values["base_mm"])
+        self._curve.show(style.angle(1.0, self.units) * np.abs(history.angle_urad), (look - 1) // len(STAGES))
+        floor = style.angle(max(history.floor_um / values["blade_mm"] * 1000, 0.85), self.units)
+        self._floor.set_ydata([floor, floor])
+        self._floor_name.set_text("where sight and tool stop, about")
+        self._floor_name.set_position((1.05, floor * 1.22))
         return self._words(history, now, last, values)
 
-    def _show_pair(self, now: BladeLook, sight_um: float) -> None:
+    def _show_pair(self, now: BladeLook, sight_um: float, blade_mm: float, base_mm: float) -> None:
         left = now.face_um[now.lower] - now.face_um[now.lower][0]
         right = left + now.gap_um
         spread = max(np.ptp(left), np.ptp(right), now.gap_um.max(), 1.0) / 1000
-        factor = min(nice_factor(_ROOM / spread), 2000.0)
-        left, right = factor * left / 1000, factor * right / 1000
+        scale = _HIGH / blade_mm
+        factor = min(nice_factor(_ROOM / spread / scale), 2000.0)
+        left, right = scale * factor * left / 1000, scale * factor * right / 1000
         middle = 0.5 * (left + right).mean()
         left, right = left - middle, right - middle
+        z = np.linspace(0.0, _HIGH, left.size)
+        long = min(_WIDE + _ROOM / 2 + 8 + scale * base_mm * 0.5, 128.0)
         for body, square, face, way in zip(self._bodies, (now.lower, now.upper), (left, right), (-1, 1)):
             back = way * (_WIDE + _ROOM / 2)
-            body.set_xy(np.column_stack([np.r_[face, back, back, way * _BASE, way * _BASE], np.r_[_Z, _Z[-1], 16, 16, 0]]))
+            body.set_xy(np.column_stack([np.r_[face, back, back, way * long, way * long], np.r_[z, z[-1], 16, 16, 0]]))
             colour, line, _ = style.LINES[square]
             body.set_edgecolor(colour)
             body.set_linestyle(line)
@@ -174,40 +175,25 @@ class SquaresPanel(Panel):
             label.set_text(f"Square {square + 1}" + (": filed" if square in now.filed else ": gauge"
                                                      if now.filed and now.stage != "split" else ""))
         seen = now.gap_um > sight_um
-        self._light.set_verts([np.column_stack([np.r_[left, right[::-1]], np.r_[_Z, _Z[::-1]]])] if seen.any() else [])
+        self._light.set_verts([np.column_stack([np.r_[left, right[::-1]], np.r_[z, z[::-1]]])] if seen.any() else [])
         self._upright.set_xdata([left[0], left[0]])
         self._factor.set_position((0, 166))
         self._factor.set_text(f"Sideways drawn {factor:,.0f} times; dashed: the true upright".replace(",", " "))
 
-    def _show_curve(self, history: BladeHistory, look: int) -> None:
-        lean = np.maximum(np.abs(history.angle_urad), 1.0)
-        ends = np.log10(lean[-1])
-        order, at = np.argsort(ends), {}
-        for rank, square in enumerate(order):
-            at[square] = max(ends[square], at[order[rank - 1]] + 0.17 if rank else ends[square])
-        for square, (curve, name) in enumerate(zip(self._curves, self._names)):
-            curve.set_ydata(lean[:, square])
-            name.set_text(f"square {square + 1}")
-            name.set_position((_ROUNDS + 0.25, 10 ** at[square]))
-        floor = max(history.floor_um / _BLADE * 1000, 0.8)
-        self._floor.set_ydata([floor, floor])
-        self._floor_name.set_text("where sight and tool stop, about")
-        self._floor_name.set_position((1.05, floor * 1.22))
-        self._now.set_xdata([(look - 1) // len(STAGES)] * 2)
-
     def _words(self, history: BladeHistory, now: BladeLook, last: bool, values: dict) -> str:
-        spell = lambda um: style.spell(um, self.units)
-        what = "after the last round" if last else (
-            f"square {now.upper + 1} is {_STAGE_WORDS[now.stage]} square {now.lower + 1}")
-        light = where_light(_Z, now.gap_um, values["sight_um"])
-        lean = history.angle_urad[-1] if last else (now.face_um[:, 0] - now.face_um[:, -1]) / _BLADE * 1000
-        leans = ", ".join(f"{a:+.0f}" for a in lean)
+        def spell(um):
+            return style.spell(um, self.units)
+        blade = values["blade_mm"]
+        what = "after the last round" if last else f"square {now.upper + 1} is {_STAGE_WORDS[now.stage]} square {now.lower + 1}"
+        light = where_light(history.z_mm, now.gap_um, values["sight_um"])
+        lean = history.angle_urad[-1] if last else (now.face_um[:, 0] - now.face_um[:, -1]) / blade * 1000
+        leans = ", ".join(style.spell_angle(a, self.units, "+").split()[0] for a in lean)
         words = (f"Round {now.round}, {what}: {light}, {spell(now.gap_um[0])} at the foot and {spell(now.gap_um[-1])} at the "
-                 f"top. The squares lean by {leans} µm in a metre (plus: over their own base).")
+                 f"top. The squares lean by {leans} {style.angle_unit(self.units)} (plus: over their own base).")
         if now.stage == "split" and not last:
             words += " Both carry the gauge's error the other way, so the pair shows double of it."
         if last:
-            worst = np.abs(lean).max() * _BLADE / 1000
-            words += (f" The worst is out by {spell(worst)} at the top of {style.spell_place(_BLADE, self.units)}: "
-                      f"{square_grade_sentence(round(float(worst), 3), _BLADE)}.")
+            worst = np.abs(lean).max() * blade / 1000
+            place = style.spell_place(blade, self.units)
+            words += f" The worst is out by {spell(worst)} at the top of {place}: {square_grade_sentence(round(float(worst), 3), blade, place)}."
         return words
