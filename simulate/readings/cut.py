@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from simulate.bench.seat import rest
 from simulate.readings.bars import BarSolution
+from simulate.readings.least_metal import metal_over
 from simulate.readings.next_pair import NextPair, next_pair
 from simulate.readings.stopping import DRAWS, StopRule, drawn, stop_from
 from simulate.surface.form import straightness
@@ -67,7 +67,7 @@ def cut_map(solution: BarSolution) -> CutMap:
     Notes
     -----
     Metal is never put back, so the bar is brought down to a line that touches it from below; of those lines the
-    one is taken that removes least (the lower hull under the middle of the stations).
+    one is taken that removes least, and of several such the one that takes least at the worst place.
     """
     return row_cut(solution.names, solution.x_mm, solution.height_um, solution.sd_um, solution.factor_95)
 
@@ -92,8 +92,8 @@ def row_cut(names: tuple[str, ...], x_mm: np.ndarray, height_um: np.ndarray, sd_
     >>> row_cut(("A",), np.array([0.0, 1.0, 2.0]), np.array([[0.0, 9.0, 0.0]]), np.ones((1, 3)), 2.0).remove_um.tolist()
     [[0.0, 9.0, 0.0]]
     """
-    # a hair off the mean, so that a station right under it still has a hull edge to one side
-    remove = rest(x_mm, -height_um, x_mm.mean() + 1e-6 * np.ptp(x_mm)).gap_um
+    line = np.stack([np.ones(x_mm.size), (x_mm - x_mm.mean()) / np.ptp(x_mm)], axis=-1)
+    remove = np.stack([metal_over(line, one) for one in height_um])
     sure = remove > factor_95 * np.hypot(sd_um, _touching_sd(remove, sd_um))
     said = tuple(_cut_sentence(name, x_mm, metal, keep) for name, metal, keep in zip(names, remove, sure))
     return CutMap(names, x_mm, remove, sd_um, sure, said)

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.optimize import linprog
 
+from simulate.readings.least_metal import metal_over
 from simulate.surface import checks
 
 
@@ -53,10 +53,6 @@ def metal_above(x_mm: np.ndarray, y_mm: np.ndarray, height_um: np.ndarray) -> np
     ValueError
         Where no plane can be laid under the heights.
 
-    Notes
-    -----
-    A linear program: the greatest sum of the plane's heights that stay below every height (HiGHS).
-
     Examples
     --------
     >>> x, y = np.array([0, 2, 0, 2, 1.0]), np.array([0, 0, 2, 2, 1.0])
@@ -65,13 +61,7 @@ def metal_above(x_mm: np.ndarray, y_mm: np.ndarray, height_um: np.ndarray) -> np
     """
     reach = max(float(np.ptp(x_mm)), float(np.ptp(y_mm)), 1e-9)
     plane = np.stack([np.ones(x_mm.size), (x_mm - x_mm.mean()) / reach, (y_mm - y_mm.mean()) / reach], axis=-1)
-    unit = max(float(np.ptp(height_um)), 1e-9)
-    level = (height_um - height_um.min()) / unit
-    answer = linprog(-plane.sum(axis=0), A_ub=plane, b_ub=level, bounds=(None, None), method="highs")
-    if answer.status != 0:
-        raise ValueError(f"height_um lies at {x_mm.size} stations that carry no plane; three or more not in one line are "
-                         "needed.")
-    return np.maximum(level - plane @ answer.x, 0.0) * unit
+    return metal_over(plane, height_um)
 
 
 def face_cut(names: tuple[str, ...], x_mm: np.ndarray, y_mm: np.ndarray, height_um: np.ndarray, sd_um: np.ndarray,

@@ -1,0 +1,110 @@
+"""A wedge test of the learner's own eye, as readings like any other."""
+
+import numpy as np
+import pytest
+import workshops_read as made
+from scipy.optimize import minimize
+from scipy.special import expit
+
+from simulate.bench.eye import fit_eye
+from simulate.readings.demo import demo_path
+from simulate.readings.findings import findings
+from simulate.readings.table import ReadingsError, read_readings
+from simulate.readings.wedge import look_bits, solve_wedge
+
+HEAD = "gap_um,looks,seen\n"
+GOOD = HEAD + "1,10,0\n2,10,3\n3,10,7\n4,10,10\n"
+
+
+def wedge(text):
+    return read_readings(text.encode(), "wedge.csv")
+
+
+def test_the_demo_is_a_wedge_test_and_says_that_it_is_invented():
+    assert "nvented" in demo_path("demo_wedge.csv").read_text().splitlines()[0]
+    table = read_readings(demo_path("demo_wedge.csv"))
+    assert table.kind == "wedge" and len(table) == 9 and table.names == ()
+    assert not table.is_interval.any()
+
+
+@pytest.mark.parametrize(("unit", "factor"), [("um", 1.0), ("mm", 1e-3), ("thou", 1 / 25.4), ("in", 1 / 25400)])
+def test_gaps_are_taken_in_every_unit(unit, factor):
+    rows = "\n".join(f"{g * factor:.9f},10,{s}" for g, s in ((1, 0), (2, 3), (3, 7), (4, 10)))
+    found = solve_wedge(wedge(f"gap_{unit},looks,seen\n{rows}\n"))
+    assert found.eye.threshold_um == pytest.approx(2.5, abs=1e-4)
+
+
+@pytest.mark.parametrize(("text", "row", "column", "words"), [
+    (HEAD + "1,10,11\n", 2, "seen", "a whole number from 0 to 10, for there were no more looks at this mark"),
+    (HEAD + "1,0,0\n", 2, "looks", "a whole number from 1"), (HEAD + "1,10,2.5\n", 2, "seen", "a whole number from 0"),
+    (HEAD + "-1,10,2\n", 2, "gap_um", "how wide the wedge is open"), (HEAD + "wide,10,2\n", 2, "gap_um", "a number from 0"),
+    (HEAD + "1,10,\n", 2, "seen", "a whole number"), (HEAD + "1e9,10,2\n", 2, "gap_um", "1000 mm"),
+    ("gap_um,looks\n1,10\n", 1, "seen", "a column seen in readings of a wedge test"),
+    ("looks,seen\n10,2\n", 1, "gap_um", "gap_um or gap_mm or gap_thou"),
+    ("gap,looks,seen\n1,10,2\n", 1, "gap", "gap_um or gap_mm"),
+    ("gap_um,looks,seen,lower\n1,10,2,A\n", 1, "lower", "for a wedge test: round, gap, looks, seen"),
+    ("gap_at_least_um,looks,seen\n1,10,2\n", 1, "gap_um", "a column gap_um")])
+def test_what_may_not_stand_is_refused_with_its_place(text, row, column, words):
+    with pytest.raises(ReadingsError) as refused:
+        wedge(text)
+    assert (refused.value.row, refused.value.column) == (row, column)
+    assert words in str(refused.value)
+
+
+@pytest.mark.parametrize(("rows", "words"), [
+    ("1,10,0\n2,10,0\n", "nothing was seen"), ("1,10,10\n2,10,10\n", "everything was seen"),
+    ("1,10,0\n2,10,10\n", "jumps from never to always"), ("1,10,9\n3,10,1\n", "check which way the wedge opens"),
+    ("2,10,5\n", "tells a threshold but no spread")])
+def test_looks_that_set_no_curve_are_refused_in_a_sentence(rows, words):
+    with pytest.raises(ValueError, match=words):
+        findings(wedge(HEAD + rows))
+
+
+def test_the_fit_is_that_of_the_bench():
+    found = solve_wedge(wedge(GOOD))
+    bench = fit_eye([1, 2, 3, 4], [0, 3, 7, 10], 10)
+    assert (found.eye.threshold_um, found.eye.spread_um) == (bench.threshold_um, bench.spread_um)
+    # the deviation by the delta rule from the covariance that is kept
+    along = -bench.spread_um * np.array([1.0, bench.threshold_um])
+    assert np.sqrt(along @ found.covariance @ along) == pytest.approx(bench.threshold_sd_um, rel=1e-6)
+
+
+def test_the_ends_of_the_range_lie_1_92_below_the_greatest_likelihood():
+    found = solve_wedge(wedge(GOOD))
+    gap, seen = np.array([1, 2, 3, 4.0]), np.array([0, 3, 7, 10.0])
+
+    def misfit(threshold, log_spread):
+        p = np.clip(expit((gap - threshold) / np.exp(log_spread)), 1e-15, 1 - 1e-15)
+        return -(seen * np.log(p) + (10 - seen) * np.log1p(-p)).sum()
+    best = minimize(lambda b: misfit(*b), [2.5, -1.0], method="Nelder-Mead", options={"xatol": 1e-9, "fatol": 1e-10}).fun
+    for end in (found.low_um, found.high_um):
+        at = minimize(lambda b, end=end: misfit(end, b[0]), [-1.0], method="Nelder-Mead", options={"xatol": 1e-9, "fatol": 1e-10}).fun
+        assert at - best == pytest.approx(3.841459 / 2, abs=1e-3)  # chi-square, one degree of freedom: printed tables
+
+
+def test_one_lonely_mark_leaves_an_end_open_and_the_words_stay_whole():
+    found = findings(wedge(HEAD + "1,1,0\n2,1,1\n3,1,0\n4,1,1\n"))
+    assert "nan" not in " ".join(found.sentences) and found.solution.low_um >= 0
+
+
+def test_a_look_where_the_answer_is_known_tells_nothing():
+    bits = look_bits(solve_wedge(wedge(GOOD)), np.array([1e-6, 2.5, 1000.0]))
+    assert bits[2] < 0.01 and bits[1] < 1 and (bits >= -1e-12).all()
+
+
+def test_the_next_gap_narrows_the_threshold_as_promised():
+    found = findings(wedge(GOOD))
+    gap = float(found.next.name.split()[3])
+    assert 1 < gap < 4 and found.next.sd_after < found.next.sd_before == pytest.approx(found.solution.eye.threshold_sd_um, rel=1e-6)
+    # brute force: ten more looks there, answered as the curve expects, and fitted anew
+    expected = 10 * expit((gap - 2.5) / found.solution.eye.spread_um)
+    anew = fit_eye([1, 2, 3, 4, gap], [10 * p for p in expit((np.array([1, 2, 3, 4]) - 2.5) / found.solution.eye.spread_um)] + [expected], 10)
+    assert found.next.sd_after == pytest.approx(anew.threshold_sd_um, rel=0.02)
+
+
+def test_rounds_of_a_wedge_test_are_days_and_each_is_told_alone():
+    table = made.table_of("round,gap_um,looks,seen", [f"1,{g},10,{s}" for g, s in ((1, 0), (2, 3), (3, 7), (4, 10))] +
+                          [f"2,{g},10,{s}" for g, s in ((2, 0), (3, 3), (4, 7), (5, 10))])
+    assert findings(table).solution.eye.threshold_um == pytest.approx(3.5, abs=1e-4)
+    assert findings(table, round=1).solution.eye.threshold_um == pytest.approx(2.5, abs=1e-4)
+    assert findings(table).progress is None
