@@ -17,7 +17,7 @@ from simulate.readings.demo import demo_path
 from simulate.show.edge_survey import EdgeSurveyPanel
 from simulate.show.hidden_plates import PLACEMENTS, HiddenPlatesPanel, smoothest_plates
 from simulate.show.plate_map import corner_place
-from simulate.show.plates import PlatesPanel, run
+from simulate.show.plates import PACE_MS, PlatesPanel, run
 from simulate.show.survey import SurveyPanel
 from simulate.show.survey_picture import blind
 
@@ -184,6 +184,29 @@ def test_square_turns_alone_leave_the_pinwheel_however_many_are_allowed():
         shortest_schedule(5, wanted_um=10, candidates=turns, most=5)
     assert str(refusal.value) == ("wanted_um is 10; no list of at most 5 of the 9 placements is enough: some error stays hidden "
                                   "from every one.")
+
+
+def test_the_film_of_a_run_holds_its_first_and_last_marking_and_goes_when_the_run_is_another(monkeypatch):
+    panel = PlatesPanel(passes=30)
+    panel.position.value = 4
+    before = panel.png
+    panel.film.click()
+    (film,) = panel.reel.outputs
+    told = film["data"]["text/html"]
+    assert told.count("data:image/png") == 1 + 30 and "play.onclick(); }" in told and f"}}, {PACE_MS});" in told
+    assert "Marking 1 of 30" in told and "Marking 30 of 30" in told and panel.film.description == "Film of this run"
+    panel.refresh()
+    assert panel.png == before  # lines are soft again, and the marking is the one shown before
+    panel.position.value = 9
+    assert panel.reel.outputs
+    panel.controls["film_um"].value = 5
+    assert panel.reel.outputs == ()
+
+
+def test_the_longest_film_fits_what_a_kernel_may_send_in_three_seconds():
+    panel = PlatesPanel(passes=200)
+    panel.film.click()
+    assert 1000 / PACE_MS > 20 and len(panel.reel.outputs[0]["data"]["text/html"]) < 3_000_000
 
 
 # -- the survey ---------------------------------------------------------------

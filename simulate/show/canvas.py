@@ -113,15 +113,20 @@ class Canvas:
         self._draw(self._settled, self._moving)
         return np.asarray(self._agg.buffer_rgba())
 
-    def paint(self) -> bytes:
+    def paint(self, few: bool = False) -> bytes:
         """Draw the moving artists over the background and encode the picture.
+
+        Parameters
+        ----------
+        few : bool
+            In few colours, for a film.
 
         Returns
         -------
         bytes
             A PNG.
         """
-        return quick_png(self._drawn())
+        return quick_png(self._drawn(), few)
 
     def _draw(self, still, artists: list[Artist]) -> None:
         self._agg.restore_region(still)

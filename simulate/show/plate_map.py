@@ -110,6 +110,16 @@ class PlateMap:
         self.axes.set_box_aspect(depth_over_width)
         self._title.set_position((-1, 1 + self._lift / depth_over_width))
 
+    def smooth_lines(self, smooth: bool) -> None:
+        """Draw contour lines with soft edges, or with hard ones, which make a smaller picture.
+
+        Parameters
+        ----------
+        smooth : bool
+        """
+        for lines in self._lines:
+            lines.set_antialiased(smooth)
+
     def show(self, title: str, height_um: np.ndarray, step_um: float, top_um: float, printed: np.ndarray | None = None,
              contacts: np.ndarray | None = None, turned: int | None = None) -> None:
         """Show a plate.

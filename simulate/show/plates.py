@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from functools import lru_cache
 
+import ipywidgets as widgets
 import numpy as np
 from IPython.display import HTML
 
@@ -13,16 +14,19 @@ from simulate.method.plate_history import PlateHistory, PlateStep, floor_reached
 from simulate.method.plates import three_plates
 from simulate.method.unseen import ORDERS, unseen_part
 from simulate.show import style
-from simulate.show.canvas import Canvas, Words, encode
+from simulate.show.canvas import Canvas, Words
 from simulate.show.plate_curve import PlateCurve
 from simulate.show.plate_map import PlateMap, line_step
-from simulate.show.player import COLOURS, player
+from simulate.show.player import film_places, player
 from simulate.show.step_panel import StepPanel
 from simulate.surface.flat import flatness
 from simulate.surface.grades import plate_grade_sentence
 from simulate.surface.plates import starting_plates
 
 SIDE_MM, POINTS = 400.0, 61
+PACE_MS, LIVE_FRAMES = 45, 36
+"""Twenty-two pictures a second; a kernel may send about 1 MB a second, so they are few and small."""
+
 _PLACES = ((0.02, 0.515), (0.245, 0.515), (0.02, 0.045), (0.245, 0.045))
 _TURNED = {0: "as it comes", 90: "turned a quarter", 180: "turned half round", 270: "turned three quarters"}
 
@@ -96,6 +100,9 @@ class PlatesPanel(StepPanel):
         self._setting: dict | None = None
         self.history: PlateHistory | None = None
         self._moves()
+        self.film = widgets.Button(description="Film of this run", layout=widgets.Layout(width="12em"))
+        self.film.on_click(lambda _: self.play_film())
+        self.reel = widgets.Output()
         self._paper()
         self.ready()
 
@@ -107,6 +114,52 @@ class PlatesPanel(StepPanel):
             self._scale = self.canvas.moving(Words(axes[2], style.SMALL, va="top"))
             self._scale.set_position((-1, -1.03))
             self.curve = PlateCurve(self.canvas, self.canvas.figure.add_axes((0.535, 0.12, 0.375, 0.79)), self.units)
+
+    def arrange(self, rows: widgets.Widget) -> widgets.Box:
+        """Put the film under the panel.
+
+        Parameters
+        ----------
+        rows : Widget
+
+        Returns
+        -------
+        Box
+        """
+        return widgets.VBox([*super().arrange(rows).children, self.film, self.reel])
+
+    def frames(self, most: int) -> tuple[list[bytes], list[str]]:
+        """Draw pictures from all over the run, the first and the last marking among them.
+
+        Parameters
+        ----------
+        most : int
+            Pictures at the most.
+
+        Returns
+        -------
+        pictures : list of bytes
+        sentences : list of str
+        """
+        pictures, sentences = [], []
+        for map_ in self._maps:
+            map_.smooth_lines(False)
+        for place in film_places(len(self.history.steps), most):
+            sentences.append(self._look(place))
+            pictures.append(self.canvas.paint(few=True))
+        for map_ in self._maps:
+            map_.smooth_lines(True)
+        self._look(min(self.position.value, len(self.history.steps) - 1))
+        return pictures, sentences
+
+    def play_film(self) -> None:
+        """Draw the run as a film, which then plays in the browser by itself."""
+        self.film.description, self.film.disabled = "Preparing the film", True
+        try:
+            whole = player(*self.frames(LIVE_FRAMES), "This run, picture by picture", PACE_MS, playing=True)
+        finally:
+            self.film.description, self.film.disabled = "Film of this run", False
+        self.reel.outputs = ({"output_type": "display_data", "data": {"text/html": whole.data}, "metadata": {}},)
 
     def starts(self) -> list[int]:
         """Give the markings at which a round of the order begins.
@@ -133,7 +186,11 @@ class PlatesPanel(StepPanel):
             self._setting = values
             self._fit_position(len(self.history.steps) - 1)
             self.curve.frame(self.history, self.unseen_um)
-        place = min(self.position.value, len(self.history.steps) - 1)
+            self.reel.outputs = ()  # a film of another run
+        return self._look(min(self.position.value, len(self.history.steps) - 1))
+
+    def _look(self, place: int) -> str:
+        """Draw one marking and say what it shows."""
         step = self.history.steps[place]
         lines = self._show(step)
         self.curve.show(self.history, place)
@@ -218,11 +275,4 @@ def plates_frames(frames: int = 24, **settings) -> tuple[list[bytes], list[str]]
     pictures : list of bytes
     sentences : list of str
     """
-    panel = PlatesPanel(**settings)
-    last = len(panel.history.steps) - 1
-    pictures, sentences = [], []
-    for place in sorted({round(k * last / max(frames - 1, 1)) for k in range(frames)}):
-        panel.position.value = place
-        pictures.append(encode(panel.canvas.pixels(), COLOURS))
-        sentences.append(panel.sentence)
-    return pictures, sentences
+    return PlatesPanel(**settings).frames(frames)

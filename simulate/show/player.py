@@ -45,13 +45,14 @@ _SCRIPT = """<script>
     timer = setInterval(function () {
       show(+range.value + 1);
       if (+range.value >= frames.length - 1) { stop(); }
-    }, 500);
+    }, PACE);
   };
+  if (AUTO) { play.onclick(); }
 })();
 </script>"""
 
 
-def player(frames: Sequence[bytes], sentences: Sequence[str], title: str) -> HTML:
+def player(frames: Sequence[bytes], sentences: Sequence[str], title: str, pace_ms: int = 500, playing: bool = False) -> HTML:
     """Give a player for pictures, each with its sentence.
 
     Parameters
@@ -61,6 +62,10 @@ def player(frames: Sequence[bytes], sentences: Sequence[str], title: str) -> HTM
     sentences : sequence of str
         One for each picture: its alternative text and its caption.
     title : str
+    pace_ms : int
+        From one picture to the next.
+    playing : bool
+        Whether it plays at once.
 
     Returns
     -------
@@ -78,7 +83,8 @@ def player(frames: Sequence[bytes], sentences: Sequence[str], title: str) -> HTM
     True
     """
     name, body = markup(frames, sentences, title)
-    return HTML(body + _SCRIPT.replace("ID", name))
+    script = _SCRIPT.replace("ID", name).replace("PACE", str(pace_ms)).replace("AUTO", "true" if playing else "false")
+    return HTML(body + script)
 
 
 def markup(frames: Sequence[bytes], sentences: Sequence[str], title: str) -> tuple[str, str]:
