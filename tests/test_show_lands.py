@@ -173,7 +173,7 @@ def test_each_fit_may_have_an_error_of_its_own_and_the_bars_grow_with_it():
     assert [f.sd_um for f in panel.fits] == [4, 1, 1, 1, 1]
     assert "The fits spread by 1.0 µm to 4.0 µm." in panel.sentence and "Least sure is 300 mm: ± 4.0 µm" in panel.sentence
     panel.give.click()
-    assert "the spread of the yellow one alone is 0; allowed is more than 0." in panel.message.value
+    assert "the spread of the yellow is 0; allowed is more than 0." in panel.message.value
     panel.clear.click()
     panel.give.click()
     assert "no gauge is laid; lay one first." in panel.message.value

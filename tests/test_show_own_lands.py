@@ -110,7 +110,7 @@ def test_a_file_is_taken_by_its_path_and_a_missing_one_is_refused(tmp_path):
 
 
 @pytest.mark.parametrize("make, words", [
-    (lambda: OwnLandsPanel(worked="guessed"), "worked is 'guessed'; allowed are 'the layings of this file'"),
+    (lambda: OwnLandsPanel(worked="guessed"), "worked is 'guessed'; allowed are 'layings of this file'"),
     (lambda: OwnLandsPanel(fit_sd_um=0, units="mm"), "fit_sd_um is 0 µm; allowed is 0.5 to 20 µm."),
     (lambda: OwnLandsPanel(demo_path("demo_bars.csv")), "holds readings of bars; this needs readings of lands"),
 ])

@@ -59,7 +59,7 @@ class LandsPanel(StepPanel):
         self.menu("way", "Way", WAYS, way)
         self.menu("points", "Points wanted", POINTS, points)
         self.height_slider("sd_um", "Spread of one fit", sd_um, 0.5, 10, 0.5)
-        self.height_slider("own_um", "Spread of the yellow one alone, 0: as all", 0, 0, 10, 0.5)
+        self.height_slider("own_um", "Spread of the yellow, 0: as all", 0, 0, 10, 0.5)
         self.height_slider("proud_um", "Middle of every gauge proud by", proud_um, -5, 5, 0.5)
         least = self.length_mm / 60
         for name, words in (("left", "Gauge: first space"), ("right", "Gauge: second space")):
@@ -156,7 +156,7 @@ class LandsPanel(StepPanel):
         if not self._laid():
             self.refuse("no gauge is laid; lay one first.")
         elif not own_um:
-            self.refuse("the spread of the yellow one alone is 0; allowed is more than 0.")
+            self.refuse("the spread of the yellow is 0; allowed is more than 0.")
         else:
             self._keep((*self._with_own(own_um), *self.fits[place:]), place)
 

@@ -21,7 +21,7 @@ from simulate.show.panel import FOCUS
 from simulate.show.readings_panel import ReadingsPanel
 from simulate.show.units import in_both
 
-AS_LAID = "the layings of this file"
+AS_LAID = "layings of this file"
 WORKED = (AS_LAID, "anchored", "chained")
 """How the bar was worked, as far as the prediction goes."""
 MOST_NAMED = 9

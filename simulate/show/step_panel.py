@@ -21,9 +21,9 @@ class StepPanel(Panel):
         self.player = widgets.Play(value=0, min=0, max=1, interval=250, layout=widgets.Layout(display="none"))
         # One way only: linked both ways, each key on the slider would wait behind a second message.
         self._link = widgets.jsdlink((self.player, "value"), (self.position, "value"))
-        snug = widgets.Layout(width="8.5em")  # all four in one row of a small laptop
+        snug, still = widgets.Layout(width="auto"), widgets.Layout(width="6em")  # all four in one row of a small laptop
         self.back = widgets.Button(description="Back a step", layout=snug)
-        self.play = widgets.ToggleButton(description="Play", layout=snug)
+        self.play = widgets.ToggleButton(description="Play", layout=still)
         self.forward = widgets.Button(description="Forward a step", layout=snug)
         self.next_stage = widgets.Button(description="Next stage", layout=snug)
         self.back.on_click(lambda _: self.move(-1))
