@@ -10,6 +10,7 @@ from scipy.stats import t as student
 
 from simulate.readings.bounds import Bounds, interval_bounds
 from simulate.readings.equations import LEAST_SPREAD, point_spread
+from simulate.readings.figures import three
 from simulate.readings.network import Network, build, design, seats, span
 from simulate.readings.record import Readings
 from simulate.readings.settled import refuse_unsettled, without_lone_turns
@@ -228,10 +229,10 @@ def _conflict_sentence(found: Bounds, row: np.ndarray) -> str:
 def _sentence(names: tuple[str, ...], zone: np.ndarray, sd: float, sd_from: str, conflict: str,
               left_out: tuple[int, ...] = ()) -> str:
     order = np.argsort(zone, kind="stable")
-    others = ", ".join(f"{names[i]} {zone[i]:.3g} um" for i in order[1:])
+    others = ", ".join(f"{names[i]} {three(zone[i])} um" for i in order[1:])
     how = {"given": "as given", "residuals": "from the readings to spare", "intervals": "from the width of the intervals",
            "assumed": "assumed, since no reading is to spare"}[sd_from]
-    said = f"{names[order[0]]} is the best bar, straight within {zone[order[0]]:.3g} um ({others}); a reading is good to {sd:.3g} um, {how}."
+    said = f"{names[order[0]]} is the best bar, straight within {three(zone[order[0]])} um ({others}); a reading is good to {sd:.3g} um, {how}."
     if left_out:
         said += (f" Row{'s' * (len(left_out) > 1)} {', '.join(map(str, left_out))} took no part: turned, they fall where no other fit "
                  "was read; read at stations that lie alike about the middle.")

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from simulate.readings.bars import BarSolution
+from simulate.readings.figures import three
 from simulate.readings.least_metal import metal_over
 from simulate.readings.next_pair import NextPair, next_pair
 from simulate.readings.stopping import DRAWS, StopRule, drawn, stop_from
@@ -116,7 +117,7 @@ def best_bar(solution: BarSolution, seed: int = 1) -> BestBar:
     tried = np.asarray(straightness(solution.x_mm, solution.height_um + _draws(solution, seed)).value_um)
     chance = float(np.mean(np.argmin(tried, axis=-1) == index))
     name, value = solution.names[index], float(solution.straightness_um[index])
-    said = f"{name} is the straightest now, within {value:.3g} um, and the readings say so {100 * chance:.0f} times in 100."
+    said = f"{name} is the straightest now, within {three(value)} um, and the readings say so {100 * chance:.0f} times in 100."
     return BestBar(index, name, value, chance, said)
 
 
@@ -182,4 +183,4 @@ def _cut_sentence(name: str, x: np.ndarray, metal: np.ndarray, sure: np.ndarray)
         left -= 1
     while right < x.size - 1 and sure[right + 1]:
         right += 1
-    return f"{name}: file from {x[left]:g} to {x[right]:g} mm, most at {x[high]:g} mm, where {metal[high]:.3g} um stand proud."
+    return f"{name}: file from {x[left]:g} to {x[right]:g} mm, most at {x[high]:g} mm, where {three(metal[high])} um stand proud."

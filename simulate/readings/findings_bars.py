@@ -8,6 +8,7 @@ from simulate.readings.bars import BarSolution, solve_bars
 from simulate.readings.consistency import consistency
 from simulate.readings.cut import best_bar, cut_map, stop_rule
 from simulate.readings.equations import Equations, Solved, free_of, solve, usual_sd
+from simulate.readings.figures import three
 from simulate.readings.findings_record import FILING, HANDS, Findings, cautions, certain_words, end_words, sentence_of
 from simulate.readings.further import Candidate, NextReading, tells_most
 from simulate.readings.network import candidates, design, seats, with_fits
@@ -97,7 +98,7 @@ def of_bars(table: Readings, reading_sd_um: float | None = None, round: int | No
 
 def _row(solution: BarSolution, cuts, floor: np.ndarray, i: int) -> tuple[str, ...]:
     high = int(np.argmax(cuts.remove_um[i]))
-    return (solution.names[i], f"{solution.straightness_um[i]:.3g}", f"{floor[i]:.3g}", f"{cuts.remove_um[i, high]:.3g}",
+    return (solution.names[i], three(solution.straightness_um[i]), three(floor[i]), three(cuts.remove_um[i, high]),
             f"{solution.x_mm[high]:g}", f"{solution.factor_95 * solution.sd_um[i].max():.3g}")
 
 

@@ -74,7 +74,7 @@ def next_gap(solution: SolvedWedge, table: Readings) -> NextReading:
     top = max(float(table.gap_um.max()), eye.threshold_um + 4 * eye.spread_um)
     gap = np.linspace(0, top, _FINE + 1)[1:]
     bits = look_bits(solution, gap)
-    order = np.argsort(-bits, kind="stable")
+    order = np.argsort(-bits.round(9), kind="stable")
     best = float(gap[order[0]])
     rows = np.array([1.0, best])
     chance = 1 / (1 + np.exp(-(best - eye.threshold_um) / eye.spread_um))

@@ -124,7 +124,7 @@ def tells_most(covariance: np.ndarray, datum: np.ndarray, candidates: list[Candi
     """
     if not candidates:
         return None
-    ranked = sorted(((_shows(one.design, loose), gain_bits(covariance, one.design), -i) for i, one in enumerate(candidates)),
+    ranked = sorted(((_shows(one.design, loose), round(gain_bits(covariance, one.design), 9), -i) for i, one in enumerate(candidates)),
                     reverse=True)
     shows, gain, place = ranked[0]
     best = candidates[-place]

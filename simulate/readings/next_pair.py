@@ -94,7 +94,7 @@ def _surest_pair(solution: BarSolution) -> NextPair:
         matrix = matrix - line @ (line.T @ matrix)
         after = np.linalg.pinv(known + matrix.T @ matrix, hermitian=True)
         found.append((float(np.sqrt(np.trace(after) / solution.height_um.size)), fit))
-    found.sort(key=lambda one: one[0])
+    found.sort(key=lambda one: round(one[0], 9))  # equal ones stay in their order on every machine
     after, best = found[0]
     drop = 100 * (1 - after / before) if before > 0 else 0.0
     said = (f"Read {network.fit_name(best)} next: the heights would be good to {after:.3g} um in place of {before:.3g} um "

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from simulate.readings.figures import three
 from simulate.surface import checks
 
 DRAWS = 400
@@ -63,11 +64,11 @@ def stop_from(names: tuple[str, ...], form_um: np.ndarray, floor_um: np.ndarray,
         return StopRule(True, floor_um, form_um, f"Stop: every {body} is within {target_um:g} um, the scatter of the readings "
                         "counted in.")
     if blind:
-        said = (f"Stop: readings like these cannot tell these {body}s from {true} ones ({form_um[worst]:.3g} um at most is seen, "
-                f"and scatter alone shows up to {floor_um[worst]:.3g} um); file on only after finer readings.")
+        said = (f"Stop: readings like these cannot tell these {body}s from {true} ones ({three(form_um[worst])} um at most is seen, "
+                f"and scatter alone shows up to {three(floor_um[worst])} um); file on only after finer readings.")
     else:
-        said = (f"Go on: {names[worst]} is {form_um[worst]:.3g} um out, and scatter alone would show no more than "
-                f"{floor_um[worst]:.3g} um.")
+        said = (f"Go on: {names[worst]} is {three(form_um[worst])} um out, and scatter alone would show no more than "
+                f"{three(floor_um[worst])} um.")
     return StopRule(blind, floor_um, form_um, said)
 
 
@@ -90,4 +91,6 @@ def drawn(covariance: np.ndarray, seed: int = 1) -> np.ndarray:
     """
     values, vectors = np.linalg.eigh(covariance)
     rng = np.random.default_rng(seed)
-    return (rng.standard_normal((DRAWS, values.size)) * np.sqrt(np.clip(values, 0, None))) @ vectors.T
+    # the symmetric root, which alone does not hang on how equal eigenvalues share their vectors
+    root = (vectors * np.sqrt(np.clip(values, 0, None))) @ vectors.T
+    return rng.standard_normal((DRAWS, values.size)) @ root
