@@ -94,7 +94,7 @@ class HeatPanel(Panel):
         axes.text(0, 1.01, f"dashed: light shows above {style.spell(_SEEN_UM, self.units)}", transform=axes.transAxes,
                   va="bottom", fontsize=style.SMALL)
         self._curve = self.canvas.moving(axes.plot(_TIMES_S, _TIMES_S, color=style.BLUE)[0])
-        self._here = self.canvas.moving(axes.plot([1], [1], "s", color=style.ORANGE, ms=11)[0])
+        self._here = self.canvas.moving(axes.plot([1], [1], "s", color=style.ORANGE, ms=11, clip_on=False)[0])
 
     def draw(self, length_mm, depth_mm, difference_k, what, wait_s, material) -> str:
         """Warm the bar and wait; give the sentence.

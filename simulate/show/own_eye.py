@@ -86,7 +86,7 @@ class OwnEyePanel(ReadingsPanel):
         super().__init__(units, dpi)
         source = Path(self.demo if path is None else path)
         self._load(source)
-        self.menu("taken", "The simulation takes a gap for open that is", LOOKS, taken)
+        self.menu("taken", "Gap that the simulation sees", LOOKS, taken)
         self.height_slider("start_um", "Its bars start out by", start_um, 30, 500, 10)
         self._inputs(source)
         self._paper()

@@ -182,7 +182,10 @@ class Panel:
         allowed = [o[1] if isinstance(o, tuple) else o for o in options]
         if value not in allowed:
             raise ValueError(f"{name} is {value!r}; allowed are {', '.join(map(repr, allowed))}.")
-        return self._add(name, widgets.Dropdown(options=options, value=value, description=words, style=_WIDE,
+        longest = max(len(str(o[0] if isinstance(o, tuple) else o)) for o in options)
+        left = 35 - (0.55 * longest + 3)  # what a long choice leaves to the label
+        label = {"description_width": f"{min(20.0, max(left, 0.5 * len(words) + 1)):.1f}em"}
+        return self._add(name, widgets.Dropdown(options=options, value=value, description=words, style=label,
                                                 layout=widgets.Layout(width="35em")))
 
     def tick(self, name: str, words: str, value: bool = False) -> widgets.Checkbox:

@@ -114,7 +114,7 @@ class PlateBendingPanel(Panel):
         axes.set_title("Out of flat, as part of what it is\non two corners and the far side", loc="left", fontsize=style.BODY)
         axes.set_xlabel("pair apart (% of its side)")
         self._curve = self.canvas.moving(axes.plot(100 * _APART, 0 * _APART + 100, color=style.BLUE)[0])
-        self._here = self.canvas.moving(axes.plot([50], [100], "s", color=style.ORANGE, ms=11)[0])
+        self._here = self.canvas.moving(axes.plot([50], [100], "s", color=style.ORANGE, ms=11, clip_on=False)[0])
 
     def _side_paper(self, axes) -> None:
         axes.axis("off")
