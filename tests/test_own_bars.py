@@ -122,3 +122,15 @@ def test_a_logbook_that_is_not_there_is_refused_in_a_sentence(panel):
 def test_a_refused_argument_names_the_file():
     with pytest.raises((ValueError, OSError), match="nowhere.csv"):
         OwnBarsPanel("nowhere.csv")
+
+
+def test_a_logbook_with_other_kinds_opens_at_its_last_set_of_bars(panel):
+    from simulate.readings.logbook import Entry, edited, save_logbook
+
+    light, wedge = (Entry(demo(name).decode(), name) for name in ("demo_bars_light.csv", "demo_wedge.csv"))
+    save_logbook(panel.logbook.value, [light, wedge, edited(Entry(demo("demo_bars.csv").decode()), struck=True)])
+    panel.open.click()
+    assert panel.message.value == "" and panel.solution.low_um is not None and len(panel.entries) == 3
+    save_logbook(panel.logbook.value, [edited(light, struck=True)])
+    panel.open.click()
+    assert "no set of bars that counts" in panel.message.value and panel.solution.low_um is not None

@@ -100,13 +100,13 @@ def test_the_round_menu_holds_the_rounds_of_the_file(panel):
 
 def test_spread_and_target_are_in_the_unit_of_the_readings(tmp_path):
     panel = OwnWorkshopPanel(example="bars", logbook=str(tmp_path / "b.json"), units="inch")
-    assert panel.controls["reading_sd"].description == "Spread of a reading (thou), 0: unknown"
+    assert panel.controls["reading_sd"].description == "Spread, 0: unknown (thou)"
     typed(panel, BARS)
     panel.controls["reading_sd"].value, panel.controls["target"].value = 0.01, 0.2
     assert panel.message.value == "" and np.isclose(panel.found.solution.reading_sd_um, 0.254)
     assert "Stop" in panel.found.stop.sentence and "5.08 um" in panel.found.stop.sentence
     panel.controls["example"].value = "union jack"
-    assert panel.controls["reading_sd"].description == "Spread of a reading (arcsec), 0: unknown"
+    assert panel.controls["reading_sd"].description == "Spread, 0: unknown (arcsec)"
     assert panel.controls["reading_sd"].value == 0.0, "a spread in thou says nothing of an autocollimator"
     panel.controls["reading_sd"].value = 0.5
     assert np.isclose(panel.found.solution.reading_sd_arcsec, 0.5)
@@ -237,7 +237,7 @@ def test_what_is_no_logbook_is_refused_in_a_sentence(panel, tmp_path, data, word
     panel.box.buttons["open"].click()
     assert words in panel.message.value and panel.box.entries == []
     panel.box.buttons["show"].click()
-    assert "no set is chosen" in panel.message.value
+    assert "no set is chosen" in panel.message.value and panel.box.said.value == panel.message.value, "said where the button is, too"
 
 
 def test_progress_counts_the_sets_that_stand_before(panel):

@@ -15,6 +15,29 @@ from simulate.readings.record import Readings
 from simulate.readings.table import read_readings
 
 
+def kind_read(entry: Entry) -> str | None:
+    """Say what the readings of an entry are of.
+
+    Parameters
+    ----------
+    entry : Entry
+
+    Returns
+    -------
+    str or None
+        None where they cannot be read.
+
+    Examples
+    --------
+    >>> kind_read(Entry("lower,upper,position_mm,gap_um\\nA,B,0,1\\n")), kind_read(Entry("words"))
+    ('bars', None)
+    """
+    try:
+        return read_readings(entry.readings.encode("utf-8", "replace"), entry.name).kind
+    except ValueError:
+        return None
+
+
 def earlier_sets(table: Readings, before: Sequence[Entry]) -> list[Readings]:
     """Read the entries that hold the same bodies as a table.
 

@@ -80,7 +80,7 @@ class LogbookBox:
                 ("edit", "Keep as an edit", self._edit), ("show", "Show this set", self._shown),
                 ("strike", "Strike out or restore", self._strike), ("back", "Go back to this wording", self._back),
                 ("report", "Write the report", self._report)):
-            button = self.buttons[name] = widgets.Button(description=words, layout=widgets.Layout(width="13em"))
+            button = self.buttons[name] = widgets.Button(description=words, layout=widgets.Layout(width="15em"))
             button.on_click(lambda _, act=act: attempt(act))
 
     def view(self) -> list[widgets.Widget]:
@@ -90,10 +90,13 @@ class LogbookBox:
         -------
         list of Widget
         """
+        def row(*parts: widgets.Widget) -> widgets.HBox:
+            return widgets.HBox(parts, layout=widgets.Layout(overflow="visible", flex_flow="row wrap", padding="3px"))
+
         b = self.buttons
-        return [widgets.HTML("<h3>Logbook</h3>"), widgets.HBox([self.file, b["open"], b["save"]]), self.note, self.taken,
-                widgets.HBox([b["add"], b["edit"]]), self.list, widgets.HBox([b["show"], b["strike"]]),
-                self.wordings, b["back"], widgets.HBox([self.folder, b["report"]]), self.said]
+        return [widgets.HTML("<h3>Logbook</h3>"), row(self.file, b["open"], b["save"]), self.note, self.taken,
+                row(b["add"], b["edit"], b["show"], b["strike"]), self.list, self.wordings, row(b["back"]),
+                row(self.folder, b["report"]), self.said]
 
     def chosen(self) -> Entry | None:
         """Return the entry that is chosen in the list.

@@ -11,6 +11,7 @@ from simulate.readings.bars import BarSolution, solve_bars
 from simulate.readings.compare import compare
 from simulate.readings.cut import best_bar, cut_map, next_pair, stop_rule
 from simulate.readings.demo import demo_path
+from simulate.readings.log_findings import kind_read
 from simulate.readings.logbook import Entry, open_logbook, save_logbook
 from simulate.show import style
 from simulate.show.own_picture import ROUNDS, own_bars_picture, simulated_band
@@ -102,12 +103,14 @@ class OwnBarsPanel(ReadingsPanel):
         entries = open_logbook(self.logbook.value)
         if not entries:
             raise ValueError("the logbook holds no readings yet.")
-        last = entries[-1]
+        last = next((entry for entry in reversed(entries) if not entry.struck and kind_read(entry) == "bars"), None)
+        if last is None:
+            raise ValueError("the logbook holds no set of bars that counts; lesson 22 opens sets of every kind.")
         self.take(last.readings.encode(), last.name)
         self.entries, self.note.value = list(entries), last.note
         self.controls["reading_sd_um"].value = style.small(last.reading_sd_um or 0, self.units)
         self.typed.value = last.readings
-        self.said.value = f"<p role='status'>Opened: {len(entries)} sets of readings; the last one is shown.</p>"
+        self.said.value = f"<p role='status'>Opened: {len(entries)} sets of readings; the last one of bars is shown.</p>"
 
     # -- the picture ----------------------------------------------------------
     def draw(self, reading_sd_um: float, target_um: float) -> str:

@@ -139,7 +139,7 @@ class OwnWorkshopPanel(ReadingsPanel):
         self.controls["round"].value = kept if kept in rounds else 0
         unit = style.small_unit(self.units)
         survey, eye = self._table.kind == "union jack", self._table.kind == "wedge"
-        self.controls["reading_sd"].description = f"Spread of a reading ({'arcsec' if survey else unit}), 0: unknown"
+        self.controls["reading_sd"].description = f"Spread, 0: unknown ({'arcsec' if survey else unit})"
         self.controls["target"].description = f"Wanted ({unit}), 0: the best"
         for name in ("reading_sd", "target"):
             self.controls[name].disabled = eye
@@ -162,6 +162,8 @@ class OwnWorkshopPanel(ReadingsPanel):
     def _attempt(self, act) -> None:
         self.message.value = ""
         self._try(act)
+        if self.message.value:  # the refusal stands over the picture; say it here as well, where the button is
+            self.box.said.value = self.message.value
 
     def _present(self) -> dict:
         """What is shown now, as fields of an entry; what is typed and not yet read is read first."""

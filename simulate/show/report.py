@@ -42,7 +42,7 @@ def report_html(report: Content) -> str:
 
 
 def parts_html(parts: Sequence[Part], level: int) -> str:
-    """Give parts of a chapter as HTML, to stand in a page of another.
+    """Give parts of a chapter as HTML, to stand in a page of another; what is long is folded away.
 
     Parameters
     ----------
@@ -59,7 +59,7 @@ def parts_html(parts: Sequence[Part], level: int) -> str:
     >>> parts_html([Part("Cautions", ("Mind < your hands.",))], 4).split()
     ['<h4>Cautions</h4>', '<p>Mind', '&lt;', 'your', 'hands.</p>']
     """
-    return str(_rooms().get_template("report_parts.html.j2").module.parts(parts, level, data_uri, ""))
+    return str(_rooms().get_template("report_parts.html.j2").module.parts(parts, level, data_uri, "", True))
 
 
 @cache

@@ -38,7 +38,10 @@ class Table:
 
 @dataclass(frozen=True)
 class Part:
-    """One part of a chapter: a head, sentences, and perhaps a table, a picture or a text as it was typed."""
+    """One part of a chapter: a head, sentences, and perhaps a table, a picture or a text as it was typed.
+
+    `long` is True for what a panel folds away.
+    """
 
     heading: str
     sentences: tuple[str, ...] = ()
@@ -46,6 +49,7 @@ class Part:
     png: bytes = b""
     alt: str = ""
     plain: str = ""
+    long: bool = False
 
 
 @dataclass(frozen=True)
@@ -172,7 +176,7 @@ def finding_parts(found: Findings, units: str = "mm", picture: bool = True) -> t
                           alt=progress_words(own, units)))
     parts.append(Part("Cautions", said(found.cautions)))
     if found.detail_rows:
-        parts.append(Part("Every place", (), _table("Every place that was read", found.detail_heading, found.detail_rows, units)))
+        parts.append(Part("Every place", (), _table("Every place that was read", found.detail_heading, found.detail_rows, units), long=True))
     return tuple(parts)
 
 
