@@ -150,7 +150,9 @@ def _points(fits, held_mm, wanted_mm, prior, trusted_mm):
     held = np.array([every.min(), every.max()]) if held_mm is None else checks.numbers(held_mm, "held_mm").ravel()
     held, wanted = snapped(held), snapped(checks.numbers(wanted_mm, "wanted_mm").ravel())
     x = np.unique(np.concatenate([every, held, wanted]))
-    return x, np.isin(x, held), np.isin(x, np.concatenate([lands, trusted]))
+    touched = np.zeros(x.size, dtype=bool)
+    touched[np.searchsorted(x, lands)] = True
+    return x, np.isin(x, held), touched | np.isin(x, trusted)
 
 
 def _told(x, held, column, zeros, answer, covariance, open_, redundancy, spread):

@@ -70,7 +70,7 @@ class LandsPanel(StepPanel):
         self.position.description, self.position.style.description_width = "Gauges laid", "7em"
         self.player.interval = 700
         self._buttons()
-        self.canvas = Canvas(1280, 520, dpi)
+        self.canvas = Canvas(1280, 490, dpi)
         self.picture_of = LandsPicture(self.canvas, self.length_mm, self.units)
         self._to_end()
         self.ready()
