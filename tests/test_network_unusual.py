@@ -173,9 +173,14 @@ def test_points_that_are_not_trusted_are_forgotten_and_said_to_be_untied():
 
 def test_places_worked_out_in_two_ways_are_one_place():
     """A scale of 1/128 inch falls on the edge between two roundings of a nanometre."""
-    one, other = 3 * 25.4 / 128, np.nextafter(3 * 25.4 / 128, 0)
-    found = solve_network([Fit((0.0, one, 1.0), 1.0), Fit((0.0, other, 1.0), 1.0)])
-    assert len(found.x_mm) == 3 and found.sd_um[1] == pytest.approx(np.sqrt(0.5))
+    looked = 0
+    for k in (1, 5, 11, 17):
+        one, other = k * 25.4 / 128, k * 25.4 / 128 * (1 + 3e-16)
+        for end in (np.nextafter(one, 0), other):
+            found = solve_network([Fit((0.0, one, 9.0), 1.0), Fit((0.0, end, 9.0), 1.0)])
+            assert len(found.x_mm) == 3 and found.sd_um[1] == pytest.approx(np.sqrt(0.5))
+            looked += 1
+    assert looked == 8
     assert snapped([0.0, 100.0, 25.4]).tolist() == [0.0, 100.0, 25.4]
 
 
