@@ -191,6 +191,29 @@ def test_error_bars_grow_and_shrink_on_one_scale():
     assert highs[1] > highs[0] > highs[2] and highs[3] == highs[0]
 
 
+def test_words_say_what_checks_what_and_how_straight_such_bars_come_out():
+    """Derived: the middle alone is normal, so half of such bars lie within 0.67 of its spread, 19 in 20 within 1.96."""
+    panel = LandsPanel("my own", 5, sd_um=2, units="mm")
+    panel.controls["left"].value = panel.controls["right"].value = 300
+    panel.lay_it.click()
+    panel.lay_it.click()
+    assert "2 of 2 fits are made." in panel.sentence and "1 of the readings is left over for checking." in panel.sentence
+    panel.controls["left"].value = panel.controls["right"].value = 150
+    panel.lay_it.click()
+    assert "1 of the readings is left over for checking; nothing checks fit 3." in panel.sentence
+    assert "To expect" not in panel.sentence  # 450 is not straight yet
+    alone = LandsPanel("anchored", 3, sd_um=2, units="mm").sentence
+    half, most = (float(v) for v in re.search(r"straight within ([\d.]+) µm, 19 in 20 within ([\d.]+) µm", alone).groups())
+    assert half == pytest.approx(2 * 0.674, rel=0.12) and most == pytest.approx(2 * 1.96, rel=0.12)
+
+
+def test_many_points_are_told_as_rows_of_even_steps():
+    panel = LandsPanel("anchored", 25, units="mm")
+    assert "Straight are 0 to 600 every 25 mm." in panel.sentence
+    panel._go(11)
+    assert "Nothing touches 25 to 575 every 50 mm." in panel.sentence
+
+
 def test_in_inches_every_place_is_in_inches():
     panel = LandsPanel("my own", 7, units="inch")
     for name in ("left", "right", "at"):

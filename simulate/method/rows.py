@@ -11,6 +11,8 @@ from scipy import sparse
 from simulate.method.fits import Fit, snapped
 from simulate.surface import checks
 
+_MOST_NAMED = 12
+
 
 def reading_rows(fits: Sequence[Fit], x: np.ndarray, column: np.ndarray,
                  zero_sd_um: dict) -> tuple[sparse.csr_matrix, dict]:
@@ -154,7 +156,7 @@ def beside(values: np.ndarray, more: np.ndarray) -> np.ndarray:
 
 
 def row_of(x: np.ndarray) -> str:
-    """Positions in words, shortened where there are many.
+    """Positions in words; many are told as rows of even steps, where they lie so.
 
     Parameters
     ----------
@@ -168,7 +170,15 @@ def row_of(x: np.ndarray) -> str:
     --------
     >>> row_of(np.array([0.0, 2.5]))
     '0, 2.5'
+    >>> row_of(np.append(np.arange(0, 325, 25.0), 600))
+    '0 to 300 every 25, 600'
     """
-    if len(x) > 12:
-        return f"{len(x)} points from {x[0]:g} to {x[-1]:g}"
-    return ", ".join(f"{v:g}" for v in x) if len(x) else "no points"
+    if len(x) <= _MOST_NAMED:
+        return ", ".join(f"{v:g}" for v in x) if len(x) else "no points"
+    told, k = [], 0
+    while k < len(x):
+        steps = np.diff(x[k:])
+        even = 0 if not steps.size else int(np.argmin(np.append(np.abs(steps - steps[0]) < 0.02 + 1e-9, False)))
+        told.append(f"{x[k]:g} to {x[k + even]:g} every {steps[0]:.4g}" if even > 2 else f"{x[k]:g}")
+        k += even + 1 if even > 2 else 1
+    return ", ".join(told) if len(told) <= _MOST_NAMED else f"{len(x)} points from {x[0]:g} to {x[-1]:g}"

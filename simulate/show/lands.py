@@ -8,10 +8,10 @@ import ipywidgets as widgets
 import numpy as np
 
 from simulate.method.fits import Fit, lay
-from simulate.method.rows import row_of
 from simulate.show import style
 from simulate.show.canvas import Canvas
-from simulate.show.laying import POINTS, WAYS, Known, known, layings, onto
+from simulate.show.laying import POINTS, WAYS, known, layings, onto
+from simulate.show.laying_words import laid_words
 from simulate.show.lands_picture import LandsPicture, packed
 from simulate.show.step_panel import StepPanel
 from simulate.surface import checks
@@ -222,32 +222,4 @@ class LandsPanel(StepPanel):
         self.picture_of.show_gauges(laid, self._rows[:len(laid)], self.in_hand())
         self.picture_of.show_spreads(laid, self._rows)
         self.picture_of.show_points(found.x_mm, found.reached, found.touched, found.sd_um, found.height_um, proud_um != 0)
-        return self._sentence(found, laid, proud_um)
-
-    def _sentence(self, found: Known, laid: tuple[Fit, ...], proud_um: float) -> str:
-        def row(which):
-            return row_of(np.round(style.place(found.x_mm[which], self.units), 2)) + (" in" if self.units == "inch" else " mm")
-        said = [f"{len(laid)} of {len(self.fits)} fits {'is' if len(laid) == 1 else 'are'} made. Straight are {row(found.reached)}."]
-        loose = ~found.reached & found.touched
-        if loose.any():
-            said.append(f"Touched by a land, but not tied to the held ends: {row(loose)}.")
-        if (~found.touched).any():
-            said.append(f"Nothing touches {row(~found.touched)}.")
-        if found.reached.sum() > 2:
-            worst = int(np.nanargmax(found.sd_um))
-            said.append(f"Least sure is {row([worst])}: ± {style.spell(found.sd_um[worst], self.units)} (one standard deviation).")
-            spreads = [f.sd_um for f in laid]
-            if min(spreads) < max(spreads):
-                said.append(f"The fits spread by {style.spell(min(spreads), self.units)} to {style.spell(max(spreads), self.units)}.")
-            count = round(found.checks)
-            said.append(f"{count} of the readings {'is' if count == 1 else 'are'} left over for checking." if count
-                        else "No fit is checked by the others.")
-            if proud_um:
-                off = int(np.nanargmax(np.abs(found.height_um)))
-                said.append(f"The middle of every gauge stands {_signed(proud_um, self.units)}; worked to them, the bar stands "
-                            f"{_signed(found.height_um[off], self.units)} at {row([off])}.")
-        return " ".join(said)
-
-
-def _signed(um: float, units: str) -> str:
-    return f"{style.spell(abs(um), units)} {'proud' if um > 0 else 'hollow'}"
+        return laid_words(found, laid, len(self.fits), proud_um, self.units)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from simulate.method.fits import Fit, snapped
-from simulate.method.network import solve_network
+from simulate.method.network import Network, solve_network
 from simulate.method.progression import anchored_levels, chained_level, usual_counts
 from simulate.surface import checks
 
@@ -30,6 +30,8 @@ class Known:
         nan where not reached; heights are what a shared error of the gauges makes of the bar.
     checks : float
         Readings that are left over for checking.
+    network : Network, optional
+        Where a gauge is laid at all.
     """
 
     x_mm: np.ndarray
@@ -38,6 +40,7 @@ class Known:
     sd_um: np.ndarray
     height_um: np.ndarray
     checks: float
+    network: Network | None = None
 
     @property
     def most_um(self) -> float:
@@ -130,4 +133,4 @@ def known(fits: tuple[Fit, ...], wanted_mm: np.ndarray, proud_um: float = 0.0) -
     found = solve_network(fits, ends, wanted_mm=wanted_mm, readings_um=readings)
     lands = snapped([x for f in fits for x in f.lands_mm])
     return Known(found.x_mm, found.reached, np.isin(found.x_mm, lands) | found.reached, found.sd_um,
-                 0.0 - found.height_um, float(found.redundancy.sum()))
+                 0.0 - found.height_um, float(found.redundancy.sum()), found)
