@@ -210,8 +210,8 @@ def test_words_say_what_checks_what_and_how_straight_such_bars_come_out():
 def test_many_points_are_told_as_rows_of_even_steps():
     panel = LandsPanel("anchored", 25, units="mm")
     assert "Straight are 0 to 600 every 25 mm." in panel.sentence
-    panel._go(11)
-    assert "Nothing touches 25 to 575 every 50 mm." in panel.sentence
+    panel._go(10)
+    assert "Nothing touches 25 to 525 every 50, 550, 575 mm." in panel.sentence
 
 
 def test_in_inches_every_place_is_in_inches():
