@@ -127,6 +127,23 @@ def test_the_spread_of_points_among_intervals_is_found():
     assert np.sqrt(np.mean(np.square(found))) == pytest.approx(2.0, rel=0.1)
 
 
+def test_among_points_alone_the_spread_is_the_usual_one():
+    design = np.stack([np.ones(5), np.arange(5.0)], -1)
+    reading = np.array([1.0, 3.0, 2.0, 5.0, 4.0])
+    sd, freedom = point_spread(design, reading, np.ones(5), np.ones(5, bool))
+    assert sd == pytest.approx(np.sqrt(sm.OLS(reading, design).fit().scale), rel=1e-6) and freedom == 3
+
+
+def test_the_two_closures_worked_out_by_hand_come_first():
+    _, table = made.survey(np.random.default_rng(12))
+    found = findings(table, 1.0)
+    for closure, axis, value, sd in zip(found.consistency.closures, "xy", found.solution.closure_um, found.solution.closure_sd_um):
+        assert closure.name == f"the centre line along {axis}"
+        assert (closure.rms, closure.expected) == (pytest.approx(abs(value)), pytest.approx(sd))
+        assert closure.probability == pytest.approx(2 * norm.sf(abs(value) / sd))
+    assert len(found.consistency.closures) == 10
+
+
 def test_a_mark_that_does_not_fit_the_curve_of_an_eye_is_named():
     text = b"gap_um,looks,seen\n1,20,1\n1.5,20,3\n2,20,18\n2.5,20,10\n3,20,14\n3.5,20,18\n4,20,20\n"
     agree = findings(read_readings(text)).consistency
@@ -138,4 +155,6 @@ def test_pearsons_sum_is_statsmodels():
     fit = sm.GLM(np.stack([seen, 10 - seen], -1), sm.add_constant(gap), family=sm.families.Binomial()).fit()
     agree = findings(made.table_of("gap_um,looks,seen", [f"{g},10,{int(s)}" for g, s in zip(gap, seen)])).consistency
     assert agree.chi_square == pytest.approx(fit.pearson_chi2, rel=1e-5)
+    worst = np.abs(fit.get_influence().resid_studentized).max()
+    assert abs(agree.standardized) == pytest.approx(worst, rel=1e-4)
     assert agree.dof == 2 and norm.isf(0.025) == pytest.approx(1.959964, abs=1e-6)

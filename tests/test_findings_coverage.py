@@ -81,6 +81,32 @@ def test_ranges_hold_at_least_about_95_in_100_where_readings_are_intervals(kind)
     assert binomtest(held(kind, None, 7, tries, step_um=6.0), tries, 0.95, alternative="less").pvalue > 0.002
 
 
+def test_ranges_hold_95_in_100_where_points_and_intervals_stand_together():
+    rng, inside = np.random.default_rng(9), 0
+    for _ in range(TRIES):
+        truth, points = made.squares(rng, sd_um=2.5, names="ABCD")
+        wide = np.arange(len(points)) % 3 == 1
+        start = rng.uniform(0, 6, len(points))
+        exact = points.gap_um.copy()
+        _replace_by_intervals(points, wide, truth, start)
+        found = solve_squares(points, bounds=False)
+        assert found.sd_from == "residuals" and (exact[~wide] == points.gap_um[~wide]).all()
+        one = rng.integers(4)
+        inside += bool(abs(found.angle_urad[one] - truth[one]) <= found.factor_95 * found.sd_urad[one])
+    assert binomtest(inside, TRIES, 0.95).pvalue > 0.002
+
+
+def _replace_by_intervals(table, wide, truth, start):
+    """Let some rows say only between which two marks, 6 um apart, the true gap lies."""
+    true = (truth[table.lower] + truth[table.upper]) * table.position_mm / 1000
+    for pair in {(a, b) for a, b in zip(table.lower, table.upper)}:
+        mine = (table.lower == pair[0]) & (table.upper == pair[1])
+        true[mine] += 35 - true[mine].min()
+    low = np.floor((true - start) / 6) * 6 + start
+    table.gap_um[wide] = np.nan
+    table.low_um[wide], table.high_um[wide] = low[wide], low[wide] + 6
+
+
 def test_a_few_readings_to_spare_make_the_range_as_wide_as_students_t():
     rng = np.random.default_rng(1)
     _, table = made.squares(rng)

@@ -15,6 +15,7 @@ from simulate.readings.findings import findings
 from simulate.readings.findings_bars import bar_equations
 from simulate.readings.findings_squares import square_equations
 from simulate.readings.shared import notice, shared_error
+from simulate.readings.stopping import stop_from
 
 ALONG = np.array([-2.0, -1, 0, 1, 2])
 
@@ -100,6 +101,14 @@ def test_a_survey_is_scraped_down_to_the_plane_that_costs_least():
     left = found.solution.least_squares_height_um - found.map.remove_um[0]
     plane = np.stack([np.ones(left.size), found.solution.x_mm, found.solution.y_mm], -1)
     assert np.abs(left - plane @ np.linalg.lstsq(plane, left, rcond=None)[0]).max() < 1e-6
+
+
+def test_a_target_counts_the_scatter_in():
+    names, form, floor = ("A", "B"), np.array([6.0, 4.0]), np.array([3.0, 3.0])
+    assert stop_from(names, form, floor, 9.5).stop and not stop_from(names, form, floor, 8.0).stop
+    assert stop_from(names, form, floor, 8.0).sentence == "Go on: A is 6 um out, and scatter alone would show no more than 3 um."
+    assert stop_from(names, np.array([2.0, 1.0]), floor, None, "plate", "flat").sentence.startswith(
+        "Stop: readings like these cannot tell these plates from flat ones (2 um at most is seen")
 
 
 def test_a_shared_error_is_what_solving_with_it_adds():

@@ -191,7 +191,7 @@ def _overall(chi: float | None, dof: int, probability: float | None, sd_from: st
         return (f"{start}: so much comes by chance in {_percent(probability)} of 100 cases, so a reading is wrong or the spread "
                 "is larger than said.")
     if probability > 1 - LOW:
-        return f"{start}: readings scatter less than the spread that was given, so the ranges are wider than they need be."
+        return f"{start}: readings scatter less than their spread allows, so the ranges are wider than they need be."
     return (f"{start}: the readings agree with each other (good ones come out no better in {_percent(probability)} of 100 "
             "cases).")
 
