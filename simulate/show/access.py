@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from IPython.display import HTML
 
-from simulate.show.panel import FOCUS
+from simulate.show.panel import PAGE_FOCUS
 
 _SCRIPT = """<script>
 (function () {
@@ -62,4 +62,4 @@ def accessibility() -> HTML:
     >>> "aria-label" in accessibility().data
     True
     """
-    return HTML(FOCUS + _SCRIPT)
+    return HTML(PAGE_FOCUS + _SCRIPT)

@@ -12,7 +12,7 @@ from simulate.show import style
 from simulate.show.canvas import Canvas, html
 from simulate.show.units import chosen_units
 
-FOCUS = """<style>
+PAGE_FOCUS = """<style>
 .workshop-panel button:focus, .workshop-panel button:focus-visible, .workshop-panel [role=slider]:focus,
 .workshop-panel .noUi-handle:focus, .workshop-panel select:focus, .workshop-panel input:focus,
 .workshop-panel textarea:focus, .workshop-player button:focus, .workshop-player input:focus {
@@ -20,6 +20,11 @@ FOCUS = """<style>
 .workshop-panel .widget-label { font-size: 14px; color: #000; }
 .workshop-panel .widget-readout { font-size: 14px; }
 </style>"""
+"""For a page without a kernel and for the start of a lesson; it is stored with the lessons."""
+
+FOCUS = PAGE_FOCUS.replace("</style>", ".workshop-panel .widget-readout:focus { outline: 3px solid #D55E00; }\n</style>")
+"""For live panels, whose readouts take figures as well."""
+
 _WIDE = {"description_width": "20em"}
 
 

@@ -15,7 +15,7 @@ from simulate.show import style
 from simulate.show.bench_picture import BenchPicture, extent_um, own_line_out
 from simulate.show.canvas import Canvas, data_uri, encode
 from simulate.show.convergence import Convergence
-from simulate.show.panel import FOCUS
+from simulate.show.panel import PAGE_FOCUS
 from simulate.show.units import chosen_units
 from simulate.show.words import out_of_straight, what_is_done, what_is_seen
 
@@ -115,7 +115,7 @@ def markup(frames: Sequence[bytes], sentences: Sequence[str], title: str) -> tup
     quiet = 'data-lm-suppress-shortcuts="true"'
     button = 'type="button" style="font-size:15px;padding:4px 14px;margin-right:6px"'
     words = escape(sentences[0], quote=True)
-    body = f"""{FOCUS}<figure id="{name}" class="workshop-player" style="margin:0">
+    body = f"""{PAGE_FOCUS}<figure id="{name}" class="workshop-player" style="margin:0">
 <strong>{escape(title)}</strong>
 <img src="{data_uri(frames[0])}" alt="{words}" style="max-width:100%;max-height:75vh;display:block">
 <div><button {button} class="previous" {quiet}>Previous</button><button {button} class="play" {quiet}>Play</button>\
