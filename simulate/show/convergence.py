@@ -60,7 +60,7 @@ class LogCurves:
         self._now = [moving(axes.plot([], [], m, color=c, ms=10, mec="white", zorder=5)[0])
                      for c, _, m in style.LINES]
         colours = {n: c for n, (c, _) in curves.items()} | dict.fromkeys(levels, "#333333")
-        self._names = {n: slow(Words(axes, style.BODY, colour=c)) for n, c in colours.items()}
+        self._names = {n: slow(Words(axes, style.BODY, colour=style.letters(c))) for n, c in colours.items()}
         self._ends: tuple = ()
         axes.set_yscale("log")
         axes.yaxis.set_major_locator(LogLocator(subs=(1, 2, 5)))

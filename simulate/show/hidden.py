@@ -107,7 +107,7 @@ class HiddenPanel(Panel):
             for bar, (colour, line, _) in enumerate(style.LINES):
                 axes = _bare(figure, (0.09, 0.66 - 0.315 * bar, 0.36, 0.25), -1.7, 1.2)
                 axes.axhline(0, color="#888888", lw=1)
-                axes.text(-0.03, 0.6, f"Bar {bar + 1}", transform=axes.transAxes, ha="right", va="center", color=colour)
+                axes.text(-0.03, 0.6, f"Bar {bar + 1}", transform=axes.transAxes, ha="right", va="center", color=style.letters(colour))
                 self._slabs.append(make(axes.plot(_X, 0 * _X, line, color=colour, lw=3)[0]))
                 if bar == 0:
                     axes.set_title("Bars that would fool you (straight: the grey line)", loc="left")

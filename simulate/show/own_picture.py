@@ -89,7 +89,7 @@ def _profiles(canvas: Canvas, s: BarSolution, units: str) -> None:
                 axes.plot(x, np.where(finite[k], unit * edge, np.nan), color="#555555", lw=1.3, ls=(0, (4, 2)))
         axes.axhline(0, color="#888888", lw=0.8)
         axes.set_ylim(unit * 1.1 * least, unit * 1.1 * most)
-        axes.set_ylabel(name, color=colour)
+        axes.set_ylabel(name, color=style.letters(colour))
         axes.label_outer()
     words = "; dashed grey: certain bounds" if has_bounds else ""
     axes_list[0].set_title(f"Height ({style.small_unit(units)}); hatched: 95 %{words}", loc="left", fontsize=style.SMALL)

@@ -78,7 +78,7 @@ class StraightPanel(Panel):
         for k, ((colour, line, _), name) in enumerate(zip(style.LINES, REFERENCES)):
             y = 0.78 - 0.22 * k
             values.plot([0, 0.16], [y, y], line, color=colour, lw=3)
-            values.text(0.2, y, name, va="center", color=colour, fontsize=style.LARGE)
+            values.text(0.2, y, name, va="center", color=style.letters(colour), fontsize=style.LARGE)
             self._values.append(self.canvas.moving(
                 values.text(0.98, y, "", va="center", ha="right", fontsize=style.LARGE, weight="bold")))
         values.text(0, 0.16, "Thick grey: the bar as it lies.", va="center", fontsize=style.SMALL)

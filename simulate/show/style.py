@@ -7,6 +7,9 @@ from matplotlib import rc_context
 BLUE, ORANGE, BLACK = "#0072B2", "#D55E00", "#000000"
 """Hold 3:1 on white and stay apart under every colour blindness."""
 
+ORANGE_LETTERS = "#B34F00"
+"""Orange of letters: thin strokes need 4.5:1."""
+
 STEEL, SEEN = "#D9DDE2", "#FFD84D"
 """Fills, always with a hatch, an outline or a label beside them."""
 
@@ -48,6 +51,26 @@ def styled():
     ...     pass
     """
     return rc_context(RC)
+
+
+def letters(colour: str) -> str:
+    """Return the colour in which letters name a curve of this colour.
+
+    Parameters
+    ----------
+    colour : str
+
+    Returns
+    -------
+    str
+        The same, or a darker one where letters would be too pale.
+
+    Examples
+    --------
+    >>> letters(BLUE) == BLUE, letters(ORANGE) == ORANGE_LETTERS
+    (True, True)
+    """
+    return ORANGE_LETTERS if colour == ORANGE else colour
 
 
 def small_unit(units: str) -> str:
