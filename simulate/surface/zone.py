@@ -6,6 +6,7 @@ import numpy as np
 
 _CHUNK = 1 << 17  # numbers worked on at once, so that they stay in the processor's cache
 _CLOSE = 1e-12  # how near the zone and its proof must come, as a part of the zone
+_NOTHING = 1e-14  # of the greatest height: a zone as narrow is rounding, as where all points but copies lie on one plane
 _WEIGHTS = np.array([1.0, 0.7548777, 0.5698403, 0.4301597])  # breaks ties the same way each time, so none comes twice
 _MOST = 5000  # exchanges; some tens are usual
 
@@ -101,6 +102,7 @@ def _narrowest(plane, height, start):
     side = np.tile(np.where(balance >= 0, 1.0, -1.0), (len(height), 1))
     first = _columns(plane, four[:1], side[:1])[0] @ _WEIGHTS
     best, width = np.zeros((len(height), 3)), np.full(len(height), np.inf)
+    nothing = _NOTHING * np.abs(height).max(axis=1)
     rows, moved = np.arange(len(height)), np.ones(len(height), dtype=bool)
     for _ in range(_MOST):
         here = np.arange(len(rows))
@@ -113,7 +115,7 @@ def _narrowest(plane, height, start):
         found = top - bottom
         better = found < width[rows]
         width[rows[better]], best[rows[better]] = found[better], tilt[better]
-        going = moved & (found > 2 * proved + _CLOSE * found + 1e-300)
+        going = moved & (found > 2 * proved + _CLOSE * found + nothing[rows])
         if not going.any():
             return best
         top_first = top >= -bottom
