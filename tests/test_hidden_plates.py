@@ -176,6 +176,50 @@ def test_no_hidden_error_changes_any_gap_beyond_its_plane_and_none_is_missed(ask
     assert len(hidden) == size - 9 - np.linalg.matrix_rank(shown, tol=1e-8)
 
 
+@settings(deadline=None, max_examples=30)
+@given(schedules(), st.integers(2, 4), st.randoms())
+def test_the_same_placements_again_and_in_another_order_hide_the_same_and_halve_the_noise_as_repeats_do(asked, times, chance):
+    shape, fits = asked
+    if not fits:
+        return
+    again = fits * times
+    chance.shuffle(again)
+    once, often = (hidden_plate_errors(shape, f).reshape(-1, 3 * shape[0] * shape[1]) for f in (fits, again))
+    assert once.shape == often.shape
+    assert once.T @ once == pytest.approx(often.T @ often, abs=1e-7)  # the same space, whatever its basis
+    if 3 * shape[0] * shape[1] - 9 > len(once):
+        one, many = noise_gain(shape, fits), noise_gain(shape, again)
+        assert many.gain == pytest.approx(one.gain / np.sqrt(times), rel=1e-5)  # independent readings: root of their number
+
+
+@settings(deadline=None, max_examples=30)
+@given(st.integers(2, 7), st.integers(0, 2), st.sampled_from([0, 90, 180, 270]), st.integers(0, 2**32 - 1))
+def test_a_on_b_and_b_on_a_show_the_same_gap_turned_the_same_way(rows, more, turned, seed):
+    # Derived: turned over and round is its own undoing, for a mirror after a turn is that turn undone after the mirror.
+    h = np.random.default_rng(seed).normal(size=(rows, rows + 2 * more))
+    if turned in (90, 270):
+        h = h[:, :rows]
+    assert face_plate(face_plate(h, turned), turned) == pytest.approx(h, abs=1e-12)
+    fits = [(0, 1, turned)], [(1, 0, turned)]
+    first, second = (hidden_plate_errors(h.shape, f, plates=2) for f in fits)
+    flat = [b.reshape(len(b), -1) for b in (first, second)]
+    assert flat[0].T @ flat[0] == pytest.approx(flat[1].T @ flat[1], abs=1e-8)
+
+
+@pytest.mark.parametrize("shape", [(5, 9), (4, 6), (6, 10)])
+def test_on_oblong_plates_a_slide_along_finds_what_a_quarter_turn_cannot_reach(shape):
+    ends = hidden_plate_errors(shape, turned(0, 180, 90, 270))
+    assert len(ends) > 0 and len(hidden_plate_errors(shape, turned(0, 180, 90, 270) + [(0, 1, 0, 1, 0), (0, 1, 0, 0, 1)])) == 0
+    reached = (shape[1] - shape[0]) // 2
+    pinwheels = hidden_plate_errors((shape[0], shape[0]), turned(0, 180, 90, 270))
+    # In the middle square, which the quarter turn compares, only the pinwheels of a square stay, and what is level there.
+    middle = ends[..., reached:reached + shape[0]].reshape(len(ends), 3, -1)
+    level = np.linalg.qr(np.stack([np.ones(shape[0] ** 2), *np.indices((shape[0],) * 2).reshape(2, -1)], axis=1))[0]
+    beyond = (middle - (middle @ level) @ level.T).reshape(len(ends), -1)
+    known = pinwheels.reshape(len(pinwheels), -1)
+    assert beyond - (beyond @ known.T) @ known == pytest.approx(0, abs=1e-7)
+
+
 def test_a_quarter_turn_of_an_oblong_plate_compares_only_the_square_in_the_middle():
     hidden = hidden_plate_errors((3, 7), turned(0, 180, 90))
     # Twists of the whole plate show in the middle square, where the quarter turn adds them up; beyond it they hide.

@@ -17,11 +17,11 @@ ENDS = {"nw to se": (0, 1, 1, 0), "sw to ne": (0, 0, 1, 1), "south": (0, 0, 1, 0
 STEPS = {"nw to se": 10, "sw to ne": 10, "south": 8, "north": 8, "west": 6, "east": 6, "across": 8, "along": 6}
 
 
-def survey(surface, size=(800.0, 600.0), steps=STEPS, noise=0.0, seed=0, zero=300.0, leave_out=(), change=None):
+def survey(surface, size=(800.0, 600.0), steps=STEPS, noise=0.0, seed=0, zero=300.0, leave_out=(), change=None, ends=ENDS, mix=False):
     """Readings on a surface, a function of x and y in mm that gives um; each line starts from a zero of its own."""
     rng = np.random.default_rng(seed)
     rows = ["line,station,x_mm,y_mm,reading_arcsec"]
-    for line, (a, b, c, d) in ENDS.items():
+    for line, (a, b, c, d) in ends.items():
         if line in leave_out:
             continue
         part = np.linspace(0, 1, steps[line] + 1)
@@ -31,6 +31,8 @@ def survey(surface, size=(800.0, 600.0), steps=STEPS, noise=0.0, seed=0, zero=30
         if change:
             x, y = change(line, x, y)
         rows += [f"{line},{k},{x[k]},{y[k]},{reading[k - 1] if k else ''}" for k in range(part.size)]
+    if mix:
+        rows[1:] = rng.permutation(rows[1:]).tolist()
     return read_readings(io.StringIO("\n".join(rows)), name="jack.csv")
 
 
@@ -54,6 +56,35 @@ def test_a_surveyed_plate_comes_back_at_every_station():
     for height in (found.height_um, found.least_squares_height_um):
         np.testing.assert_allclose(beyond_plane(found.x_mm, found.y_mm, height - truth), 0, atol=1e-4)
     np.testing.assert_allclose(found.closure_um, 0, atol=1e-5)
+
+
+@settings(deadline=None, max_examples=25)
+@given(seed=st.integers(0, 2**32 - 1), backwards=st.sets(st.sampled_from(sorted(ENDS))),
+       names=st.permutations(["1", "Ω", "a b", "north-ish", "LINE", "line", "7th", "x, y"]), size=st.sampled_from([
+           (800.0, 600.0), (600.0, 800.0), (300.0, 900.0), (500.0, 500.0)]))
+def test_names_order_direction_and_rows_in_any_order_make_no_difference(seed, backwards, names, size):
+    called = dict(zip(ENDS, (f'"{n}"' if "," in n else n for n in names)))
+    ends = {called[k]: (c, d, a, b) if k in backwards else (a, b, c, d) for k, (a, b, c, d) in ENDS.items()}
+    order = np.random.default_rng(seed).permutation(list(ends)).tolist()
+    other = union_jack(survey(hilly, size, {called[k]: v for k, v in STEPS.items()}, seed=seed, ends={k: ends[k] for k in order},
+                              mix=True), 0.5)
+    plain = union_jack(survey(hilly, size), 0.5)
+    at = [int(np.hypot(other.x_mm - x, other.y_mm - y).argmin()) for x, y in zip(plain.x_mm, plain.y_mm)]
+    assert sorted(at) == list(range(plain.x_mm.size))
+    for name in ("height_um", "sd_um", "least_squares_height_um", "least_squares_sd_um"):
+        np.testing.assert_allclose(getattr(other, name)[at], getattr(plain, name), atol=1e-4)
+    np.testing.assert_allclose(np.abs(other.closure_um), 0, atol=1e-4)
+    np.testing.assert_allclose(other.closure_sd_um, plain.closure_sd_um, rtol=1e-6)
+    assert set(other.lines) == set(names)
+
+
+@settings(deadline=None, max_examples=25)
+@given(st.sets(st.sampled_from(sorted(ENDS)), min_size=1, max_size=7))
+def test_whatever_is_missing_is_named_in_one_sentence(missing):
+    with pytest.raises(ValueError) as refused:
+        union_jack(survey(hilly, leave_out=missing))
+    said = str(refused.value)
+    assert said.startswith("jack.csv") and said.endswith(".") and said.count(". ") == 0 and "\n" not in said
 
 
 def test_the_usual_datum_is_zero_at_the_centre_and_level_along_both_diagonals():
