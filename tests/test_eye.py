@@ -8,7 +8,10 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from simulate.bench.eye import EYES, Eye, chance_seen, fit_eye, gap_seen_um, wedge_test
+from simulate.bench.sight import Sight
+from simulate.bench.tools import TOOLS, Hands
 from simulate.method.bars import three_bars
+from simulate.method.fitting import Shop, eye_of_the_moment
 from simulate.show.eye import EyePanel
 from simulate.surface.bars import starting_bars
 
@@ -75,6 +78,26 @@ def test_light_at_a_knife_edge_is_seen_from_2_to_2_5_um():
     """Published: an encyclopaedia entry and course slides."""
     assert 2.0 <= EYES["light, knife edge"].threshold_um <= 2.5
     assert EYES["light, land 10 mm wide"].threshold_um > 2.5
+
+
+@pytest.mark.parametrize("gap_um", [1.5, 3.0, 4.2])
+def test_a_look_along_a_fit_sees_a_gap_as_often_as_the_curve_says(gap_um):
+    """Derived: a threshold drawn from a logistic of that spread lies under the gap so often; five standard errors of a count."""
+    eye, looks = Eye("light", 3.0, 0.7), 20_000
+    shop = Shop(np.zeros(3), eye.sight(), TOOLS["stone"], Hands(), np.random.default_rng(4))
+    drawn = eye.sight().threshold_um + eye_of_the_moment(shop, looks)[:, 0]
+    chance = float(chance_seen(gap_um, eye))
+    assert np.mean(gap_um > drawn) == pytest.approx(chance, abs=5 * np.sqrt(chance * (1 - chance) / looks))
+
+
+def test_an_eye_without_doubt_files_as_one_that_always_sees_alike():
+    x, h = starting_bars(500, 60, points=41, workshops=5, seed=1)
+    alike, none, doubt = (three_bars(x, h, rounds=1, removal_um=5, sight=Sight("light", 3.0, spread), seed=1).height_um
+                          for spread in (0.0, 0, 0.7))
+    np.testing.assert_array_equal(alike, none)
+    assert abs(doubt - alike).max() > 0.1
+    with pytest.raises(ValueError, match="spread_um is -1; allowed is 0 or more."):
+        Sight("light", 3.0, -1)
 
 
 def test_a_sharper_eye_makes_straighter_bars():

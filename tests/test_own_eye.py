@@ -33,14 +33,18 @@ def test_typed_counts_agree_with_the_binomial_family_of_statsmodels():
 
 def test_the_simulation_is_run_with_the_eye_that_was_fitted():
     panel = give(OwnEyePanel(), typed())
-    own = plan_job(100, panel.eye.threshold_um, removal_um=4, rounds=3, sight=Sight("light", panel.eye.threshold_um), workshops=200,
-                   points=41, seed=1)
-    np.testing.assert_array_equal(panel.plan.worst_um, own.worst_um)
-    assert panel.sight == panel.eye.sight()
-    before = panel.png
-    panel.controls["taken"].value = LOOKS[1]
-    assert panel.sight.threshold_um == pytest.approx(gap_seen_um(panel.eye, 0.95)) and panel.png != before
-    assert panel.plan.worst_um[1, -1] > own.worst_um[1, -1]
+    own = Sight("light", panel.eye.threshold_um, panel.eye.spread_um)
+    assert panel.sight == panel.eye.sight() == own and "judged by your eye, look by look," in panel.sentence
+    plan = plan_job(100, panel.eye.threshold_um, removal_um=4, rounds=3, sight=own, workshops=200, points=41, seed=1)
+    np.testing.assert_array_equal(panel.plan.worst_um, plan.worst_um)
+    pictures, looked = {panel.png}, 0
+    for taken, chance in zip(LOOKS[1:], (0.5, 0.95)):
+        panel.controls["taken"].value = taken
+        assert panel.sight.threshold_um == pytest.approx(gap_seen_um(panel.eye, chance)) and panel.sight.spread_um == 0
+        pictures.add(panel.png)
+        looked += 1
+    assert looked == 2 and len(pictures) == 3
+    assert panel.plan.worst_um[1, -1] > plan.worst_um[1, -1]
 
 
 def test_a_dull_eye_leaves_more_on_the_bars():

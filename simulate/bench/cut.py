@@ -104,7 +104,7 @@ def depth_map(x: np.ndarray, h: np.ndarray, gap_um: np.ndarray, depth_um: np.nda
         The gap of the fit that was looked at.
     depth_um : float or ndarray, shape (bars, 1)
         Metal per pass.
-    sight_um : float
+    sight_um : float or ndarray, shape (bars, 1)
         Gaps up to this look like contact.
     tool : Tool
     hands : Hands

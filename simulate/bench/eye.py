@@ -41,13 +41,15 @@ class Eye:
     spread_sd_um: float = 0.0
     source: str = "own test"
 
-    def sight(self, chance: float = 0.5) -> Sight:
-        """Give the threshold for `three_bars` and the others.
+    def sight(self, chance: float | None = None) -> Sight:
+        """Give the eye to `three_bars`, `plan_job` and the others.
 
         Parameters
         ----------
-        chance : float
-            0.5 for the middle of the doubtful zone, 0.95 for what is nearly always seen.
+        chance : float, optional
+            None for the whole curve, so that each look has a threshold of its
+            own; 0.5 for always the middle of the doubtful zone, 0.95 for always
+            the gap that is nearly always seen.
 
         Returns
         -------
@@ -55,9 +57,11 @@ class Eye:
 
         Examples
         --------
-        >>> EYES["light, knife edge"].sight().threshold_um
-        2.2
+        >>> EYES["light, knife edge"].sight()
+        Sight(kind='light', threshold_um=2.2, spread_um=0.3)
         """
+        if chance is None:
+            return Sight(self.kind, max(float(self.threshold_um), 0.0), float(self.spread_um))
         return Sight(self.kind, max(float(gap_seen_um(self, chance)), 0.0))
 
 

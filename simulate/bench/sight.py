@@ -31,6 +31,11 @@ class Sight:
         2 to 2.5 µm (published: an encyclopaedia entry and course slides). A
         land 10 mm wide hides more (common practice, no source). The thinnest
         feeler: 50 µm. A thin film of marking compound: 1 to 3 µm (from memory).
+    spread_um : float
+        How much the threshold comes and goes from look to look while bars are
+        filed, so that a gap is seen in ``1 / (1 + exp(-(gap - threshold) /
+        spread))`` of all looks; 0 for an eye that always sees alike. A single
+        `look` takes no account of it.
 
     Examples
     --------
@@ -40,11 +45,13 @@ class Sight:
 
     kind: str = "light"
     threshold_um: float = 2.5
+    spread_um: float = 0.0
 
     def __post_init__(self) -> None:
         """Refuse an unknown kind or a threshold below zero."""
         checks.choice(self.kind, "kind", KINDS)
         checks.number(self.threshold_um, "threshold_um", 0)
+        checks.number(self.spread_um, "spread_um", 0)
 
 
 @dataclass(frozen=True)

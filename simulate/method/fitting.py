@@ -117,6 +117,7 @@ def fit(shop: Shop, lower: np.ndarray, upper: np.ndarray, removal_um: float, sha
 
     Notes
     -----
+    An eye with a spread sees more at one look and less at the next, and a fit that looks dark once is left.
     The maker stops when the widest gap is down to the floor of sight, tool and hands, or when ten
     passes in a row, lighter and lighter, have not lessened the light.
 
@@ -139,18 +140,20 @@ def fit(shop: Shop, lower: np.ndarray, upper: np.ndarray, removal_um: float, sha
         widest = gap.max(axis=1)
         out.light_um[now.rows] = widest
         now.watch(widest, gap.mean(axis=1), removal_um)
-        going = (widest > stop) & (now.stale < STALE) & (now.left > 0) & (most is None or done < most)
+        blink = eye_of_the_moment(shop, len(widest))
+        going = (widest > stop + blink[:, 0]) & (now.stale < STALE) & (now.left > 0) & (most is None or done < most)
         done += 1
         looked = now
         if not going.all():
             now.leave(~going, out)
-            now, gap_left = now.only(going), gap[going]
+            now, gap_left, blink = now.only(going), gap[going], blink[going]
         else:
             gap_left = gap
+        seen = np.maximum(shop.sight.threshold_um + blink, 0.0)
         kept = [now.low.copy(), now.up.copy()] if record else None
         for k, (bars, count) in enumerate(((now.low, out.lower_passes), (now.up, out.upper_passes))):
             if give[k] > 0:
-                _file(shop, bars, gap_left, depth[k] * 0.5 ** (now.stale[:, None] // LIGHTER), give[k])
+                _file(shop, bars, gap_left, depth[k] * 0.5 ** (now.stale[:, None] // LIGHTER), give[k], seen)
                 count[now.rows] += 1
         if record:
             _keep(out, looked, gap, going, kept, now)
@@ -196,27 +199,56 @@ class _Going:
                       self.stale[keep], self.left[keep])
 
 
-def _file(shop: Shop, bars: np.ndarray, gap: np.ndarray, depth: np.ndarray, part: float) -> None:
+def eye_of_the_moment(shop: Shop, looks: int) -> np.ndarray:
+    """How far the threshold stands from its middle, afresh for each look along a fit.
+
+    Parameters
+    ----------
+    shop : Shop
+    looks : int
+
+    Returns
+    -------
+    ndarray, shape (looks, 1)
+        Micrometres; 0 for an eye that always sees alike.
+
+    Notes
+    -----
+    Drawn so that a gap is seen as often as the eye's curve says. One draw
+    holds for the whole length: lamp and attention are those of the moment.
+
+    Examples
+    --------
+    >>> shop = Shop(np.zeros(3), Sight(), None, Hands(), np.random.default_rng(1))
+    >>> eye_of_the_moment(shop, 2).tolist()
+    [[0.0], [0.0]]
+    """
+    spread = shop.sight.spread_um
+    return shop.rng.logistic(0.0, spread, (looks, 1)) if spread else np.zeros((looks, 1))
+
+
+def _file(shop: Shop, bars: np.ndarray, gap: np.ndarray, depth: np.ndarray, part: float, seen_um: np.ndarray) -> None:
     """Take a pass from the bars in place, a few rows at once so that they stay in the processor's cache."""
     if shop.lands > 1:
-        _file_lands(shop, bars, gap, depth, part)
+        _file_lands(shop, bars, gap, depth, part, seen_um)
         return
     rows = max(1, _NUMBERS // bars.shape[1])
     for a in range(0, len(bars), rows):
         some = slice(a, a + rows)
-        bars[some] -= depth_map(shop.x_mm, bars[some], gap[some], depth[some], shop.sight.threshold_um, shop.tool,
-                                shop.hands, shop.rng, part)
+        bars[some] -= depth_map(shop.x_mm, bars[some], gap[some], depth[some], seen_um[some], shop.tool, shop.hands,
+                                shop.rng, part)
 
 
-def _file_lands(shop: Shop, bars: np.ndarray, gap: np.ndarray, depth: np.ndarray, part: float) -> None:
+def _file_lands(shop: Shop, bars: np.ndarray, gap: np.ndarray, depth: np.ndarray, part: float, seen_um: np.ndarray) -> None:
     """Take a pass from the lands that touch, each a face of its own; what rocks is filed only where it rocks."""
     each = bars.shape[1] // shop.lands
     faces, gaps = bars.reshape(-1, each), gap.reshape(-1, each)
-    touch = (gaps <= shop.sight.threshold_um).any(axis=1).reshape(-1, shop.lands)
+    seen = np.repeat(seen_um, shop.lands, axis=0)
+    touch = (gaps <= seen).any(axis=1).reshape(-1, shop.lands)
     rocking = touch[:, 1:-1].any(axis=1) & ~(touch[:, 0] & touch[:, -1])
     touch[:, [0, -1]] &= ~rocking[:, None]
     deep = np.repeat(np.broadcast_to(depth, (len(bars), 1)), shop.lands, axis=0)
-    taken = depth_map(shop.x_mm[:each], faces, gaps, deep, shop.sight.threshold_um, shop.tool, shop.hands, shop.rng, part)
+    taken = depth_map(shop.x_mm[:each], faces, gaps, deep, seen, shop.tool, shop.hands, shop.rng, part)
     bars -= (taken * touch.reshape(-1, 1)).reshape(bars.shape)
 
 

@@ -20,19 +20,20 @@ from simulate.show.canvas import Canvas
 from simulate.show.panel import FOCUS
 from simulate.show.readings_panel import ReadingsPanel
 
-LOOKS = ("seen in half of all looks", "seen 19 times of 20")
-CHANCES = (0.5, 0.95)
+LOOKS = ("as often as your curve says", "seen in half of all looks", "seen 19 times of 20")
+CHANCES = (None, 0.5, 0.95)
 ROUNDS = 3
 _PART = np.linspace(0, 1, 201)
 
 
 @lru_cache(maxsize=64)
-def judged(sight_um: float, start_um: float) -> Plan:
+def judged(sight: Sight, start_um: float) -> Plan:
     """Plan three bars that are judged by an eye.
 
     Parameters
     ----------
-    sight_um, start_um : float
+    sight : Sight
+    start_um : float
 
     Returns
     -------
@@ -40,11 +41,11 @@ def judged(sight_um: float, start_um: float) -> Plan:
 
     Examples
     --------
-    >>> judged(2.0, 60.0).worst_um.shape
+    >>> judged(Sight(), 60.0).worst_um.shape
     (3, 4)
     """
-    return plan_job(start_um, max(sight_um, 0.1), removal_um=4, rounds=ROUNDS, sight=Sight("light", sight_um), workshops=200,
-                    points=41, seed=1)
+    return plan_job(start_um, max(sight.threshold_um, 0.1), removal_um=4, rounds=ROUNDS, sight=sight, workshops=200, points=41,
+                    seed=1)
 
 
 class OwnEyePanel(ReadingsPanel):
@@ -161,7 +162,7 @@ class OwnEyePanel(ReadingsPanel):
         found = solve_wedge(self._table)
         used = of_round(self._table, found.round)
         sight = found.eye.sight(CHANCES[LOOKS.index(taken)])
-        plan = judged(sight.threshold_um, start_um)
+        plan = judged(sight, start_um)
         self.solution, self.eye, self.sight, self.plan = found, found.eye, sight, plan
         self._draw_curve(found, used.gap_um, 100 * used.seen / used.looks)
         rounds, (low, half, high) = np.arange(ROUNDS + 1), self._unit * plan.worst_um
@@ -184,9 +185,10 @@ class OwnEyePanel(ReadingsPanel):
         eye, spell = found.eye, lambda um: style.spell(um, self.units)
         start = "Demo file, invented readings. " if self._name == self.demo.name else ""
         several = f" (round {found.round})" if self._table.round.min() != self._table.round.max() else ""
+        judge = "your eye, look by look," if sight.spread_um else f"an eye that always sees {spell(sight.threshold_um)}"
         high = spell(found.high_um) if np.isfinite(found.high_um) else "no upper end"
         return (f"{start}Your threshold is {spell(eye.threshold_um)}{several}, 95 % sure from {spell(found.low_um)} to {high}: such a gap "
                 f"you see in half of all looks, and one of {spell(gap_seen_um(eye))} 19 times of 20. Three bars that start "
-                f"{spell(start_um)} out and are judged by an eye that sees {spell(sight.threshold_um)} come, after {ROUNDS} rounds of light "
+                f"{spell(start_um)} out and are judged by {judge} come, after {ROUNDS} rounds of light "
                 f"passes, to {spell(plan.worst_um[1, -1])} for the worst bar in half of {plan.workshops} workshops, and to less than "
                 f"{spell(plan.worst_um[2, -1])} in nine of ten.")
