@@ -12,6 +12,7 @@ import pytest
 
 from simulate.bench.cut import TOOLS, Hands
 from simulate.bench.sight import Sight
+from simulate.bench.tools import SKILLS
 from simulate.method import job
 from simulate.method.bars import three_bars
 from simulate.method.planning import EVEN, PACES, Pace, growing_plan, plan_job
@@ -111,6 +112,7 @@ def test_bins_agree_with_the_values_themselves():
 
 MANY = """
 import json, resource, sys, tracemalloc
+from simulate.bench.tools import SKILLS
 from simulate.method import job
 from simulate.method.planning import plan_job
 job.FIRST, job.BLOCK = (), 200
@@ -283,7 +285,7 @@ def test_the_panel_answers_every_control_at_both_ends():
             pictures.add(panel.png)
         assert len(pictures) > 1, widget.description
         moved += 1
-    assert moved == 9
+    assert moved == 10
 
 
 def test_the_panel_answers_from_the_first_workshops_and_grows_until_a_slider_moves(monkeypatch):
@@ -312,6 +314,12 @@ def test_the_panel_answers_from_the_first_workshops_and_grows_until_a_slider_mov
                     "200 workshops tried. Stop aft", "200 workshops tried. Stop aft"]
     assert all(entry[2] == "" for entry in said if not isinstance(entry, str))
     assert len({entry[1] for entry in said if not isinstance(entry, str)}) == 5
+
+
+def test_a_steadier_hand_leaves_less():
+    left = [PlanPanel(start_um=60, rounds=2, workshops=200, skill=skill).plan.worst_um[1, -1] for skill in SKILLS]
+    assert list(SKILLS) == ["a practised hand", "a usual hand", "a beginner's hand"]
+    assert left == sorted(left) and left[2] > 1.3 * left[0]
 
 
 def test_the_panel_says_where_to_stop_and_why():

@@ -67,6 +67,9 @@ class Hands:
         checks.number(self.scatter, "scatter", 0, 1)
 
 
+SKILLS = {"a practised hand": Hands(0.03, 0.05), "a usual hand": Hands(), "a beginner's hand": Hands(0.12, 0.20)}
+"""How steady hands are, by skill (common practice, no source)."""
+
 _PRACTICE = "common practice, no source"
 TOOLS = {
     t.name: t

@@ -9,8 +9,8 @@ from functools import lru_cache
 
 import numpy as np
 
-from simulate.bench.cut import TOOLS
 from simulate.bench.sight import Sight
+from simulate.bench.tools import SKILLS, TOOLS
 from simulate.method.planning import EVEN, Plan, growing_plan
 from simulate.show import style
 from simulate.show.canvas import Canvas
@@ -28,7 +28,7 @@ _BREATH_S = 0.02
 
 @lru_cache(maxsize=64)
 def growing(start_um: float, wanted_um: float, removal_um: float, metal: str, share: float, sight_um: float, tool: str,
-            rounds: int, seed: int) -> tuple[dict[int, Plan], Iterator[Plan]]:
+            skill: str, rounds: int, seed: int) -> tuple[dict[int, Plan], Iterator[Plan]]:
     """Begin to plan a job; the same question goes on from where it was left.
 
     Parameters
@@ -37,7 +37,7 @@ def growing(start_um: float, wanted_um: float, removal_um: float, metal: str, sh
     metal : str
         One of `METAL`.
     share, sight_um : float
-    tool : str
+    tool, skill : str
     rounds, seed : int
 
     Returns
@@ -48,13 +48,14 @@ def growing(start_um: float, wanted_um: float, removal_um: float, metal: str, sh
 
     Examples
     --------
-    >>> known, more = growing(60, 20, 10, METAL[0], 0.5, 2.5, "second-cut file", 1, 1)
+    >>> known, more = growing(60, 20, 10, METAL[0], 0.5, 2.5, "second-cut file", "a usual hand", 1, 1)
     >>> len(known), next(more).workshops
     (0, 200)
     """
     each = removal_um * 0.5 ** np.arange(rounds) if metal == METAL[1] else np.full(rounds, removal_um)
     return {}, growing_plan(start_um, wanted_um, removal_um=each.tolist(), rounds=rounds, share=share, tool=tool,
-                            sight=Sight("light", sight_um), workshops=max(WORKSHOPS), points=POINTS, seed=seed)
+                            sight=Sight("light", sight_um), hands=SKILLS[skill], workshops=max(WORKSHOPS), points=POINTS,
+                            seed=seed)
 
 
 class PlanPanel(Panel):
@@ -72,6 +73,8 @@ class PlanPanel(Panel):
     share, sight_um : float
         0 to 1; 0.5 to 10.
     tool : str
+    skill : str
+        A name in `SKILLS`.
     rounds : int
     workshops : int
         One of `WORKSHOPS`.
@@ -91,8 +94,9 @@ class PlanPanel(Panel):
     """
 
     def __init__(self, start_um: float = 250, wanted_um: float = 10, removal_um: float = 10, metal: str = METAL[0],
-                 share: float = 0.5, sight_um: float = 2.5, tool: str = "second-cut file", rounds: int = 5,
-                 workshops: int = 1000, seed: int = 1, units: str | None = None, dpi: int = 100) -> None:
+                 share: float = 0.5, sight_um: float = 2.5, tool: str = "second-cut file",
+                 skill: str = "a usual hand", rounds: int = 5, workshops: int = 1000, seed: int = 1,
+                 units: str | None = None, dpi: int = 100) -> None:
         super().__init__(units, dpi)
         self.seed = seed
         self._growth: asyncio.Task | None = None
@@ -103,6 +107,7 @@ class PlanPanel(Panel):
         self.slider("share", "Share taken from one bar", share, 0, 1, 0.05, ".2f")
         self.height_slider("sight_um", "Smallest gap the eye sees", sight_um, 0.5, 10, 0.5)
         self.menu("tool", "Tool", list(TOOLS), tool)
+        self.menu("skill", "Filed by", list(SKILLS), skill)
         self.whole_slider("rounds", "Rounds at most", rounds, 1, _MOST)
         self.menu("workshops", "Workshops that try it", WORKSHOPS, workshops)
         for widget in self.controls.values():
@@ -260,7 +265,8 @@ class PlanPanel(Panel):
         return (f"{tried[0].upper()}{tried[1:]} tried. {why} Half of them took {_short(p.rounds[1])} rounds or fewer and "
                 f"{hours[1]} hours; one in ten less than {hours[0]} hours, one in ten more than {hours[2]}. "
                 f"To be safe in 95 of 100 cases, leave {style.spell(p.stock_to_leave_um, self.units)} of metal on every edge, and a "
-                f"quarter more for what {POINTS} places along a bar do not show. The hours rest on common practice and may be out by a factor of two or three.")
+                f"quarter more for what {POINTS} places along a bar do not show. The hours rest on common practice and may be out by a factor of "
+                "two or three.")
 
 
 def _reason(p: Plan) -> str:
