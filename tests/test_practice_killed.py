@@ -56,4 +56,4 @@ def test_a_kernel_killed_in_the_middle_of_a_go_loses_no_act_that_was_done(tmp_pa
     assert panel.state.acts == state.acts and (panel.state.height_um == state.height_um).all()
     panel.look.click()
     panel.stop.click()
-    assert panel.message.value == "" and "Out of straight at the stop" in panel.sentence and told == 2
+    assert panel.message.value == "" and "Out of straight at the stop" in panel.sheet.value and told == 2

@@ -17,8 +17,8 @@ from simulate.method.practice_levels import LEVELS, level_of, start_practice
 from simulate.method.practice_state import BODIES, Act, Answer, Cut, PracticeState, counted
 from simulate.surface import checks
 
-__all__ = ["LEVELS", "Act", "Answer", "PracticeState", "lay", "level_of", "look", "replay", "start_practice", "stop", "swap",
-           "work", "work_seen"]
+__all__ = ["LEVELS", "Act", "Answer", "PracticeState", "lay", "level_of", "look", "replay", "start_practice", "stop",
+           "swap", "work", "work_seen"]
 
 LOOK_S = PACES["second-cut file"].look_s
 
@@ -80,9 +80,8 @@ def swap(state: PracticeState) -> PracticeState:
 
     Examples
     --------
-    >>> swapped = swap(start_practice())
-    >>> swapped.lower, swapped.upper
-    (1, 0)
+    >>> swap(start_practice()).upper
+    0
     """
     return lay(state, state.upper, state.lower, state.turned, state.press_mm, state.slide)
 
@@ -101,11 +100,6 @@ def look(state: PracticeState, kind: str | None = None, film_um: float | None = 
     Returns
     -------
     PracticeState
-
-    Raises
-    ------
-    ValueError
-        Where there is no such way of looking, or the learner has stopped.
 
     Examples
     --------
@@ -144,8 +138,7 @@ def work(state: PracticeState, **given) -> PracticeState:
 
     Notes
     -----
-    A stroke takes what `planning.PACES` says (common practice, no source). A
-    file's belly keeps a short deep cut from staying short: `bench.sole`.
+    A file's belly keeps a short deep cut from staying short: `bench.sole`.
 
     Examples
     --------
@@ -190,8 +183,8 @@ def _cut(state: PracticeState, kind: str, given: Mapping) -> PracticeState:
     try:
         given, done = getattr(level_of(state), kind)(state, given, rng)
     except TypeError:
-        raise ValueError(f"{kind} is given {', '.join(map(str, given)) or 'nothing'}; that is not what it takes at the level "
-                         f"{state.level}.") from None
+        raise ValueError(f"{kind} is given {', '.join(map(str, given)) or 'nothing'}; that is not what it takes at the "
+                         f"level {state.level}.") from None
     height = state.height_um.copy()
     height[state.upper] = done.height_um
     bodies: tuple[int, ...] = (state.upper,)
@@ -226,7 +219,7 @@ _DO = {"lay": lay, "look": look, "file": work, "touch": work_seen, "stop": stop}
 
 
 def replay(start: PracticeState, acts: Iterable[Act]) -> list[PracticeState]:
-    """Do a list of acts over again.
+    """Do a list of acts over again; an act that is none, or cannot be done, is refused.
 
     Parameters
     ----------
@@ -237,11 +230,6 @@ def replay(start: PracticeState, acts: Iterable[Act]) -> list[PracticeState]:
     -------
     list of PracticeState
         The start, and the bench after each act.
-
-    Raises
-    ------
-    ValueError
-        Where an act is none, or cannot be done.
     """
     states = [start]
     for number, act in enumerate(acts, 1):

@@ -62,8 +62,8 @@ def _file(state: PracticeState, lands: str, strokes: int, tool: str = "smooth fi
     chosen = LANDS[checks.choice(lands, "lands", tuple(LANDS))]
     strokes = checks.whole(strokes, "strokes", 1, MOST_STROKES)
     checks.choice(tool, "tool", tuple(tools.TOOLS))
-    places = np.zeros(BODIES)
-    places[list(chosen)] = strokes * _land_um(tool) / len(chosen) * rng.normal(1, tools.Hands().scatter / 2, len(chosen)).clip(0.5)
+    places, uneven = np.zeros(3), rng.normal(1, tools.Hands().scatter / 2, len(chosen)).clip(0.5)
+    places[list(chosen)] = strokes * _land_um(tool) / len(chosen) * uneven
     height = state.height_um[state.upper] - face(places, bool(state.turned))
     return {"lands": lands, "strokes": strokes, "tool": tool}, Cut(height, strokes, 1, 0, strokes * PACES[tool].stroke_s)
 

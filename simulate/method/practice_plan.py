@@ -11,7 +11,7 @@ from simulate.bench.tools import TOOLS
 from simulate.bench.marking import Scraper
 from simulate.method.bars import three_bars
 from simulate.method.lands import three_land_gauges
-from simulate.method.job import PACES
+from simulate.method.job import PACES, Pace
 from simulate.method.planning import plan_job
 from simulate.method.plates import FACE_TO_FACE, HALF_TURNS, QUARTER_TURNS, three_plates
 from simulate.method.practice_lands import LAND_MM2, SIGHTS, middle_um
@@ -107,8 +107,8 @@ def _bars(start: PracticeState, aim: float) -> tuple[Way, Way]:
     loop = three_bars(x, h, rounds=LOOP_ROUNDS, removal_um=LOOP_REMOVAL_UM, seed=start.seed, record=False)
     passes, metal = loop.passes.sum(axis=-1), loop.metal_mm3.sum(axis=-1)
     pace = PACES["second-cut file"]
-    plain = Way(loop.straightness_um.max(axis=-1), metal, (passes * pace.look_s + metal / pace.stroke_mm3 * pace.stroke_s) / 3600,
-                passes, f"second-cut file, {LOOP_REMOVAL_UM:g} µm a pass, {LOOP_ROUNDS} rounds")
+    plain = Way(loop.straightness_um.max(axis=-1), metal, _hours(passes, metal, pace), passes,
+                f"second-cut file, {LOOP_REMOVAL_UM:g} µm a pass, {LOOP_ROUNDS} rounds")
     order = best_tools(start.error_um, aim, rounds=BEST_ROUNDS, tools=COARSE_TO_FINE[:3], seed=start.seed, workshops=HANDS,
                        bars=(x, h))[0].steps
     plan = plan_job(start.error_um, aim, tool=order, removal_um=[TOOLS[t].depth_um for t in order], rounds=BEST_ROUNDS,
@@ -118,7 +118,8 @@ def _bars(start: PracticeState, aim: float) -> tuple[Way, Way]:
     done = [np.array([0.0, float(v[1])]) for v in (plan.metal_mm3, plan.hours, plan.passes)]
     words = ", then ".join(dict.fromkeys(order[:max(end, 1)]))
     many = "1 round" if end == 1 else f"{end} rounds"
-    return plain, Way(worst[[0, end]], done[0], done[1], done[2].astype(int), f"the {words}, at its full depth, {many} of the loop")
+    return plain, Way(worst[[0, end]], done[0], done[1], done[2].astype(int),
+                      f"the {words}, at its full depth, {many} of the loop")
 
 
 def _lands(start: PracticeState, aim: float) -> tuple[Way, Way]:
@@ -131,10 +132,9 @@ def _lands(start: PracticeState, aim: float) -> tuple[Way, Way]:
     metal = np.r_[0, np.cumsum((moved * np.where(np.diff(told, axis=0) < 0, 1, 2)).sum(axis=-1))] * LAND_MM2 * 1e-3
     passes = np.r_[0, np.cumsum(np.ceil(moved / TOOLS["smooth file"].depth_um).sum(axis=-1))].astype(int)
     looks = passes + 4 * np.arange(LOOP_ROUNDS + 1)
-    plain = Way(np.abs(told).max(axis=-1), metal, (looks * pace.look_s + metal / pace.stroke_mm3 * pace.stroke_s) / 3600, passes,
-                f"smooth file, {LOOP_ROUNDS} rounds")
+    plain = Way(np.abs(told).max(axis=-1), metal, _hours(looks, metal, pace), passes, f"smooth file, {LOOP_ROUNDS} rounds")
     least = float((np.abs(middle) * np.where(middle > 0, 1, 2)).sum()) * LAND_MM2 * 1e-3
-    hours = (2 * BODIES * pace.look_s + least / pace.stroke_mm3 * pace.stroke_s) / 3600
+    hours = float(_hours(2 * BODIES, least, pace))
     best = Way(np.array([np.abs(middle).max(), min(aim, np.abs(middle).max())]), np.array([0, least]), np.array([0, hours]),
                np.array([0, BODIES]), "three looks, each gauge cut once by what they tell, three looks to prove it")
     return plain, best
@@ -153,8 +153,11 @@ def _scraping(start: PracticeState, order: str, cut_um: float) -> Way:
                        passes=_ROUNDS_OF_PLATES * len(fits), seed=start.seed, record=False)
     metal, pace = run.metal_mm3.sum(axis=-1), PACES["scraper"]
     passes = np.arange(_ROUNDS_OF_PLATES + 1) * len(fits)
-    return Way(run.flatness_um.max(axis=-1), metal, (passes * pace.look_s + metal / pace.stroke_mm3 * pace.stroke_s) / 3600, passes,
-               f"{order}, at first {cut_um:g} µm where it prints darkest")
+    return Way(run.flatness_um.max(axis=-1), metal, _hours(passes, metal, pace), passes, f"{order}, at first {cut_um:g} µm where it prints darkest")
+
+
+def _hours(looks: np.ndarray | int, metal_mm3: np.ndarray | float, pace: Pace) -> np.ndarray | float:
+    return (looks * pace.look_s + metal_mm3 / pace.stroke_mm3 * pace.stroke_s) / 3600
 
 
 def _until(way: Way, aim: float) -> Way:

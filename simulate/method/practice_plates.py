@@ -92,8 +92,8 @@ def _look(state: PracticeState, kind: str, film_um: float | None) -> Answer:
     film = 2.0 if film_um is None else checks.number(film_um, "film_um", *FILMS_UM)
     printed = marking.marked(gap, film)
     seen = sight.Seen(met & ~printed, np.where(printed, 0.0, film), np.where(printed, film, np.inf),
-                      f"A print means a gap under the film of {film:g} µm, not contact; what is not marked may be open by any "
-                      "amount.")
+                      f"A print means a gap under the film of {film:g} µm, not contact; what is not marked may be open "
+                      "by any amount.")
     return Answer(kind, state.x_mm, seen, bool(settled.rocks), y_mm=state.x_mm, met=met, film_um=film)
 
 

@@ -18,7 +18,7 @@ class Score:
     ----------
     number : int
         1 for the first on these bodies.
-    acts, looks : int
+    acts, looks, passes : int
     hours, metal_mm3 : float
     worst_um : float
         The worst of the three at the stop.
@@ -31,6 +31,7 @@ class Score:
     number: int
     acts: int
     looks: int
+    passes: int
     hours: float
     metal_mm3: float
     worst_um: float
@@ -107,7 +108,7 @@ def score_sheet(goes: Sequence[PracticeState], like: PracticeState) -> tuple[Sco
     for go in goes:
         if go.stopped and same_start(go, like):
             pairs = {frozenset(fit[:2]) for fit in fits_that_hold(go)}
-            found.append(Score(len(found) + 1, len(go.acts), go.tally.looks, go.tally.seconds / 3600,
+            found.append(Score(len(found) + 1, len(go.acts), go.tally.looks, sum(go.tally.cuts), go.tally.seconds / 3600,
                                float(level.metal_mm3(go.x_mm, start - go.height_um).sum()),
                                float(level.form(go.x_mm, go.height_um).max()), first, len(pairs) == len(start)))
     return tuple(found)
@@ -157,20 +158,22 @@ def next_challenge(scores: Sequence[Score], like: PracticeState) -> Challenge:
     many, plan = f"{level.body}s", best_plan(like)
     same = (like.seed, like.error_um, like.level)
     if last.worst_um > 0.5 * last.start_um:
-        return Challenge(f"The same {many} again, to less than half of where they began. Fit two to the first, then lay these "
-                         "two on each other: what shows there is twice the error of the first.", *same)
+        return Challenge(f"The same {many} again, to less than half of where they began. Fit two to the first, then lay "
+                         "these two on each other: what shows there is twice the error of the first.", *same)
     if last.worst_um > 2 * level.aim_um:
-        return Challenge(f"The same {many} again, to within {2 * level.aim_um:g} µm: after the split, make the first one anew "
-                         "from the better of the two, and go round once more with a finer tool.", *same)
+        return Challenge(f"The same {many} again, to within {2 * level.aim_um:g} µm: after the split, make the first one "
+                         "anew from the better of the two, and go round once more with a finer tool.", *same)
     if not last.proven:
         return Challenge(f"The same {many} again, and before you stop a look at every pair with no cut between: this time "
                          "nothing is to be left unseen.", *same)
     if last.hours > 1.5 * plan.hours[-1] or last.metal_mm3 > 1.5 * plan.metal_mm3[-1]:
         return Challenge(f"The same {many} again, in less: the best plan takes {plan.hours[-1]:.1f} hours and "
-                         f"{plan.metal_mm3[-1] / 1000:.2g} cm³. Begin coarse, change the tool before the coarse one digs.", *same)
+                         f"{plan.metal_mm3[-1] / 1000:.2g} cm³. Begin coarse, and change the tool before the coarse one "
+                         "digs.", *same)
     harder = min(2.5 * like.error_um, level.error_um[1])
     if like.error_um < 2 * level.usual[0] and harder > like.error_um:
         return Challenge(f"Rougher {many}: number {like.seed + 1}, {harder:g} µm out.", like.seed + 1, harder, like.level)
     order = list(LEVELS)
     after = LEVELS[order[(order.index(like.level) + 1) % len(order)]]
-    return Challenge(f"Another level: three {after.body}s, {after.usual[0]:g} µm out.", like.seed, after.usual[0], after.name)
+    words = f"Another level: three {after.body}s, {after.usual[0]:g} µm out."
+    return Challenge(words, like.seed, after.usual[0], after.name)

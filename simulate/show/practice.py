@@ -13,9 +13,10 @@ from simulate.readings.practice_log import open_practice, save_practice
 from simulate.show import style
 from simulate.show.practice_controls import FREE
 from simulate.show.practice_desk import PracticeDesk
-from simulate.show.practice_sheet import sheet_html, sheet_words
+from simulate.show.practice_sheet import sheet_html
+from simulate.show.practice_told import debrief_words
 from simulate.show.practice_truth import TruthPicture
-from simulate.show.practice_words import act_words, bench_words, debrief_words
+from simulate.show.practice_words import act_words, bench_words
 
 
 class PracticePanel(PracticeDesk):
@@ -123,7 +124,8 @@ class PracticePanel(PracticeDesk):
 
     def _open(self, seed: int, error_um: float, level: str) -> None:
         try:
-            self._bring(start_practice(seed, error_um, self._length if level == self.state.level else None, level), another=True)
+            length = self._length if level == self.state.level else None
+            self._bring(start_practice(seed, error_um, length, level), another=True)
         except ValueError as refusal:
             self.refuse(str(refusal))
             return
@@ -156,8 +158,7 @@ class PracticePanel(PracticeDesk):
         if self.told:
             scores = score_sheet(self.goes[: self._place + 1], state)
             self.challenge = next_challenge(scores, state)
-            self.sheet.value = sheet_html(scores, state, self.challenge, self.units)
-            self._said = f"{debrief_words(self.told, self.units)} {sheet_words(scores, state, self.challenge, self.units)}"
+            self.sheet.value = sheet_html(debrief_words(self.told, self.units), scores, state, self.challenge, self.units)
             self.position.max = self.player.max = len(state.acts)
             self.position.description, self.position.value = "Act", len(state.acts)
         self._quiet = False
@@ -201,7 +202,8 @@ class PracticePanel(PracticeDesk):
         self._truth.show(position, act)
         self.canvas = self._truth.canvas
         now = ", ".join(f"{body} {i + 1} {style.spell(v, self.units)}" for i, v in enumerate(self.told.worst_um[position]))
-        return f"{act}; then out: {now}. {self._said}"
+        out = "flat" if self.state.level == "plates" else "straight"
+        return f"{act}. The truth then, out of {out}: {now}. All that it came to stands below."
 
 
 def bench_number(seed: int | str) -> int:

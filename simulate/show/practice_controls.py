@@ -85,7 +85,8 @@ def slim(widget: widgets.Widget, wide_em: float, words_em: float) -> widgets.Wid
 def _filing(panel: Panel, state: PracticeState, tool: str, strokes: int) -> None:
     """What bars and gauges share: how they lie, how they are looked at, the tool."""
     half = state.length_mm / 2
-    ends = [("nowhere", FREE), ("near the left end", -0.9 * half), ("in the middle", 0.0), ("near the right end", 0.9 * half)]
+    ends = [("nowhere", FREE), ("near the left end", -0.9 * half), ("in the middle", 0.0),
+            ("near the right end", 0.9 * half)]
     pressed = FREE if state.press_mm is None else state.press_mm
     if pressed not in [value for _, value in ends]:
         ends.append((style.spell_place(pressed, panel.units), pressed))
@@ -117,15 +118,16 @@ def _bars(panel: Panel, state: PracticeState) -> Desk:
     slim(panel.slider("length", f"Length ({unit})", 0.4 * half * one, SHORTEST_MM * one, 2 * half * one, step, form), 21.5, 7)
 
     def place(values: dict) -> dict:
-        return {"place_mm": min(max(values["place"] / one, -half), half), "strokes": values["strokes"], "tool": values["tool"],
-                "length_mm": min(max(values["length"] / one, SHORTEST_MM), 2 * half)}
+        return {"place_mm": _held(values["place"] / one, (-half, half)), "strokes": values["strokes"],
+                "tool": values["tool"], "length_mm": _held(values["length"] / one, (SHORTEST_MM, 2 * half))}
 
     def plan(now: PracticeState, values: dict) -> tuple:
         cut = place(values)
         deep, wide = reach_um(now, **cut)
         belly = ", for the belly of a file cannot dig a narrow hole" if wide > 1.5 * cut["length_mm"] else ""
         return ((cut["place_mm"], cut["length_mm"]),
-                f"File here: about {style.spell(deep, panel.units)} deep and {style.spell_place(wide, panel.units)} wide{belly}")
+                f"File here: about {style.spell(deep, panel.units)} deep and {style.spell_place(wide, panel.units)} wide"
+                + belly)
     rows = {"lay": ("lower", "upper", "turned", "press"), "look": ("sight",), "touch": ("tool", "passes", "both"),
             "place": ("place", "length", "strokes")}
     return Desk(rows, {"touch": "File where it touches", "place": "File here"}, _lay_filed,
@@ -185,10 +187,12 @@ def _plates(panel: Panel, state: PracticeState) -> Desk:
         cut = place(values)
         return ((cut["x_mm"], cut["y_mm"], cut["region_mm"]),
                 f"Scrape here: about {style.spell(cut['depth_um'] * cut['passes'], units)} off the hatched square")
-    rows = {"lay": ("lower", "upper", "turned", "slide"), "look": ("sight", "film"), "touch": ("depth", "spot", "passes", "both"),
-            "place": ("x", "y", "region")}
-    return Desk(rows, {"touch": "Scrape what prints", "place": "Scrape here"}, lay, look,
-                lambda values: {"film_um": _held(values["film"], FILMS_UM), "both": values["both"], **scraper(values)}, place, plan)
+    rows = {"lay": ("lower", "upper", "turned", "slide"), "look": ("sight", "film"),
+            "touch": ("depth", "spot", "passes", "both"), "place": ("x", "y", "region")}
+
+    def touch(values: dict) -> dict:
+        return {"film_um": _held(values["film"], FILMS_UM), "both": values["both"], **scraper(values)}
+    return Desk(rows, {"touch": "Scrape what prints", "place": "Scrape here"}, lay, look, touch, place, plan)
 
 
 def _held(value: float, ends: tuple[float, float]) -> float:

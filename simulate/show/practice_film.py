@@ -15,12 +15,11 @@ from simulate.show.player import COLOURS, player
 from simulate.show.practice_picture import HiddenPicture
 from simulate.show.practice_plates import HiddenPlates
 from simulate.show.practice_sheet import sheet_html
+from simulate.show.practice_told import debrief_words
 from simulate.show.practice_truth import TruthPicture
-from simulate.show.practice_words import act_words, debrief_words, seen_words
+from simulate.show.practice_words import act_words, seen_words
 from simulate.show.style import spell
 from simulate.show.units import chosen_units
-
-_MARK = {"lands": "the middle land", "bars": (0.0, 0.0), "plates": (0.0, 0.0, 0.0)}
 
 
 def practice_film(go: PracticeState | str | os.PathLike, units: str | None = None, sheet: bool = True) -> HTML:
@@ -55,13 +54,14 @@ def practice_film(go: PracticeState | str | os.PathLike, units: str | None = Non
     if not isinstance(go, PracticeState):
         goes = [g for g in open_practice(go) if g.stopped]
         if not goes:
-            raise ValueError(f"{os.path.basename(os.fspath(go))} holds no go that was stopped; allowed is a film after the stop.")
+            raise ValueError(f"{os.path.basename(os.fspath(go))} holds no go that was stopped; "
+                             "allowed is a film after the stop.")
     frames, words = film_frames(goes[-1], units)
     body = level_of(goes[-1]).body
     film = player([encode(pixels, COLOURS) for pixels in frames], words, f"A go at the practice bench: three {body}s").data
     if sheet:
         scores = score_sheet(goes, goes[-1])
-        film += sheet_html(scores, goes[-1], next_challenge(scores, goes[-1]), units)
+        film += sheet_html(debrief_words(debrief(goes[-1]), units), scores, goes[-1], next_challenge(scores, goes[-1]), units)
     return HTML(film)
 
 
@@ -92,7 +92,7 @@ def film_frames(go: PracticeState, units: str = "mm") -> tuple[list, list[str]]:
         said = f"Act {place} of {len(go.acts)}: {act_words(go.acts[place - 1], units, body)}" if place else "The start"
         pair = f"{body} {state.upper + 1} on {body} {state.lower + 1}"
         if kind == "look":
-            hidden.show(state, _MARK[go.level], f"{said}: this is what was seen")
+            hidden.show(state, None, f"{said}: this is what was seen")
             frames.append(hidden.canvas.pixels())
             words.append(f"{said}, {pair}. {seen_words(state.answer, units)}")
         elif kind != "lay":
@@ -100,5 +100,5 @@ def film_frames(go: PracticeState, units: str = "mm") -> tuple[list, list[str]]:
             frames.append(truth.canvas.pixels())
             now = ", ".join(f"{body} {i + 1} {spell(v, units)}" for i, v in enumerate(told.worst_um[place]))
             words.append(f"{said}. The truth, which nobody saw then: {now} out.")
-    words[-1] += f" {debrief_words(told, units)}"
+    words[-1] += f" {' '.join(debrief_words(told, units))}"
     return frames, words

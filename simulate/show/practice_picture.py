@@ -111,13 +111,13 @@ class HiddenPicture:
     def _block(self, left: float, low: float, wide: float, high: float) -> None:
         self.axes.add_patch(Rectangle((left, low), wide, high, facecolor=style.STEEL, edgecolor=style.BLACK, lw=2))
 
-    def show(self, state: PracticeState, cut: tuple[float, float] | str, words: str) -> None:
+    def show(self, state: PracticeState, cut: tuple[float, float] | str | None, words: str) -> None:
         """Draw the bench.
 
         Parameters
         ----------
         state : PracticeState
-        cut : (float, float) or str
+        cut : (float, float) or str or None
             Middle and length of the stretch that the file would take in mm, or the lands by their name.
         words : str
             What the file would do.
@@ -146,11 +146,11 @@ class HiddenPicture:
         word.set_text(text[:1].upper() + text[1:])
         word.set_position((x, y))
 
-    def _place(self, state: PracticeState, cut: tuple[float, float] | str) -> None:
-        half = state.length_mm / 2
+    def _place(self, state: PracticeState, cut: tuple[float, float] | str | None) -> None:
+        half, parts = state.length_mm / 2, []
         if isinstance(cut, str):
             parts = [(at * half - LAND_MM / 2, at * half + LAND_MM / 2) for at in np.array([-1, 0, 1])[list(lands.LANDS[cut])]]
-        else:
+        elif cut is not None:
             parts = [(max(cut[0] - cut[1] / 2, -half), min(cut[0] + cut[1] / 2, half))]
         low, high = _TOP + _THICK + 6.5, _TOP + _THICK + 9.5
         self._cut.set_verts([[(style.place(x, self.units), y) for x, y in ((a, low), (b, low), (b, high), (a, high))]

@@ -38,17 +38,17 @@ class HiddenPlates:
         text.set(xlim=(0, 1), ylim=(0, 100))
         self._lines = [self.canvas.moving(Words(text, style.BODY)) for _ in range(14)]
         self._plan = self.canvas.moving(Words(self._faces[0].axes, style.BODY))
-        self._square = self.canvas.moving(Rectangle((0, 0), 1, 1, facecolor="none", edgecolor=style.ORANGE, lw=3, hatch="//",
-                                                    zorder=5))
+        self._square = self.canvas.moving(Rectangle((0, 0), 1, 1, facecolor="none", edgecolor=style.ORANGE, lw=3,
+                                                    hatch="//", zorder=5))
         self._faces[1].axes.add_patch(self._square)
 
-    def show(self, state: PracticeState, cut: tuple[float, float, float], words: str) -> None:
+    def show(self, state: PracticeState, cut: tuple[float, float, float] | None, words: str) -> None:
         """Draw the bench.
 
         Parameters
         ----------
         state : PracticeState
-        cut : (float, float, float)
+        cut : (float, float, float) or None
             x, y and side in mm of the square that the scraper would work.
         words : str
         """
@@ -61,7 +61,7 @@ class HiddenPlates:
         own = (None, None) if marked is None else (own_side(state, marked), own_side(state, met))
         self._faces[1].show(f"Plate {up}, in the vice, lifted and turned face up", *own, _CORNERS)
         self._faces[0].blades(answer, half)
-        x, y, side = (v / half for v in cut)
+        x, y, side = (v / half for v in cut or (9 * half, 0, 0))
         self._square.set_bounds(x - side / 2, y - side / 2, side, side)
         self._plan.set_text(words)
         self._plan.set_position((-1, -1.13))
@@ -100,7 +100,8 @@ class _Face:
                                        zorder=1))
         self._title = make(Words(axes, style.BODY))
         self._letters = [make(Words(axes, style.LARGE, ha="center")) for _ in "AB"]
-        self._dots = make(axes.plot([], [], "s", color=style.STEEL, ms=34, mec=style.BLACK, mew=1.2, zorder=4, clip_on=False)[0])
+        self._dots = make(axes.plot([], [], "s", color=style.STEEL, ms=34, mec=style.BLACK, mew=1.2, zorder=4,
+                                    clip_on=False)[0])
         self._blades = [make(Words(axes, style.SMALL, ha="center")) for _ in range(8)]
 
     def show(self, title: str, marked: np.ndarray | None, met: np.ndarray | None, corners: tuple) -> None:

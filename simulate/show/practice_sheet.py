@@ -8,18 +8,21 @@ from html import escape
 from simulate.method.practice import PracticeState, level_of
 from simulate.method.practice_plan import Way, best_plan, plain_loop
 from simulate.method.practice_score import Challenge, Score, best_of
-from simulate.show.practice_words import metal_words
+from simulate.show.practice_told import metal_words
 from simulate.show.style import spell
 
 _CELL = 'style="border-bottom:1px solid #999;padding:3px 12px;text-align:right"'
-_HEAD = ("", "acts", "looks", "hours", "metal", "worst at the stop", "every pair seen last")
+_HEAD = ("", "acts", "looks", "passes", "hours", "metal", "worst at the stop", "every pair seen last")
 
 
-def sheet_html(scores: Sequence[Score], like: PracticeState, challenge: Challenge, units: str = "mm") -> str:
-    """Set the goes in a table, beside the plain loop and the best plan.
+def sheet_html(told: Sequence[str], scores: Sequence[Score], like: PracticeState, challenge: Challenge,
+               units: str = "mm") -> str:
+    """Set what is told of the last go in a list, and all goes in a table, beside the plain loop and the best plan.
 
     Parameters
     ----------
+    told : sequence of str
+        Sentences, as `debrief_words` gives them.
     scores : sequence of Score
     like : PracticeState
     challenge : Challenge
@@ -28,23 +31,26 @@ def sheet_html(scores: Sequence[Score], like: PracticeState, challenge: Challeng
     Returns
     -------
     str
-        A table with a caption, and the words of `sheet_words` under it.
+        A list, a table with a caption, and the words of `sheet_words` under it.
     """
     best = best_of(scores)
-    rows = [(f"Go {s.number}{', your best' if s is best and len(scores) > 1 else ''}", str(s.acts), str(s.looks), f"{s.hours:.1f}",
-             metal_words(s.metal_mm3), spell(s.worst_um, units), "yes" if s.proven else "no") for s in scores]
+    rows = [(f"Go {s.number}{', your best' if s is best and len(scores) > 1 else ''}", str(s.acts), str(s.looks),
+             str(s.passes), f"{s.hours:.1f}", metal_words(s.metal_mm3), spell(s.worst_um, units),
+             "yes" if s.proven else "no") for s in scores]
     rows += [_way("Plain loop", plain_loop(like), units), _way("Best plan", best_plan(like), units)]
     head = "".join(f'<th scope="col" {_CELL}>{name}</th>' for name in _HEAD)
     body = "".join(f'<tr><th scope="row" {_CELL}>{escape(first)}</th>' + "".join(f"<td {_CELL}>{escape(cell)}</td>"
                    for cell in rest) + "</tr>" for first, *rest in rows)
     title = f"{level_of(like).body.capitalize()}s number {like.seed}, {spell(like.error_um, units)} out at the start"
-    return (f'<table style="font-size:15px;border-collapse:collapse;margin:8px 0"><caption style="text-align:left;'
+    items = "".join(f"<li>{escape(sentence)}</li>" for sentence in told)
+    return (f'<ul style="font-size:15px;line-height:1.45;max-width:75em;margin:4px 0">{items}</ul>'
+            f'<table style="font-size:15px;border-collapse:collapse;margin:8px 0"><caption style="text-align:left;'
             f'font-weight:bold">{title}</caption><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>'
             f'<p style="font-size:15px;max-width:75em">{escape(sheet_words(scores, like, challenge, units))}</p>')
 
 
 def _way(name: str, way: Way, units: str) -> tuple[str, ...]:
-    return (name, "", str(int(way.passes[-1])), f"{way.hours[-1]:.1f}", metal_words(way.metal_mm3[-1]),
+    return (name, "", "", str(int(way.passes[-1])), f"{way.hours[-1]:.1f}", metal_words(way.metal_mm3[-1]),
             spell(way.worst_um[-1], units), "")
 
 
@@ -77,7 +83,8 @@ def sheet_words(scores: Sequence[Score], like: PracticeState, challenge: Challen
     if len(scores) > 1:
         before = scores[-2]
         hours, metal = last.hours - before.hours, last.metal_mm3 - before.metal_mm3
-        words.append(f"Against the go before: {abs(hours):.1f} hours {_more(hours)} and {metal_words(abs(metal))} {_more(metal)}.")
+        words.append(f"Against the go before: {abs(hours):.1f} hours {_more(hours)} and {metal_words(abs(metal))} "
+                     f"{_more(metal)}.")
     return " ".join([*words, f"What to try next: {challenge.why}"])
 
 

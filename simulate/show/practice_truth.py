@@ -45,11 +45,12 @@ class TruthPicture:
                 (told.loop.metal_mm3 / part, style.small(told.loop.worst_um, units), "plain loop", style.LINES[1]),
                 (told.best.metal_mm3 / part, style.small(told.best.worst_um, units), "best plan", style.LINES[2]))
         for metal, worst, name, (colour, dash, mark) in ways:
-            axes.plot(metal, np.maximum(worst, 0), color=colour, ls=dash, marker=mark, ms=5 if name == "you" else 7, label=name)
+            axes.plot(metal, worst, color=colour, ls=dash, marker=mark, ms=5 if name == "you" else 7, label=name)
         axes.set(xlabel=f"metal taken ({unit})", ylabel=f"worst {self.body} out ({style.small_unit(units)})",
                  ylim=(0, 1.08 * max(worst.max() for _, worst, _, _ in ways)))
         axes.set_xlim(left=0)
-        axes.legend(loc="lower right", bbox_to_anchor=(1.03, 0.98), ncols=3, frameon=False, columnspacing=0.9, handlelength=1.6)
+        axes.legend(loc="lower right", bbox_to_anchor=(1.03, 0.98), ncols=3, frameon=False, columnspacing=0.9,
+                    handlelength=1.6)
         self._here = self.canvas.moving(axes.plot([], [], "o", color=style.BLACK, ms=14, mfc="none", mew=3)[0])
 
     def show(self, place: int, words: str) -> None:
@@ -68,17 +69,18 @@ class TruthPicture:
 
 
 class _Lines:
-    """Bars and gauges: a line for each, its own line taken out."""
+    """Bars and gauges: a line for each, its own line taken out, on a scale that grows as they get better."""
 
     def __init__(self, canvas: Canvas, told: Debrief, units: str, body: str) -> None:
-        axes = canvas.figure.add_axes((0.075, 0.15, 0.52, 0.66))
+        self._canvas, self._top = canvas, 0.0
+        self._axes = axes = canvas.figure.add_axes((0.075, 0.15, 0.52, 0.66))
         self._heights = style.small(own_line_out(told.x_mm, told.height_um), units)
         x = style.place(told.x_mm, units)
-        top = 1.1 * np.abs(self._heights).max()
-        axes.set(xlim=(x[0], x[-1]), ylim=(-top, top), ylabel=f"true height ({style.small_unit(units)})",
+        axes.set(xlim=(x[0], x[-1]), ylabel=f"true height ({style.small_unit(units)})",
                  xlabel=f"position along the {body} ({'in' if units == 'inch' else 'mm'})")
-        self._lines = [canvas.moving(axes.plot(x, self._heights[0, k], color=colour, ls=dash, zorder=3, label=f"{body} {k + 1}",
-                                               marker=mark if told.level == "lands" else "", ms=9, clip_on=False)[0])
+        dots = told.level == "lands"
+        self._lines = [canvas.moving(axes.plot(x, self._heights[0, k], color=colour, ls=dash, label=f"{body} {k + 1}",
+                                               marker=mark if dots else "", ms=9, zorder=3, clip_on=not dots)[0])
                        for k, (colour, dash, mark) in enumerate(style.LINES)]
         axes.legend(loc="lower left", bbox_to_anchor=(0, 0.98), ncols=3, frameon=False)
 
@@ -86,6 +88,13 @@ class _Lines:
         """Draw the shapes after one act."""
         for line, height in zip(self._lines, self._heights[place]):
             line.set_ydata(height)
+        top = 5 * line_step(0.8 * max(1.15 * np.abs(self._heights[place]).max(), 0.1))
+        while top < 1.05 * np.abs(self._heights[place]).max():
+            top *= 1.5
+        if top != self._top:
+            self._top = top
+            self._axes.set_ylim(-top, top)
+            self._canvas.invalidate()
 
 
 class _Maps:

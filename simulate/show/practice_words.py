@@ -5,7 +5,6 @@ from __future__ import annotations
 import numpy as np
 
 from simulate.method.practice import Act, Answer, PracticeState, level_of
-from simulate.method.practice_debrief import Debrief
 from simulate.show.practice_picture import feeler_texts
 from simulate.show.practice_slit import NAMES, runs
 from simulate.show.style import spell, spell_place
@@ -139,99 +138,10 @@ def bench_words(state: PracticeState, units: str = "mm") -> str:
     body, tally = level_of(state).body, state.tally
     lies = lies_words({"turned": state.turned, "press_mm": state.press_mm, "slide": state.slide}, units)
     return (f"Practice {body}s number {state.seed}, {spell(state.error_um, units)} out at the start. {body.capitalize()} "
-            f"{state.upper + 1}, in the vice, lies on {body} {state.lower + 1}{lies}. {seen_words(state.answer, units)} So far: "
+            f"{state.upper + 1}, in the vice, lies on {body} {state.lower + 1}{lies}. "
+            f"{seen_words(state.answer, units)} So far: "
             f"{count(len(state.acts), 'act')}, {count(tally.looks, 'look')}, {count(sum(tally.strokes), 'stroke')}, "
             f"about {tally.seconds / 3600:.1f} hours.")
-
-
-def debrief_words(told: Debrief, units: str = "mm") -> str:
-    """Tell what a go came to.
-
-    Parameters
-    ----------
-    told : Debrief
-    units : str
-
-    Returns
-    -------
-    str
-    """
-    body = level_of(told.states[0]).body
-    out = "flat" if told.level == "plates" else "straight"
-    worst = told.worst_um.max(axis=-1)
-    ends = ", ".join(f"{body} {i + 1} {spell(v, units)}" for i, v in enumerate(told.worst_um[-1]))
-    words = [
-        f"Out of {out} at the stop: {ends}; at the start the worst was {spell(worst[0], units)}.",
-        (f"It took {count(told.looks, 'look')}, {count(int(told.cuts.sum()), 'pass', 'passes')} with "
-         f"{count(int(told.strokes.sum()), 'stroke')}, {metal_words(told.metal_mm3[-1].sum())} and about {told.hours:.1f} hours."),
-        _way_words("The plain loop of three, from the same start", told.loop, units),
-        _way_words(f"The best plan that was found for these {body}s", told.best, units),
-        _turning_point(worst, units), hidden_words(told, units)]
-    return " ".join(w for w in words if w)
-
-
-def _way_words(name: str, way, units: str) -> str:
-    return (f"{name} ({way.words}), comes to {spell(way.worst_um[-1], units)} with "
-            f"{count(int(way.passes[-1]), 'pass', 'passes')}, {metal_words(way.metal_mm3[-1])} and about "
-            f"{way.hours[-1]:.1f} hours.")
-
-
-def metal_words(mm3: float) -> str:
-    """Spell an amount of metal.
-
-    Parameters
-    ----------
-    mm3 : float
-
-    Returns
-    -------
-    str
-
-    Examples
-    --------
-    >>> metal_words(16.6), metal_words(4580.0)
-    ('17 mm³', '4.6 cm³')
-    """
-    return f"{mm3:.0f} mm³" if mm3 < 995 else f"{mm3 / 1000:.1f} cm³"
-
-
-def _turning_point(worst: np.ndarray, units: str) -> str:
-    best = int(worst.argmin())
-    if worst[-1] <= 1.1 * worst[best]:
-        return ""
-    when = f"after act {best}" if best else "at the start"
-    return f"It was better {when}: {spell(worst[best], units)}. Move the slider there and see what the next cuts did."
-
-
-def hidden_words(told: Debrief, units: str = "mm") -> str:
-    """Name what the fits that still held could not have shown.
-
-    Parameters
-    ----------
-    told : Debrief
-    units : str
-
-    Returns
-    -------
-    str
-    """
-    if not told.fits:
-        return ("No look was taken since the last cut, so that nothing of what is left had been seen when you stopped.")
-    fits = ", ".join(f"{up + 1} on {low + 1}{_lay(rest)}" for low, up, *rest in told.fits)
-    part = 100 * told.hidden_share
-    if part < 0.5:
-        return (f"Fits that still held at the stop: {fits}. They leave no shape unseen; only what is finer than sight was "
-                "hidden from you.")
-    most = spell(np.ptp(told.hidden_um.reshape(3, -1), axis=-1).max(), units)
-    return (f"Fits that still held at the stop: {fits}. Of what is left, {part:.0f} % (by squares) makes no gap in any of "
-            f"them, up to {most} on one: more care would not have shown it, another "
-            f"{'placement' if told.level == 'plates' else 'pairing'} would.")
-
-
-def _lay(rest: list) -> str:
-    turned, slide = rest[0], (rest[1] if len(rest) > 1 else "none")
-    return (f" at {turned}°" if len(rest) > 1 and turned else " turned" if turned else "") + (
-        "" if slide == "none" else f" slid {slide}")
 
 
 def count(number: int, one: str, many: str | None = None) -> str:
