@@ -61,7 +61,7 @@ def test_there_is_an_invented_example_of_every_kind_and_it_says_so(panel):
         assert panel.sentence.startswith("Invented example.")
         assert Image.open(io.BytesIO(panel.png)).width == 1280
         shown = BeautifulSoup(panel.tables.value, "html.parser")
-        heads = [h.get_text() for h in shown.find_all("h4")]
+        heads = [h.get_text() for h in shown.find_all("h3")]
         assert {"What the readings say", "What is not known", "What to read next", "Cautions"} <= set(heads)
         assert shown.find("table") and all(th["scope"] for th in shown.find_all("th"))
         assert all(img["alt"] for img in shown.find_all("img"))

@@ -66,21 +66,22 @@ class LogbookBox:
                  attempt: Callable[[Callable[[], None]], None], units: str) -> None:
         self.entries: list[Entry] = []
         self._present, self._show, self._units, self._quiet = present, show, units, False
-        self.file = widgets.Text(value=path, description="Logbook file", **WIDE)
+        self.file = widgets.Text(value=path, description="Logbook file", style=WIDE["style"], layout=widgets.Layout(width="40em"))
         self.note = widgets.Textarea(description="Note", rows=2, **WIDE)
         self.taken = widgets.Text(description="When it was taken", **WIDE)
         self.list = widgets.Select(options=[], rows=5, description="Sets in the logbook", style=WIDE["style"], layout=_FULL)
         self.wordings = widgets.Select(options=[], rows=3, description="History of this set", style=WIDE["style"], layout=_FULL)
-        self.folder = widgets.Text(value="my_report", description="Folder of the report", **WIDE)
+        self.folder = widgets.Text(value="my_report", description="Folder of the report", style=WIDE["style"],
+                                   layout=widgets.Layout(width="40em"))
         self.said = widgets.HTML()
         self.list.observe(self._chosen, names="index")
         self.buttons = {}
         for name, words, act in (
                 ("open", "Open logbook", self._open), ("save", "Save logbook", self._save), ("add", "Add as a new set", self._add),
                 ("edit", "Keep as an edit", self._edit), ("show", "Show this set", self._shown),
-                ("strike", "Strike out or restore", self._strike), ("back", "Go back to this wording", self._back),
+                ("strike", "Strike or restore", self._strike), ("back", "Go back to this", self._back),
                 ("report", "Write the report", self._report)):
-            button = self.buttons[name] = widgets.Button(description=words, layout=widgets.Layout(width="15em"))
+            button = self.buttons[name] = widgets.Button(description=words, layout=widgets.Layout(width="12em"))
             button.on_click(lambda _, act=act: attempt(act))
 
     def view(self) -> list[widgets.Widget]:

@@ -15,7 +15,7 @@ from simulate.show.finding_pictures import finding_picture, picture_words
 from simulate.show.finding_words import spoken
 from simulate.show.logbook_box import LogbookBox
 from simulate.show.panel import FOCUS
-from simulate.show.readings_panel import WIDE, ReadingsPanel
+from simulate.show.readings_panel import ReadingsPanel
 from simulate.show.report import parts_html
 from simulate.show.report_content import KIND_WORDS, finding_parts
 
@@ -24,9 +24,16 @@ EXAMPLES = {"bars": "demo_bars_light.csv", "lands": "demo_lands.csv", "plates": 
 """Kind to the invented readings that show how it is written down."""
 
 _TABLES = """<style>
-.workshop-tables table { border-collapse: collapse; } .workshop-tables th, .workshop-tables td { border: 1px solid #777;
-padding: 2px 8px; text-align: left; } .workshop-tables caption { text-align: left; font-weight: bold; } .workshop-tables .wide
-{ overflow-x: auto; } .workshop-tables { font-size: 15px; line-height: 1.45; max-width: 75em; }</style>"""
+.workshop-tables { font-size: 15px; line-height: 1.45; max-width: 100%; }
+.workshop-tables .widget-html-content { min-width: 0; width: 100%; white-space: normal; line-height: 1.45; }
+.workshop-tables .widget-html-content > * { max-width: 66em; }
+.workshop-tables table { border-collapse: collapse; }
+.workshop-tables th, .workshop-tables td { border: 1px solid #777; padding: 2px 8px; text-align: left; }
+.workshop-tables caption { text-align: left; font-weight: bold; }
+.workshop-tables .wide { overflow-x: auto; }
+.workshop-tables img { max-width: 100%; }
+.workshop-tables summary:focus, .workshop-tables .wide:focus { outline: 3px solid #D55E00; outline-offset: 2px; }
+</style>"""
 
 
 class OwnWorkshopPanel(ReadingsPanel):
@@ -73,6 +80,8 @@ class OwnWorkshopPanel(ReadingsPanel):
         self.menu("round", "Round", [("the last", 0)], 0)
         self._number("reading_sd", reading_sd)
         self._number("target", target)
+        for control in self.controls.values():
+            control.style.description_width, control.layout.width = "13em", "32em"
         self._inputs(source)
         self.tables = widgets.HTML()
         self.tables.add_class("workshop-tables")
@@ -82,7 +91,7 @@ class OwnWorkshopPanel(ReadingsPanel):
         self.ready()
 
     def _number(self, name: str, value: float) -> None:
-        self._add(name, widgets.FloatText(value=value, style=WIDE["style"] | {"description_width": "20em"}, layout=widgets.Layout(width="35em")))
+        self._add(name, widgets.FloatText(value=value, layout=widgets.Layout()))
 
     def arrange(self, rows: widgets.Widget) -> widgets.Box:
         """Put the ways of giving readings over the picture, and tables and logbook under it.
@@ -210,7 +219,7 @@ class OwnWorkshopPanel(ReadingsPanel):
         before = () if self._example else self.box.before(self._text)
         found = log_findings(self._table, before, sd or None, round or None, wanted or None)
         self.canvas = finding_picture(found, self.units, self.dpi)
-        self.found, self.tables.value = found, parts_html(finding_parts(found, self.units, picture=False), 4)
+        self.found, self.tables.value = found, parts_html(finding_parts(found, self.units, picture=False), 3)
         start = "Invented example. " if self._example else ""
         rounds = set(self._table.round.tolist())
         several = f"Round {found.round} of {', '.join(map(str, sorted(rounds)))}. " if len(rounds) > 1 else ""

@@ -33,8 +33,8 @@ def progress_picture(own: Progress, units: str = "mm", dpi: int = 100) -> Canvas
     (360, 1280, 3)
     """
     canvas, unit = Canvas(1280, 360, dpi), style.small(1.0, units)
-    along = np.arange(own.band_um.shape[1])
-    low, likely, high = unit * np.maximum(own.band_um, LEAST_UM)
+    along = np.arange(own.band_um.shape[1] if own.rounds.size > 2 else own.rounds[-1] + 1)  # two figures foretell nothing
+    low, likely, high = unit * np.maximum(own.band_um[:, along], LEAST_UM)
     with style.styled():
         axes = canvas.figure.add_axes((0.075, 0.17, 0.90, 0.70))
         if not np.allclose(low, high):
@@ -71,7 +71,9 @@ def progress_words(own: Progress, units: str = "mm") -> str:
     --------
     >>> from simulate.readings.progress import progress
     >>> progress_words(progress([0, 1], [400.0, 160.0]))
-    'Worst body after each round: 400 µm at the start, 160 µm after 1; the law that fits leads to 26 µm two rounds on.'
+    'Worst body after each round: 400 µm at the start, 160 µm after 1; two figures tell no floor, so nothing is foretold.'
     """
     told = ", ".join(f"{style.spell(form, units)} {'at the start' if k == 0 else f'after {k}'}" for k, form in zip(own.rounds, own.form_um))
+    if own.rounds.size < 3:
+        return f"Worst body after each round: {told}; two figures tell no floor, so nothing is foretold."
     return f"Worst body after each round: {told}; the law that fits leads to {style.spell(own.band_um[1, -1], units)} two rounds on."

@@ -74,7 +74,8 @@ class ReadingsPanel(Panel):
         list of Widget
         """
         limit = widgets.HTML("A CSV file of at most 1 MB; larger ones do not arrive. The format is in the lesson.")
-        return [widgets.HBox(row) for row in ([self.upload, limit], [self.path, self.read_path],
+        room = widgets.Layout(overflow="visible", padding="2px")  # or the ring round what has the focus is cut off
+        return [widgets.HBox(row, layout=room) for row in ([self.upload, limit], [self.path, self.read_path],
                                               [self.typed, self.read_typed])]
 
     def arrange(self, rows: widgets.Widget) -> widgets.Box:

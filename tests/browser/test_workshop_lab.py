@@ -82,4 +82,10 @@ def test_a_published_survey_is_typed_kept_and_there_after_the_kernel_was_killed(
     assert "published line, typed in" in (lesson.lab.folder / "lessons" / "my_report" / "report.html").read_text()
     unnamed = panel.evaluate("p => [...p.querySelectorAll('input:not([type=file]), select, textarea')].filter(f => !f.getAttribute('aria-label')).length")
     assert unnamed == 0, "every field has a name for a screen reader"
+    if not os.environ.get("CI"):
+        pytest.importorskip("axe_playwright_python")
+    from axe_playwright_python.sync_playwright import Axe
+
+    found = Axe().run(page, context=".workshop-panel")
+    assert found.violations_count == 0, found.generate_report()
     assert lesson.errors() == []
