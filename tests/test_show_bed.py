@@ -10,11 +10,12 @@ from simulate.method.chain import Link
 from simulate.method.workshop_chain import Workshop
 from simulate.show.bed import BedPanel
 from simulate.show.chain import ChainPanel
+from simulate.show.cross import CrossSlidePanel
 from simulate.show.faces import FacesPanel
 from simulate.show.shims import ShimPanel
 from simulate.show.squares import SquaresPanel
 
-PANELS = [SquaresPanel, ChainPanel, BedPanel, ShimPanel, FacesPanel]
+PANELS = [SquaresPanel, ChainPanel, BedPanel, ShimPanel, FacesPanel, CrossSlidePanel]
 REFUSALS = [
     (lambda: SquaresPanel(share=2), "share is 2; allowed is 0 to 1."),
     (lambda: ChainPanel(Workshop(heat_k=9)), "heat_k is 9; allowed is 0 to 3."),
@@ -78,8 +79,6 @@ def test_impossible_settings_are_refused(make, words):
 
 
 def test_inches_are_shown(panel):
-    if isinstance(panel, FacesPanel):
-        pytest.skip("angles only")
     assert "thou" in type(panel)(units="inch").sentence
 
 
@@ -103,7 +102,7 @@ def test_the_chain_says_which_link_to_improve_and_takes_an_own_link():
 
 def test_a_hollow_straightedge_leaves_a_convex_bed_and_the_panel_says_so():
     panel = BedPanel(edge_um=-15, look=13)
-    assert "inside the 20 um for 600 mm between centres (ISO 1708, from memory)" in panel.sentence
+    assert "inside the 20 µm for 600 mm between centres (ISO 1708, from memory)" in panel.sentence
     panel.controls["edge_um"].value = 15
     assert "the bed may only be convex" in panel.sentence
 
@@ -133,3 +132,23 @@ def test_shims_are_named_for_both_feet_and_a_straight_axis_wants_none():
     assert panel.found[1].thickness_um.tolist() == [0, 0]
     panel.controls["far_um"].value = -40
     assert panel.found[1].thickness_um.max() > 5
+
+
+def test_in_the_level_plane_the_head_is_swung_and_the_bar_is_to_be_read_again():
+    panel = ShimPanel(plane="level, from above", near_um=10, far_um=60, near_turned_um=10, far_turned_um=60)
+    # derived: 50 um over 250 mm is 200 um in a metre; 160 mm from the bolt that is 32 um, away from the tool
+    assert "swing the nose, 160 mm from it, by 32 µm away from the tool" in panel.sentence
+    assert "axis in the level plane: +60 µm over 300 mm, outside 0 to 15 µm" in panel.sentence
+    # the axis at the bolt, 180 mm behind the datum: 10 - 200 x (50 + 180) / 1000 = -36
+    assert "The tail is set over by -36 µm." in panel.sentence and "should be -36 µm at 50 mm and -36 µm at 300 mm, ± 3.0 µm" in panel.sentence
+    panel.controls["plane"].value = "upright, from the side"
+    assert "under the back foot" in panel.sentence
+
+
+def test_a_cross_slide_is_told_from_its_square_and_a_proud_face_is_refused_by_the_table():
+    panel = CrossSlidePanel(first_um=18, turned_um=-6, travel_mm=150)
+    # derived: (18 - 6) / 2 over 150 mm is 40, (18 + 6) / 2 over 150 mm is 80 um in a metre; 40 x 150 mm is 6 um
+    assert "slide, +40 µm in a metre" in panel.sentence and "square, +80 µm in a metre" in panel.sentence
+    assert "comes out 6.0 µm hollow in its middle" in panel.sentence and "inside: it may stay" in panel.sentence
+    panel.controls["first_um"].value = -18
+    assert "proud in its middle" in panel.sentence and "outside" in panel.sentence

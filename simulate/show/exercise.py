@@ -50,7 +50,7 @@ _LESSONS: dict[str, tuple[Callable, ...]] = {
            squares.square_strip, squares.square_cylinder, squares.square_pair),
     "14": (faces.faces_double, faces.faces_last, faces.faces_show, faces.faces_caliper, faces.faces_order),
     "15": (squares.bed_strips, squares.bed_opposite, squares.bed_turn, squares.bed_shim, squares.bed_reversal,
-           squares.bed_diagonals),
+           squares.bed_cross, squares.bed_diagonals),
     "16": (squares.chain_sum, squares.chain_bound, squares.chain_heat, squares.chain_halve, squares.chain_square,
            squares.chain_shared),
     "17": (limits.bend_depth, limits.bend_length, limits.bend_inset, limits.bend_shared, limits.bend_over,

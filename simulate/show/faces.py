@@ -44,11 +44,11 @@ class FacesPanel(Panel):
                  caliper_urad: float = 15, stand_urad: float = 5, units: str | None = None, dpi: int = 100) -> None:
         super().__init__(units, dpi)
         self.menu("order", "Order of faces", list(ORDERS), order)
-        self.slider("error_urad", "Square too wide by (µm in a metre)", error_urad, -300, 300, 10)
-        self.slider("square_urad", "Square held sure to (µm in a metre)", square_urad, 0, 200, 5)
-        self.slider("look_urad", "Spread of a look (µm in a metre)", look_urad, 0, 100, 5)
-        self.slider("caliper_urad", "Spread of a caliper (µm in a metre)", caliper_urad, 0, 100, 5)
-        self.slider("stand_urad", "Spread of standing (µm in a metre)", stand_urad, 0, 100, 5)
+        self.angle_slider("error_urad", "Square too wide by", error_urad, -300, 300, 10)
+        self.angle_slider("square_urad", "Square held sure to", square_urad, 0, 200, 5)
+        self.angle_slider("look_urad", "Spread of a look", look_urad, 0, 100, 5)
+        self.angle_slider("caliper_urad", "Spread of a caliper", caliper_urad, 0, 100, 5)
+        self.angle_slider("stand_urad", "Spread of standing", stand_urad, 0, 100, 5)
         self.found: Squared | None = None
         self._paper()
         self.ready()
@@ -71,11 +71,12 @@ class FacesPanel(Panel):
             self._pairs_paper(self.canvas.figure.add_axes((0.56, 0.15, 0.29, 0.76)))
 
     def _pairs_paper(self, axes) -> None:
-        axes.set_xlim(-950, 950)
+        self._reach = style.angle(950.0, self.units)
+        axes.set_xlim(-self._reach, self._reach)
         axes.set_ylim(5.6, -0.6)
         axes.set_yticks(range(6))
         axes.set_yticklabels(["-".join(p) + (" corner" if k < 4 else " parallel") for k, p in enumerate(PAIRS)])
-        axes.set_xlabel("out by (µm in a metre)")
+        axes.set_xlabel(f"out by ({style.angle_unit(self.units)})")
         axes.set_title("What the square does, and ± 2 standard deviations held", loc="left", x=-0.32)
         axes.axvline(0, color="#777777", lw=1)
         axes.grid(axis="x", color="#DDDDDD", lw=0.8)
@@ -102,17 +103,24 @@ class FacesPanel(Panel):
         found = self.found = square_up(steps, **spread)
         out = found.of_square * error_urad
         self._show_bar(made_faces(steps, error_urad), out)
-        two = 2 * found.sd_urad
+        unit = style.angle(1.0, self.units)
+        two = 2 * unit * found.sd_urad
         self._lines.set_data(np.stack([-two, two, np.nan * two], axis=1).ravel(), np.repeat(np.arange(6.0), 3))
-        self._dots.set_xdata(np.clip(out, -950, 950))
+        self._dots.set_xdata(np.clip(unit * out, -self._reach, self._reach))
         for k, (said, value) in enumerate(zip(self._said, out)):
-            said.set_position((1000, k))
-            said.set_text(f"{value:+.0f} ({found.of_square[k]:+.0f} ×)")
+            said.set_position((1.05 * self._reach, k))
+            said.set_text(f"{self._bare(value)} ({found.of_square[k]:+.0f} ×)")
         how = "; ".join(f"{s.face} to {s.against} by {s.by}" for s in steps)
-        each = ", ".join(f"{name} {value:+.0f}" for name, value in zip(found.pairs, out))
+        each = ", ".join(f"{name} {self._bare(value)}" for name, value in zip(found.pairs, out))
         idle = "" if any(s.by == "caliper" for s in steps) else " No caliper is used in this order."
-        return (f"Order: A flat first; {how}.{idle} A square that is {error_urad:+.0f} µm in a metre too wide leaves {each} µm in a metre "
-                f"(first four corners, plus: too wide; then two pairs, out of parallel). {found.sentence}".replace("urad", "µm in a metre"))
+        worst, times = found.pairs.index(found.worst), abs(found.of_square[found.pairs.index(found.worst)])
+        held = f"{times:g} times the error of the square" if times else "none of the error of the square"
+        return (f"Order: A flat first; {how}.{idle} A square that is {style.spell_angle(error_urad, self.units, '+')} too wide leaves {each} "
+                f"{style.angle_unit(self.units)} (first four corners, plus: too wide; then two pairs, out of parallel). Least sure is {found.worst}: "
+                f"{style.spell_angle(found.sd_urad[worst], self.units)}, with {held} in it.")
+
+    def _bare(self, urad: float) -> str:
+        return style.spell_angle(urad, self.units, "+").split()[0]
 
     def _show_bar(self, turned: np.ndarray, out: np.ndarray) -> None:
         angle = _NORMAL + np.clip(500e-6 * turned, -0.4, 0.4)
@@ -125,4 +133,4 @@ class FacesPanel(Panel):
         self._bar.set_xy(corners)
         for said, value, (x, y) in zip(self._corners, out, ((58, -47), (58, 45), (-58, 45), (-58, -47))):
             said.set_position((x, y))
-            said.set_text("true" if abs(value) < 0.5 else f"{'wide' if value > 0 else 'narrow'} by {abs(value):.0f}")
+            said.set_text("true" if abs(value) < 0.5 else f"{'wide' if value > 0 else 'narrow'} by {self._bare(abs(value))[1:]}")

@@ -236,6 +236,21 @@ def bed_reversal(rng: np.random.Generator) -> Question:
         (2 * axis, "forgets the half", "Both readings hold the axis once: take their mean."))
 
 
+def bed_cross(rng: np.random.Generator) -> Question:
+    """Half the sum over the travel: slide and square by turning the square over."""
+    slide, square, travel = 20 * draw(rng, 1, 4), 20 * draw(rng, 5, 8), (100, 150, 200)[draw(rng, 0, 2)]
+    first, turned = (slide + square) * travel / 1000, (slide - square) * travel / 1000
+    return numeric(
+        f"A dial on the cross slide gains {first:+g} µm along the blade of a square over {travel} mm, and {turned:+g} µm with the square "
+        "turned over. By how much is the slide out of square, in µm for each metre?",
+        slide, "µm/m", f"({first:+g} {turned:+g}) / 2 over {travel} mm: {slide * travel / 1000:g} / {travel} × 1000 = {slide}.",
+        (square, "the square's error is given", "Half of the difference is the square. What comes in with one sign?"),
+        (slide + square, "the square is taken for true", "The second reading says that it is not."),
+        (2 * slide, "forgets the half", "The slide is in both readings: share the sum by two."),
+        (slide * travel / 1000, "a length is taken for a slope", f"That is over {travel} mm, not over a metre."),
+        tolerance=0.4)
+
+
 def bed_diagonals(rng: np.random.Generator) -> Question:
     """What straight ways do not prove."""
     return pick(

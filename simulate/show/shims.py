@@ -1,16 +1,20 @@
-"""A head on its bed: two readings, rise and turn, and what goes under its feet."""
+"""A head on its bed: two readings, rise and turn, what goes under its feet, and how far it is swung."""
 
 from __future__ import annotations
 
 import numpy as np
 
 from simulate.method.align import Axis, Shims, bar_sag_um, rise_and_turn, shims, turned_bar
+from simulate.method.level_plane import Swing, swing
 from simulate.show import style
 from simulate.show.canvas import Canvas, Words
 from simulate.show.panel import Panel
+from simulate.show.units import in_both
 from simulate.surface.machine import machine_sentence
 
-_NEAR, _FAR, _BAR, _THICK = 50.0, 300.0, 300.0, 32.0
+_NEAR, _FAR, _BAR, _THICK, _FRONT = 50.0, 300.0, 300.0, 32.0, -20.0
+_PLANES = ("upright, from the side", "level, from above")
+_SD = 1.5
 _FEET = np.array([-180.0, -20.0])
 _HIGH = 110.0
 
@@ -21,13 +25,17 @@ class ShimPanel(Panel):
     Parameters
     ----------
     near_um, far_um : float
-        Readings at 50 and at 300 mm from the head; plus is high, -200 to 200.
+        Readings at 50 and at 300 mm from the head, -200 to 200.
     near_turned_um, far_turned_um : float
         The same after half a turn of the spindle.
     target_um : float
         Where the axis is wanted at 300 mm, -20 to 40.
     sag : bool
-        Whether the bar's own sag is put back.
+        Whether the bar's own sag is put back, in the upright plane.
+    plane : str
+        ``"upright, from the side"`` or ``"level, from above"``; plus is high, or towards the tool.
+    feet_mm : float
+        From foot to foot, or from the bolt it is swung about to the dial that watches, 80 to 400.
     units : str, optional
     dpi : int
 
@@ -43,17 +51,23 @@ class ShimPanel(Panel):
     """
 
     def __init__(self, near_um: float = -25, far_um: float = -85, near_turned_um: float = -15, far_turned_um: float = -35,
-                 target_um: float = 0, sag: bool = True, units: str | None = None, dpi: int = 100) -> None:
+                 target_um: float = 0, sag: bool = True, plane: str = _PLANES[0], feet_mm: float = 160,
+                 units: str | None = None, dpi: int = 100) -> None:
         super().__init__(units, dpi)
-        self.height_slider("near_um", "Reading at 50 mm", near_um, -200, 200, 1)
-        self.height_slider("far_um", "Reading at 300 mm", far_um, -200, 200, 1)
-        self.height_slider("near_turned_um", "At 50 mm, bar turned half round", near_turned_um, -200, 200, 1)
-        self.height_slider("far_turned_um", "At 300 mm, bar turned half round", far_turned_um, -200, 200, 1)
-        self.height_slider("target_um", "Wanted at 300 mm", target_um, -20, 40, 1)
+        self.menu("plane", "Plane", list(_PLANES), plane)
+        self.height_slider("near_um", f"Reading at {self._place(_NEAR)}", near_um, -200, 200, 1)
+        self.height_slider("far_um", f"Reading at {self._place(_FAR)}", far_um, -200, 200, 1)
+        self.height_slider("near_turned_um", f"At {self._place(_NEAR)}, bar turned half round", near_turned_um, -200, 200, 1)
+        self.height_slider("far_turned_um", f"At {self._place(_FAR)}, bar turned half round", far_turned_um, -200, 200, 1)
+        self.height_slider("target_um", f"Wanted at {self._place(_FAR)}", target_um, -20, 40, 1)
+        self.place_slider("feet_mm", "Feet apart", feet_mm, 80, 400, 10)
         self.tick("sag", "Put the sag of the bar back", sag)
-        self.found: tuple[Axis, Shims] | None = None
+        self.found: tuple[Axis, Shims | Swing] | None = None
         self._paper()
         self.ready()
+
+    def _place(self, mm: float) -> str:
+        return style.spell_place(mm, self.units)
 
     def _paper(self) -> None:
         self.canvas = Canvas(1280, 440, self.dpi)
@@ -80,28 +94,36 @@ class ShimPanel(Panel):
             self._notes = [Words(axes, style.BODY) for _ in range(3)]
             make(*self._said, *self._notes)
 
-    def draw(self, near_um, far_um, near_turned_um, far_turned_um, target_um, sag) -> str:
-        """Find rise, turn and shims; give the sentence.
+    def draw(self, plane, near_um, far_um, near_turned_um, far_turned_um, target_um, feet_mm, sag) -> str:
+        """Find rise, turn and cure; give the sentence.
 
         Parameters
         ----------
-        near_um, far_um, near_turned_um, far_turned_um, target_um : float
+        plane : str
+        near_um, far_um, near_turned_um, far_turned_um, target_um, feet_mm : float
         sag : bool
 
         Returns
         -------
         str
         """
+        upright = plane == _PLANES[0]
         read = np.array([near_um, far_um])
         bar = turned_bar(read, [near_turned_um, far_turned_um])
-        at = bar.axis_um - (bar_sag_um([_NEAR, _FAR], _THICK, _BAR) if sag else 0.0)
-        axis = rise_and_turn(*(at - target_um * np.array([_NEAR, _FAR]) / _FAR), _NEAR, _FAR, reading_sd_um=1.5)
-        under = shims(axis, _FEET)
-        self.found = axis, under
-        self._show(read, at, axis, under)
-        return self._words(read, at, bar.bar_um, axis, under, target_um)
+        at = bar.axis_um - (bar_sag_um([_NEAR, _FAR], _THICK, _BAR) if sag and upright else 0.0)
+        axis = rise_and_turn(*(at - target_um * np.array([_NEAR, _FAR]) / _FAR), _NEAR, _FAR, reading_sd_um=_SD)
+        feet = np.array([_FRONT - feet_mm, _FRONT])
+        cure = shims(axis, feet) if upright else swing(axis, *feet)
+        self.found = axis, cure
+        self._show_axis(read, at, axis, upright)
+        if upright:
+            self._show_shims(cure)
+        else:
+            self._show_swing(cure)
+        return self._words(read, at, bar.bar_um, axis, target_um, upright) + self._cure(cure, feet_mm, upright) + self._check(
+            cure, target_um, upright, axis)
 
-    def _show(self, read, at, axis, under) -> None:
+    def _show_axis(self, read, at, axis, upright: bool) -> None:
         grow = 45 / max(np.abs(read).max(), np.abs(at).max(), 20.0)
         x = np.array([-0.0, 360.0])
 
@@ -109,27 +131,56 @@ class ShimPanel(Panel):
             return _HIGH + grow * (values[0] + (values[1] - values[0]) * (x - _NEAR) / (_FAR - _NEAR))
         self._bar.set_data(x, line(read))
         self._axis.set_data(x, line(at))
-        for shim, said, foot, um in zip(self._shims, self._said, _FEET, under.thickness_um):
-            tall = 3 + 11 * um / max(under.thickness_um.max(), 1.0) if um > 0.05 else 0
-            shim.set_xy(np.array([[foot - 22, -30], [foot + 22, -30], [foot + 22, -30 + tall], [foot - 22, -30 + tall]]))
-            said.set_position((foot - (30 if foot < -100 else -10), -60))
-            said.set_text(f"shim {style.spell(um, self.units)}" if um > 0.05 else "no shim")
+        turn, sd = style.spell_angle(axis.turn_urad, self.units, "+"), style.spell_angle(axis.turn_sd_urad, self.units).split()[0]
         notes = ("solid: the bar as it was read; dashed: the axis that it turns about",
-                 f"the axis rises by {float(axis.turn_urad):+.0f} µm in a metre ± {float(axis.turn_sd_urad):.0f}",
-                 f"heights drawn {1000 * grow:,.0f} times".replace(",", " "))
+                 f"{'from the side: up is high' if upright else 'from above: up is towards the tool'}; the axis turns by {turn} ± {sd}",
+                 f"{'heights' if upright else 'sideways'} drawn {1000 * grow:,.0f} times".replace(",", " "))
         for k, (note, text) in enumerate(zip(self._notes, notes)):
             note.set_position((-280 if k < 2 else 120, 188 - 14 * k if k < 2 else 8))
             note.set_text(text)
 
-    def _words(self, read, at, bar_um, axis, under, target_um) -> str:
-        def spell(um):
-            return style.spell(float(um), self.units)
-        first, second = under.thickness_um
-        left = (f" The axis then stands {spell(under.left_um)} too high at the nose: that comes off the feet, or the partner is raised."
-                if under.left_um > 0.5 else "")
+    def _show_shims(self, under: Shims) -> None:
+        for shim, said, foot, um in zip(self._shims, self._said, _FEET, under.thickness_um):
+            tall = 3 + 11 * um / max(under.thickness_um.max(), 1.0) if um > 0.05 else 0
+            shim.set_visible(True)
+            shim.set_xy(np.array([[foot - 22, -30], [foot + 22, -30], [foot + 22, -30 + tall], [foot - 22, -30 + tall]]))
+            said.set_position((foot - (30 if foot < -100 else -10), -60))
+            said.set_text(f"shim {style.spell(um, self.units)}" if um > 0.05 else "no shim")
+
+    def _show_swing(self, moved: Swing) -> None:
+        for shim in self._shims:
+            shim.set_visible(False)
+        way = "away from the tool" if moved.move_um < 0 else "towards the tool"
+        for said, place, text in zip(self._said, (-215, 12), ("tight bolt", f"nose {style.spell(abs(moved.move_um), self.units)} {way}")):
+            said.set_position((place, -60))
+            said.set_text(text)
+
+    def _words(self, read, at, bar_um, axis, target_um, upright: bool) -> str:
+        spell = self._spell
         wanted = f", {spell(target_um)} wanted" if target_um else ""
-        return (f"Read {spell(read[0])} at {style.spell_place(_NEAR, self.units)} and {spell(read[1])} at {style.spell_place(_FAR, self.units)}; "
+        turn, sd = style.spell_angle(axis.turn_urad, self.units, "+"), style.spell_angle(axis.turn_sd_urad, self.units).split()[0]
+        limit = "axis in the upright plane" if upright else "axis in the level plane"
+        against = machine_sentence(limit, round(float(axis.turn_urad) * 0.3, 1))
+        return (f"Read {spell(read[0])} at {self._place(_NEAR)} and {spell(read[1])} at {self._place(_FAR)}, plus is {'high' if upright else 'towards the tool'}; "
                 f"half a turn shows the bar itself off by {spell(bar_um[1])} at the far place, so the axis stands at {spell(at[1])} there{wanted}. "
-                f"It turns by {float(axis.turn_urad):+.0f} µm in a metre ± {float(axis.turn_sd_urad):.0f}. Put {spell(first)} under the back foot and "
-                f"{spell(second)} under the front foot, {style.spell_place(_FEET[1] - _FEET[0], self.units)} apart.{left} "
-                f"As it stands, {machine_sentence('axis in the upright plane', round(float(axis.turn_urad) * 0.3, 1))}.")
+                f"It turns by {turn} ± {sd}: {in_both(against.replace(' um', ' µm'), self.units)}.")
+
+    def _cure(self, cure: Shims | Swing, feet_mm: float, upright: bool) -> str:
+        spell, apart = self._spell, self._place(feet_mm)
+        if not upright:
+            way = "away from" if cure.move_um < 0 else "towards"
+            return f" Leave the back bolt tight and swing the nose, {apart} from it, by {spell(abs(cure.move_um))} {way} the tool."
+        first, second = cure.thickness_um
+        left = (f" The axis then stands {spell(cure.left_um)} too high at the nose: that comes off the feet, or the partner is raised."
+                if cure.left_um > 0.5 else "")
+        return f" Put {spell(first)} under the back foot and {spell(second)} under the front foot, {apart} apart.{left}"
+
+    def _check(self, cure: Shims | Swing, target_um: float, upright: bool, axis: Axis) -> str:
+        near, far = (float(cure.left_um) + target_um * place / _FAR for place in (_NEAR, _FAR))
+        sag = " (the sag of the bar put back)" if upright else ""
+        side = "" if upright or abs(cure.left_um) < 0.5 else f" The tail is set over by {self._spell(cure.left_um)}."
+        return (f"{side} Tighten, and read the turned bar again: the mean of both halves should be {self._spell(near)} at {self._place(_NEAR)} and "
+                f"{self._spell(far)} at {self._place(_FAR)}{sag}, ± {self._spell(2 * _SD)}.")
+
+    def _spell(self, um: float) -> str:
+        return style.spell(float(um), self.units)
