@@ -12,6 +12,7 @@ import numpy as np
 
 from simulate.show import questions as first
 from simulate.show import questions_bars as later
+from simulate.show import questions_chain as chain
 from simulate.show import questions_faces as faces
 from simulate.show import questions_lands as lands
 from simulate.show import questions_limits as limits
@@ -51,8 +52,8 @@ _LESSONS: dict[str, tuple[Callable, ...]] = {
     "14": (faces.faces_double, faces.faces_last, faces.faces_show, faces.faces_caliper, faces.faces_order),
     "15": (squares.bed_strips, squares.bed_opposite, squares.bed_turn, squares.bed_shim, squares.bed_reversal,
            squares.bed_cross, squares.bed_diagonals),
-    "16": (squares.chain_sum, squares.chain_bound, squares.chain_heat, squares.chain_halve, squares.chain_square,
-           squares.chain_shared),
+    "16": (chain.chain_sum, chain.chain_bound, chain.chain_heat, chain.chain_halve, chain.chain_square,
+           chain.chain_shared),
     "17": (limits.bend_depth, limits.bend_length, limits.bend_inset, limits.bend_shared, limits.bend_over,
            limits.bend_turn, limits.bend_three),
     "18": (limits.warm_bow, limits.warm_wait, limits.warm_grow, limits.warm_hand, limits.warm_stone),
