@@ -98,6 +98,17 @@ def test_a_bound_is_said_where_readings_are_intervals(panel):
     assert panel.sentence.endswith("How sure follows from the widths of the intervals.")
 
 
+def test_an_earlier_round_can_be_looked_at_again(panel):
+    one, two = (sheet(tops).decode().splitlines() for tops in ({(0, 1): 30, (0, 2): 20, (1, 2): 10}, {(0, 1): 3, (0, 2): 2, (1, 2): 1}))
+    rows = ["round," + one[0], *("1," + row for row in one[1:]), *("2," + row for row in two[1:])]
+    send(panel, "\n".join(rows).encode())
+    assert panel.sentence.startswith("Round 2. A leans over its base by 20 µm in a metre")
+    panel.controls["round_shown"].value = 1
+    assert panel.sentence.startswith("Round 1. A leans over its base by 200 µm in a metre")
+    send(panel, sheet({(0, 1): 4, (0, 2): 4, (1, 2): 4}))
+    assert panel.message.value == "" and panel.controls["round_shown"].value == 0
+
+
 BAD = {
     "two squares": (sheet({(0, 1): 30}), "a pair shows only the sum of its two angles"),
     "bars": (b"lower,upper,position_mm,gap_um\nA,B,0,1\nA,B,9,0\n", "this needs readings of squares"),
@@ -124,8 +135,8 @@ def test_both_sliders_answer_at_both_ends_in_both_units():
     for units in ("mm", "inch"):
         panel = OwnSquaresPanel(units=units)
         assert ("thou in a foot" in panel.sentence) == (units == "inch")
-        for widget in panel.controls.values():
-            said = set()
+        for name in ("blade_mm", "reading_sd_um"):
+            widget, said = panel.controls[name], set()
             for value in (widget.min, widget.max):
                 widget.value = value
                 assert panel.message.value == ""

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from pathlib import Path
 
-import ipywidgets as widgets
 import numpy as np
 
 from simulate.readings.demo import demo_path
@@ -14,7 +13,6 @@ from simulate.readings.further import NextReading
 from simulate.readings.squares import SolvedSquares
 from simulate.show import style
 from simulate.show.own_squares_picture import own_squares_picture
-from simulate.show.panel import FOCUS
 from simulate.show.readings_panel import ReadingsPanel
 from simulate.surface.edges import square_grade_sentence
 
@@ -33,6 +31,8 @@ class OwnSquaresPanel(ReadingsPanel):
         Height of the blades, 20 to 600.
     reading_sd_um : float
         Spread of one gap, 0 to 50; 0 leaves it to the readings.
+    round_shown : int
+        0 for the last round of the file.
     units : str, optional
     dpi : int
 
@@ -50,7 +50,7 @@ class OwnSquaresPanel(ReadingsPanel):
 
     demo = Path(demo_path("demo_squares.csv"))
 
-    def __init__(self, path=None, blade_mm: float = 150, reading_sd_um: float = 0, units: str | None = None, dpi: int = 100) -> None:
+    def __init__(self, path=None, blade_mm: float = 150, reading_sd_um: float = 0, round_shown: int = 0, units: str | None = None, dpi: int = 100) -> None:
         super().__init__(units, dpi)
         source = Path(self.demo if path is None else path)
         self._load(source)
@@ -58,35 +58,24 @@ class OwnSquaresPanel(ReadingsPanel):
         self.cuts: SquareCut | None = None
         self.place_slider("blade_mm", "Height of the blades", blade_mm, 20, 600, 5)
         self.height_slider("reading_sd_um", "Spread of a gap, 0: unknown", reading_sd_um, 0, 50, 0.5)
+        self.round_menu(round_shown)
         self._inputs(source)
         self.draw(**self.values())
         self.ready()
 
-    def arrange(self, rows: widgets.Widget) -> widgets.Box:
-        """Put the ways of giving readings over the picture.
-
-        Parameters
-        ----------
-        rows : Widget
-
-        Returns
-        -------
-        Box
-        """
-        return widgets.VBox([widgets.HTML(FOCUS), *self.ways(), rows, self.message, self.picture])
-
-    def draw(self, blade_mm: float, reading_sd_um: float) -> str:
+    def draw(self, blade_mm: float, reading_sd_um: float, round_shown: int) -> str:
         """Solve, draw anew, and say what the readings say.
 
         Parameters
         ----------
         blade_mm, reading_sd_um : float
+        round_shown : int
 
         Returns
         -------
         str
         """
-        told = of_squares(self._table, reading_sd_um or None)
+        told = of_squares(self._table, reading_sd_um or None, round_shown or None)
         found = told.solution
         if len(found.names) > MOST:
             raise ValueError(f"{self._name} holds {len(found.names)} squares; the picture has room for {MOST}.")

@@ -1,0 +1,83 @@
+"""Lessons 13, 15 and 16 in a real browser: own squares uploaded, the bed and what sits on it, a sheet of links by keyboard alone."""
+
+import pytest
+
+pytestmark = pytest.mark.browser
+SIZES = {"small": (1366, 768), "large": (1920, 1080)}
+
+
+def both_sizes(lesson, name: str, slider: str) -> None:
+    """The panel of a slider in a small and in a large window."""
+    for size, (wide, high) in SIZES.items():
+        lesson.page.set_viewport_size({"width": wide, "height": high})
+        lesson.page.wait_for_timeout(300)
+        shown = lesson.picture(slider)
+        assert shown["whole"] and shown["width"] > 600 and shown["height"] <= 0.76 * high
+        lesson.shot(f"{name}_{size}")
+    lesson.page.set_viewport_size({"width": 1700, "height": 1100})
+
+
+def wait_for_words(lesson, slider: str, words: str) -> None:
+    for _ in range(300):
+        if words in lesson.picture(slider)["alt"]:
+            return
+        lesson.page.wait_for_timeout(100)
+    raise AssertionError(f"the panel says {lesson.picture(slider)['alt']!r}, and not {words!r}")
+
+
+def test_own_squares_are_uploaded_in_lesson_13(lesson, tmp_path):
+    mine = tmp_path / "mine.csv"
+    rows = ["lower,upper,height_mm,gap_um"]
+    rows += [f"{pair},{h},{g}" for pair, tops in {"A,B": (0, 30), "A,C": (0, 20), "B,C": (10, 0)}.items() for h, g in zip((0, 100), tops)]
+    mine.write_text("\n".join(rows))
+    name = "Height of the blades"
+    lesson.open("lessons/13_square_from_three.ipynb").run_all()
+    both_sizes(lesson, "lesson_13_three_squares", "Square 1 leans")
+    lesson.page.get_by_text("Spread of a gap, 0: unknown").scroll_into_view_if_needed()
+    with lesson.page.expect_file_chooser() as chooser:
+        lesson.page.get_by_role("button", name="Upload").first.click()
+    chooser.value.set_files(str(mine))
+    slider = "Spread of a gap, 0: unknown"
+    wait_for_words(lesson, slider, "A leans over its base by 300 µm in a metre")
+    assert name and lesson.errors() == []
+    both_sizes(lesson, "lesson_13_own_squares", slider)
+
+
+def test_the_bed_the_head_and_the_cross_slide_of_lesson_15(lesson):
+    lesson.open("lessons/15_a_bed_from_your_references.ipynb").run_all()
+    lesson.press("Look", "ArrowRight")
+    wait_for_words(lesson, "Look", "winding strips")
+    both_sizes(lesson, "lesson_15_bed", "Look")
+    both_sizes(lesson, "lesson_15_head", "Wanted at 300 mm")
+    both_sizes(lesson, "lesson_15_cross_slide", "Travel along the blade")
+    assert lesson.errors() == []
+
+
+def test_a_sheet_of_links_is_changed_by_keyboard_alone_in_lesson_16(lesson):
+    lesson.open("lessons/16_the_chain.ipynb").run_all()
+    both_sizes(lesson, "lesson_16_chain", "Spread of one fit of the lands")
+    add = lesson.page.get_by_role("button", name="Add a link")
+    add.focus()
+    lesson.page.keyboard.press("Enter")
+    field = lesson.page.locator("input[title='row 10, what it is']")
+    field.wait_for()
+    field.focus()
+    lesson.page.keyboard.type("floor of the room")
+    lesson.page.keyboard.press("Tab")
+    lesson.page.keyboard.type("seven")
+    lesson.page.keyboard.press("Tab")
+    lesson.page.get_by_text("Not possible: Row 10, floor of the room, how unsure: it is").wait_for()
+    lesson.page.keyboard.press("Shift+Tab")
+    lesson.page.keyboard.press("Control+A")
+    lesson.page.keyboard.type("7")
+    lesson.page.keyboard.press("Enter")
+    picture = lesson.page.locator("img[alt*='Improve floor of the room first']")
+    picture.wait_for()
+    assert lesson.errors() == []
+    add.scroll_into_view_if_needed()
+    lesson.shot("lesson_16_own_sheet")
+    for size, (wide, high) in SIZES.items():
+        lesson.page.set_viewport_size({"width": wide, "height": high})
+        picture.scroll_into_view_if_needed()
+        lesson.page.wait_for_timeout(300)
+        lesson.shot(f"lesson_16_own_sheet_{size}")
