@@ -47,6 +47,18 @@ def test_din_875_squares_grow_with_their_blade():
     assert grades.square_grade_sentence(41, 200).startswith("outside grade 2, the coarsest")
 
 
+def test_din_875_squares_have_the_figures_of_makers_lists():
+    """From memory: lists of squares to DIN 875-1 in whole um, by length of blade; no public copy of the table was at hand."""
+    lists = {"00": {100: 3, 200: 4, 300: 5, 500: 7, 1000: 12}, "0": {50: 6, 100: 7, 150: 8, 200: 9, 250: 10, 300: 11, 500: 15, 1000: 25},
+             "1": {100: 15, 200: 20, 300: 25, 400: 30, 500: 35, 1000: 60}, "2": {100: 30, 150: 35, 200: 40, 300: 50, 500: 70, 1000: 120}}
+    looked = 0
+    for grade, figures in lists.items():
+        for blade, limit in figures.items():
+            assert grades.square_limits_um(blade)[grade] == pytest.approx(limit)
+            looked += 1
+    assert looked == 25
+
+
 def test_a_plate_is_told_the_finest_grade_that_it_is_inside():
     """Derived from the published formulas: 400 mm gives 5.6, 14, 28 and 56 um."""
     said = {value: grades.plate_grade_sentence(value, 400, 250) for value in (0, 5.6, 5.7, 28, 56, 57)}

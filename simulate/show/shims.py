@@ -157,7 +157,7 @@ class ShimPanel(Panel):
 
     def _words(self, read, at, bar_um, axis, target_um, upright: bool) -> str:
         spell = self._spell
-        wanted = f", {spell(target_um)} wanted" if target_um else ""
+        wanted = f", {spell(target_um)} wanted" if abs(target_um) > 0.05 else ""
         turn, sd = style.spell_angle(axis.turn_urad, self.units, "+"), style.spell_angle(axis.turn_sd_urad, self.units).split()[0]
         limit = "axis in the upright plane" if upright else "axis in the level plane"
         against = machine_sentence(limit, round(float(axis.turn_urad) * 0.3, 1))
