@@ -2,13 +2,40 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 from numpy.typing import ArrayLike
 from scipy import sparse
 
-from simulate.method.fits import snapped
+from simulate.method.fits import Fit, snapped
 from simulate.method.rows import row_of
 from simulate.surface import checks
+
+
+def learned(prior, fits: Sequence[Fit]) -> dict:
+    """Give the gauges whose zero the level before has settled and that serve again.
+
+    Parameters
+    ----------
+    prior : Network or None
+    fits : sequence of Fit
+
+    Returns
+    -------
+    dict
+        Gauge to an endless deviation: what is known of it comes with the level before.
+
+    Examples
+    --------
+    >>> from simulate.method.network import solve_network
+    >>> fits = [Fit((0, 1, 2), 0.5)]
+    >>> learned(solve_network(fits, zero_sd_um={"gauge": 1.0}), fits), learned(None, fits)
+    ({'gauge': inf}, {})
+    """
+    serving = {f.gauge for f in fits}
+    settled = [] if prior is None else [name for (name, _), (_, sd) in prior.zero_um.items() if np.isfinite(sd)]
+    return {name: np.inf for name in settled if name in serving}
 
 
 def carried(prior, zeros: dict, start: int) -> dict:
@@ -30,7 +57,6 @@ def carried(prior, zeros: dict, start: int) -> dict:
 
     Examples
     --------
-    >>> from simulate.method.fits import Fit
     >>> from simulate.method.network import solve_network
     >>> before = solve_network([Fit((0, 1, 2), 0.5)], zero_sd_um={"gauge": 1.0})
     >>> carried(before, {("gauge", 0): (1, 1.0)}, 2), carried(before, {}, 2)
@@ -70,7 +96,6 @@ def prior_rows(prior, trusted_mm: ArrayLike | None, x: np.ndarray, column: np.nd
 
     Examples
     --------
-    >>> from simulate.method.fits import Fit
     >>> from simulate.method.network import solve_network
     >>> before = solve_network([Fit((0, 1, 2), 0.5)])
     >>> abs(prior_rows(before, [1], before.x_mm, np.array([-1, 0, -1]), 1, {})[0].toarray()).round(6).tolist()
@@ -112,7 +137,6 @@ def trusted_of(prior, trusted_mm: ArrayLike | None) -> np.ndarray:
 
     Examples
     --------
-    >>> from simulate.method.fits import Fit
     >>> from simulate.method.network import solve_network
     >>> trusted_of(solve_network([Fit((0, 1, 2), 0.5)]), None).tolist()
     [0.0, 1.0, 2.0]

@@ -15,7 +15,7 @@ from numpy.typing import ArrayLike
 from scipy import sparse
 
 from simulate.method.fits import Fit, snapped
-from simulate.method.handed_on import carried, prior_rows, trusted_of
+from simulate.method.handed_on import carried, learned, prior_rows, trusted_of
 from simulate.method.normal import least_squares
 from simulate.method.rows import beside, known_zeros, reading_rows, row_of, weighted
 from simulate.surface import checks
@@ -79,7 +79,8 @@ def solve_network(fits: Sequence[Fit], held_mm: ArrayLike | None = None, *, want
         after fit, from left to right on the bar.
     zero_sd_um : dict, optional
         Gauge name to how well its zero is known: a standard deviation, or inf
-        where nothing is known. A gauge not named has none.
+        where nothing is known. A gauge not named has none, unless `prior` has
+        learned it.
     prior : Network, optional
         Points settled before, weighed in with their covariance (and heights, if
         it holds any).
@@ -118,7 +119,7 @@ def solve_network(fits: Sequence[Fit], held_mm: ArrayLike | None = None, *, want
         raise ValueError("fits are none; one or more is allowed.")
     x, held, touched = _points(fits, held_mm, wanted_mm, prior, trusted_mm)
     column = np.where(touched & ~held, np.cumsum(touched & ~held) - 1, -1)
-    design, zeros = reading_rows(fits, x, column, zero_sd_um or {})
+    design, zeros = reading_rows(fits, x, column, {**learned(prior, fits), **(zero_sd_um or {})})
     if prior is not None:
         zeros = carried(prior, zeros, design.shape[1])
         design.resize(design.shape[0], int(column.max()) + 1 + len(zeros))
