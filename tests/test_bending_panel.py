@@ -4,7 +4,8 @@ import ipywidgets as widgets
 import pytest
 
 from simulate.bench.bend import sag
-from simulate.show.bending import CHOICES, SHAPES, BendingPanel
+from simulate.bench.supports import AIMS
+from simulate.show.bending import CHOICES, OWN_BEST, SHAPES, BendingPanel
 from simulate.surface.form import straightness
 
 
@@ -37,6 +38,16 @@ def test_the_classic_points_leave_a_small_part_and_only_for_an_even_bar():
     assert even.out_um < 0.03 * BendingPanel().out_um
     assert "not to this one" not in even.sentence
     assert "not to this one" in BendingPanel(supports=CHOICES[2], shape=SHAPES[2]).sentence
+
+
+@pytest.mark.parametrize("shape", SHAPES)
+def test_the_best_for_this_very_bar_is_no_worse_than_any_classic_point(shape):
+    own = BendingPanel(supports=OWN_BEST, shape=shape)
+    looked = 0
+    for classic in AIMS:
+        assert own.out_um <= 1.02 * BendingPanel(supports=classic, shape=shape).out_um
+        looked += 1
+    assert looked == 3 and "not to this one" not in own.sentence
 
 
 def test_lengths_in_inches_give_the_same_bar():

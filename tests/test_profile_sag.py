@@ -10,6 +10,8 @@ from sympy.physics.continuum_mechanics.beam import Beam
 
 from simulate.bench.bend import GRAVITY_M_S2, sag_on
 from simulate.bench.profile_sag import face_up_and_down, profile_sag, shared_sag
+from simulate.bench.supports import best_separation, best_supports
+from simulate.surface.form import straightness
 
 X = np.linspace(-250, 250, 101)
 ENDS = (-250.0, 250.0)
@@ -115,3 +117,28 @@ def test_what_cannot_lie_is_refused_in_words(change, words):
     with pytest.raises(ValueError) as refusal:
         profile_sag(**{"x_mm": X, "depth_mm": 40, "supports_mm": ENDS, **change})
     assert words in str(refusal.value)
+
+
+def test_best_supports_of_an_even_bar_are_those_of_the_closed_form():
+    left, right = best_supports(X, 40)
+    assert right - left == pytest.approx(best_separation(500), abs=3)
+    assert left == pytest.approx(-right, abs=2)
+
+
+@pytest.mark.parametrize("depth", [40 - 0.08 * abs(X), np.linspace(40, 20, X.size)], ids=["slim ends", "slim to the right"])
+def test_best_supports_of_a_tapered_bar_are_the_best_of_brute_force(depth):
+    def out(supports):
+        return float(straightness(X, profile_sag(X, depth, supports)).value_um)
+    best, least, looked = best_supports(X, depth), np.inf, 0
+    for left in np.arange(-200, -79, 10):
+        for right in np.arange(80, 201, 10):
+            least = min(least, out((left, right)))
+            looked += 1
+    assert looked == 169
+    assert out(best) < 1.02 * least
+    assert out(best) < 0.2 * out(ENDS)
+
+
+def test_best_supports_refuse_a_bar_that_cannot_be():
+    with pytest.raises(ValueError, match="hole_mm must be 0 or more and less than depth_mm everywhere."):
+        best_supports(X, 40, hole_mm=50)

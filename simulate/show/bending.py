@@ -9,7 +9,7 @@ from matplotlib.patches import Polygon
 
 from simulate.bench.materials import MATERIALS
 from simulate.bench.profile_sag import WAYS, profile_sag
-from simulate.bench.supports import AIMS, best_separation
+from simulate.bench.supports import AIMS, best_separation, best_supports
 from simulate.show import style
 from simulate.show.bent_bar import larger, outline, size_sliders
 from simulate.show.canvas import Canvas
@@ -17,7 +17,8 @@ from simulate.show.panel import Panel
 from simulate.surface.form import straightness
 
 SHAPES = ("the same depth all along", "tapered to half at its ends", "with three long holes")
-CHOICES = ("as the two sliders say", "at its ends", *AIMS)
+OWN_BEST = "best for this very bar"
+CHOICES = ("as the two sliders say", "at its ends", *AIMS, OWN_BEST)
 _U = np.linspace(-1.0, 1.0, 201)
 _APART = np.linspace(0.1, 1.0, 46)
 _ROOM, _FACE = 15.0, 74.0
@@ -77,6 +78,29 @@ def hang(shape: str, length_mm: float, depth_mm: float, left: float, right: floa
     height = profile_sag(x, depth, supports, material, way=way, width_mm=width_mm, hole_mm=hole)
     height.setflags(write=False)
     return height, float(straightness(x, height).value_um)
+
+
+@lru_cache(maxsize=16)
+def own_best(shape: str, way: str) -> tuple[float, float]:
+    """Best supports of one of the panel's bars.
+
+    Parameters
+    ----------
+    shape, way : str
+
+    Returns
+    -------
+    left, right : float
+        As parts of the length, from the left end.
+
+    Examples
+    --------
+    >>> [round(part, 2) for part in own_best(SHAPES[0], "edge up")]
+    [0.22, 0.78]
+    """
+    x, depth, hole = bar_of(shape, 1.0, 0.08)
+    left, right = best_supports(x, depth, hole_mm=hole, way=way)
+    return float(left) + 0.5, float(right) + 0.5
 
 
 class BendingPanel(Panel):
@@ -157,9 +181,11 @@ class BendingPanel(Panel):
         self._here = self.canvas.moving(axes.plot([50], [1], "s", color=style.ORANGE, ms=11, clip_on=False)[0])
         axes.text(12, 1.0, "square: the bar as it lies", fontsize=style.SMALL)
 
-    def _where(self, supports: str, left_pct: float, right_pct: float) -> tuple[float, float]:
+    def _where(self, supports: str, left_pct: float, right_pct: float, shape: str, way: str) -> tuple[float, float]:
         if supports == CHOICES[0]:
             return left_pct / 100, right_pct / 100
+        if supports == OWN_BEST:
+            return own_best(shape, way)
         apart = 1.0 if supports == CHOICES[1] else best_separation(1.0, supports)
         return (1 - apart) / 2, (1 + apart) / 2
 
@@ -176,7 +202,7 @@ class BendingPanel(Panel):
         -------
         str
         """
-        left, right = self._where(supports, left_pct, right_pct)
+        left, right = self._where(supports, left_pct, right_pct, shape, way)
         setting = (length_mm, depth_mm)
         more = (material, way, self.width_mm)
         height, out = hang(shape, *setting, left, right, *more)
@@ -213,7 +239,7 @@ class BendingPanel(Panel):
         middle, ends = float(height[100]), (float(height[0]), float(height[-1]))
         self._notes.set_text(f"out of straight {spell(out)}: middle {spell(middle)}, ends {spell(ends[0])} and "
                              f"{spell(ends[1])}\nagainst the line through the supports")
-        classic = "" if shape == SHAPES[0] else " The classic points belong to a bar of the same depth all along, not to this one."
+        classic = "" if shape == SHAPES[0] or self.controls["supports"].value not in AIMS else " The classic points belong to a bar of the same depth all along, not to this one."
         return (f"A bar {length} long and {depth} deep, {way}, on supports at {100 * left:.1f} and {100 * right:.1f} % of its "
                 f"length, is out of straight by {spell(out)} through its own weight. Against the line through the supports "
                 f"its middle lies at {spell(middle)} and its ends at {spell(ends[0])} and {spell(ends[1])}. On supports at "
