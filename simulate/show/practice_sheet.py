@@ -12,7 +12,7 @@ from simulate.show.practice_told import metal_words
 from simulate.show.style import spell
 
 _CELL = 'style="border-bottom:1px solid #999;padding:3px 12px;text-align:right"'
-_HEAD = ("", "acts", "looks", "passes", "hours", "metal", "worst at the stop", "every pair seen last")
+_HEAD = ("way", "acts", "looks", "passes", "hours", "metal", "worst at the stop", "every pair seen last")
 
 
 def sheet_html(told: Sequence[str], scores: Sequence[Score], like: PracticeState, challenge: Challenge,

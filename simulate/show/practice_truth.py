@@ -46,6 +46,10 @@ class TruthPicture:
                 (told.best.metal_mm3 / part, style.small(told.best.worst_um, units), "best plan", style.LINES[2]))
         for metal, worst, name, (colour, dash, mark) in ways:
             axes.plot(metal, worst, color=colour, ls=dash, marker=mark, ms=5 if name == "you" else 7, label=name)
+        aim = level_of(told.states[0]).aim_um
+        axes.axhline(style.small(aim, units), color="#777777", lw=1.2, zorder=1)
+        axes.annotate(f"a good maker stops at {style.spell(aim, units)}", (0.02, style.small(aim, units)), (0, 4), ha="left",
+                      xycoords=axes.get_yaxis_transform(), textcoords="offset points", fontsize=style.SMALL, zorder=1)
         axes.set(xlabel=f"metal taken ({unit})", ylabel=f"worst {self.body} out ({style.small_unit(units)})",
                  ylim=(0, 1.08 * max(worst.max() for _, worst, _, _ in ways)))
         axes.set_xlim(left=0)
