@@ -48,7 +48,7 @@ class TruthPicture:
             axes.plot(metal, worst, color=colour, ls=dash, marker=mark, ms=5 if name == "you" else 7, label=name)
         aim = level_of(told.states[0]).aim_um
         axes.axhline(style.small(aim, units), color="#777777", lw=1.2, zorder=1)
-        axes.annotate(f"a good maker stops at {style.spell(aim, units)}", (0.02, style.small(aim, units)), (0, 4), ha="left",
+        axes.annotate(f"aim: {style.spell(aim, units)}", (0.02, style.small(aim, units)), (0, 4), ha="left",
                       xycoords=axes.get_yaxis_transform(), textcoords="offset points", fontsize=style.SMALL, zorder=1)
         axes.set(xlabel=f"metal taken ({unit})", ylabel=f"worst {self.body} out ({style.small_unit(units)})",
                  ylim=(0, 1.08 * max(worst.max() for _, worst, _, _ in ways)))
