@@ -301,8 +301,10 @@ def test_the_panel_answers_from_the_first_workshops_and_grows_until_a_slider_mov
         panel.controls["start_um"].value = 80
         assert panel.sentence.startswith("The first 20 of 200 workshops tried.")
         await asyncio.sleep(0)
+        first = panel._growth
         panel.controls["start_um"].value = 70  # before the others have followed
         await panel._growth
+        assert first.cancelled()
         panel.controls["start_um"].value = 60  # known from before
         assert panel.sentence.startswith("200 workshops tried.")
     asyncio.run(learner())
