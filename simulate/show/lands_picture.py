@@ -106,7 +106,7 @@ class LandsPicture:
             for artist, kept in ((beams, self._beams), (lands, self._lands)):
                 top.add_collection(artist, autolim=False)
                 kept.append(moving(artist))
-        self._new = PolyCollection([], facecolor=style.SEEN, edgecolor="#7A5C00", hatch=".", lw=0, zorder=4)
+        self._new = PolyCollection([], facecolor=style.SEEN, edgecolor="#7A5C00", hatch="..", lw=0, zorder=4)
         self._ghost = PolyCollection([], facecolor="none", edgecolor="#555555", lw=1.8, linestyle="--", zorder=5)
         for artist in (self._new, self._ghost):
             top.add_collection(artist, autolim=False)

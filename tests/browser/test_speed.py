@@ -143,7 +143,7 @@ def test_a_key_press_is_answered_5_times_quicker_than_in_the_plain_way(both_ways
     ((LANDS % ("land_gauges import LandGaugesPanel", 'LandGaugesPanel(units="mm")'), GAUGES), "Look"),
 ], indirect=["both_ways"], ids=["gauges along a bar", "three small gauges"])
 def test_the_panels_of_lands_answer_as_quickly_as_lesson_04(both_ways, name):
-    """On an idle machine 5 times and more; 4 is asserted, as the best of five pairs taken in turn."""
+    """As lesson 04: the best of five pairs taken in turn; about 7 times, also while other work holds both cores."""
     start = both_ways.settle(name)
     assert (start["wide"], start["high"]) == (1280, 720)
     ratios = []
@@ -152,4 +152,4 @@ def test_the_panels_of_lands_answer_as_quickly_as_lesson_04(both_ways, name):
         ratios.append(median(plain) / median(quick))
         print(f"\n{name}, key press to picture: {median(quick):.0f} ms against {median(plain):.0f} ms in the plain way, "
               f"{ratios[-1]:.1f} times quicker")  # fmt: skip
-    assert max(ratios) >= 4
+    assert max(ratios) >= 5
