@@ -99,6 +99,8 @@ def test_a_zero_of_the_land_gauges_is_filed_into_the_ways():
     # derived: each gauge shows the zero too much, so a way filed to them lies low by what the zero adds up to
     gauges = land_map(600, 13, 1e-9)
     told = told_by_lands(X, 0 * X, gauges, zero_um=1.0, seed=1)
+    # the first gauge ties the middle alone: what it shows too much stands there as it is, proud
+    assert told[60] == pytest.approx(1.0, abs=1e-6) and told[5] > 0
     run = file_bed(X, starting_bed(600, 60, 0, seed=4)[1], 0 * X, apart_mm=APART, rounds=2, removal_um=3.0, along=ALONG[1],
                    land_sd_um=0.0, land_zero_um=5.0, sight=Sight("light", 0.5), hands=Hands(0, 0), seed=1)
     middle = run.height_um[-1][:, 60] - (run.height_um[-1][:, 0] + run.height_um[-1][:, -1]) / 2
