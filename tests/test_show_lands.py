@@ -161,6 +161,21 @@ def test_a_gauge_walks_along_by_its_own_first_space():
     assert panel.controls["at"].value == 0
 
 
+def test_an_uneven_gauge_is_stepped_to_the_end_of_the_bar():
+    panel = LandsPanel("my own", 7, units="mm")
+    panel.controls["left"].value, panel.controls["right"].value = 100, 200
+    panel.out.click()
+    assert [f.lands_mm for f in panel.fits] == [(a, a + 100, a + 300) for a in (0, 100, 200, 300)]
+    assert panel.position.value == 4 and "4 of 4 fits are made." in panel.sentence
+    assert "not tied to the held ends: 100, 200, 300, 400, 500 mm." in panel.sentence  # five points, four readings
+    panel.controls["turned"].value = True
+    panel.lay_it.click()
+    assert "Straight are 0, 100, 200, 300, 400, 500, 600 mm." in panel.sentence
+    panel.controls["at"].value = 400
+    panel.out.click()
+    assert "the gauge would reach from 400 to 700 mm" in panel.message.value and len(panel.fits) == 5
+
+
 def test_each_fit_may_have_an_error_of_its_own_and_the_bars_grow_with_it():
     """Derived: two thirds of the middle's spread come in at the next point, beside 20/9 of the small gauge's."""
     panel = LandsPanel("anchored", 7, units="mm")

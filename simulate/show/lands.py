@@ -17,6 +17,10 @@ from simulate.show.step_panel import StepPanel
 from simulate.surface import checks
 
 
+MOST_LAID = 60
+"""Gauges that a learner may lay."""
+
+
 class LandsPanel(StepPanel):
     """Gauges along a bar: lay them yourself, or play a progression.
 
@@ -76,11 +80,12 @@ class LandsPanel(StepPanel):
         self.ready()
 
     def _buttons(self) -> None:
-        self.lay_it, self.before, self.after, self.give, self.take_off, self.clear = (
+        self.lay_it, self.out, self.before, self.after, self.give, self.take_off, self.clear = (
             widgets.Button(description=words, layout=widgets.Layout(width="auto"))
-            for words in ("Lay the gauge here", "One space back", "One space on", "Keep the yellow one's spread",
+            for words in ("Lay the gauge here", "Step it to the end", "One space back", "One space on", "Keep the yellow one's spread",
                           "Take the last one off", "Take all off"))
         self.lay_it.on_click(lambda _: self.lay())
+        self.out.on_click(lambda _: self.step_out())
         self.before.on_click(lambda _: self.walk(-1))
         self.after.on_click(lambda _: self.walk(1))
         self.give.on_click(lambda _: self.give_spread())
@@ -98,7 +103,7 @@ class LandsPanel(StepPanel):
         -------
         Box
         """
-        laying = widgets.Box([self.before, self.after, self.lay_it, self.give, self.take_off, self.clear],
+        laying = widgets.Box([self.before, self.after, self.lay_it, self.out, self.give, self.take_off, self.clear],
                              layout=widgets.Layout(flex_flow="row wrap"))
         return super().arrange(widgets.VBox([rows, laying]))
 
@@ -135,8 +140,11 @@ class LandsPanel(StepPanel):
         v = self.values()
         name = f"{v['left']:.1f} + {v['right']:.1f}"
         fit = lay((0, v["left"], v["left"] + v["right"]), v["at"], max(v["sd_um"], 1e-3), name, v["turned"])
-        there = np.unique([*np.linspace(0, self.length_mm, v["points"]), *(x for f in self._laid() for x in f.lands_mm)])
-        return replace(fit, lands_mm=onto(fit.lands_mm, there))
+        return self._onto_marks(fit, self._laid())
+
+    def _onto_marks(self, fit: Fit, laid: tuple[Fit, ...]) -> Fit:
+        wanted = np.linspace(0, self.length_mm, self.controls["points"].value)
+        return replace(fit, lands_mm=onto(fit.lands_mm, np.unique([*wanted, *(x for f in laid for x in f.lands_mm)])))
 
     def walk(self, way: int) -> None:
         """Move the gauge in the hand along by its own first space, as far as the bar goes.
@@ -171,10 +179,23 @@ class LandsPanel(StepPanel):
             low, high, most = (f"{round(style.place(v, self.units), 2):g}" for v in (fit.lands_mm[0], fit.lands_mm[-1], self.length_mm))
             unit = "in" if self.units == "inch" else "mm"
             self.refuse(f"the gauge would reach from {low} to {high} {unit}; allowed is 0 to {most} {unit}.")
-        elif len(self._laid()) >= 60:
-            self.refuse("60 gauges are laid; allowed are 60.")
+        elif len(self._laid()) >= MOST_LAID:
+            self.refuse(f"{MOST_LAID} gauges are laid; allowed are {MOST_LAID}.")
         else:
             self._keep((*self._laid(), fit))
+
+    def step_out(self) -> None:
+        """Lay the gauge in the hand here, and on by its own first space until the bar ends."""
+        hand, laid = self.in_hand(), self._laid()
+        by, k = hand.lands_mm[1] - hand.lands_mm[0], 1
+        self.lay()
+        if len(self._laid()) == len(laid):
+            return
+        laid = self._laid()
+        while hand.lands_mm[-1] + k * by <= self.length_mm + 0.6 and len(laid) < MOST_LAID:
+            laid = (*laid, self._onto_marks(replace(hand, lands_mm=tuple(x + k * by for x in hand.lands_mm)), laid))
+            k += 1
+        self._keep(laid)
 
     def _keep(self, fits: tuple[Fit, ...], place: int | None = None) -> None:
         """Go on with these gauges as the learner's own, at their end or at a place among them."""
