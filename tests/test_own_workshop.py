@@ -144,6 +144,17 @@ def test_a_bad_file_is_refused_in_a_sentence_and_nothing_is_lost(panel, data):
     assert panel.message.value == "" and panel.found.kind == "bars"
 
 
+def test_a_bad_file_leaves_every_control_as_it_was(panel):
+    panel.controls["example"].value = "lands"
+    panel.controls["round"].value = 1
+    panel.controls["target"].value = 2.0
+    before = {name: control.value for name, control in panel.controls.items()}
+    send(panel, BAD["words"])
+    assert "Not possible: " in panel.message.value
+    assert {name: control.value for name, control in panel.controls.items()} == before
+    assert panel.sentence.startswith("Invented example. Round 1 of 1, 2.")
+
+
 def test_what_is_typed_and_refused_stays_in_the_field_to_be_mended(panel):
     panel.typed.value = BARS.replace("0,4", "0,wide", 1)
     panel.read_typed.click()
