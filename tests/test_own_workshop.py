@@ -21,6 +21,10 @@ BARS = "lower,upper,position_mm,gap_um\n" + "".join(
     f"{a},{b},{x},{g}\n" for (a, b), g3 in ((("A", "B"), (4, 0, 4)), (("A", "C"), (2, 0, 2)), (("B", "C"), (2, 0, 2)))
     for x, g in zip((0, 50, 100), g3))
 
+SQUARES = "lower,upper,height_mm,gap_um\n" + "".join(
+    f"{pair},{h},{g * h / 100}\n" for pair, g in (("A,B", 4), ("A,C", 2), ("B,C", 2)) for h in (0, 100, 200))
+"""A and B lean by 20 microradians, C by none."""
+
 
 @pytest.fixture
 def panel(tmp_path):
@@ -71,12 +75,11 @@ def test_there_is_an_invented_example_of_every_kind_and_it_says_so(panel):
 
 @pytest.mark.parametrize("kind", EXAMPLES)
 def test_an_example_can_be_typed_back_in_inches_and_says_the_same(kind, tmp_path):
-    metric, inch = (OwnWorkshopPanel(example=kind, logbook=str(tmp_path / "b.json"), units=u) for u in ("mm", "inch"))
-    assert metric.found.rows == inch.found.rows
-    assert "thou" in inch.tables.value and "thou" not in metric.tables.value
-    typed(metric, metric.typed.value + "\n")
-    assert metric.controls["example"].value == "" and "Invented" not in metric.sentence
-    assert metric.found.rows == inch.found.rows
+    panel = OwnWorkshopPanel(example=kind, logbook=str(tmp_path / "b.json"), units="inch")
+    rows = panel.found.rows
+    assert "thou" in panel.tables.value and "thou" in panel.sentence
+    typed(panel, panel.typed.value + "\n")
+    assert panel.controls["example"].value == "" and "Invented" not in panel.sentence and panel.found.rows == rows
 
 
 def test_a_table_pasted_from_a_spreadsheet_is_read(panel):
@@ -99,9 +102,9 @@ def test_the_round_menu_holds_the_rounds_of_the_file(panel):
 
 
 def test_spread_and_target_are_in_the_unit_of_the_readings(tmp_path):
-    panel = OwnWorkshopPanel(example="bars", logbook=str(tmp_path / "b.json"), units="inch")
+    panel = OwnWorkshopPanel(example="squares", logbook=str(tmp_path / "b.json"), units="inch")
     assert panel.controls["reading_sd"].description == "Spread, 0: unknown (thou)"
-    typed(panel, BARS)
+    typed(panel, SQUARES)
     panel.controls["reading_sd"].value, panel.controls["target"].value = 0.01, 0.2
     assert panel.message.value == "" and np.isclose(panel.found.solution.reading_sd_um, 0.254)
     assert "Stop" in panel.found.stop.sentence and "5.08 um" in panel.found.stop.sentence
@@ -116,7 +119,7 @@ def test_spread_and_target_are_in_the_unit_of_the_readings(tmp_path):
 
 @pytest.mark.parametrize("name, value", [("reading_sd", -1.0), ("target", -3.0), ("reading_sd", float("nan"))])
 def test_an_impossible_setting_is_refused_and_the_picture_stays(panel, name, value):
-    typed(panel, BARS)
+    typed(panel, SQUARES)
     before = panel.png, panel.sentence
     panel.controls[name].value = value
     assert "Not possible: " in panel.message.value and (panel.png, panel.sentence) == before
@@ -134,14 +137,14 @@ BAD = {"empty": b"", "words": b"lower,upper,position_mm,gap_um\nA,B,0,wide\n", "
 
 @pytest.mark.parametrize("data", BAD.values(), ids=BAD.keys())
 def test_a_bad_file_is_refused_in_a_sentence_and_nothing_is_lost(panel, data):
-    typed(panel, BARS)
+    typed(panel, SQUARES)
     before = panel.png, panel.sentence, panel.tables.value, panel.typed.value, panel.found
     send(panel, data)
     sentence = BeautifulSoup(panel.message.value, "html.parser").get_text()
     assert sentence.startswith("Not possible: ") and "Traceback" not in sentence and "\n" not in sentence.strip()
     assert (panel.png, panel.sentence, panel.tables.value, panel.typed.value, panel.found) == before
     panel.controls["target"].value = 1.0
-    assert panel.message.value == "" and panel.found.kind == "bars"
+    assert panel.message.value == "" and panel.found.kind == "squares"
 
 
 def test_a_bad_file_leaves_every_control_as_it_was(panel):
@@ -156,7 +159,7 @@ def test_a_bad_file_leaves_every_control_as_it_was(panel):
 
 
 def test_what_is_typed_and_refused_stays_in_the_field_to_be_mended(panel):
-    panel.typed.value = BARS.replace("0,4", "0,wide", 1)
+    panel.typed.value = SQUARES.replace("0,0.0", "0,wide", 1)
     panel.read_typed.click()
     assert "row 2" in panel.message.value and "wide" in panel.message.value and "wide" in panel.typed.value
     panel.box.buttons["add"].click()
@@ -174,11 +177,11 @@ def test_a_file_that_is_not_there_is_refused_at_once():
 
 def test_add_edit_strike_history_and_back_are_all_kept_in_the_file(panel, tmp_path):
     box = panel.box
-    typed(panel, BARS)
+    typed(panel, SQUARES)
     box.note.value, box.taken.value = "cold shop", "Monday"
     press(panel, "add")
     assert said(panel) == "Added. 1 set in book.json."
-    typed(panel, BARS.replace("A,B,0,4", "A,B,0,5"))
+    typed(panel, SQUARES.replace("A,B,100,4.0", "A,B,100,5.0"))
     box.note.value = "read again"
     press(panel, "edit")
     press(panel, "strike")
@@ -187,10 +190,10 @@ def test_add_edit_strike_history_and_back_are_all_kept_in_the_file(panel, tmp_pa
     assert len(box.wordings.options) == 4 and "cold shop" in box.wordings.options[0]
     box.wordings.index = 0
     press(panel, "back")
-    assert panel.typed.value == BARS and box.note.value == "cold shop"
+    assert panel.typed.value == SQUARES and box.note.value == "cold shop"
     [entry] = open_logbook(tmp_path / "book.json")
     assert [w.note for w in history(entry)] == ["cold shop", "read again", "read again", "read again", "cold shop"]
-    assert entry.readings == BARS and entry.taken == "Monday" and not entry.struck
+    assert entry.readings == SQUARES and entry.taken == "Monday" and not entry.struck
     typed(panel, panel.typed.value)
     press(panel, "add")
     assert len(open_logbook(tmp_path / "book.json")) == 2 or "It stands there already" in said(panel)
@@ -201,7 +204,7 @@ def test_what_was_saved_opens_in_another_notebook_with_its_settings(panel, tmp_p
     panel.controls["reading_sd"].value = 0.4
     panel.box.note.value = "evening"
     press(panel, "save")
-    other = OwnWorkshopPanel(example="bars", logbook=panel.box.file.value, units="inch")
+    other = OwnWorkshopPanel(example="wedge", logbook=panel.box.file.value, units="inch")
     press(other, "open")
     assert other.found.kind == "union jack" and other.controls["reading_sd"].value == 0.4 and other.box.note.value == "evening"
     assert other.found.rows == panel.found.rows
@@ -210,33 +213,33 @@ def test_what_was_saved_opens_in_another_notebook_with_its_settings(panel, tmp_p
 
 def test_two_notebooks_on_one_logbook_keep_both_and_say_so(panel):
     other = OwnWorkshopPanel(example="wedge", logbook=panel.box.file.value, units="mm")
-    typed(panel, BARS)
+    typed(panel, SQUARES)
     press(panel, "add")
-    other.controls["example"].value = "squares"
+    other.controls["example"].value = "lands"
     press(other, "add")
     assert "Another notebook had saved 1 set or edit in the meantime; it was kept, beside yours." in said(other)
-    assert [o.split(",")[0] for o in other.box.list.options] == ["1. bars", "2. squares"] and other.box.list.index == 1
+    assert [o.split(",")[0] for o in other.box.list.options] == ["1. squares", "2. land gauges along a bar"] and other.box.list.index == 1
     assert len(open_logbook(panel.box.file.value)) == 2
 
 
 def test_a_disk_that_refuses_leaves_the_entry_in_the_list_to_be_saved_elsewhere(panel, tmp_path):
-    typed(panel, BARS)
+    typed(panel, SQUARES)
     panel.box.file.value = str(tmp_path / "no" / "book.json")
     panel.box.buttons["add"].click()
     assert "book.json was not saved" in panel.message.value and len(panel.box.entries) == 1
     panel.box.file.value = str(tmp_path / "book.json")
     press(panel, "save")
-    assert open_logbook(tmp_path / "book.json")[0].readings == BARS and panel.message.value == ""
+    assert open_logbook(tmp_path / "book.json")[0].readings == SQUARES and panel.message.value == ""
 
 
 def test_a_damaged_logbook_gives_what_is_whole_and_stays_as_it_is(panel, tmp_path):
     path = tmp_path / "book.json"
-    save_logbook(path, [Entry(BARS, "a.csv"), Entry(BARS, "b.csv", note="second")])
+    save_logbook(path, [Entry(SQUARES, "a.csv"), Entry(SQUARES, "b.csv", note="second")])
     torn = path.read_bytes()[:-40]
     path.write_bytes(torn)
     press(panel, "open")
     assert "book.json is damaged: 1 set of readings in it is whole" in said(panel)
-    assert panel.box.file.value.endswith("book_rescued.json") and panel.found.kind == "bars"
+    assert panel.box.file.value.endswith("book_rescued.json") and panel.found.kind == "squares"
     press(panel, "save")
     assert path.read_bytes() == torn and len(open_logbook(tmp_path / "book_rescued.json")) == 1
 
@@ -252,12 +255,11 @@ def test_what_is_no_logbook_is_refused_in_a_sentence(panel, tmp_path, data, word
 
 
 def test_progress_counts_the_sets_that_stand_before(panel):
-    for factor in (40, 16, 6.4):
-        text = "lower,upper,position_mm,gap_um\n" + "".join(
-            f"{a},{b},{x},{factor * k * (1 - (x / 100) ** 2)}\n" for a, b, k in (("A", "B", 3), ("A", "C", 4), ("B", "C", 5)) for x in (-100, 0, 100))
-        typed(panel, text)
+    for left in (1, 0.4, 0.16):
+        typed(panel, "lower,upper,height_mm,gap_um\n" + "".join(
+            f"{pair},{h},{left * g * h / 100}\n" for pair, g in (("A,B", 4), ("A,C", 2), ("B,C", 2)) for h in (0, 100, 200)))
         press(panel, "add")
-    # each round leaves 0.4 of the bow by hand: a share of 70 %
+    # each round leaves 0.4 of every angle by hand: a share of 70 %
     assert abs(panel.found.progress.factor - 0.4) < 1e-6 and "70 % of the split" in panel.tables.value
     panel.box.list.index = 1
     press(panel, "show")
