@@ -50,3 +50,5 @@ def test_lesson_10_shows_the_table_of_hidden_families_against_placements():
 def test_lessons_11_and_12_survey_one_plate_by_lines_of_an_edge_and_by_slopes():
     assert len(re.findall(r"unseen, \d+ passes, plate from 200 to \d+ µm", printed("11"))) >= 3
     assert re.search(r"usual way: .*\nleast squares: .*\nclosures ", printed("12"))
+    told = re.search(r"straightedge: 121 stations.*\neight lines of slopes: 73 stations.*\nthe two differ by (\S+) µm at most", printed("12"))
+    assert 0 < float(told[1]) < 10
