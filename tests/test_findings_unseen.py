@@ -140,3 +140,10 @@ def test_intervals_that_contradict_each_other_are_named_by_row():
     table.high_um[3] += 400
     with pytest.raises(ValueError, match="contradict each other"):
         findings(table)
+
+
+def test_many_heights_read_as_intervals_are_told_without_bounds_and_that_is_said():
+    _, table = made.bars(np.random.default_rng(14), step_um=5.0, x=np.linspace(0, 500, 51))
+    found = findings(table)
+    assert found.solution.low_um is None and "for 153 heights it would take long" in found.sentences[1]
+    assert findings(made.bars(np.random.default_rng(14), step_um=5.0, x=made.POINTS)[1]).solution.low_um is not None

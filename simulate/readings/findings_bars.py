@@ -9,8 +9,19 @@ from simulate.readings.consistency import consistency
 from simulate.readings.cut import best_bar, cut_map, stop_rule
 from simulate.readings.equations import Equations, Solved, free_of, solve, usual_sd
 from simulate.readings.figures import three
-from simulate.readings.findings_record import FILING, HANDS, Findings, cautions, certain_words, end_words, sentence_of
+from simulate.readings.findings_record import (
+    FILING,
+    HANDS,
+    MOST_CERTAIN,
+    Findings,
+    cautions,
+    certain_words,
+    end_words,
+    left_out_words,
+    sentence_of,
+)
 from simulate.readings.further import Candidate, NextReading, tells_most
+from simulate.readings.gaps import of_round
 from simulate.readings.network import candidates, design, seats, with_fits
 from simulate.readings.record import Readings
 from simulate.readings.shared import blunders, notice, shared_error
@@ -79,13 +90,16 @@ def of_bars(table: Readings, reading_sd_um: float | None = None, round: int | No
     ValueError
         Where the bars cannot be settled.
     """
-    solution = solve_bars(table, reading_sd_um, round)
+    used = of_round(table, round) if table.is_interval.any() else table
+    heights = len(used.names) * np.unique(used.position_mm).size
+    solution = solve_bars(table, reading_sd_um, round, bounds=heights <= MOST_CERTAIN)
     equations = bar_equations(solution)
     solved = solve(equations)
     agree = consistency(equations, solved)
     cuts, stop, best = cut_map(solution), stop_rule(solution, target_um), best_bar(solution)
     following = next_fit(solution, equations, solved)
-    certain = certain_words(solution.low_um, solution.high_um, "height", "um")
+    certain = (*certain_words(solution.low_um, solution.high_um, "height", "um"),
+               *left_out_words(bool(used.is_interval.any()), heights, "solve_bars"))
     said = (solution.sentence, *certain, best.sentence, *agree.sentences, *sentence_of(following), stop.sentence)
     return Findings(
         "bars", table.source, solution.round, solution, said,

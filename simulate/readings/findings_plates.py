@@ -9,7 +9,17 @@ import numpy as np
 from simulate.readings.consistency import Consistency, consistency
 from simulate.readings.cut_faces import FaceCut, face_cut
 from simulate.readings.equations import Equations, Solved, free_of, solve, usual_sd
-from simulate.readings.findings_record import FILING, PLATES, Findings, cautions, certain_words, end_words, sentence_of
+from simulate.readings.findings_record import (
+    FILING,
+    MOST_CERTAIN,
+    PLATES,
+    Findings,
+    cautions,
+    certain_words,
+    end_words,
+    left_out_words,
+    sentence_of,
+)
 from simulate.readings.further import Candidate, NextReading, tells_most
 from simulate.readings.gaps import of_round, seats_of, spreads
 from simulate.readings.placement import Stations, meetings, stations_of
@@ -132,15 +142,17 @@ def of_plates(table: Readings, reading_sd_um: float | None = None, round: int | 
     ValueError
         Where the plates cannot be settled.
     """
-    solution = solve_plates(table, reading_sd_um, round=round)
-    used = of_round(table, solution.round)
+    used = of_round(table, round)
+    heights = len(used.names) * stations_of(used).x_mm.size
+    solution = solve_plates(table, reading_sd_um, round=round, bounds=heights <= MOST_CERTAIN)
     equations, stations, read = plate_equations(solution, used)
     solved = solve(equations)
     agree = consistency(equations, solved)
     cuts = face_cut(solution.names, solution.x_mm, solution.y_mm, solution.height_um, solution.sd_um, solution.factor_95)
     stop = _stop(solution, stations, read, target_um)
     following = next_placement(used, stations, read, solved, equations)
-    certain = certain_words(solution.low_um, solution.high_um, "height", "um")
+    certain = (*certain_words(solution.low_um, solution.high_um, "height", "um"),
+               *left_out_words(bool(used.is_interval.any()), heights, "solve_plates"))
     said = (solution.sentence, *certain, *agree.sentences, *sentence_of(following), stop.sentence)
     return Findings(
         "plates", table.source, solution.round, solution, said,

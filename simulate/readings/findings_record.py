@@ -84,6 +84,10 @@ ASSUMED = ("The spread of a reading was assumed to be 1 um, since nothing in the
            "grows and shrinks with the true one, so give your own.")
 
 
+MOST_CERTAIN = 100
+"""Heights beyond which findings leave guaranteed bounds out: two linear programs for each would keep a panel waiting."""
+
+
 def cautions(sd_from: str, *more: str) -> tuple[str, ...]:
     """Return what to keep in mind before metal comes off.
 
@@ -97,6 +101,32 @@ def cautions(sd_from: str, *more: str) -> tuple[str, ...]:
     tuple of str
     """
     return (*((ASSUMED,) if sd_from == "assumed" else ()), *more, RULES)
+
+
+def left_out_words(intervals: bool, heights: int, solver: str) -> tuple[str, ...]:
+    """Say that guaranteed bounds were left out, where they were.
+
+    Parameters
+    ----------
+    intervals : bool
+        Whether any reading is one.
+    heights : int
+    solver : str
+        The function that works them out all the same.
+
+    Returns
+    -------
+    tuple of str
+
+    Examples
+    --------
+    >>> left_out_words(True, 40, "solve_bars"), len(left_out_words(True, 400, "solve_bars"))
+    ((), 1)
+    """
+    if not intervals or heights <= MOST_CERTAIN:
+        return ()
+    return (f"What the intervals alone make certain is left out here: for {heights} heights it would take long ({solver} "
+            "works it out).",)
 
 
 def sentence_of(part: NextReading | None) -> tuple[str, ...]:
