@@ -12,7 +12,6 @@ from simulate.method.families import beyond_plane
 from simulate.method.hidden_plates import hidden_plate_errors, noise_gain
 from simulate.method.schedules import placements, shortest_schedule
 from simulate.method.unseen import ORDERS, unseen_part
-from simulate.method.hidden_plates import noise_gain
 from simulate.readings.demo import demo_path
 from simulate.show.edge_survey import EdgeSurveyPanel
 from simulate.show.hidden_plates import PLACEMENTS, HiddenPlatesPanel, smoothest_plates
@@ -207,6 +206,29 @@ def test_the_longest_film_fits_what_a_kernel_may_send_in_three_seconds():
     panel = PlatesPanel(passes=200)
     panel.film.click()
     assert 1000 / PACE_MS > 20 and len(panel.reel.outputs[0]["data"]["text/html"]) < 3_000_000
+
+
+@pytest.mark.parametrize("shape", [(4, 6), (3, 5)])
+def test_an_oblong_plate_has_a_shortest_schedule_of_its_own(shape):
+    found = shortest_schedule(shape, wanted_um=1000)
+    assert len(hidden_plate_errors(shape, found.fits)) == 0
+    assert found.unsure_um == pytest.approx(noise_gain(shape, found.fits).gain[0], rel=1e-6)
+    shorter = list(combinations(placements(), len(found.fits) - 1))
+    assert len(shorter) == 455
+    assert all(len(hidden_plate_errors(shape, chosen)) > 0 for chosen in shorter[::9])
+
+
+def test_where_no_quarter_turn_is_possible_the_pure_twist_stays_whatever_else_is_tried():
+    # Derived: x y changes its sign turned over, not by a half turn, and slid it is x y and a plane. 4 by 5 points never meet
+    # after a quarter turn, so the search tries none.
+    with pytest.raises(ValueError) as refusal:
+        shortest_schedule((4, 5), wanted_um=1000)
+    assert str(refusal.value).endswith("of the 12 placements is enough: some error stays hidden from every one.")
+    (left,) = hidden_plate_errors((4, 5), [p for p in placements() if p[2] % 180 == 0])
+    y, x = np.indices((4, 5)) - np.array([1.5, 2.0])[:, None, None]
+    assert np.abs((left * (x * y)).sum(axis=(1, 2))) == pytest.approx(np.linalg.norm(x * y) / np.sqrt(3))
+    with pytest.raises(ValueError, match="both numbers are odd or both are even"):
+        shortest_schedule((4, 5), wanted_um=1000, candidates=[(0, 1, 90)])
 
 
 # -- the survey ---------------------------------------------------------------

@@ -71,7 +71,8 @@ def shortest_schedule(points: int | tuple[int, int], wanted_um: float, reading_s
     reading_sd_um : float
         Scatter of one reading of a gap.
     candidates : sequence of fits, optional
-        Placements to choose from; `placements` by default.
+        Placements to choose from; `placements` by default, without quarter
+        turns where no points would meet after one.
     plates : int
     most : int
         Longest list that is looked for.
@@ -100,7 +101,7 @@ def shortest_schedule(points: int | tuple[int, int], wanted_um: float, reading_s
     >>> len(found.fits), found.unsure_um < 10
     (4, True)
     """
-    shape, listed, plates = _asked(points, placements(plates) if candidates is None else candidates, plates)
+    shape, listed, plates = _asked(points, _possible(points, plates) if candidates is None else candidates, plates)
     wanted = checks.number(wanted_um, "wanted_um", 0, above=True)
     sd = checks.number(reading_sd_um, "reading_sd_um", 0, above=True)
     most = checks.whole(most, "most", 1, len(listed))
@@ -120,6 +121,12 @@ def shortest_schedule(points: int | tuple[int, int], wanted_um: float, reading_s
             return Schedule(fits, float(best[0]), tried, _sentence(fits, best[0], tried))
     reached = f"the best reaches {best[0]:.3g} um" if np.isfinite(best[0]) else "some error stays hidden from every one"
     raise ValueError(f"wanted_um is {wanted:g}; no list of at most {most} of the {len(listed)} placements is enough: {reached}.")
+
+
+def _possible(points, plates: int) -> list[tuple]:
+    """Placements in which points meet points: none turned a quarter where one side has an odd number and the other an even one."""
+    odd = np.ndim(points) == 1 and len(points) == 2 and (points[0] - points[1]) % 2
+    return [fit for fit in placements(plates) if not (odd and fit[2] % 180)]
 
 
 def _each(shape, listed, plates: int) -> np.ndarray:
