@@ -1,0 +1,136 @@
+"""The course as a site with the kernel in the reader's own browser: ``python -m simulate.show.lite OUT_FOLDER [PYODIDE]``.
+
+Any host of plain files can serve it. It needs ``pip install -e '.[lite]'``.
+PYODIDE is an archive of the browser's Python as its makers release it, with
+one folder ``pyodide`` in it; where it is given, the site holds it, otherwise
+readers fetch it from where its makers serve it.
+"""
+
+from __future__ import annotations
+
+import importlib.util
+import subprocess
+import sys
+import tempfile
+from collections.abc import Sequence
+from pathlib import Path
+
+import nbformat
+
+from simulate.show.refresh import LESSONS
+
+ROOT = Path(__file__).resolve().parents[2]
+FIRST = """import piplite
+
+await piplite.install(["numpy", "scipy", "matplotlib", "pillow", "ipywidgets", "filelock", "jinja2", "nbformat", "fpdf2"])
+await piplite.install("threebar-workshop", deps=False)"""
+"""What a lesson runs first in a browser: the packages of figures and widgets, then the course itself."""
+
+
+def for_browser(notebook: nbformat.NotebookNode) -> nbformat.NotebookNode:
+    """Put the cell that fetches the packages in front of a lesson's first one.
+
+    Parameters
+    ----------
+    notebook : NotebookNode
+        Changed in place.
+
+    Returns
+    -------
+    NotebookNode
+
+    Examples
+    --------
+    >>> made = for_browser(nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell("1 + 1")]))
+    >>> [cell.source.splitlines()[0] for cell in made.cells]
+    ['import piplite', '1 + 1']
+    """
+    place = next((k for k, cell in enumerate(notebook.cells) if cell.cell_type == "code"), len(notebook.cells))
+    notebook.cells.insert(place, nbformat.v4.new_code_cell(FIRST, id="in-the-browser"))
+    return notebook
+
+
+def build(out: Path, pyodide: str | None = None, lessons: Path = LESSONS) -> None:
+    """Build the site.
+
+    Parameters
+    ----------
+    out : Path
+        A folder that is not there yet, or is empty.
+    pyodide : str, optional
+        Path of an archive of the browser's Python.
+    lessons : Path
+
+    Raises
+    ------
+    ValueError
+        Where the folder holds something, the extra is not installed, the package is not run from its own
+        folder of sources, or a step of the building fails.
+
+    Notes
+    -----
+    Tested as far as the site, its lessons and the course's wheel in it, opened in Chromium. The browser's
+    kernel fetches packages of its own, numpy among them, from its makers' host, which was not at hand:
+    no cell was run in it.
+    """
+    if out.exists() and (not out.is_dir() or any(out.iterdir())):
+        raise ValueError(f"{out.name!r} holds something already; name a new folder for the site, such as 'browser'.")
+    if not importlib.util.find_spec("jupyterlite_core") or not importlib.util.find_spec("jupyterlite_pyodide_kernel"):
+        raise ValueError("the tools for the browser's edition are not installed; pip install -e '.[lite]' brings them.")
+    if not (ROOT / "pyproject.toml").is_file():
+        raise ValueError("the course is installed without its sources; the browser's edition is built in a copy of the repository.")
+    if pyodide and not Path(pyodide).is_file():
+        raise ValueError(f"{Path(pyodide).name!r} is not there; PYODIDE is the path of an archive of the browser's Python.")
+    with tempfile.TemporaryDirectory() as place:
+        folder = Path(place)
+        (folder / "contents" / "lessons").mkdir(parents=True)
+        for path in sorted(lessons.glob("[0-9][0-9]_*.ipynb")):
+            nbformat.write(for_browser(nbformat.read(path, as_version=4)), folder / "contents" / "lessons" / path.name)
+        _run([sys.executable, "-m", "pip", "wheel", "--quiet", "--no-deps", "-w", str(folder / "wheels"), str(ROOT)], folder)
+        wheel = next((folder / "wheels").glob("*.whl"))
+        more = ["--pyodide", str(Path(pyodide).resolve())] if pyodide else []
+        _run([sys.executable, "-m", "jupyter", "lite", "build", "--contents", "contents", "--output-dir", str(out.resolve()),
+              "--piplite-wheels", str(wheel), "--no-sourcemaps", *more], folder)
+
+
+def _run(command: Sequence[str], folder: Path) -> None:
+    done = subprocess.run(command, cwd=folder, capture_output=True, text=True)
+    if done.returncode:
+        said = [line for line in (done.stdout + done.stderr).splitlines() if "Error" in line]
+        last = (said or ["nothing said"])[-1]
+        raise ValueError(f"the site was not built: {' '.join(command[1:4])} failed with {last[:300]!r}.")
+
+
+def main(arguments: Sequence[str]) -> int:
+    """Build the site into the named folder; return 0 where that went well.
+
+    Parameters
+    ----------
+    arguments : sequence of str
+        The folder, and the archive of the browser's Python where the site is to hold it.
+
+    Returns
+    -------
+    int
+
+    Examples
+    --------
+    >>> main([])
+    2
+    """
+    if not 1 <= len(arguments) <= 2 or arguments[0].startswith("-"):
+        print("usage: python -m simulate.show.lite OUT_FOLDER [PYODIDE]", file=sys.stderr)
+        return 2
+    out = Path(arguments[0])
+    try:
+        build(out, *arguments[1:])
+    except ValueError as refused:
+        print(refused, file=sys.stderr)
+        return 2
+    size = sum(p.stat().st_size for p in out.rglob("*") if p.is_file()) / 1e6
+    print(f"A site of {size:.0f} megabytes. Serve the folder as plain files, and open lab/index.html?path=lessons/00_start_here.ipynb.")
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))
