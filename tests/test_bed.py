@@ -121,6 +121,18 @@ def test_land_gauges_take_out_what_the_straightedge_left_as_far_as_their_points_
     assert left["edge"] > 40 and left["3"] > 40 and left["13"] < 0.45 * left["edge"]
 
 
+def test_filed_beds_scatter_as_their_land_gauges_say_and_never_more():
+    # the budget against 60 beds filed to the end; a maker who looks again at every pass does better where fits scatter widely
+    x, bed = starting_bed(600, 60, 200, workshops=60, seed=6, points=61)
+    at, spread = np.round(np.linspace(0, 60, 13)).astype(int), {}
+    for sd in (0.5, 1.5):
+        run = file_bed(x, bed, 0 * x, apart_mm=APART, rounds=2, removal_um=2.0, along=ALONG[1], land_sd_um=sd, sight=Sight("light", 0.5),
+                       hands=Hands(0, 0.05), seed=2)
+        left = run.height_um[:, -1] - np.linspace(run.height_um[:, -1, :, 0], run.height_um[:, -1, :, -1], 61, axis=-1)
+        spread[sd] = left[..., at[1:-1]].std(axis=(0, 1)) / land_map(600, 13, sd).sd_um[1:-1]
+    assert 0.75 < spread[0.5].mean() < 1.15 and spread[1.5].mean() < 1.0
+
+
 def test_a_straightedge_across_shows_a_lean_as_width_times_lean():
     # derived: front top leans by 200 urad over 30 mm, so one of its edges is 6 um low; a common roll shows nothing
     y = edges_mm(APART, 30)
