@@ -61,3 +61,27 @@ def test_the_plates_step_and_the_film_of_the_run_plays_quicker_than_the_kernel_c
     lesson.press("Each plate is out by", "ArrowRight", 60)
     assert lesson.page.locator(FILM).count() == 0  # the film of another run
     assert words_of(lesson) != before and lesson.errors() == []
+
+
+def test_own_plates_are_told_what_hides_when_their_turned_and_slid_rows_are_deleted(lesson, root):
+    lesson.page.set_viewport_size({"width": 1366, "height": 768})
+    lesson.open("lessons/10_turns_and_what_hides.ipynb").run_all()
+    demo = (root / "simulate" / "readings" / "demo_plates_rounds.csv").read_text().splitlines()
+    kept = [row for row in demo if row.startswith(("#", "round")) or row.split(",")[3:5] == ["0", "0"]]
+    assert len(kept) < len(demo) - 100
+    panel = lesson.page.locator(".jp-OutputArea .workshop-panel").filter(has=lesson.page.get_by_role("button", name="Upload readings"))
+    panel.locator("textarea").fill("\n".join(kept))
+    panel.get_by_role("button", name="Read what is typed").click()
+    told = panel.get_by_role("alert")
+    told.wait_for(timeout=60_000)
+    assert "does not settle the plates" in told.inner_text() and "would show" in told.inner_text()
+    picture = panel.locator("img").last
+    assert picture.get_attribute("alt").startswith("Demo file, invented readings. Round 3: Oak")
+    picture.scroll_into_view_if_needed()
+    lesson.shot("lesson_10_own_plates_refused_at_1366_by_768")
+    panel.locator("select").first.select_option(label="1")
+    lesson.page.wait_for_function("() => [...document.querySelectorAll('.workshop-panel img')].some(i => i.alt.includes('Round 1: Oak'))")
+    lesson.page.set_viewport_size({"width": 1920, "height": 1080})
+    picture.scroll_into_view_if_needed()
+    lesson.shot("lesson_10_own_plates_at_1920_by_1080")
+    assert lesson.errors() == []
