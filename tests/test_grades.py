@@ -40,23 +40,17 @@ def test_iso_1708_allows_a_bed_to_be_convex_only():
     assert grades.lathe_bed_sentence(-1, 500).startswith("hollow by 1 um: the bed may only be convex")
 
 
-def test_din_875_squares_grow_with_their_blade():
-    """From memory: DIN 875, 2 + L/100, 5 + L/50, 10 + L/20, 20 + L/10 um."""
-    assert grades.square_limits_um(200) == {"00": 4, "0": 9, "1": 20, "2": 40}
-    assert grades.square_grade_sentence(-15, 200) == "inside grade 1 for a blade of 200 mm (DIN 875, from memory)"
+def test_din_875_gives_the_limits_of_its_table():
+    """Published: an extract of DIN 875 (steel squares) in a lexicon of measurement; formulas from memory.
+
+    Its row for 750 mm gives 43 and 85 um in grades 1 and 2, out of line with the rows about it, and is left out.
+    """
+    table = {75: (3, 7, 14, 28), 100: (3, 7, 15, 30), 150: (4, 8, 18, 35), 200: (4, 9, 20, 40), 250: (5, 10, 23, 45),
+             300: (5, 11, 25, 50), 500: (7, 15, 35, 70), 1000: (12, 25, 60, 120)}
+    assert {blade: tuple(grades.square_limits_um(blade).values()) for blade in table} == table
+    assert list(grades.square_limits_um(50)) == ["00", "0", "1", "2"] and grades.square_limits_um(50)["00"] == 3
+    assert grades.square_grade_sentence(-15, 200) == "inside grade 1 for a blade of 200 mm (DIN 875)"
     assert grades.square_grade_sentence(41, 200).startswith("outside grade 2, the coarsest")
-
-
-def test_din_875_squares_have_the_figures_of_makers_lists():
-    """From memory: lists of squares to DIN 875-1 in whole um, by length of blade; no public copy of the table was at hand."""
-    lists = {"00": {100: 3, 200: 4, 300: 5, 500: 7, 1000: 12}, "0": {50: 6, 100: 7, 150: 8, 200: 9, 250: 10, 300: 11, 500: 15, 1000: 25},
-             "1": {100: 15, 200: 20, 300: 25, 400: 30, 500: 35, 1000: 60}, "2": {100: 30, 150: 35, 200: 40, 300: 50, 500: 70, 1000: 120}}
-    looked = 0
-    for grade, figures in lists.items():
-        for blade, limit in figures.items():
-            assert grades.square_limits_um(blade)[grade] == pytest.approx(limit)
-            looked += 1
-    assert looked == 25
 
 
 def test_a_plate_is_told_the_finest_grade_that_it_is_inside():

