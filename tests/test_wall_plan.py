@@ -1,9 +1,12 @@
 """The instructor's plan: a record for every panel and film, every question before something that moves."""
 
+import re
+
 import nbformat
 import pytest
 
 from simulate.show.beliefs import BELIEFS
+from simulate.show.lands import LandsPanel
 from simulate.show.positions import moves, panels
 from simulate.show.projected import stored_films
 from simulate.show.refresh import LESSONS
@@ -94,3 +97,27 @@ def test_words_too_many_for_a_wall_come_in_parts_and_none_is_lost():
     assert all(len(part) <= MOST_LETTERS + len(" (part 10 of 10)") for part in words)
     with pytest.raises(ValueError, match="each picture needs its sentence; got 1 pictures and 2 sentences"):
         in_parts([b""], ["", ""], {})
+
+
+def test_the_instructors_notebook_shows_the_plan_of_every_lesson_and_its_commands():
+    notebook = nbformat.read(LESSONS / "23_for_the_instructor.ipynb", as_version=4)
+    code = "\n".join(c.source for c in notebook.cells if c.cell_type == "code")
+    assert sorted(re.findall(r'"(\d\d)"', code)) == sorted({p.lesson for p in wall_plan()})
+    shown = "".join(str(o.get("data", {}).get("text/plain", "")) for c in notebook.cells for o in c.get("outputs", ()))
+    looked = 0
+    for plan in wall_plan():
+        assert f"simulate.show.projected wall {plan.lesson} --open" in shown
+        for ask in plan.asks:
+            assert ask.question in shown and ask.likely in shown and ask.say in shown, ask
+            looked += 1
+    assert looked > 50
+    words = "\n".join(c.source for c in notebook.cells if c.cell_type == "markdown")
+    for act in ("set", "key", "mark", "gain"):
+        assert f"simulate.show.classroom {act} " in words
+
+
+def test_a_menu_shows_its_first_and_its_last_choice():
+    panel = LandsPanel("chained", 13)
+    _, sentences, moved = moves(panel, 3)
+    shown = [s for s, name in zip(sentences, moved, strict=True) if name == "points"]
+    assert shown[0].startswith("Points wanted: 3.") and shown[-1].startswith("Points wanted: 25.")

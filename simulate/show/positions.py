@@ -17,6 +17,10 @@ from simulate.show.panel import Panel
 from simulate.show.player import COLOURS, player
 
 
+_RUNS = ("position", "look")
+"""Controls that walk through a run, look by look."""
+
+
 def _values(control: widgets.Widget, count: int) -> list:
     """Return up to `count` settings of one control, from one end to the other."""
     if isinstance(control, (widgets.FloatSlider, widgets.IntSlider)):
@@ -25,7 +29,8 @@ def _values(control: widgets.Widget, count: int) -> list:
         values = [control.min + k * control.step for k in places]
         return [int(v) for v in values] if isinstance(control, widgets.IntSlider) else values
     if isinstance(control, widgets.Dropdown):
-        return list(control._options_values)[:count]
+        options = list(control._options_values)
+        return [options[k] for k in sorted({round(k * (len(options) - 1) / (count - 1)) for k in range(count)})]
     return [True, False] if isinstance(control, widgets.Checkbox) else []
 
 
@@ -50,7 +55,7 @@ def _walk(panel: Panel, count: int, steps: int) -> Iterator[tuple[bytes, str, st
     yield panel.png, f"As it opens. {panel.sentence}", ""
     for name, control in _controls(panel).items():
         start = control.value
-        for value in _values(control, steps if name == "position" else count):
+        for value in _values(control, steps if name in _RUNS else count):
             if value == start:
                 continue
             control.value = value
@@ -107,7 +112,7 @@ def moves(panel: Panel, count: int = 4, steps: int | None = None) -> tuple[list[
     count : int
         Settings of each control, 2 or more.
     steps : int, optional
-        Settings of the place in a run; `count` where not given.
+        Settings of the place in a run, or of the look; `count` where not given.
 
     Returns
     -------

@@ -75,7 +75,7 @@ def projected(source: Panel | BarHistory, title: str, questions: Mapping[int, st
         Where the history holds no looks, or a question stands before no picture.
     """
     if isinstance(source, Panel):
-        pictures, sentences, moved = moves(source, steps=12)
+        pictures, sentences, moved = moves(source, steps=20)
         asks = {}
     else:
         pictures, sentences = film_frames(source, frames, dpi=DPI)
