@@ -19,7 +19,7 @@ from simulate.surface.form import straightness
 
 ASSUMED_SD_UM = 1.0
 MOST_BOUNDED = 300
-"""Heights beyond which no guaranteed bounds are worked out: two linear programs for each would take minutes."""
+"""Heights beyond which no guaranteed bounds are worked out: two linear programs for each would take many seconds."""
 
 
 @dataclass(frozen=True)

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import highspy
 import numpy as np
-from scipy.optimize import Bounds as Free
-from scipy.optimize import LinearConstraint, linprog, milp
+from scipy.optimize import linprog
 from scipy.sparse import csc_array, csr_array, hstack
 
 # what the solver may be out by, in micrometres, so that a bound is never too tight
@@ -61,16 +61,32 @@ def interval_bounds(matrix: np.ndarray, low_um: np.ndarray, high_um: np.ndarray,
     if conflict > SLACK_UM:
         place = np.concatenate([np.flatnonzero(upper), np.flatnonzero(lower)])
         return Bounds(None, None, conflict, tuple(sorted({int(place[i]) for i in at})))
-    limits = LinearConstraint(csc_array(matrix), low_um - SLACK_UM, high_um + SLACK_UM)
-    low = np.array([_least(target, limits) for target in wanted])
-    high = np.array([-_least(-target, limits) for target in wanted])
+    program = _program(csc_array(matrix), low_um - SLACK_UM, high_um + SLACK_UM)
+    low = np.array([_least(program, target) for target in wanted])
+    high = np.array([-_least(program, -target) for target in wanted])
     return Bounds(low - SLACK_UM, high + SLACK_UM)
 
 
-def _least(target: np.ndarray, limits: LinearConstraint) -> float:
-    # milp without whole numbers is a plain linear program, and takes both ends of an interval as one row
-    answer = milp(target, constraints=limits, bounds=Free(-np.inf, np.inf))
-    return float(answer.fun) if answer.status == 0 else -np.inf
+def _program(matrix: csc_array, low: np.ndarray, high: np.ndarray) -> highspy.Highs:
+    """One linear program without an aim: each new aim goes on from the corner where the one before ended."""
+    rows, columns = matrix.shape
+    program = highspy.HighsLp()
+    program.num_row_, program.num_col_ = rows, columns
+    program.row_lower_, program.row_upper_ = low, high
+    program.col_lower_, program.col_upper_ = np.full(columns, -np.inf), np.full(columns, np.inf)
+    program.col_cost_ = np.zeros(columns)
+    program.a_matrix_.format_ = highspy.MatrixFormat.kColwise
+    program.a_matrix_.start_, program.a_matrix_.index_, program.a_matrix_.value_ = matrix.indptr, matrix.indices, matrix.data
+    solver = highspy.Highs()
+    solver.silent()
+    solver.passModel(program)
+    return solver
+
+
+def _least(program: highspy.Highs, target: np.ndarray) -> float:
+    program.changeColsCost(target.size, np.arange(target.size, dtype=np.int32), target)
+    program.run()
+    return program.getObjectiveValue() if program.getModelStatus() == highspy.HighsModelStatus.kOptimal else -np.inf
 
 
 def _conflict(rows: csr_array, limits: np.ndarray) -> tuple[float, np.ndarray]:

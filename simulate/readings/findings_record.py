@@ -84,7 +84,7 @@ ASSUMED = ("The spread of a reading was assumed to be 1 um, since nothing in the
            "grows and shrinks with the true one, so give your own.")
 
 
-MOST_CERTAIN = 100
+MOST_CERTAIN = 200
 """Heights beyond which findings leave guaranteed bounds out: two linear programs for each would keep a panel waiting."""
 
 
