@@ -16,6 +16,7 @@ from simulate.show.dark import in_the_dark
 from simulate.show.flash import quiet_speed
 from simulate.show.gap import GapPanel
 from simulate.show.player import three_bars_film
+from simulate.show.practice import PracticePanel
 from simulate.show.projected import DPI, SPEEDS, build, film_page, main, projected, stored_films
 from simulate.show.refresh import LESSONS
 from simulate.show.wall_films import wall_film
@@ -135,3 +136,10 @@ def test_the_command_opens_what_it_wrote_when_asked(tmp_path, capsys, monkeypatc
     assert opened == [(tmp_path / "wall" / "02_seeing_a_gap_1.html").resolve().as_uri()]
     assert "1 pages, " in capsys.readouterr().out
     assert main(["--open"]) == 2
+
+
+def test_where_white_means_light_the_picture_stays_as_it_is_on_a_dark_wall(tmp_path):
+    panel = PracticePanel(log=str(tmp_path / "go.json"))
+    inks = data(projected(panel, "The practice bench"), "dark")
+    assert len(inks) > 5 and not any(inks)
+    assert all(data(projected(GapPanel(), "A gap"), "dark"))

@@ -52,6 +52,8 @@ class PracticePanel(PracticeDesk):
     'Practice bars number 1, '
     """
 
+    shows_light = True  # white is light in its picture, on a dark wall too
+
     def __init__(self, seed: int | str = 1, log: str = "my_practice.json", error_um: float | None = None,
                  length_mm: float | None = None, units: str | None = None, dpi: int = 100, level: str = "bars") -> None:
         super().__init__(units, dpi)

@@ -82,11 +82,11 @@ def projected(source: Panel | BarHistory, title: str, questions: Mapping[int, st
         asks, moved = _asks_of_run(source, film_places(len(source.steps), frames)), sentences
     if questions is not None:
         asks = stops(questions, moved) if isinstance(questions, Plan) else questions
-    return film_page(pictures, sentences, title, asks, dark=dark)
+    return film_page(pictures, sentences, title, asks, dark=dark, turned=not getattr(source, "shows_light", False))
 
 
 def film_page(pictures: Sequence[bytes], sentences: Sequence[str], title: str, questions: Mapping[int, str], *,
-              dark: bool = False) -> str:
+              dark: bool = False, turned: bool = True) -> str:
     """Give pictures with their sentences as one page for a projector.
 
     Parameters
@@ -97,6 +97,8 @@ def film_page(pictures: Sequence[bytes], sentences: Sequence[str], title: str, q
     questions : mapping of int to str
         Picture before which the film stops -> what it asks.
     dark : bool
+    turned : bool
+        Pictures turn dark with the page; not where white means light.
 
     Returns
     -------
@@ -125,7 +127,7 @@ def film_page(pictures: Sequence[bytes], sentences: Sequence[str], title: str, q
     pictures, sentences, questions = in_parts(pictures, sentences, questions)
     name, body = markup(pictures, sentences, title)
     told = {"asks": {str(k): v for k, v in questions.items()}, "speeds": [s for s in SPEEDS if s <= fastest],
-            "dark": [base64.b64encode(dark_palette(p)).decode() for p in pictures]}
+            "dark": [base64.b64encode(dark_palette(p)).decode() if turned else "" for p in pictures]}
     kept = "".join(f'<script type="application/json" id="{name}-{part}">{json.dumps(what).replace("<", chr(92) + "u003c")}'
                    "</script>\n" for part, what in told.items())
     style, script = ((HERE / f"projected.{end}").read_text(encoding="utf-8") for end in ("css", "js"))

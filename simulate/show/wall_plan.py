@@ -142,10 +142,12 @@ def in_parts(pictures: Sequence[bytes], sentences: Sequence[str],
 
 
 def _parts(text: str) -> list[str]:
-    """Cut between sentences into parts of about four lines of a wall."""
+    """Cut between sentences into parts of about four lines of a wall, about as long as each other."""
+    aim = len(text) / -(-len(text) // MOST_LETTERS) if text else 1
     parts = [""]
-    for sentence in re.split(r"(?<=[.;:?]) (?=\S)", text):
-        if parts[-1] and len(parts[-1]) + len(sentence) > MOST_LETTERS:
+    for sentence in re.split(r"(?<=[.?]) (?=[A-Z])", text):
+        whole = len(parts[-1]) + len(sentence)
+        if parts[-1] and (whole > MOST_LETTERS or len(parts[-1]) + len(sentence) / 2 > aim):
             parts.append("")
         parts[-1] = f"{parts[-1]} {sentence}".strip()
     return parts
