@@ -19,7 +19,7 @@ from simulate.show.player import three_bars_film
 from simulate.show.practice import PracticePanel
 from simulate.show.projected import DPI, SPEEDS, build, film_page, main, projected, stored_films
 from simulate.show.refresh import LESSONS
-from simulate.show.wall_films import wall_film
+from simulate.show.wall_films import wall_film, white_is_light
 from simulate.show.wall_plan import plan_of
 from simulate.surface.bars import starting_bars
 
@@ -143,3 +143,5 @@ def test_where_white_means_light_the_picture_stays_as_it_is_on_a_dark_wall(tmp_p
     inks = data(projected(panel, "The practice bench"), "dark")
     assert len(inks) > 5 and not any(inks)
     assert all(data(projected(GapPanel(), "A gap"), "dark"))
+    titles = [title for title, _, _ in stored_films(nbformat.read(LESSONS / "21_the_practice_bench.ipynb", as_version=4))]
+    assert titles and all(white_is_light(title) for title in titles), "its looks by light are drawn as they were seen"

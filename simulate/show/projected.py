@@ -26,7 +26,7 @@ from simulate.show.panel import Panel
 from simulate.show.player import film_frames, film_places, markup
 from simulate.show.positions import moves, panels
 from simulate.show.refresh import find
-from simulate.show.wall_films import DPI, wall_film
+from simulate.show.wall_films import DPI, wall_film, white_is_light
 from simulate.show.wall_plan import Plan, in_parts, plan_of, stops
 
 HERE = Path(__file__).resolve().parent
@@ -192,7 +192,8 @@ def pages_of(path: Path) -> Iterator[tuple[str, str]]:
     for title, stored, told in stored_films(notebook):
         pictures, sentences = wall_film(title, stored, told)
         plan = plan_of(lesson, title)
-        yield title, film_page(pictures, sentences, f"{words}: {title}", stops(plan, sentences) if plan else {})
+        yield title, film_page(pictures, sentences, f"{words}: {title}", stops(plan, sentences) if plan else {},
+                               turned=not white_is_light(title))
 
 
 def build(out: Path, lessons: Sequence[str] = ()) -> list[Path]:

@@ -54,3 +54,22 @@ def wall_film(title: str, pictures: list[bytes], sentences: list[str],
     """
     make = _FINE.get(title)
     return make(dpi) if make else (pictures, sentences)
+
+
+def white_is_light(title: str) -> bool:
+    """Say whether a film shows light as it is seen, so that it may not be turned dark with the wall.
+
+    Parameters
+    ----------
+    title : str
+
+    Returns
+    -------
+    bool
+
+    Examples
+    --------
+    >>> white_is_light("A go at the practice bench: three bars"), white_is_light("Three bars at the bench")
+    (True, False)
+    """
+    return title.startswith("A go at the practice bench")
