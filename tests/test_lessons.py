@@ -8,6 +8,7 @@ import nbformat
 import pytest
 
 from simulate.show import refresh
+from simulate.show.before import PAIRS
 from simulate.show.exercise import names
 
 LESSONS = sorted((Path(__file__).parents[1] / "lessons").glob("*.ipynb"))
@@ -70,6 +71,27 @@ def test_a_prediction_comes_before_the_panel(path):
     panel = cells.index(PANELS[path.name[:2]])
     assert predict < panel
     assert "1." in cells[predict] and "?" in cells[predict]
+
+
+@every_lesson
+def test_one_question_is_asked_before_a_lesson_that_has_exercises(path):
+    cells = [c.source for c in read(path).cells]
+    asked = [i for i, source in enumerate(cells) if "Before(" in source]
+    if path.name[:2] not in PAIRS:
+        assert not asked
+        return
+    (at,) = asked
+    predict, check = (next(i for i, s in enumerate(cells) if head in s) for head in ("## Predict first", "## Check yourself"))
+    assert predict < at < check
+    assert cells[at] == f'from simulate.show.before import Before\n\nBefore("{path.name[:2]}", student)'
+    assert f'Exercise("{PAIRS[path.name[:2]]}", student)' in cells[check:]
+
+
+@every_lesson
+def test_the_switch_of_the_units_stands_at_the_start(path):
+    first = code(read(path))[0]
+    assert "start()" in first.source
+    assert first.outputs[0].data["text/plain"] == "Metric: heights in µm, places in mm."
 
 
 @every_lesson

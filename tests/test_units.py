@@ -90,7 +90,7 @@ def test_every_question_takes_its_answer_in_thou_and_inches():
 
 def test_a_lesson_with_inches_chosen_draws_and_asks_in_inches(tmp_path):
     (tmp_path / "my_units.txt").write_text("inch")
-    sources = ["from simulate.show.units import UnitSwitch\nUnitSwitch()",
+    sources = ["from simulate.show.lesson import start\nstart()",
                "from simulate.show.three_bars import ThreeBarsPanel\nprint(ThreeBarsPanel().sentence)",
                "from simulate.show.exercise import Exercise\nprint(Exercise('two-double', 'bench 1'))"]
     made = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell(s) for s in sources])

@@ -1,8 +1,11 @@
-"""The start of a lesson: one sentence, names for screen readers, and a focus that can be seen."""
+"""The start of a lesson: the switch of the units, one sentence, names for screen readers, and a focus that can be seen."""
 
 from __future__ import annotations
 
+from IPython.display import display
+
 from simulate.show.access import accessibility
+from simulate.show.units import UnitSwitch
 
 _WORDS = "The lesson is ready. Run, then Run All Cells, makes every panel live."
 
@@ -32,11 +35,13 @@ def start() -> Start:
     -------
     Start
         A sentence, and the script that copies each visible label to where a
-        screen reader looks for it.
+        screen reader looks for it; over it stands the switch of the units.
 
     Examples
     --------
     >>> start()
+    Metric: heights in µm, places in mm.
     The lesson is ready. Run, then Run All Cells, makes every panel live.
     """
+    display(UnitSwitch())
     return Start()
