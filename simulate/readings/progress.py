@@ -88,6 +88,7 @@ def progress(rounds: ArrayLike, form_um: ArrayLike, target_um: float | None = No
     loose = np.sqrt(_squares(k, form, bare) / max(form.size - 2, 1))
     if free > 0 and best[2] > 0 and loose <= max(1.3 * np.sqrt(worst / free), UNKNOWN_SCATTER):
         best = bare  # a floor that the figures do as well without is not told
+        laws = np.concatenate([laws, [bare]])  # and the band still runs along what is told
     return _told(k, form, target, best, laws)
 
 
