@@ -38,7 +38,7 @@ def law_um(rounds: ArrayLike, start_um: ArrayLike, factor: ArrayLike, floor_um: 
     Examples
     --------
     >>> law_um([0, 1], 40.0, 0.5, 15.0).round(6).tolist()
-    [42.72001873, 25.0]
+    [42.720019, 25.0]
     """
     left = np.asarray(factor, float) ** np.asarray(rounds, float)
     return np.hypot(np.asarray(floor_um, float), np.asarray(start_um, float) * left)
