@@ -22,7 +22,7 @@ from simulate.show.refresh import LESSONS
 ROOT = Path(__file__).resolve().parents[2]
 FIRST = """import piplite
 
-await piplite.install(["numpy", "scipy", "matplotlib", "pillow", "ipywidgets", "filelock", "jinja2", "nbformat", "fpdf2"])
+await piplite.install(["numpy", "scipy", "highspy", "matplotlib", "pillow", "ipywidgets", "filelock", "jinja2", "nbformat", "fpdf2"])
 await piplite.install("threebar-workshop", deps=False)"""
 """What a lesson runs first in a browser: the packages of figures and widgets, then the course itself."""
 
