@@ -7,7 +7,7 @@ import nbformat
 import pytest
 
 from simulate.show import lite
-from simulate.show.lite import FIRST, build, for_browser, main
+from simulate.show.lite import FIRST, PURE, build, for_browser, main
 from simulate.show.refresh import LESSONS
 
 
@@ -30,7 +30,8 @@ def steps(monkeypatch):
         ran.append((command, sorted(p.name for p in (cwd / "contents" / "lessons").iterdir())))
         if "wheel" in command:
             (cwd / "wheels").mkdir()
-            (cwd / "wheels" / "threebar_workshop-0-py3-none-any.whl").write_bytes(b"")
+            for name in ("threebar_workshop", "comm"):
+                (cwd / "wheels" / f"{name}-0-py3-none-any.whl").write_bytes(b"")
         return subprocess.CompletedProcess(command, 0, "", "")
 
     monkeypatch.setattr(subprocess, "run", run)
@@ -43,10 +44,11 @@ def test_the_wheel_is_made_and_then_the_site_with_wheel_and_lessons(steps, tmp_p
     archive.write_bytes(b"")
     build(tmp_path / "site", str(archive))
     (wheel, _), (site, lessons) = steps
-    assert wheel[1:4] == ["-m", "pip", "wheel"] and "--no-deps" in wheel
+    assert wheel[1:4] == ["-m", "pip", "wheel"] and "--no-deps" in wheel and set(PURE) < set(wheel)
     assert site[1:5] == ["-m", "jupyter", "lite", "build"] and site[-1] == str(archive)
     assert site[site.index("--output-dir") + 1] == str((tmp_path / "site").resolve())
-    assert Path(site[site.index("--piplite-wheels") + 1]).suffix == ".whl"
+    held = [Path(site[k + 1]).name for k, word in enumerate(site) if word == "--piplite-wheels"]
+    assert held == ["comm-0-py3-none-any.whl", "threebar_workshop-0-py3-none-any.whl"]
     assert lessons == sorted(p.name for p in LESSONS.glob("[0-9][0-9]_*.ipynb"))
 
 

@@ -26,6 +26,10 @@ await piplite.install(["numpy", "scipy", "highspy", "matplotlib", "pillow", "ipy
 await piplite.install("threebar-workshop", deps=False)"""
 """What a lesson runs first in a browser: the packages of figures and widgets, then the course itself."""
 
+PURE = ("comm", "filelock", "fpdf2", "defusedxml", "nbformat", "fastjsonschema", "jupyter_core", "platformdirs", "ipywidgets",
+        "widgetsnbextension", "jupyterlab_widgets")
+"""Wheels that the site holds itself, for the browser's Python does not bring them."""
+
 
 def for_browser(notebook: nbformat.NotebookNode) -> nbformat.NotebookNode:
     """Put the cell that fetches the packages in front of a lesson's first one.
@@ -69,9 +73,10 @@ def build(out: Path, pyodide: str | None = None, lessons: Path = LESSONS) -> Non
 
     Notes
     -----
-    Tested as far as the site, its lessons and the course's wheel in it, opened in Chromium. The browser's
-    kernel fetches packages of its own, numpy among them, from its makers' host, which was not at hand:
-    no cell was run in it.
+    Tried in Chromium with an archive of the browser's Python that held its core and the wheels of pure Python alone: the
+    kernel starts with no request to the net, sliders answer, and the course's wheel is put in. numpy and all
+    that is compiled for the browser comes from the archive that its makers release, which was not at hand,
+    so that no lesson was run.
     """
     if out.exists() and (not out.is_dir() or any(out.iterdir())):
         raise ValueError(f"{out.name!r} holds something already; name a new folder for the site, such as 'browser'.")
@@ -86,11 +91,12 @@ def build(out: Path, pyodide: str | None = None, lessons: Path = LESSONS) -> Non
         (folder / "contents" / "lessons").mkdir(parents=True)
         for path in sorted(lessons.glob("[0-9][0-9]_*.ipynb")):
             nbformat.write(for_browser(nbformat.read(path, as_version=4)), folder / "contents" / "lessons" / path.name)
-        _run([sys.executable, "-m", "pip", "wheel", "--quiet", "--no-deps", "-w", str(folder / "wheels"), str(ROOT)], folder)
-        wheel = next((folder / "wheels").glob("*.whl"))
+        _run([sys.executable, "-m", "pip", "wheel", "--quiet", "--no-deps", "-w", str(folder / "wheels"), str(ROOT),
+              *PURE], folder)
+        wheels = [part for wheel in sorted((folder / "wheels").glob("*.whl")) for part in ("--piplite-wheels", str(wheel))]
         more = ["--pyodide", str(Path(pyodide).resolve())] if pyodide else []
         _run([sys.executable, "-m", "jupyter", "lite", "build", "--contents", "contents", "--output-dir", str(out.resolve()),
-              "--piplite-wheels", str(wheel), "--no-sourcemaps", *more], folder)
+              *wheels, "--no-sourcemaps", *more], folder)
 
 
 def _run(command: Sequence[str], folder: Path) -> None:
