@@ -27,3 +27,18 @@ def test_a_demo_file_is_told_in_sentences_and_in_a_table(name):
 def test_something_else_than_readings_is_refused_in_a_sentence():
     with pytest.raises(ValueError, match="table is a str; it must be what read_readings gives."):
         findings("bars.csv")
+
+
+def test_a_spread_that_is_assumed_is_never_said_to_be_found():
+    told = findings(read_readings(MIXED_LANDS))
+    assert told.sd_from == "assumed" and "was assumed to be 1 um" in told.cautions[0]
+    assert "The spread of a reading is assumed, so the sum of squares of 1 reading to spare says nothing yet" in " ".join(told.sentences)
+    assert "was found from" not in " ".join(told.sentences)
+
+
+MIXED_LANDS = b"""gauge,left_mm,middle_mm,right_mm,proud_um,proud_at_least_um,proud_at_most_um
+long,0,200,400,3,,
+long,0,200,400,,-2.5,2.5
+small,0,100,200,1,,
+small,200,300,400,1,,
+"""

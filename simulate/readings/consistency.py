@@ -184,6 +184,8 @@ def _overall(chi: float | None, dof: int, probability: float | None, sd_from: st
     spare = f"{dof} reading{'s' * (dof != 1)} to spare"
     if not dof:
         return "No reading is to spare, so nothing checks the readings: a blunder of any size goes unnoticed."
+    if sd_from == "assumed":
+        return f"The spread of a reading is assumed, so the sum of squares of {spare} says nothing yet; give your own spread."
     if chi is None or probability is None:
         return f"The spread of a reading was found from {spare}, so the sum of squares says nothing more."
     start = f"Chi-square is {chi:.3g} with {spare}"
