@@ -53,7 +53,7 @@ def test_a_folder_that_refuses_is_said_in_a_sentence(tmp_path):
     ("It is -127 µm high.", "It is -127 µm (-5 thou) high."),
     ("It is −127 µm high.", "It is −127 µm (-5 thou) high."),
     ("At 508 mm, and 1016 mm.", "At 508 mm (20 in), and 1016 mm (40 in)."),
-    ("A stroke takes 1 mm³ of 10 mm² and 3 K.", "A stroke takes 1 mm³ of 10 mm² and 3 K."),
+    ("A stroke takes 1 mm³ of 10 mm² and 3 K.", "A stroke takes 1 mm³ (0.000061 in³) of 10 mm² (0.0155 in²) and 3 K."),
     ("µm and mm alone stay; so do 4 to 6.", "µm and mm alone stay; so do 4 to 6."),
 ])
 def test_lengths_in_a_sentence_get_inches_beside_them(said, both):

@@ -187,7 +187,7 @@ class Exercise(widgets.VBox):
     def _make_field(self) -> widgets.Widget:
         """Return the choices, or the field for a number."""
         if self.question.options:
-            return widgets.RadioButtons(options=self.question.options, value=None, description="Answer",
+            return widgets.RadioButtons(options=[(in_both(o), o) for o in self.question.options], value=None, description="Answer",
                                         layout=widgets.Layout(width="max-content", max_width="100%"))
         return widgets.Text(description=f"Answer, {self.question.unit}", placeholder="a number", continuous_update=False,
                             style={"description_width": "initial"})
@@ -218,7 +218,7 @@ class Exercise(widgets.VBox):
     def __repr__(self) -> str:
         """Return the question in words, the same in every run."""
         lines = textwrap.wrap(in_both(self.question.text), 88)
-        lines += [f"  ( ) {option}" for option in self.question.options]
+        lines += [f"  ( ) {in_both(option)}" for option in self.question.options]
         if not self.question.options:
             lines.append(f"  Answer: ______ {self.question.unit}")
         return "\n".join(lines)

@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
-import re
 from pathlib import Path
 
 import ipywidgets as widgets
 
 from simulate.readings.logbook import write_whole
 from simulate.show import style
+from simulate.show.lengths import script, with_inches
 
 REMEMBERED = Path("my_units.txt")
 """Stands in the learner's own folder, beside the logbook."""
 
 _CHOICES = (("metric: µm and mm", "mm"), ("inch: thou and in", "inch"))
 _SAID = {"mm": "Metric: heights in µm, places in mm.", "inch": "Inch: heights in thou (0.001 in), places in inches."}
-_LENGTH = re.compile(r"(?<![\w.,/])([+-−]?\d+(?:\.\d+)?) (µm|mm)(?![\w²³]| (?:wide )?by )")
 
 
 def chosen_units(units: str | None = None, remembered: Path = REMEMBERED) -> str:
@@ -75,13 +74,7 @@ def in_both(text: str, units: str | None = None) -> str:
     """
     if chosen_units(units) == "mm":
         return text
-    return _LENGTH.sub(lambda m: f"{m[0]} ({_inch(m[1], m[2])})", text)
-
-
-def _inch(figure: str, unit: str) -> str:
-    value = float(figure.replace("−", "-")) / 25.4
-    sign = "+" if figure.startswith("+") else ""
-    return f"{sign}{value:.3g} {'thou' if unit == 'µm' else 'in'}"
+    return with_inches(text)
 
 
 class UnitSwitch:
@@ -103,11 +96,13 @@ class UnitSwitch:
         self.buttons = widgets.ToggleButtons(options=_CHOICES, value=chosen_units(None, remembered), description="Units",
                                              style={"button_width": "12em"})
         self.said = widgets.HTML()
-        self.view = widgets.VBox([self.buttons, self.said])
-        self.view.add_class("workshop-panel")
+        turner = {"output_type": "display_data", "metadata": {}, "data": {"text/html": f"<script>{script()}</script>"}}
+        self.view = widgets.VBox([self.buttons, self.said, widgets.Output(outputs=(turner,))])
+        self.view.add_class("workshop-panel").add_class("workshop-units").add_class(f"workshop-units-{self.buttons.value}")
         self.buttons.observe(self._choose, names="value")
 
     def _choose(self, change) -> None:
+        self.view.remove_class(f"workshop-units-{change.old}").add_class(f"workshop-units-{change.new}")
         try:
             write_whole(self.remembered, change.new.encode())
         except ValueError as refused:
