@@ -180,7 +180,7 @@ def hidden_twist(rng: np.random.Generator) -> Question:
     return pick(
         rng, "All three bars fit each other along their edges, turned and unturned. What about twist of the wide faces?",
         "Nothing is known of it: bars give edges, not planes",
-        "An edge is a line. Twist needs a plane to show, and plates come later in the trade.",
+        "An edge is a line. Twist needs a plane to show, and plates come in lessons 09 and 10.",
         ("There is none", "a straight edge is taken for a flat face", "Twist a strip of card: can its edge still be straight?"),
         ("It is less than the eye can see", "the eye's threshold is taken for all errors",
          "The eye looked at the edges. Did it ever look across?"))

@@ -119,9 +119,10 @@ class StraightPanel(Panel):
         for line, text, form, value in zip(self._lines, self._values, found, self._found):
             line.set_ydata(unit * (h - np.asarray(form.residual_um)))
             text.set_text(style.spell(value, self.units))
-        self._title.set_text(f"The right end lies {style.spell(tilt_um, self.units)} higher" if tilt_um >= 0 else
-                             f"The right end lies {style.spell(-tilt_um, self.units)} lower")
+        side = "higher" if tilt_um > 0 else "lower"
+        lies = f"{style.spell(abs(tilt_um), self.units)} {side} than its left one" if tilt_um else "as high as its left one"
+        self._title.set_text(f"Tilt alone: right end {style.spell(abs(tilt_um), self.units)} {side}" if tilt_um else "No tilt")
         parts = ", ".join(f"{style.spell(v, self.units)} by {n}" for v, n in zip(self._found, REFERENCES))
         return (f"The bar is out of straight by {parts}. Minimum zone is never the largest of the three. "
-                f"It lies tilted by {style.spell(tilt_um, self.units)}; tilting changes none of the three, because the "
+                f"The tilt alone puts its right end {lies}; tilting changes none of the three, because the "
                 "reference line tilts along.")
