@@ -150,9 +150,9 @@ def _pass(now, fit, number, run, fineness, contacts, rng, steps):
     marks = laid(stretch, len(gap), rng)[:, row, column]
     taken = scrape_um(gap.reshape(below.shape), cut, paint[:, None], marks)
     before = now.copy() if steps is not None else None
-    above -= share * taken
-    taken *= 1 - share
-    below -= taken
+    part = summed.reshape(below.shape)  # has served, and room that is at hand is quicker than new room
+    above -= np.multiply(taken, share, out=part)
+    below -= np.multiply(taken, 1 - share, out=part)
     # Little prints: a thicker film and a deeper cut. All but a corner prints: a thinner film tells more.
     fineness *= np.where(printed > _MOST_PRINTS, 0.6, np.where(printed < _LITTLE_PRINTS, 1.4, 1.0))
     np.clip(fineness, 1e-3, 1.0, out=fineness)
