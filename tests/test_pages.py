@@ -166,7 +166,7 @@ def test_a_place_that_cannot_take_the_pages_is_refused_in_a_sentence(tmp_path):
 
 
 def test_the_command_says_how_large_the_course_is(built, capsys, monkeypatch):
-    monkeypatch.setattr(pages, "build", lambda out, positions: built)
+    monkeypatch.setattr(pages, "build", lambda out, positions, units: built)
     assert main([str(Path("anywhere")), "--still"]) == 0
     said = capsys.readouterr().out
     assert said.strip() == size_in_words(built)

@@ -15,8 +15,10 @@ from pathlib import Path
 import nbformat
 from nbconvert import HTMLExporter
 
+from simulate.show.lengths import script
 from simulate.show.positions import panel_films
 from simulate.show.refresh import LESSONS
+from simulate.show.units import chosen_units
 
 HERE = Path(__file__).resolve().parent
 _TITLE = "Three bars: straight and flat references from nothing"
@@ -69,7 +71,15 @@ def _links(before: Path | None, after: Path | None) -> str:
     return "".join(parts)
 
 
-def page(path: Path, before: Path | None = None, after: Path | None = None, positions: int = 0) -> str:
+def _switch(units: str) -> str:
+    """Return the switch of the units; it is shown by the script that it needs."""
+    words = (("mm", "metric: µm and mm"), ("inch", "inches beside: thou and in"))
+    buttons = "".join(f'<label><input type="radio" name="units" value="{value}"{" checked" if value == units else ""}> {said}</label>'
+                      for value, said in words)
+    return f'<fieldset class="workshop-units" hidden><legend>Units of the text</legend>{buttons}</fieldset>'
+
+
+def page(path: Path, before: Path | None = None, after: Path | None = None, positions: int = 0, units: str = "mm") -> str:
     """Give one lesson as a page.
 
     Parameters
@@ -80,6 +90,8 @@ def page(path: Path, before: Path | None = None, after: Path | None = None, posi
         Its neighbours, for the links.
     positions : int
         Positions of each control of a panel; 0 keeps the stored picture.
+    units : str
+        ``"inch"`` draws those positions in inches, and the page opens with inches in its text.
 
     Returns
     -------
@@ -91,15 +103,16 @@ def page(path: Path, before: Path | None = None, after: Path | None = None, posi
     It shows what is stored: a notebook never run gives a page without pictures.
     """
     notebook = nbformat.read(path, as_version=4)
-    films = panel_films(notebook, positions) if positions else {}
+    films = panel_films(notebook, positions, chosen_units(units)) if positions else {}
     style = (HERE / "pages.css").read_text(encoding="utf-8")
-    workshop = {"title": title(notebook), "style": style, "links": _links(before, after), "films": films, "folded": True}
+    workshop = {"title": title(notebook), "style": style, "links": _links(before, after), "films": films, "folded": True,
+                "switch": _switch(chosen_units(units)), "turner": script()}
     body, _ = _exporter().from_notebook_node(notebook, resources={"workshop": workshop})
     note = f'<p class="note"><em>{_NOTES[bool(positions)] + _MORE}</em></p>'
     return body.replace("</h1>", f"</h1>\n{note}", 1) if "<h1" in body else body
 
 
-def _index(lessons: Sequence[Path], readme: Path, positions: int) -> str:
+def _index(lessons: Sequence[Path], readme: Path, positions: int, units: str) -> str:
     told = {}
     if readme.is_file():
         told = {stem: (minutes, words) for stem, minutes, words in _ROW.findall(readme.read_text(encoding="utf-8"))}
@@ -114,7 +127,8 @@ def _index(lessons: Sequence[Path], readme: Path, positions: int) -> str:
 <html lang="en">
 <head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1">
 <title>{_TITLE}</title><style>{style}</style></head>
-<body><main>
+<body><main data-units="mm">
+{_switch(units)}
 <h1>{_TITLE}</h1>
 <p>{_NOTES[bool(positions)] + _MORE}</p>
 <h2>Lessons</h2>
@@ -124,12 +138,12 @@ def _index(lessons: Sequence[Path], readme: Path, positions: int) -> str:
 </tbody></table>
 <p><strong>This course is not safety training. The rules of your own workshop and the person responsible for it come
 first.</strong></p>
-</main></body>
+</main><script>{script()}</script></body>
 </html>
 """
 
 
-def build(out: Path, lessons: Path = LESSONS, positions: int = 4) -> list[Path]:
+def build(out: Path, lessons: Path = LESSONS, positions: int = 4, units: str = "mm") -> list[Path]:
     """Write the whole course as pages, and an index.
 
     Parameters
@@ -141,6 +155,8 @@ def build(out: Path, lessons: Path = LESSONS, positions: int = 4) -> list[Path]:
         The folder of the notebooks, which stay untouched.
     positions : int
         Positions of each control of a panel; 0 keeps the stored pictures.
+    units : str
+        ``"mm"`` or ``"inch"``: how panels are drawn, and how the pages open.
 
     Returns
     -------
@@ -152,6 +168,7 @@ def build(out: Path, lessons: Path = LESSONS, positions: int = 4) -> list[Path]:
     ValueError
         Where `out` is a file or the lessons' own folder, or there is no lesson.
     """
+    units = chosen_units(units)
     every = sorted(lessons.glob("[0-9][0-9]_*.ipynb"))
     if not every:
         raise ValueError(f"{lessons.name!r} holds no lesson; a folder with files such as 04_three_bars.ipynb is needed.")
@@ -159,10 +176,10 @@ def build(out: Path, lessons: Path = LESSONS, positions: int = 4) -> list[Path]:
         raise ValueError(f"{out.name!r} cannot take the pages; name a folder of its own, such as 'pages'.")
     out.mkdir(parents=True, exist_ok=True)
     written = [out / "index.html"]
-    written[0].write_text(_index(every, lessons.parent / "README.md", positions), encoding="utf-8")
+    written[0].write_text(_index(every, lessons.parent / "README.md", positions, units), encoding="utf-8")
     for before, path, after in zip([None, *every], every, [*every[1:], None], strict=False):
         target = out / f"{path.stem}.html"
-        target.write_text(page(path, before, after, positions), encoding="utf-8")
+        target.write_text(page(path, before, after, positions, units), encoding="utf-8")
         written.append(target)
     return written
 
@@ -191,7 +208,7 @@ def main(arguments: Sequence[str]) -> int:
     Parameters
     ----------
     arguments : sequence of str
-        The folder, and ``--still`` where stored pictures are enough.
+        The folder, ``--still`` where stored pictures are enough, ``--inch`` for panels in inches.
 
     Returns
     -------
@@ -202,12 +219,13 @@ def main(arguments: Sequence[str]) -> int:
     >>> main(["--still"])
     2
     """
-    still, names = "--still" in arguments, [a for a in arguments if a != "--still"]
+    still, units = "--still" in arguments, "inch" if "--inch" in arguments else "mm"
+    names = [a for a in arguments if a not in ("--still", "--inch")]
     if len(names) != 1 or names[0].startswith("-"):
-        print("usage: python -m simulate.show.pages OUT_FOLDER [--still]", file=sys.stderr)
+        print("usage: python -m simulate.show.pages OUT_FOLDER [--still] [--inch]", file=sys.stderr)
         return 2
     try:
-        pages = build(Path(names[0]), positions=0 if still else 4)
+        pages = build(Path(names[0]), positions=0 if still else 4, units=units)
     except ValueError as refused:
         print(refused, file=sys.stderr)
         return 2

@@ -187,7 +187,7 @@ def panels(notebook: nbformat.NotebookNode, **more: object) -> Iterator[tuple[st
             yield cell.id, panel
 
 
-def panel_films(notebook: nbformat.NotebookNode, count: int = 4) -> dict[str, str]:
+def panel_films(notebook: nbformat.NotebookNode, count: int = 4, units: str = "mm") -> dict[str, str]:
     """Give a film of positions for every slider panel of a lesson.
 
     Parameters
@@ -195,6 +195,8 @@ def panel_films(notebook: nbformat.NotebookNode, count: int = 4) -> dict[str, st
     notebook : NotebookNode
     count : int
         Settings of each control.
+    units : str
+        In which the panels are drawn.
 
     Returns
     -------
@@ -202,7 +204,7 @@ def panel_films(notebook: nbformat.NotebookNode, count: int = 4) -> dict[str, st
         Cell id -> HTML.
     """
     films: dict[str, str] = {}
-    for cell, panel in panels(notebook):
+    for cell, panel in panels(notebook, units=units):
         frames, sentences = positions(panel, count)
         if len(frames) > 1:
             films[cell] = player(frames, sentences, "The panel, position by position").data

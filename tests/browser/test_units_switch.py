@@ -1,0 +1,140 @@
+"""One switch, by keyboard: the text of a lesson turns at once and back exactly, in the Lab and on a page without a kernel."""
+
+import os
+import re
+
+import nbformat
+import pytest
+
+from simulate.show.lengths import script, with_inches
+from simulate.show.pages import build, page
+from simulate.show.refresh import LESSONS
+
+pytestmark = pytest.mark.browser
+TEXT = "() => document.querySelector('main').innerText"
+ODD = ["28.575 mm", "-28.575 µm", "+0 µm", "0.000 mm", "9999.5 mm", "25.4 µm", "0.1 nm", "1000000 mm", "5, 5 µm", "on bar 3, 5 µm",
+       "± 3.5 µm", "±10 µm", "+0.03 ± 0.39 µm", "−7 µm", "400 × 250 × 60 mm", "2 × 900 µm", "10 mm²", "7205 mm³", "1.6 cm³", "3 m", "9 µm/m",
+       "900 µm in a\nmetre", "50 µm (1.97 thou)", "50 µm = 1.97 thou", "0.10\u00a0mm", "3 millimetres and 12 micrometres", "5 um.", "5 μm"]
+
+
+@pytest.fixture
+def window(browser):
+    context = browser.new_context(viewport={"width": 1366, "height": 768})
+    yield context.new_page()
+    context.close()
+
+
+def every_text():
+    """The lines of all lessons, and lengths that are odd."""
+    texts = list(ODD)
+    for path in sorted(LESSONS.glob("*.ipynb")):
+        for cell in nbformat.read(path, as_version=4).cells:
+            if cell.cell_type == "markdown":
+                texts.append(cell.source)
+            texts += ["".join(o.get("text") or o.get("data", {}).get("text/plain", "")) for o in cell.get("outputs", ())]
+    return texts
+
+
+def test_the_script_says_of_every_text_of_the_course_what_python_says(window):
+    window.set_content("<!DOCTYPE html><html lang='en'><title>t</title><main></main>")
+    window.add_script_tag(content=script())
+    texts = every_text()
+    said = window.evaluate("texts => texts.map(window.workshopUnits.both)", texts)
+    assert len(said) == len(texts) > 500
+    assert sum(s != t for s, t in zip(said, texts, strict=True)) > 200
+    for text, got in zip(texts, said, strict=True):
+        assert got == with_inches(text)
+
+
+def test_figures_are_rounded_alike(window):
+    window.set_content("<!DOCTYPE html><html lang='en'><title>t</title><main></main>")
+    window.add_script_tag(content=script())
+    texts = [f"{k / 1000:.3f} {unit}" for unit in ("µm", "mm", "m", "mm³", "µm/m") for k in range(0, 60_000, 25)]
+    said = window.evaluate("texts => texts.map(window.workshopUnits.both)", texts)
+    assert len(said) == 12_000 and said == [with_inches(t) for t in texts]
+
+
+def test_a_page_turns_by_keyboard_and_back_and_remembers(window, tmp_path):
+    pages = {p.stem: p for p in build(tmp_path / "pages", positions=0)}
+    asked, wrong = [], []
+    window.on("request", lambda r: asked.append(r.url))
+    window.on("pageerror", lambda e: wrong.append(str(e)))
+    window.goto(pages["17_the_bar_bends"].as_uri())
+    before = window.evaluate(TEXT)
+    assert " in)" not in before
+    metric = window.get_by_role("radio", name=re.compile("^metric"))
+    assert metric.is_checked()
+    metric.focus()
+    window.keyboard.press("ArrowRight")
+    after = window.evaluate(TEXT)
+    assert "500 mm (19.7 in) long and 40 mm (1.57 in) deep" in after
+    assert window.get_by_role("radio", name=re.compile("^inches")).is_checked()
+    window.keyboard.press("ArrowLeft")
+    assert window.evaluate(TEXT) == before, "turned back exactly"
+    window.keyboard.press("ArrowRight")
+    window.screenshot(path=str(tmp_path / "units_page.png"))
+    if os.environ.get("WORKSHOP_SCREENSHOTS"):
+        window.screenshot(path=os.path.join(os.environ["WORKSHOP_SCREENSHOTS"], "units_page.png"))
+    window.goto(pages["04_three_bars"].as_uri())
+    assert window.get_by_role("radio", name=re.compile("^inches")).is_checked(), "remembered from page to page"
+    assert "2.5 µm (0.0984 thou)" in window.evaluate(TEXT)
+    alts = window.evaluate("() => [...document.querySelectorAll('main img')].map(i => i.alt).filter(a => /µm|mm/.test(a))")
+    assert alts and all(re.search(r"\((?:[^()]*)(?:thou|in)\)", a) for a in alts)
+    assert wrong == [] and all(a.startswith(("file:", "data:")) for a in asked)
+
+
+def test_a_film_keeps_its_words_in_inches_while_it_steps(window, tmp_path):
+    path = tmp_path / "page.html"
+    path.write_text(page(LESSONS / "02_seeing_a_gap.ipynb", positions=2, units="inch"), encoding="utf-8")
+    window.goto(path.as_uri())
+    caption = window.locator(".workshop-player p").first
+    seen = set()
+    for _ in range(3):
+        window.wait_for_timeout(100)
+        seen.add(caption.inner_text())
+        window.get_by_role("button", name="Next").first.click()
+    assert len(seen) == 3 and all("thou" in words and not re.search(r"µm(?! \()", words) for words in seen)
+
+
+def test_a_page_without_its_script_reads_metric_and_shows_no_dead_switch(browser, tmp_path):
+    path = tmp_path / "page.html"
+    path.write_text(page(LESSONS / "04_three_bars.ipynb"), encoding="utf-8")
+    context = browser.new_context(java_script_enabled=False)
+    window = context.new_page()
+    window.goto(path.as_uri())
+    assert not window.locator("fieldset.workshop-units").is_visible()
+    assert "2.5 µm" in window.locator("main").inner_text() and "thou)" not in window.locator("main").inner_text()
+    context.close()
+
+
+def markdown(page):
+    return page.evaluate("() => [...document.querySelectorAll('.jp-RenderedMarkdown, .jp-RenderedText')].map(m => m.textContent)")
+
+
+def test_the_text_of_a_lesson_turns_at_once_by_keyboard_and_the_next_lesson_opens_so(lesson):
+    kept = lesson.lab.folder / "lessons" / "my_units.txt"
+    kept.unlink(missing_ok=True)
+    try:
+        page = lesson.open("lessons/02_seeing_a_gap.ipynb").run_all().page
+        switch = page.locator(".workshop-units button", has_text="metric").first
+        switch.scroll_into_view_if_needed()
+        page.wait_for_timeout(300)
+        before = markdown(page)
+        assert any("200 mm" in text for text in before) and not any("thou)" in text for text in before)
+        switch.focus()
+        page.keyboard.press("Tab")
+        page.keyboard.press("Enter")
+        page.wait_for_function("() => [...document.querySelectorAll('.jp-RenderedMarkdown')].some(m => m.textContent.includes(' in)'))")
+        lesson.shot("units_lab_inch")
+        assert markdown(page) == [with_inches(t) for t in before]
+        assert kept.read_text() == "inch"
+        page.keyboard.press("Shift+Tab")
+        page.keyboard.press("Enter")
+        page.wait_for_function("() => ![...document.querySelectorAll('.jp-RenderedMarkdown')].some(m => m.textContent.includes(' in)'))")
+        assert markdown(page) == before, "turned back exactly"
+        kept.write_text("inch")
+        page = lesson.open("lessons/03_two_bars_agree.ipynb").run_all().page
+        page.wait_for_function("() => [...document.querySelectorAll('.jp-RenderedMarkdown')].some(m => m.textContent.includes('300 µm (11.8 thou)'))")
+        assert lesson.errors() == []
+    finally:
+        kept.unlink(missing_ok=True)
