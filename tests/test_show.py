@@ -279,3 +279,10 @@ def test_a_film_of_three_bars_ends_with_the_last_look():
 def test_focus_is_drawn_three_pixels_wide_and_labels_reach_screen_readers():
     script = accessibility().data
     assert "outline: 3px" in script and "aria-label" in script and "data-lm-suppress-shortcuts" in script
+
+
+@pytest.mark.parametrize("bow, ends, squares", [(60, 94, 109), (-60, 52, 49)])
+def test_end_points_or_least_squares_is_the_smaller_as_lesson_01_says(bow, ends, squares):
+    zone, by_squares, by_ends = StraightPanel(bow_um=bow, s_um=0, worn_um=60, rough_um=0).answers()
+    assert (round(by_ends), round(by_squares)) == (ends, squares)
+    assert zone <= min(by_ends, by_squares)
