@@ -122,6 +122,16 @@ def test_many_workshops_are_many_single_ones():
     assert looped == 20
 
 
+def test_an_s_that_fits_and_is_turned_rests_on_one_quarter_and_the_far_end_by_hand():
+    """By hand: the sums are 0, 12, 0, -12, 0; a line from 12 at the left quarter to 0 at the right end clears them all."""
+    ess = np.array([0, 6, 0, -6, 0.0])
+    fitted = rest([-200, -100, 0, 100, 200], ess - ess)
+    assert (fitted.gap_um == 0).all()
+    turned = rest([-200, -100, 0, 100, 200], ess + face(-ess, turned=True))
+    assert turned.gap_um == pytest.approx([16, 0, 8, 16, 0], abs=1e-12)
+    assert turned.contacts_mm.tolist() == [-100, 200]
+
+
 @pytest.mark.parametrize("x, s, centre, words", [
     ([0, 10, 5], [0, 0, 0], None, "must rise"),
     ([0, 5, 10], [0, 0], None, "must have 3 heights"),
