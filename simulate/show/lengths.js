@@ -58,7 +58,7 @@
     var part = change.target.nodeType === 1 ? change.target : change.target.parentElement;
     if (!part) { return false; }
     if (change.type === "attributes") { return part.classList.contains("workshop-units"); }
-    return !part.closest(".workshop-panel");
+    return !part.closest(".workshop-panel") && !!part.closest(".jp-Notebook, main[data-units]");
   }
   new MutationObserver(function (changes) { if (changes.some(matters)) { soon(); } }).observe(document.body,
     { childList: true, characterData: true, subtree: true, attributes: true, attributeFilter: ["class"] });
