@@ -108,7 +108,8 @@ class UnitSwitch:
         except ValueError as refused:
             said = f"The choice was not kept: {refused}"
         else:
-            said = f"{_SAID[change.new]} Kept for every lesson. Choose Run, then Run All Cells, to see it here."
+            said = (f"{_SAID[change.new]} Kept for every lesson. The text follows at once; "
+                    "for panels and questions choose Run, then Run All Cells.")
         self.said.value = f"<p role='status'>{said}</p>"
 
     def __repr__(self) -> str:
