@@ -55,7 +55,7 @@ def test_an_inch_is_what_the_agreement_of_1959_says():
     assert FACTORS["mm"] == (25.4, "in") and FACTORS["µm"] == (25.4, "thou")
     assert Decimal(str(FACTORS["mm³"][0])) == Decimal("25.4") ** 3 and Decimal(str(FACTORS["mm²"][0])) == Decimal("25.4") ** 2
     assert Decimal(str(FACTORS["m"][0])) == 12 * Decimal("0.0254")
-    assert FACTORS["slope"][0] == pytest.approx(1 / (12 * 25.4 * 1e-3 / 25.4), rel=1e-12)  # 1 thou in a foot is 1/12000
+    assert FACTORS["slope"][0] == pytest.approx(1e6 / 12_000, rel=1e-12)  # 1 thou in a foot is 1 in 12 000, 1 µm/m is 1 in 1 000 000
 
 
 FIGURES = st.decimals(min_value="0.01", max_value="9999", places=2).map(str)

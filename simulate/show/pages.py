@@ -102,11 +102,11 @@ def page(path: Path, before: Path | None = None, after: Path | None = None, posi
     -----
     It shows what is stored: a notebook never run gives a page without pictures.
     """
-    notebook = nbformat.read(path, as_version=4)
-    films = panel_films(notebook, positions, chosen_units(units)) if positions else {}
+    notebook, units = nbformat.read(path, as_version=4), chosen_units(units)
+    films = panel_films(notebook, positions, units) if positions else {}
     style = (HERE / "pages.css").read_text(encoding="utf-8")
     workshop = {"title": title(notebook), "style": style, "links": _links(before, after), "films": films, "folded": True,
-                "switch": _switch(chosen_units(units)), "turner": script()}
+                "switch": _switch(units), "turner": script()}
     body, _ = _exporter().from_notebook_node(notebook, resources={"workshop": workshop})
     note = f'<p class="note"><em>{_NOTES[bool(positions)] + _MORE}</em></p>'
     return body.replace("</h1>", f"</h1>\n{note}", 1) if "<h1" in body else body
