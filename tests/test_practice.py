@@ -3,6 +3,7 @@
 import inspect
 import json
 from pathlib import Path
+from threading import Event, Thread
 
 import numpy as np
 import pytest
@@ -22,6 +23,7 @@ from simulate.method.practice_filing import reach_um
 from simulate.method.practice_lands import middle_um
 from simulate.method.practice_plates import own_side
 from simulate.method.practice_player import play_bars
+from simulate.readings import practice_log
 from simulate.readings.logbook import LogbookError
 from simulate.readings.practice_log import open_practice, save_practice
 from simulate.surface.form import straightness
@@ -118,6 +120,35 @@ def test_a_log_that_another_notebook_carried_on_is_not_written_over(tmp_path):
         assert path.read_bytes() == kept
 
 
+def test_a_second_notebook_waits_until_the_first_has_saved_and_then_loses_it_nothing(tmp_path, monkeypatch):
+    path, started, got_in, told = tmp_path / "go.json", Event(), Event(), []
+    really = practice_log.write_whole
+
+    def second():
+        try:
+            save_practice(path, [look(start_practice(2), "feeler")])
+        except LogbookError as refusal:
+            told.append(str(refusal))
+
+    other = Thread(target=second)
+
+    def slow(*given):
+        """The first one is held up just before it writes, and the second comes in then."""
+        if started.is_set():
+            got_in.set()
+        else:
+            started.set()
+            other.start()
+            assert not got_in.wait(0.5), "the second one wrote while the first one was at it"
+        really(*given)
+
+    monkeypatch.setattr(practice_log, "write_whole", slow)
+    save_practice(path, [look(start_practice(1), "feeler")])
+    other.join(20)
+    assert [go.seed for go in open_practice(path)] == [1]
+    assert len(told) == 1 and "holds acts from another notebook" in told[0]
+
+
 def test_a_disk_that_refuses_leaves_the_old_log(tmp_path, monkeypatch):
     path, start = tmp_path / "go.json", some_go()
     save_practice(path, [start])
@@ -125,7 +156,7 @@ def test_a_disk_that_refuses_leaves_the_old_log(tmp_path, monkeypatch):
     monkeypatch.setattr("os.fsync", lambda _d: (_ for _ in ()).throw(OSError(28, "No space left on device")))
     with pytest.raises(LogbookError, match="no space left on device"):
         save_practice(path, [look(start)])
-    assert path.read_bytes() == kept and [p.name for p in tmp_path.iterdir()] == ["go.json"]
+    assert path.read_bytes() == kept and [p.name for p in tmp_path.iterdir() if p.suffix != ".lock"] == ["go.json"]
 
 
 def spoilt(change):

@@ -19,10 +19,10 @@ import json, os, sys
 from pathlib import Path
 wrote = []
 WRITES = os.O_WRONLY | os.O_RDWR | os.O_CREAT | os.O_APPEND | os.O_TRUNC
-def watch(event, arguments):
+def watch(event, arguments):  # a file given by its number was seen when it was opened
     if event == "open" and isinstance(arguments[0], (str, bytes, os.PathLike)) and (arguments[2] or 0) & WRITES:
         wrote.append(os.path.abspath(os.fsdecode(arguments[0])))
-    elif event in ("os.mkdir", "os.remove", "os.rmdir", "os.truncate", "os.symlink", "os.link"):
+    elif event in ("os.mkdir", "os.remove", "os.rmdir", "os.truncate", "os.symlink", "os.link") and not isinstance(arguments[0], int):
         wrote.append(os.path.abspath(os.fsdecode(arguments[0])))
     elif event == "os.rename":
         wrote.extend(os.path.abspath(os.fsdecode(a)) for a in arguments[:2])

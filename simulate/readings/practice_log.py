@@ -7,7 +7,7 @@ import os
 from collections.abc import Sequence
 
 from simulate.method.practice import Act, PracticeState, replay, start_practice
-from simulate.readings.logbook import LARGEST_BYTES, LogbookError, write_whole
+from simulate.readings.whole import LARGEST_BYTES, LogbookError, locked, write_whole
 
 FORMAT, VERSION = "three-bar practice", 2
 _ALLOWED = "a log that the practice bench saved"
@@ -32,7 +32,8 @@ def save_practice(path: str | os.PathLike, goes: Sequence[PracticeState]) -> Non
 
     Notes
     -----
-    Two notebooks that save in the same instant are not kept apart: the later one stands.
+    The file is held from reading it to writing it again, so that of two notebooks that save in the same instant the
+    second sees what the first wrote.
 
     Examples
     --------
@@ -45,16 +46,17 @@ def save_practice(path: str | os.PathLike, goes: Sequence[PracticeState]) -> Non
     """
     name = os.path.basename(os.fspath(path))
     ours = [_plain(state) for state in goes]
-    if os.path.exists(path):
-        theirs = _goes(name, _load(path, name))
-        if len(theirs) > len(ours) or any(not _carries_on(new, old) for new, old in zip(ours, theirs)):
-            raise LogbookError(f"{name} was not saved: it holds acts from another notebook, which stay as they are; "
-                               "allowed is to open the bench again, or another file.")
     book = {"format": FORMAT, "version": VERSION, "goes": ours}
     data = json.dumps(book, indent=1, allow_nan=False).encode("ascii")
     if len(data) > LARGEST_BYTES:
         raise LogbookError(f"{name} would be {len(data)} bytes; allowed are {LARGEST_BYTES}.")
-    write_whole(path, data)
+    with locked(path):
+        if os.path.exists(path):
+            theirs = _goes(name, _load(path, name))
+            if len(theirs) > len(ours) or any(not _carries_on(new, old) for new, old in zip(ours, theirs)):
+                raise LogbookError(f"{name} was not saved: it holds acts from another notebook, which stay as they are; "
+                                   "allowed is to open the bench again, or another file.")
+        write_whole(path, data)
 
 
 def open_practice(path: str | os.PathLike) -> tuple[PracticeState, ...]:
