@@ -183,7 +183,7 @@ def test_an_oblong_plate_takes_half_turns_by_itself_and_quarter_turns_on_what_ov
     ({"removal_um": 0}, "removal_um is 0; allowed is more than 0"),
     ({"share": 2}, "share is 2; allowed is 0 to 1"),
     ({"height_um": np.zeros((3, 4, 4))}, r"height_um must be \(\[workshops,\] plates, 15, 15\)"),
-    ({"x_mm": np.arange(15.0) ** 2}, "x_mm must be evenly spaced; its steps go from 1 to 27 mm"),
+    ({"x_mm": np.arange(15.0) ** 2}, "x_mm must be evenly spaced; its steps run from 1 to 27 mm"),
     ({"x_mm": 2 * X, "schedule": [(0, 1, 90)]}, "a quarter turn needs the same step along x and y"),
 ])
 def test_bad_runs_are_refused_in_words(change, words):

@@ -77,8 +77,9 @@ def sag(length_mm: float, depth_mm: float, separation_mm: float, material: str |
     """
     points = checks.whole(points, "points", 3)
     length = checks.number(length_mm, "length_mm", 0, above=True)
+    separation = checks.number(separation_mm, "separation_mm")
     x = np.linspace(-length / 2, length / 2, points)
-    return Sag(x, sag_at(x, length, depth_mm, separation_mm, material))
+    return Sag(x, sag_at(x, length, depth_mm, separation, material))
 
 
 def sag_at(x_mm: ArrayLike, length_mm: float, depth_mm: float, separation_mm: ArrayLike,

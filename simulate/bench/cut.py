@@ -13,6 +13,7 @@ from numpy.typing import ArrayLike
 
 from simulate.bench.tools import TOOLS, Hands, Tool, tool_of
 from simulate.surface import checks
+from simulate.surface.bars import generator
 
 __all__ = ["PICK", "TOOLS", "Hands", "Tool", "bridged", "depth_map", "hollow_um", "take", "tool_of"]
 
@@ -51,9 +52,9 @@ def hollow_um(x_mm: ArrayLike, height_um: ArrayLike, reach_mm: float, radius_mm:
     >>> hollow_um([0, 10, 20, 30, 40], [0, 0, -5, 0, 0], 20)
     array([0., 0., 5., 0., 0.])
     """
-    x = checks.positions(x_mm)
+    x = checks.even_positions(x_mm)
     h = checks.profiles(height_um, x.size)
-    if radius_mm != np.inf:
+    if not isinstance(radius_mm, float) or radius_mm != np.inf:
         radius_mm = checks.number(radius_mm, "radius_mm", 0, above=True)
     return bridged(h, x[1] - x[0], checks.number(reach_mm, "reach_mm", 0), radius_mm)
 
@@ -203,13 +204,14 @@ def take(x_mm: ArrayLike, height_um: ArrayLike, gap_um: ArrayLike, *, removal_um
     >>> take([-10, 0, 10], [0, 0, 0], [9, 0, 9], removal_um=5, hands=Hands(0, 0))
     array([ 0., -5.,  0.])
     """
-    x = checks.positions(x_mm)
+    x = checks.even_positions(x_mm)
     h = checks.profiles(height_um, x.size)
     gap = checks.profiles(gap_um, x.size, "gap_um")
     tool = tool_of(tool)
+    checks.kind(hands, "hands", Hands)
     depth = tool.depth_um if removal_um is None else checks.number(removal_um, "removal_um", 0)
     sight_um = checks.number(sight_um, "sight_um", 0)
     h, gap = np.broadcast_arrays(h, gap)
     rows = h.reshape(-1, x.size)
-    taken = depth_map(x, rows, gap.reshape(rows.shape), depth, sight_um, tool, hands, np.random.default_rng(seed))
+    taken = depth_map(x, rows, gap.reshape(rows.shape), depth, sight_um, tool, hands, generator(seed))
     return h - taken.reshape(h.shape)

@@ -13,8 +13,9 @@ from numpy.typing import ArrayLike
 from scipy.optimize import minimize
 from scipy.special import expit, logit, xlog1py, xlogy
 
-from simulate.bench.sight import Sight
+from simulate.bench.sight import KINDS, Sight
 from simulate.surface import checks
+from simulate.surface.bars import generator
 
 
 @dataclass(frozen=True)
@@ -40,6 +41,12 @@ class Eye:
     threshold_sd_um: float = 0.0
     spread_sd_um: float = 0.0
     source: str = "own test"
+
+    def __post_init__(self) -> None:
+        """Refuse an eye that no curve fits."""
+        checks.choice(self.kind, "kind", KINDS)
+        checks.number(self.threshold_um, "threshold_um")
+        checks.number(self.spread_um, "spread_um", 0, above=True)
 
     def sight(self, chance: float | None = None) -> Sight:
         """Give the eye to `three_bars`, `plan_job` and the others.
@@ -93,6 +100,7 @@ def chance_seen(gap_um: ArrayLike, eye: Eye) -> np.ndarray:
     >>> float(chance_seen(2.2, EYES["light, knife edge"]))
     0.5
     """
+    checks.kind(eye, "eye", Eye)
     return expit((checks.numbers(gap_um, "gap_um") - eye.threshold_um) / eye.spread_um)
 
 
@@ -119,6 +127,7 @@ def gap_seen_um(eye: Eye, chance: float = 0.95) -> float:
     >>> round(gap_seen_um(EYES["light, knife edge"]), 2)
     3.08
     """
+    checks.kind(eye, "eye", Eye)
     return eye.threshold_um + eye.spread_um * float(logit(checks.number(chance, "chance", 1e-9, 1 - 1e-9)))
 
 
@@ -143,7 +152,7 @@ def wedge_test(eye: Eye, gap_um: ArrayLike, looks: int, seed: int | np.random.Ge
     >>> wedge_test(EYES["light, knife edge"], [0.5, 9.0], 10, seed=1).tolist()
     [0, 10]
     """
-    return np.random.default_rng(seed).binomial(checks.whole(looks, "looks", 1), chance_seen(gap_um, eye))
+    return generator(seed).binomial(checks.whole(looks, "looks", 1), chance_seen(gap_um, eye))
 
 
 def fit_eye(gap_um: ArrayLike, seen: ArrayLike, looks: ArrayLike = 1, kind: str = "light") -> Eye:
@@ -182,6 +191,8 @@ def fit_eye(gap_um: ArrayLike, seen: ArrayLike, looks: ArrayLike = 1, kind: str 
     2.5
     """
     gap = np.atleast_1d(checks.numbers(gap_um, "gap_um"))
+    checks.choice(kind, "kind", KINDS)
+    seen = np.asarray(seen) * 1 if np.asarray(seen).dtype == bool else seen
     hits, trials = (np.broadcast_to(checks.numbers(v, n), gap.shape) if np.ndim(v) == 0 else
                     checks.profiles(v, gap.size, n) for v, n in ((seen, "seen"), (looks, "looks")))
     if (trials < 1).any() or (hits < 0).any() or (hits > trials).any():

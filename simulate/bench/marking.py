@@ -16,6 +16,7 @@ from scipy.ndimage import gaussian_filter, label, mean
 
 from simulate.bench.lay import plates_of
 from simulate.surface import checks
+from simulate.surface.bars import generator
 
 SQUARE_MM = 25.0
 """Side of the square in which spots are counted (common practice, no source)."""
@@ -79,7 +80,7 @@ def marked(gap_um: ArrayLike, film_um: float = 2.0) -> np.ndarray:
            [False, False]])
     """
     film = checks.number(film_um, "film_um", 0, above=True)
-    return np.nan_to_num(np.asarray(gap_um, dtype=float), nan=np.inf) < film
+    return np.nan_to_num(checks.table(gap_um, "gap_um"), nan=np.inf) < film
 
 
 def bearing_share(gap_um: ArrayLike, film_um: float = 2.0) -> np.ndarray:
@@ -105,7 +106,7 @@ def bearing_share(gap_um: ArrayLike, film_um: float = 2.0) -> np.ndarray:
     >>> bearing_share([[0, 1], [5, 9]])
     np.float64(0.5)
     """
-    gap = np.asarray(gap_um, dtype=float)
+    gap = checks.table(gap_um, "gap_um")
     return marked(gap, film_um).mean(axis=(-2, -1)) / np.isfinite(gap).mean(axis=(-2, -1))
 
 
@@ -141,7 +142,7 @@ def spots_per_25mm(x_mm: ArrayLike, y_mm: ArrayLike, printed: ArrayLike) -> np.n
     >>> spots_per_25mm(x, x, np.indices((6, 6)).sum(axis=0) == 5)
     array([[1.]])
     """
-    x, y = checks.positions(x_mm), checks.positions(y_mm, "y_mm")
+    x, y = checks.even_positions(x_mm), checks.even_positions(y_mm, "y_mm")
     shown = np.asarray(printed, dtype=bool)
     if shown.shape[-2:] != (y.size, x.size):
         raise ValueError(f"printed must have {y.size} rows and {x.size} columns; got shape {shown.shape}.")
@@ -275,16 +276,17 @@ def scrape(x_mm: ArrayLike, y_mm: ArrayLike, height_um: ArrayLike, gap_um: Array
     array([[-3.,  0.],
            [ 0., -3.]])
     """
-    x, y = checks.positions(x_mm), checks.positions(y_mm, "y_mm")
+    x, y = checks.even_positions(x_mm), checks.even_positions(y_mm, "y_mm")
     h = plates_of(height_um)
-    gap = np.nan_to_num(np.asarray(gap_um, dtype=float), nan=np.inf)
+    gap = np.nan_to_num(checks.table(gap_um, "gap_um"), nan=np.inf)
+    checks.kind(scraper, "scraper", Scraper)
     if h.shape[-2:] != (y.size, x.size) or gap.shape[-2:] != h.shape[-2:]:
         raise ValueError(f"height_um and gap_um must have {y.size} rows and {x.size} columns; "
                          f"got shapes {h.shape} and {gap.shape}.")
     depth = checks.number(removal_um, "removal_um", 0)
     film = checks.number(film_um, "film_um", 0, above=True)
     h, gap = np.broadcast_arrays(h, gap)
-    rng = np.random.default_rng(seed)
+    rng = generator(seed)
     flat = gap.reshape((-1,) + gap.shape[-2:])
     taken = scrape_um(flat, depth, film, laid(unevenness(x, y, scraper, rng), len(flat), rng))
     return h - taken.reshape(h.shape)

@@ -225,10 +225,7 @@ def _rocks(x, y, s, gap, centre) -> np.ndarray:
 
 
 def _meeting(heights, rows: int, columns: int):
-    try:
-        s = np.asarray(heights, dtype=float)
-    except (TypeError, ValueError):
-        s = checks.numbers(heights, "summed_height_um")
+    s = checks.table(heights, "summed_height_um")
     if s.ndim < 2 or s.shape[-2:] != (rows, columns):
         raise ValueError(f"summed_height_um must have {rows} rows and {columns} columns as its last axes; "
                          f"got shape {s.shape}.")

@@ -99,6 +99,7 @@ def look(gap_um: ArrayLike, sight: Sight = Sight()) -> Seen:
     >>> look([120], Sight("feeler", 50)).at_least_um
     array([100.])
     """
+    checks.kind(sight, "sight", Sight)
     gap = checks.numbers(gap_um, "gap_um")
     if (gap < 0).any():
         raise ValueError(f"gap_um holds {gap.min():g}; a gap is 0 or more.")

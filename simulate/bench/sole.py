@@ -51,7 +51,7 @@ def stretch_um(x_mm: ArrayLike, worked: ArrayLike, metal_um_mm: float, radius_mm
     >>> round(float(np.trapezoid(cut, x))), bool(cut.max() < 50), int((cut > 0).sum()) > 5
     (2000, True, True)
     """
-    x = checks.positions(x_mm)
+    x = checks.even_positions(x_mm)
     chosen = np.asarray(worked, dtype=bool)
     if chosen.shape != x.shape or not chosen.any():
         raise ValueError(f"worked must choose one or more of {x.size} places; got {int(chosen.sum())} of {chosen.size}.")

@@ -36,6 +36,14 @@ class Tool:
     radius_mm: float
     source: str
 
+    def __post_init__(self) -> None:
+        """Refuse a tool that takes nothing or has no length."""
+        for name in ("depth_um", "length_mm"):
+            checks.number(getattr(self, name), name, 0, above=True)
+        checks.number(self.reach_mm, "reach_mm", 0)
+        if not isinstance(self.radius_mm, float) or self.radius_mm != np.inf:
+            checks.number(self.radius_mm, "radius_mm", 0, above=True)
+
 
 @dataclass(frozen=True)
 class Hands:

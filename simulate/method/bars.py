@@ -13,6 +13,7 @@ from simulate.method.fitting import Fitted, Shop, fit, floor_um
 from simulate.method.history import BarHistory
 from simulate.method.record import Recorder
 from simulate.surface import checks
+from simulate.surface.bars import generator
 from simulate.surface.form import straightness
 
 _NUMBERS_AT_ONCE = 1 << 17  # heights of each bar in a piece of the workshops: it has to stay in the cache
@@ -132,7 +133,7 @@ def three_bars(x_mm: ArrayLike, height_um: ArrayLike, *, rounds: int, removal_um
 
 def _run(one_round, bars, x_mm, height_um, removal_um, rounds, share, seed, sight, tool, hands, width_mm, record,
          lands=1):
-    x = _even_positions(x_mm, lands)
+    x = checks.even_positions(x_mm, at_least=3 * lands, lands=lands)
     h = checks.profiles(height_um, x.size, bars=bars)
     if h.ndim > 3:
         raise ValueError(f"height_um must be ([workshops,] {bars}, points); got shape {h.shape}.")
@@ -141,6 +142,8 @@ def _run(one_round, bars, x_mm, height_um, removal_um, rounds, share, seed, sigh
     share = checks.number(share, "share", 0, 1)
     width = checks.number(width_mm, "width_mm", 0, above=True)
     chosen, one = tool_of(tool), h.ndim == 2
+    checks.kind(sight, "sight", Sight), checks.kind(hands, "hands", Hands)
+    checks.choice(record, "record", (None, False, True))
     if record and not one:
         raise ValueError(f"record keeps the looks of one workshop; height_um holds {len(h)}.")
     start = h[None] if one else h
@@ -150,23 +153,13 @@ def _run(one_round, bars, x_mm, height_um, removal_um, rounds, share, seed, sigh
 
     at_once = max(1, _NUMBERS_AT_ONCE // x.size)
     pieces = range(0, len(start), at_once)
-    for a, rng in zip(pieces, np.random.default_rng(seed).spawn(len(pieces))):
+    for a, rng in zip(pieces, generator(seed).spawn(len(pieces))):
         piece = [part[a : a + at_once] for part in out]
         for r in range(rounds):
             one_round(Shop(x, sight, chosen, hands, rng, lands), piece[:-1], r, metal[r], share, recorder)
         piece[-1][:] = straightness(x, piece[0]).value_um
     floor = floor_um(metal[-1] if rounds else 0.0, sight, hands)
     return _history(x, out, width, floor, one, recorder, lands)
-
-
-def _even_positions(x_mm: ArrayLike, lands: int) -> np.ndarray:
-    x = checks.positions(x_mm, at_least=3 * lands)
-    if x.size % lands:
-        raise ValueError(f"x_mm holds {x.size} points; allowed are equally many on each of {lands} lands.")
-    step = np.diff(x.reshape(lands, -1)).ravel()
-    if np.ptp(step) > 1e-6 * step.mean():
-        raise ValueError(f"x_mm must be evenly spaced; its steps run from {step.min():g} to {step.max():g} mm.")
-    return x
 
 
 def _per_round(removal_um, rounds):

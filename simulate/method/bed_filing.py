@@ -14,6 +14,7 @@ from simulate.method.bed_gauges import ALONG, across_um, edge_heights, edges_mm,
 from simulate.method.bed_work import STAGES, BedWork, do_stage, middles
 from simulate.method.fitting import Shop
 from simulate.surface import checks
+from simulate.surface.bars import generator
 
 __all__ = ["STAGES", "BedHistory", "BedLook", "file_bed"]
 
@@ -135,15 +136,16 @@ def file_bed(x_mm: ArrayLike, height_um: ArrayLike, edge_um: ArrayLike, *, apart
     >>> run.height_um.shape, bool(abs(run.twist_urad[-1]) < 60), len(run.looks)
     ((3, 2, 61), True, 8)
     """
-    x = checks.positions(x_mm)
+    x = checks.even_positions(x_mm)
     h = checks.profiles(height_um, x.size, bars=2)
+    checks.kind(sight, "sight", Sight), checks.kind(hands, "hands", Hands)
     number, y = checks.number, edges_mm(apart_mm, way_mm)
     checks.choice(along, "along", ALONG)
     gauges = None
     if along == ALONG[1]:
         gauges = land_map(float(x[-1] - x[0]), lands, max(number(land_sd_um, "land_sd_um", 0), 1e-9))
     work = BedWork(
-        Shop(x, sight, tool_of(tool), hands, np.random.default_rng(seed)), y, checks.profiles(edge_um, x.size, "edge_um"),
+        Shop(x, sight, tool_of(tool), hands, generator(seed)), y, checks.profiles(edge_um, x.size, "edge_um"),
         number(apart_mm, "apart_mm", 0, above=True), number(removal_um, "removal_um", 0, above=True), gauges,
         number(land_zero_um, "land_zero_um"), number(strip_mm, "strip_mm", 0, above=True),
         number(strip_sight_um, "strip_sight_um", 0), number(strip_error_urad, "strip_error_urad"))

@@ -12,6 +12,7 @@ from simulate.bench.seat import settle
 from simulate.method.network import solve_network
 from simulate.method.progression import anchored_levels, usual_counts
 from simulate.surface import checks
+from simulate.surface.bars import generator
 
 ALONG = ("straightedge", "straightedge, then land gauges")
 """What may lie along a way; land gauges tie points only, so a straightedge goes before them once and takes what lies between."""
@@ -116,7 +117,7 @@ def told_by_lands(x_mm: ArrayLike, height_um: ArrayLike, gauges: LandMap, zero_u
     at = np.clip(np.searchsorted(x, gauges.x_mm), 1, x.size - 1)
     part = (gauges.x_mm - x[at - 1]) / (x[at] - x[at - 1])
     lands = (1 - part) * h[..., at - 1] + part * h[..., at]
-    chance = gauges.fit_sd_um * np.random.default_rng(seed).standard_normal(lands.shape[:-1] + (len(gauges.show),))
+    chance = gauges.fit_sd_um * generator(seed).standard_normal(lands.shape[:-1] + (len(gauges.show),))
     told = (lands @ gauges.show.T + chance + zero_um) @ gauges.tell.T
     to = np.clip(np.searchsorted(gauges.x_mm, x), 1, gauges.x_mm.size - 1)
     share = (x - gauges.x_mm[to - 1]) / (gauges.x_mm[to] - gauges.x_mm[to - 1])

@@ -11,6 +11,7 @@ from simulate.bench.bend import sag
 from simulate.bench.materials import Material
 from simulate.method.network import Network
 from simulate.surface import checks
+from simulate.surface.bars import generator
 from simulate.surface.form import straightness
 
 
@@ -64,7 +65,7 @@ def straightness_to_expect(network: Network, draws: int = 2000, seed: int | None
         raise ValueError(f"network reached {x.size} points; allowed are 3 or more.")
     covariance = checks.numbers(network.covariance_um2[np.ix_(network.reached, network.reached)], "covariance_um2")
     value, axis = np.linalg.eigh(covariance)
-    rng = np.random.default_rng(seed)
+    rng = generator(seed)
     drawn = rng.standard_normal((checks.whole(draws, "draws", 10), x.size)) * np.sqrt(np.maximum(value, 0)) @ axis.T
     middle, high = np.quantile(straightness(x, drawn).value_um, [0.5, 0.95])
     return Expected(float(middle), float(high))

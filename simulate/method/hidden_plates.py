@@ -161,8 +161,11 @@ def _gaps(columns: np.ndarray, shape, fits, plates: int) -> np.ndarray:
 
 def _asked(points, fits, plates):
     plates = checks.whole(plates, "plates", 1)
-    sides = (points, points) if np.ndim(points) == 0 else tuple(points)
-    if len(sides) != 2:
+    try:
+        sides = tuple(points)
+    except TypeError:
+        sides = (points, points)
+    if len(sides) != 2 or isinstance(points, str):
         raise ValueError(f"points is {points!r}; it must be one whole number or (rows, columns).")
     shape = tuple(checks.whole(n, "points", 2) for n in sides)
     try:

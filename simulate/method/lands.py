@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from simulate.surface import checks
+from simulate.surface.bars import generator
 
 
 @dataclass(frozen=True)
@@ -165,7 +166,7 @@ def three_land_gauges(middle_um: ArrayLike, rounds: int, *, share: float = 0.5, 
     rounds = checks.whole(rounds, "rounds", 0)
     share = checks.number(share, "share", 0, 1)
     sd, unseen = checks.number(sd_um, "sd_um", 0), checks.number(unseen_um, "unseen_um", 0)
-    rng = np.random.default_rng(seed)
+    rng = generator(seed)
     a, b, c = np.moveaxis(start, -1, 0)
     told = [start]
 

@@ -169,6 +169,7 @@ def growing_plan(start_um: float, wanted_um: float, *, length_mm: float = 500.0,
     rounds = checks.whole(rounds, "rounds", 1)
     workshops = checks.whole(workshops, "workshops", 1)
     sure = checks.number(sure, "sure", 0, 1)
+    checks.kind(sight, "sight", Sight), checks.kind(hands, "hands", Hands)
     job = Job(length_mm, start_um, points, each_round(removal_um, rounds, "removal_um"), each_round(tool, rounds, "tool"),
               share, sight, hands, width_mm, pace, bars)
     count = _Count(Kept() if workshops <= keep else Binned(), np.zeros(rounds + 1), np.zeros(rounds))

@@ -15,6 +15,7 @@ from simulate.bench.plate import settle_plate
 from simulate.method.families import beyond_plane
 from simulate.method.plate_history import PlateHistory, PlateStep
 from simulate.surface import checks
+from simulate.surface.bars import generator
 
 FACE_TO_FACE = ((0, 1, 0), (0, 2, 0), (1, 2, 0))
 """Every pair once, never turned: twist, pinwheel and lopsided errors stay."""
@@ -82,14 +83,15 @@ def three_plates(x_mm: ArrayLike, y_mm: ArrayLike, height_um: ArrayLike, *, remo
     >>> run.flatness_um[0].round(), bool(run.flatness_um[-1].max() < 3)
     (array([80., 80., 80.]), True)
     """
-    x, y = _even(checks.positions(x_mm), "x_mm"), _even(checks.positions(y_mm, "y_mm"), "y_mm")
+    x, y = checks.even_positions(x_mm), checks.even_positions(y_mm, "y_mm")
     h, single = _plates(height_um, y.size, x.size)
     fits = _schedule(schedule, h.shape[1], x, y)
     passes = checks.whole(passes, "passes", 0)
     depth = checks.number(removal_um, "removal_um", 0, above=True)
     film = checks.number(film_um, "film_um", 0, above=True)
     share = checks.number(share, "share", 0, 1)
-    rng = np.random.default_rng(seed)
+    checks.kind(scraper, "scraper", Scraper), checks.choice(record, "record", (False, True))
+    rng = generator(seed)
     stretch = unevenness(x, y, scraper, rng)
     steps: list | None = [] if single and record else None
     run = (x, y, fits, passes, depth, film, share, scraper, stretch)
@@ -198,13 +200,6 @@ def _schedule(schedule, plates: int, x, y) -> list:
             raise ValueError(f"schedule[{k}] slides by {slide} grid steps; less than half of the plate is allowed, "
                              "or it tips off.")
     return listed
-
-
-def _even(x: np.ndarray, name: str) -> np.ndarray:
-    steps = np.diff(x)
-    if np.ptp(steps) > 1e-6 * steps.mean():
-        raise ValueError(f"{name} must be evenly spaced; its steps go from {steps.min():g} to {steps.max():g} mm.")
-    return x
 
 
 def _plates(height_um, rows: int, columns: int) -> tuple[np.ndarray, bool]:

@@ -93,6 +93,7 @@ def sensitivity(start_um: float, wanted_um: float, *, by: float = 0.25, removal_
     8
     """
     part = checks.number(by, "by", 0, 0.99, above=True)
+    checks.kind(sight, "sight", Sight), checks.kind(hands, "hands", Hands)
     pace = PACES[checks.choice(tool, "tool", tuple(TOOLS))]
     base = {"start_um": start_um, "removal_um": removal_um, "share": share, "sight_um": sight.threshold_um,
             "crown": hands.crown, "scatter": hands.scatter, "look_s": pace.look_s, "stroke_mm3": pace.stroke_mm3}

@@ -12,6 +12,7 @@ from simulate.bench.sight import Sight
 from simulate.method.fitting import LIGHTER, PROGRESS, STALE, floor_um
 from simulate.method.square_blades import lean_urad, standing_gap
 from simulate.surface import checks
+from simulate.surface.bars import generator
 from simulate.surface.form import straightness
 
 STAGES = ("fit", "fit", "split", "remake")
@@ -118,12 +119,13 @@ def three_blades(z_mm: ArrayLike, face_um: ArrayLike, *, rounds: int, removal_um
     >>> run.angle_urad.shape, bool(abs(run.angle_urad[-1]).max() < 60), len(run.looks)
     ((4, 3), True, 12)
     """
-    z = checks.positions(z_mm, "z_mm", 3)
+    z = checks.even_positions(z_mm, "z_mm", 3)
+    checks.kind(sight, "sight", Sight), checks.kind(hands, "hands", Hands)
     face = checks.profiles(face_um, z.size, "face_um", bars=3)
     share = checks.number(share, "share", 0, 1)
     removal = checks.number(removal_um, "removal_um", 0, above=True)
     bench = _Bench(z, removal, checks.number(stand_sd_urad, "stand_sd_urad", 0), sight, tool_of(tool), hands,
-                   np.random.default_rng(seed), floor_um(removal, sight, hands))
+                   generator(seed), floor_um(removal, sight, hands))
     now = face.reshape(-1, 3, z.size).copy()
     done = np.zeros(now.shape[:2])
     kept, passed, looks, gauge = [now.copy()], [done.copy()], [], 0

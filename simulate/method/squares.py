@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from simulate.surface import checks
+from simulate.surface.bars import generator
 
 
 @dataclass(frozen=True)
@@ -127,7 +128,7 @@ def three_squares(angle_urad: ArrayLike, *, rounds: int, removal_um: float, shar
     rounds = checks.whole(rounds, "rounds", 0)
     bench = _Bench(checks.number(removal_um, "removal_um", 0, above=True), checks.number(blade_mm, "blade_mm", 0, above=True),
                    checks.number(width_mm, "width_mm", 0, above=True), checks.number(threshold_um, "threshold_um", 0),
-                   checks.number(scatter, "scatter", 0, 1), np.random.default_rng(seed))
+                   checks.number(scatter, "scatter", 0, 1), generator(seed))
     share = checks.number(share, "share", 0, 1)
     state = _State(angle.copy(), np.zeros(angle.shape), np.zeros(angle.shape))
     kept = [(state.angle.copy(), state.passes.copy(), state.metal.copy(), np.full(angle.shape[:-1], np.nan))]

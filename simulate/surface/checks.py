@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from numbers import Integral
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -28,15 +29,43 @@ def numbers(values: ArrayLike, name: str) -> np.ndarray:
     >>> numbers([1, 2], "height_um")
     array([1., 2.])
     """
-    try:
-        array = np.asarray(values, dtype=float)
-    except (TypeError, ValueError):
-        raise ValueError(f"{name} must be numbers in a regular table; got {_short(values)}.") from None
+    array = table(values, name)
     if not np.isfinite(array).all():
         where = tuple(int(i) for i in np.argwhere(~np.isfinite(array))[0])
         place = f" at place {where if len(where) > 1 else where[0]}" if where else ""
         raise ValueError(f"{name} holds {array[where]}{place}; only finite numbers are allowed.")
     return array
+
+
+def table(values: ArrayLike, name: str) -> np.ndarray:
+    """Return `values` as a float array in which nan stands for what is missing, or raise ValueError.
+
+    Parameters
+    ----------
+    values : array_like
+        Any shape; what a masked array hides becomes nan.
+    name : str
+
+    Raises
+    ------
+    ValueError
+        Where something is not a number: text, yes or no, a date, a complex number.
+
+    Examples
+    --------
+    >>> table([1, float("nan")], "gap_um")
+    array([ 1., nan])
+    """
+    try:
+        found = np.asarray(values)
+        plain = found.dtype.kind in "iuf" or (found.dtype.kind == "O" and not any(
+            v is None or isinstance(v, (str, bytes, bool, np.bool_)) for v in found.flat))
+        array = found.astype(float, copy=False) if plain else None
+    except (TypeError, ValueError, OverflowError):
+        array = None
+    if array is None:
+        raise ValueError(f"{name} must be numbers in a regular table; got {_short(values)}.")
+    return np.where(np.ma.getmaskarray(values), np.nan, array) if np.ma.isMaskedArray(values) else array
 
 
 def positions(x_mm: ArrayLike, name: str = "x_mm", at_least: int = 2) -> np.ndarray:
@@ -150,9 +179,64 @@ def whole(value: int, name: str, low: int = 0, high: int | None = None) -> int:
     3
     """
     found = number(value, name, low, np.inf if high is None else high)
-    if found != int(found) or isinstance(value, (bool, np.bool_)):
+    if found != int(found):
         raise ValueError(f"{name} is {value!r}; it must be a whole number.")
-    return int(found)
+    return int(value) if isinstance(value, Integral) else int(found)  # a long seed does not go through a float
+
+
+def kind(value: object, name: str, wanted: type) -> object:
+    """Return `value` if it is of that type, or raise ValueError.
+
+    Parameters
+    ----------
+    value : object
+    name : str
+    wanted : type
+
+    Raises
+    ------
+    ValueError
+        Where it is of another type.
+
+    Examples
+    --------
+    >>> kind(3, "rounds", int)
+    3
+    """
+    if not isinstance(value, wanted):
+        raise ValueError(f"{name} is {_short(value)}; allowed is a {wanted.__name__}.")
+    return value
+
+
+def even_positions(x_mm: ArrayLike, name: str = "x_mm", at_least: int = 2, lands: int = 1) -> np.ndarray:
+    """Return positions that rise by even steps, or raise ValueError.
+
+    Parameters
+    ----------
+    x_mm : array_like, shape (points,)
+    name : str
+    at_least : int
+        The fewest points that are allowed.
+    lands : int
+        Equally many points on each of so many lands, with even steps there; 1 is a whole edge.
+
+    Raises
+    ------
+    ValueError
+        Where `positions` would, or where a step differs.
+
+    Examples
+    --------
+    >>> even_positions([0, 10, 20])
+    array([ 0., 10., 20.])
+    """
+    x = positions(x_mm, name, at_least)
+    if x.size % lands:
+        raise ValueError(f"{name} holds {x.size} points; allowed are equally many on each of {lands} lands.")
+    step = np.diff(x.reshape(lands, -1)).ravel()
+    if np.ptp(step) > 1e-6 * step.mean():
+        raise ValueError(f"{name} must be evenly spaced; its steps run from {step.min():g} to {step.max():g} mm.")
+    return x
 
 
 def choice(value: object, name: str, allowed: Sequence) -> object:

@@ -1,0 +1,133 @@
+"""What is no number, no place and no kind is refused in one plain sentence, the same in every room."""
+
+from decimal import Decimal
+from fractions import Fraction
+
+import numpy as np
+import pytest
+
+import simulate as S
+from simulate.bench.eye import EYES, Eye, chance_seen, wedge_test
+from simulate.bench.marking import marked, scrape
+from simulate.bench.sole import stretch_um
+from simulate.method.land_gauges import make_land_gauges
+from simulate.method.lands import three_land_gauges
+from simulate.method.planning import plan_job
+from simulate.method.plates import three_plates
+from simulate.method.sensitivity import sensitivity
+from simulate.method.squares import three_squares
+from simulate.surface import checks
+from simulate.surface.bars import generator
+
+X = np.linspace(-100, 100, 21)
+BARS = np.stack([0.001 * X**2, -0.002 * X**2, 0.0015 * X**2])
+UNEVEN = X + 0.001 * X**2
+
+NO_NUMBERS = ["5", b"5", True, None, 1 + 2j, np.array([1 + 2j]), np.datetime64("2020-01-01"), [1, "2"], [1, None],
+              [[1, 2], [3]], {}, 10**400]
+
+
+@pytest.mark.parametrize("value", NO_NUMBERS, ids=repr)
+def test_what_is_no_number_is_never_taken_for_one(value):
+    with pytest.raises(ValueError, match=r"^height_um must be numbers in a regular table; got .*\.$"):
+        checks.numbers(value, "height_um")
+    with pytest.raises(ValueError, match="^length_mm "):
+        S.sag(value, 40, 300)
+
+
+@pytest.mark.parametrize("value", [1, 1.0, np.float32(1), np.int8(1), Fraction(1), Decimal(1), np.array(1)], ids=repr)
+def test_every_kind_of_number_is_taken(value):
+    assert checks.number(value, "length_mm") == 1.0
+
+
+def test_what_a_masked_table_hides_is_missing_and_never_read():
+    hidden = np.ma.masked_array([1.0, 99.0, 3.0], [False, True, False])
+    with pytest.raises(ValueError, match="height_um holds nan at place 1"):
+        S.straightness([0, 1, 2], hidden)
+    assert np.isnan(checks.table(hidden, "gap_um")[1])
+
+
+def test_a_long_seed_is_kept_to_its_last_digit():
+    near = [int(generator(2**53 + k).integers(2**62)) for k in (0, 1, 2)]
+    assert len(set(near)) == 3
+    assert near[1] == int(np.random.default_rng(2**53 + 1).integers(2**62))
+    assert checks.whole(2**100 + 1, "seed") == 2**100 + 1
+
+
+RUNS = {
+    "two_bars": lambda **a: S.two_bars(X, BARS[:2], **{"removal_um": 5, **a}).height_um,
+    "three_bars": lambda **a: S.three_bars(X, BARS, **{"removal_um": 5, "rounds": 1, **a}).height_um,
+    "take": lambda **a: S.take(X, BARS, 0 * BARS, **a),
+    "three_plates": lambda **a: three_plates(X[:5], X[:5], np.zeros((3, 5, 5)), **{"removal_um": 4, "passes": 3, **a}).height_um,
+    "scrape": lambda **a: scrape([0, 5], [0, 5], np.zeros((2, 2)), np.zeros((2, 2)), removal_um=3, **a),
+    "three_squares": lambda **a: three_squares([90.0, -30.0, 50.0], rounds=1, removal_um=1.0, **a).angle_urad,
+    "three_land_gauges": lambda **a: three_land_gauges([8.0, -30.0, 5.0], 2, sd_um=1.0, **a),
+    "make_land_gauges": lambda **a: make_land_gauges([8.0, -30.0, 5.0], rounds=1, **a).middle_um,
+    "wedge_test": lambda **a: wedge_test(EYES["light, knife edge"], [1.5, 2.5], 40, **a),
+}
+
+
+@pytest.mark.parametrize("name", RUNS)
+def test_a_seed_and_its_generator_give_the_same_and_all_else_is_refused(name):
+    run = RUNS[name]
+    same = [np.asarray(run(seed=s)) for s in (7, 7, np.random.default_rng(7), np.int64(7))]
+    for other in same[1:]:
+        assert np.array_equal(same[0], other)
+    for wrong in ("a", 1.5, True, {}, -1, np.nan):
+        with pytest.raises(ValueError, match="^seed "):
+            run(seed=wrong)
+
+
+@pytest.mark.parametrize("call, words", [
+    (lambda v: S.three_bars(X, BARS, rounds=1, removal_um=5, sight=v), "sight is .*; allowed is a Sight."),
+    (lambda v: S.three_bars(X, BARS, rounds=1, removal_um=5, hands=v), "hands is .*; allowed is a Hands."),
+    (lambda v: S.two_bars(X, BARS[:2], removal_um=5, hands=v), "hands is .*; allowed is a Hands."),
+    (lambda v: S.three_bars(X, BARS, rounds=1, removal_um=5, record=v), "record is .*; allowed are None, False, True."),
+    (lambda v: S.look([1, 2], v), "sight is .*; allowed is a Sight."),
+    (lambda v: S.take(X, BARS, abs(BARS), hands=v), "hands is .*; allowed is a Hands."),
+    (lambda v: chance_seen(1.0, v), "eye is .*; allowed is a Eye."),
+    (lambda v: plan_job(60, 15, sight=v), "sight is .*; allowed is a Sight."),
+    (lambda v: sensitivity(60, 15, hands=v), "hands is .*; allowed is a Hands."),
+    (lambda v: S.sag(500, 40, [v, v]), "separation_mm"),
+    (lambda v: S.hidden_plate_errors([[1, 2], [3]] if v is not None else "44", [(0, 1, 0)]), "points"),
+], ids=lambda v: v if isinstance(v, str) else "")
+@pytest.mark.parametrize("value", ["a word", None, 5, [1, 2]], ids=repr)
+def test_an_argument_of_another_kind_is_refused_in_words(call, words, value):
+    if words.startswith("record") and value is None:
+        assert call(value) is not None
+        return
+    with pytest.raises(ValueError, match=f"^{words}"):
+        call(value)
+
+
+@pytest.mark.parametrize("field, value", [("depth_um", 0), ("depth_um", "3"), ("length_mm", -1), ("reach_mm", -1),
+                                          ("radius_mm", 0), ("radius_mm", None), ("radius_mm", np.nan)])
+def test_a_tool_that_cannot_be_is_refused_when_it_is_made(field, value):
+    good = {"name": "own file", "depth_um": 10.0, "length_mm": 200.0, "reach_mm": 0.0, "radius_mm": np.inf, "source": ""}
+    assert S.Tool(**good).name == "own file"
+    with pytest.raises(ValueError, match=f"^{field} "):
+        S.Tool(**{**good, field: value})
+
+
+@pytest.mark.parametrize("field, value", [("kind", "lamp"), ("threshold_um", np.nan), ("spread_um", 0), ("spread_um", -1.0)])
+def test_an_eye_that_cannot_be_is_refused_when_it_is_made(field, value):
+    with pytest.raises(ValueError, match=f"^{field} "):
+        Eye(**{"kind": "light", "threshold_um": 2.0, "spread_um": 0.3, field: value})
+
+
+@pytest.mark.parametrize("call", [
+    lambda: S.take(UNEVEN, BARS, 0 * BARS),
+    lambda: S.hollow_um(UNEVEN, BARS, 30),
+    lambda: stretch_um(UNEVEN, X > 0, 100.0, 1e4),
+    lambda: S.three_bars(UNEVEN, BARS, rounds=1, removal_um=5),
+    lambda: scrape(UNEVEN, [0, 5], np.zeros((2, 21)), np.zeros((2, 21)), removal_um=3),
+])
+def test_where_a_tool_walks_by_points_uneven_places_are_refused(call):
+    with pytest.raises(ValueError, match="x_mm must be evenly spaced; its steps run from"):
+        call()
+
+
+def test_marking_takes_what_is_missing_but_no_words():
+    assert marked([[0, np.nan]]).tolist() == [[True, False]]
+    with pytest.raises(ValueError, match="gap_um must be numbers"):
+        marked([["0", "1"]])
