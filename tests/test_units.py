@@ -19,7 +19,8 @@ def test_metric_is_taken_until_something_else_was_chosen(tmp_path):
     assert repr(switch) == "Metric: heights in µm, places in mm." and not kept.exists()
     switch.buttons.value = "inch"
     assert kept.read_text() == "inch"
-    assert "The text follows at once; for panels and questions choose Run, then Run All Cells." in switch.said.value
+    assert "Text, questions and panels follow at once." in switch.said.value
+    assert "Films, the plan, the practice bench and panels with your own figures follow when you choose Run, then Run All Cells." in switch.said.value
     assert chosen_units(None, kept) == "inch"
     assert repr(UnitSwitch(kept)) == "Inch: heights in thou (0.001 in), places in inches."
     switch.buttons.value = "mm"

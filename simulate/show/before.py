@@ -102,7 +102,9 @@ class Before(Exercise):
     def __init__(self, lesson: str, seed: int | str = 0) -> None:
         super().__init__(before_name(lesson), seed)
         self.button.description = "Keep"
-        self._words.value = f"<p><b>Before the lesson.</b> Answer as you think now.</p>{self._words.value}"
+
+    def _text(self) -> str:
+        return f"<p><b>Before the lesson.</b> Answer as you think now.</p>{super()._text()}"
 
     def _asked(self) -> Question:
         return asked(self.name, self.seed)

@@ -26,7 +26,8 @@ from simulate.show import questions_workshop as workshop
 from simulate.show.answers import check
 from simulate.show.given import ANSWERS
 from simulate.show.question import Question
-from simulate.show.units import in_both
+from simulate.show.turning import shown
+from simulate.show.units import chosen_units, in_both
 from simulate.surface import checks
 
 _LESSONS: dict[str, tuple[Callable, ...]] = {
@@ -167,9 +168,9 @@ class Exercise(widgets.VBox):
     """
 
     def __init__(self, name: str, seed: int | str = 0) -> None:
-        self.name, self.seed = name, seed
+        self.name, self.seed, self.units, self._said = name, seed, chosen_units(), ""
         self.question = self._asked()
-        self._words = widgets.HTML(f"<p style='max-width:46em;line-height:1.4'>{html.escape(in_both(self.question.text))}</p>")
+        self._words = widgets.HTML(self._text())
         self.field = self._make_field()
         self.button = widgets.Button(description="Check")
         self.feedback = widgets.HTML(layout=widgets.Layout(max_width="46em"))
@@ -184,18 +185,45 @@ class Exercise(widgets.VBox):
         """Return the question with this student's figures."""
         return question(self.name, self.seed)
 
+    def _text(self) -> str:
+        """Return the question as it is shown."""
+        return f"<p style='max-width:46em;line-height:1.4'>{html.escape(in_both(self.question.text, self.units))}</p>"
+
+    def _choices(self) -> list[tuple[str, str]]:
+        return [(in_both(option, self.units), option) for option in self.question.options]
+
+    def turn_units(self, units: str) -> None:
+        """Put inches beside the lengths, or take them away; what was answered stays.
+
+        Parameters
+        ----------
+        units : {"mm", "inch"}
+        """
+        self.units = units
+        self._words.value = self._text()
+        if self.question.options:
+            given = self.field.value
+            with self.field.hold_sync():
+                self.field.options = self._choices()
+                self.field.value = given
+        if self._said:
+            self._show_said()
+
     def _make_field(self) -> widgets.Widget:
         """Return the choices, or the field for a number."""
         if self.question.options:
-            return widgets.RadioButtons(options=[(in_both(o), o) for o in self.question.options], value=None, description="Answer",
+            return widgets.RadioButtons(options=self._choices(), value=None, description="Answer",
                                         layout=widgets.Layout(width="max-content", max_width="100%"))
         return widgets.Text(description=f"Answer, {self.question.unit}", placeholder="a number", continuous_update=False,
                             style={"description_width": "initial"})
 
     def _check(self) -> None:
-        said = self.answer(self.field.value)
+        self._said = self.answer(self.field.value)
         ANSWERS.keep(self.name, self.seed, self.field.value)
-        self.feedback.value = f"<p role='status' aria-live='polite'>{html.escape(in_both(said))}</p>"
+        self._show_said()
+
+    def _show_said(self) -> None:
+        self.feedback.value = f"<p role='status' aria-live='polite'>{html.escape(in_both(self._said, self.units))}</p>"
 
     def answer(self, given: float | str) -> str:
         """Return what `given` gets back, without touching the panel.
@@ -217,14 +245,15 @@ class Exercise(widgets.VBox):
 
     def __repr__(self) -> str:
         """Return the question in words, the same in every run."""
-        lines = textwrap.wrap(in_both(self.question.text), 88)
-        lines += [f"  ( ) {in_both(option)}" for option in self.question.options]
+        lines = textwrap.wrap(in_both(self.question.text, self.units), 88)
+        lines += [f"  ( ) {words}" for words, _ in self._choices()]
         if not self.question.options:
             lines.append(f"  Answer: ______ {self.question.unit}")
         return "\n".join(lines)
 
     def _repr_mimebundle_(self, **kwargs: object) -> dict:
         """Return the panel, with the whole question in words beside it."""
+        shown(self)
         bundle = super()._repr_mimebundle_(**kwargs)
         data = bundle[0] if isinstance(bundle, tuple) else bundle
         data["text/plain"] = repr(self)

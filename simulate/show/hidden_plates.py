@@ -15,6 +15,7 @@ from simulate.show import style
 from simulate.show.canvas import Canvas, Words
 from simulate.show.panel import Panel
 from simulate.show.plate_map import PlateMap, fine, line_step
+from simulate.show.units import in_both
 
 PLACEMENTS = {
     (0, 1, 0, 0, 0): "2 on 1", (0, 2, 0, 0, 0): "3 on 1", (1, 2, 0, 0, 0): "3 on 2",
@@ -146,7 +147,8 @@ class HiddenPlatesPanel(Panel):
         for k, (one, map_) in enumerate(zip(plates, self._plates)):
             map_.show(f"Plate {k + 1}", fine(one), step, HEIGHT_UM)
         shown = [self._show_gap(k, one, plates, one in fits) for k, one in enumerate(PLACEMENTS)]
-        return self._words(fits, len(basis), place + 1, families, gains.max(initial=0.0), plates, shown)
+        words = self._words(fits, len(basis), place + 1, families, gains.max(initial=0.0), plates, shown)
+        return in_both(words, self.units)
 
     def _frame(self, shape: tuple[int, int], families: tuple[Family, ...], gains: np.ndarray) -> None:
         """Draw what stands still: the shape of the plates, the bars of the families, and how faintly the rest shows."""

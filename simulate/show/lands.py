@@ -51,12 +51,15 @@ class LandsPanel(StepPanel):
     True
     """
 
+    beside = ("length_mm", "own")
+
     def __init__(self, way: str = "anchored", points: int = 7, sd_um: float = 1, proud_um: float = 0,
                  length_mm: float | None = None, units: str | None = None, dpi: int = 100) -> None:
         super().__init__(units, dpi)
         usual = 609.6 if self.units == "inch" else 600.0
         self.length_mm = checks.number(usual if length_mm is None else length_mm, "length_mm", 60, 6000)
-        self.own: tuple[Fit, ...] = ()
+        self.length_mm = self._carried.get("length_mm", self.length_mm)
+        self.own: tuple[Fit, ...] = self._carried.get("own", ())
         self.fits: tuple[Fit, ...] = ()
         self._setting: tuple = ()
         self._place: int | None = None
@@ -76,7 +79,8 @@ class LandsPanel(StepPanel):
         self._buttons()
         self.canvas = Canvas(1280, 490, dpi)
         self.picture_of = LandsPicture(self.canvas, self.length_mm, self.units)
-        self._to_end()
+        if not self._carried:
+            self._to_end()
         self.ready()
 
     def _buttons(self) -> None:

@@ -76,6 +76,8 @@ class OwnChainPanel(Panel):
     True
     """
 
+    at_once = False  # its lines are typed in one unit and kept in it
+
     def __init__(self, rows: tuple[LinkRow, ...] | None = None, coverage: float = 0.95, sheet: str = "my_links.csv",
                  units: str | None = None, dpi: int = 100) -> None:
         super().__init__(units, dpi)

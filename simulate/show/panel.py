@@ -10,6 +10,7 @@ from IPython.display import display
 
 from simulate.show import style
 from simulate.show.canvas import Canvas, html
+from simulate.show.turning import Turning, shown
 from simulate.show.units import chosen_units
 
 PAGE_FOCUS = """<style>
@@ -28,7 +29,7 @@ FOCUS = PAGE_FOCUS.replace("</style>", ".workshop-panel .widget-readout:focus { 
 _WIDE = {"description_width": "20em"}
 
 
-class Panel:
+class Panel(Turning):
     """Controls over a picture with a sentence.
 
     A subclass calls ``super().__init__``, fills ``self.controls`` through the
@@ -38,7 +39,7 @@ class Panel:
     Parameters
     ----------
     units : str, optional
-        ``"mm"`` (heights in µm) or ``"inch"`` (heights in thou); None takes what the switch of the lessons says.
+        ``"mm"`` (heights in µm) or ``"inch"`` (heights in thou); None follows the switch of the lessons.
     dpi : int
         100 for a screen, 160 for a projector.
     """
@@ -211,8 +212,20 @@ class Panel:
 
     def _add(self, name: str, widget: widgets.Widget) -> widgets.Widget:
         self.controls[name] = widget
+        if name in self._carried:
+            self._put(name, self._carried[name])
         widget.observe(self._changed, names="value")
         return widget
+
+    def _put(self, name: str, value) -> None:
+        """Set a control to what it stood at in the other unit."""
+        widget = self.controls[name]
+        if value in ("min", "max") and isinstance(widget, widgets.FloatSlider):
+            widget.value = getattr(widget, value)
+        elif name in self._heights:
+            widget.value = style.small(value, self.units)
+        else:
+            widget.value = value * self._scaled.get(name, 1) if isinstance(widget, widgets.FloatSlider) else value
 
     # -- life -------------------------------------------------------------
     def values(self) -> dict:
@@ -222,8 +235,8 @@ class Panel:
         -------
         dict
         """
-        return {k: style.to_um(w.value, self.units) if k in self._heights else
-                w.value / self._scaled[k] if k in self._scaled else w.value for k, w in self.controls.items()}
+        return {k: round(style.to_um(w.value, self.units), 9) if k in self._heights else
+                round(w.value / self._scaled[k], 9) if k in self._scaled else w.value for k, w in self.controls.items()}
 
     def draw(self, **values) -> str:
         """Set the moving artists; give the sentence. Subclasses write this."""
@@ -282,6 +295,7 @@ class Panel:
         display(self)
 
     def _repr_mimebundle_(self, **_kwargs) -> tuple[dict, dict]:
+        shown(self)
         data = {
             "application/vnd.jupyter.widget-view+json": {
                 "version_major": 2, "version_minor": 0, "model_id": self.view.model_id},

@@ -93,6 +93,8 @@ class PlanPanel(Panel):
     True
     """
 
+    at_once = False  # its workshops may still be growing
+
     def __init__(self, start_um: float = 250, wanted_um: float = 10, removal_um: float = 10, metal: str = METAL[0],
                  share: float = 0.5, sight_um: float = 2.5, tool: str = "second-cut file",
                  skill: str = "a usual hand", rounds: int = 5, workshops: int = 1000, seed: int = 1,

@@ -22,6 +22,7 @@ class PracticeDesk(StepPanel):
     """Controls and buttons of every level; what they do stands in `PracticePanel`, which has `state` and `act`."""
 
     state: PracticeState
+    at_once = False  # a go is running
 
     def _buttons(self) -> None:
         def button(words: str, act: Callable) -> widgets.Button:

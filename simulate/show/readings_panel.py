@@ -26,6 +26,7 @@ class ReadingsPanel(Panel):
     """
 
     demo: Path | None = None
+    at_once = False  # the learner's own figures would be lost
 
     def _load(self, source: Path) -> None:
         self._table: Readings = read_readings(source)

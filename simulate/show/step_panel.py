@@ -16,9 +16,10 @@ class StepPanel(Panel):
     """
 
     def _moves(self) -> None:
-        self.position = widgets.IntSlider(0, 0, 1, description="Step", style={"description_width": "4em"},
+        last, place = self._carried.get("position", (1, 0))
+        self.position = widgets.IntSlider(place, 0, last, description="Step", style={"description_width": "4em"},
                                           layout=widgets.Layout(width="26em"))
-        self.player = widgets.Play(value=0, min=0, max=1, interval=250, layout=widgets.Layout(display="none"))
+        self.player = widgets.Play(value=place, min=0, max=last, interval=250, layout=widgets.Layout(display="none"))
         # One way only: linked both ways, each key on the slider would wait behind a second message.
         self._link = widgets.jsdlink((self.player, "value"), (self.position, "value"))
         snug, still = widgets.Layout(width="auto"), widgets.Layout(width="6em")  # all four in one row of a small laptop

@@ -1,4 +1,4 @@
-"""Metric or inch: one switch for every panel and question, remembered from lesson to lesson."""
+"""Metric or inch: one switch for text, panels and questions, remembered from lesson to lesson."""
 
 from __future__ import annotations
 
@@ -9,12 +9,16 @@ import ipywidgets as widgets
 from simulate.readings.logbook import write_whole
 from simulate.show import style
 from simulate.show.lengths import script, with_inches
+from simulate.show.turning import turn_all
 
 REMEMBERED = Path("my_units.txt")
 """Stands in the learner's own folder, beside the logbook."""
 
 _CHOICES = (("metric: µm and mm", "mm"), ("inch: thou and in", "inch"))
 _SAID = {"mm": "Metric: heights in µm, places in mm.", "inch": "Inch: heights in thou (0.001 in), places in inches."}
+
+_AT_ONCE = ("Text, questions and panels follow at once. Films, the plan, the practice bench and panels with your own figures "
+            "follow when you choose Run, then Run All Cells.")
 
 
 def chosen_units(units: str | None = None, remembered: Path = REMEMBERED) -> str:
@@ -108,9 +112,9 @@ class UnitSwitch:
         except ValueError as refused:
             said = f"The choice was not kept: {refused}"
         else:
-            said = (f"{_SAID[change.new]} Kept for every lesson. The text follows at once; "
-                    "for panels and questions choose Run, then Run All Cells.")
+            said = f"{_SAID[change.new]} Kept for every lesson. {_AT_ONCE}"
         self.said.value = f"<p role='status'>{said}</p>"
+        turn_all(change.new)
 
     def __repr__(self) -> str:
         """Return which units are in use."""

@@ -1,4 +1,4 @@
-"""One switch, by keyboard: the text of a lesson turns at once and back exactly, in the Lab and on a page without a kernel."""
+"""One switch, by keyboard: text, questions and panels turn at once and back exactly, in the Lab and on a page without a kernel."""
 
 import os
 import re
@@ -135,6 +135,58 @@ def test_the_text_of_a_lesson_turns_at_once_by_keyboard_and_the_next_lesson_open
         kept.write_text("inch")
         page = lesson.open("lessons/03_two_bars_agree.ipynb").run_all().page
         page.wait_for_function("() => [...document.querySelectorAll('.jp-RenderedMarkdown')].some(m => m.textContent.includes('300 µm (11.8 thou)'))")
+        assert lesson.errors() == []
+    finally:
+        kept.unlink(missing_ok=True)
+
+
+def sentence(page):
+    return page.locator(".workshop-words").first.inner_text()
+
+
+def questions(page):
+    """The questions and choices that hold a length, also those out of sight."""
+    texts = page.locator(".workshop-panel p:not([class]):not([role]), .workshop-panel .widget-radio-box label").all_text_contents()
+    return [text for text in texts if "µm" in text]
+
+
+def turned(page, to):
+    page.locator(".workshop-units button", has_text=re.compile(f"^{to}")).first.focus()
+    page.keyboard.press("Enter")
+
+
+def test_panels_and_questions_turn_where_they_stand_by_keyboard(lesson):
+    kept = lesson.lab.folder / "lessons" / "my_units.txt"
+    kept.unlink(missing_ok=True)
+    try:
+        page = lesson.open("lessons/04_three_bars.ipynb").run_all().page
+        lesson.press("Each bar is out by", "ArrowRight")
+        lesson.press("Step", "ArrowRight")
+        before = lesson.settle("Step")
+        asked = questions(page)
+        assert len(asked) >= 2 and not any("thou)" in text for text in asked)
+        said, at = sentence(page), lesson.handle("Each bar is out by").get_attribute("aria-valuenow")
+        assert "µm" in said and "thou" not in said and said == before["alt"]
+        turned(page, "inch")
+        page.wait_for_function("() => document.querySelector('.workshop-words').innerText.includes(' thou')")
+        page.get_by_text("follow at once").first.wait_for()
+        now = lesson.settle("Step")
+        assert "µm" not in sentence(page) and now["alt"] == sentence(page) and now["src"] != before["src"]
+        assert float(lesson.handle("Each bar is out by").get_attribute("aria-valuenow")) == pytest.approx(float(at) / 25.4, abs=0.051)
+        assert lesson.handle("Step").get_attribute("aria-valuenow") == "1.0", "the same look"
+        assert questions(page) == [with_inches(text) for text in asked]
+        for wide, high in ((1366, 768), (1920, 1080)):
+            page.set_viewport_size({"width": wide, "height": high})
+            lesson.handle("Each bar is out by")
+            page.wait_for_timeout(500)
+            lesson.shot(f"units_panel_inch_{wide}")
+        turned(page, "metric")
+        page.wait_for_function("() => !document.querySelector('.workshop-words').innerText.includes('thou')")
+        back = lesson.settle("Step")
+        assert (sentence(page), back["src"]) == (said, before["src"]), "turned back exactly"
+        assert lesson.handle("Each bar is out by").get_attribute("aria-valuenow") == at and questions(page) == asked
+        lesson.press("Step", "ArrowRight")
+        assert sentence(page) != said, "the panel still answers"
         assert lesson.errors() == []
     finally:
         kept.unlink(missing_ok=True)
