@@ -106,6 +106,25 @@ def test_no_lesson_leaves_a_length_without_inches(path):
     assert looked >= 10
 
 
+BARE = re.compile(r"^ *[-+]?[0-9.]+(?: {2,}[-+±0-9., ]+)+$|[0-9] +[0-9.]+ +[0-9.]+ (?:µm|mm)\b", re.M)
+"""A row of bare figures under a heading, or figures side by side of which only the last would be turned."""
+
+
+@pytest.mark.parametrize("path", LESSONS, ids=lambda p: p.stem)
+def test_no_printed_figure_has_its_unit_only_in_a_heading(path):
+    looked = 0
+    for cell in nbformat.read(path, as_version=4).cells:
+        for text in printed(cell) if cell.cell_type == "code" else ():
+            assert not BARE.search(text), text
+            looked += 1
+    assert looked >= 3
+
+
+def test_the_look_for_bare_figures_sees_a_table_and_a_row():
+    assert BARE.search("sees  floor (µm)\n  1.0    1.5   24.4") and BARE.search("worst bar 250 250 250 µm")
+    assert not BARE.search("eye sees 1.0 µm, floor 1.5 µm: 24.4, 0.8 µm\n 6 steps: 9.0 µm")
+
+
 def test_no_question_leaves_a_length_without_inches():
     looked = 0
     for name in names():

@@ -114,7 +114,7 @@ def test_a_fit_laid_twice_counts_as_one_of_half_the_variance():
 def test_a_single_point_that_no_gauge_shares_stays_loose_while_the_rest_is_settled():
     found = solve_network([lay((0, 300, 600), 0, 1.0), lay((0, 100, 150), 400, 1.0)], [0, 600])
     assert found.reached.tolist() == [True, True, False, False, False, True]
-    assert found.words == "Reached are 0, 300, 600; 400, 500, 550 are fitted, but not firmly tied to the held points."
+    assert found.words == "Reached are 0, 300, 600 mm; 400, 500, 550 mm are fitted, but not firmly tied to the held points."
 
 
 def test_a_turned_uneven_gauge_with_a_doubtful_zero_cannot_tell_it_from_a_bow():
@@ -167,7 +167,7 @@ def test_what_a_level_left_loose_is_settled_by_a_later_one():
 def test_points_that_are_not_trusted_are_forgotten_and_said_to_be_untied():
     long, short = anchored_levels((5, 9), 400, 1.0)
     last = progression([long, Level((Fit((0, 50, 200), 1.0, "s"),), (200.0,))])[-1]
-    assert last.words == "Reached are 0, 50, 200, 400; nothing ties 100, 300."
+    assert last.words == "Reached are 0, 50, 200, 400 mm; nothing ties 100, 300 mm."
     assert len(short.fits) == 4
 
 

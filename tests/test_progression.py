@@ -108,14 +108,14 @@ def test_one_long_fit_settles_the_unknown_zero_of_the_small_gauge():
 
 def test_the_gauge_of_200_mm_lands_reaches_every_200_and_nothing_ties_100():
     found = solve_network([lay((0, 200, 400), at, 1.0) for at in (0, 200)], wanted_mm=[100])
-    assert found.words == "Reached are 0, 200, 400, 600; nothing ties 100."
+    assert found.words == "Reached are 0, 200, 400, 600 mm; nothing ties 100 mm."
     assert np.isnan(found.sd_um[1]) and not found.reached[1]
 
 
 def test_one_gauge_too_few_leaves_its_points_loose_and_says_which():
     found = solve_network([lay((0, 200, 400), 0, 1.0), lay((0, 50, 100), 500, 1.0)], [0, 600])
     assert found.reached.tolist() == [True, False, False, False, False, True]
-    assert found.words == "Reached are 0, 600; 200, 400, 500, 550 are fitted, but not firmly tied to the held points."
+    assert found.words == "Reached are 0, 600 mm; 200, 400, 500, 550 mm are fitted, but not firmly tied to the held points."
 
 
 def test_seven_from_three_needs_a_second_gauge():

@@ -113,7 +113,7 @@ def solve_network(fits: Sequence[Fit], held_mm: ArrayLike | None = None, *, want
     >>> from simulate.method.fits import lay
     >>> gauge = [lay((0, 200, 400), at, 1.0) for at in (0, 200)]
     >>> solve_network(gauge, wanted_mm=[100]).words
-    'Reached are 0, 200, 400, 600; nothing ties 100.'
+    'Reached are 0, 200, 400, 600 mm; nothing ties 100 mm.'
     """
     if not len(fits):
         raise ValueError("fits are none; one or more is allowed.")
@@ -194,9 +194,9 @@ def _joint(full, settled, column, zeros, covariance):
 
 
 def _words(x, reached, free):
-    told = [f"Reached are {row_of(x[reached])}"]
+    told = [f"Reached are {row_of(x[reached])} mm"]
     if (~reached & ~free).any():
-        told.append(f"nothing ties {row_of(x[~reached & ~free])}")
+        told.append(f"nothing ties {row_of(x[~reached & ~free])} mm")
     if (~reached & free).any():
-        told.append(f"{row_of(x[~reached & free])} are fitted, but not firmly tied to the held points")
+        told.append(f"{row_of(x[~reached & free])} mm are fitted, but not firmly tied to the held points")
     return "; ".join(told) + "."

@@ -1,4 +1,4 @@
-"""Tables of what lands reach and what stepping adds up, as text."""
+"""Tables of what lands reach and what stepping adds up, as text: each row says its units, so that it can be turned to inches."""
 
 from __future__ import annotations
 
@@ -33,13 +33,13 @@ def progression_text(points: Sequence[int] = (7, 9, 13, 25), sd_um: float = 1.0)
     Examples
     --------
     >>> print(progression_text((7,)))
-    points  way there       fits  chained  anchored   (worst spread in µm, one fit ± 1 µm)
-         7  3, 7            5     4.4      1.6
+    Worst spread on the way from 3 points, one fit ± 1 µm:
+     7 points by 3, 7:           5 fits, chained  4.4 µm, anchored 1.6 µm
     """
-    lines = [f"points  way there       fits  chained  anchored   (worst spread in µm, one fit ± {sd_um:g} µm)"]
+    lines = [f"Worst spread on the way from 3 points, one fit ± {sd_um:g} µm:"]
     for way in progression_table(points, sd_um):
-        there = ", ".join(map(str, way.counts))
-        lines.append(f"{way.points:6d}  {there:14s}  {way.anchored_fits:<4d}  {way.chained_um:<7.1f}  {way.anchored_um:.1f}")
+        there = ", ".join(map(str, way.counts)) + ":"
+        lines.append(f"{way.points:2d} points by {there:14s} {way.anchored_fits:2d} fits, chained {way.chained_um:4.1f} µm, anchored {way.anchored_um:.1f} µm")
     return "\n".join(lines)
 
 
@@ -59,15 +59,14 @@ def gauges_text(sights_um: Sequence[float] = (1.0, 2.5, 5.0), workshops: int = 3
     Examples
     --------
     >>> print(gauges_text((2.5,), 20, 1).splitlines()[0])
-    eye sees  floor  start  round 1   (worst middle land in µm: half of 20 workshops are better)
+    Worst middle land of three gauges at the start and after each round; half of 20 workshops are better:
     """
     start = np.random.default_rng(1).normal(0, 20, (workshops, 3))
-    names = "  ".join(f"round {r}" for r in range(1, rounds + 1))
-    lines = [f"eye sees  floor  start  {names}   (worst middle land in µm: half of {workshops} workshops are better)"]
+    lines = [f"Worst middle land of three gauges at the start and after each round; half of {workshops} workshops are better:"]
     for sight in sights_um:
         made = make_land_gauges(start, rounds=rounds, removal_um=2.0, seed=1, sight=Sight("light", sight))
         half = np.median(np.abs(made.middle_um).max(axis=-1), axis=0)
-        lines.append(f"{sight:8.1f}  {made.history.floor_um:5.1f}  {half[0]:5.1f}" + "".join(f"  {v:7.1f}" for v in half[1:]))
+        lines.append(f"eye sees {sight:.1f} µm, floor {made.history.floor_um:.1f} µm: {', '.join(f'{v:.1f}' for v in half)} µm")
     return "\n".join(lines)
 
 
@@ -89,11 +88,11 @@ def stepping_text(intervals: Sequence[int], *, zero_um: float = 1.0, sd_um: floa
     Examples
     --------
     >>> print(stepping_text((6,)))
-    steps  shared error  own errors   (µm; one fit: shared 1, own ± 1)
-        6  9.0           ± 4.4
+    One fit: shared error 1 µm, own ± 1 µm.
+     6 steps: shared error   9.0 µm, own errors ±  4.4 µm
     """
-    lines = [f"steps  shared error  own errors   (µm; one fit: shared {zero_um:g}, own ± {sd_um:g})"]
+    lines = [f"One fit: shared error {zero_um:g} µm, own ± {sd_um:g} µm."]
     for n in intervals:
         found = step_lands(n, zero_um=zero_um, sd_um=sd_um)
-        lines.append(f"{n:5d}  {found.bias_um.max():<12.1f}  ± {found.sd_um.max():.1f}")
+        lines.append(f"{n:2d} steps: shared error {found.bias_um.max():5.1f} µm, own errors ± {found.sd_um.max():4.1f} µm")
     return "\n".join(lines)
