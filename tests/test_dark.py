@@ -12,7 +12,7 @@ from PIL import Image
 from simulate.show import style
 from simulate.show.canvas import encode
 from simulate.show.dark import dark_palette, darkened, in_the_dark
-from simulate.show.flash import LARGE, flashes, luminance, quiet_speed
+from simulate.show.flash import LARGE, blended, flashes, luminance, quiet_speed
 
 
 def shown(*names):
@@ -86,11 +86,41 @@ def test_a_flash_is_a_pair_of_opposing_changes_of_a_tenth_the_darker_below_080()
     assert LARGE == pytest.approx(0.0278, abs=0.0001)
 
 
-def test_a_blinking_film_is_held_to_six_pictures_a_second_and_a_quiet_one_is_not():
-    speeds = (0.5, 2, 4, 8, 12, 25)
-    assert quiet_speed(film(*[0, 255] * 20), speeds) == 4
-    assert quiet_speed(film(*range(0, 200, 5)), speeds) == 25
+def test_a_blinking_film_is_held_to_six_looks_a_second_and_a_quiet_one_is_not():
+    speeds = (0.5, 2, 4, 6, 8, 12)
+    assert quiet_speed(film(*[0, 255] * 20), speeds) == 6
+    assert quiet_speed(film(*range(0, 200, 5)), speeds) == 12
     small = np.full((54, 96, 3), 255, np.uint8)
     small[:5, :5] = 0  # half a hundredth of the picture
     blink = [encode(small, 64), film(255)[0]] * 20
-    assert quiet_speed(blink, speeds) == 25
+    assert quiet_speed(blink, speeds) == 12
+
+
+def test_a_second_of_hard_cuts_at_eight_looks_flashes_four_times_and_of_blends_at_three_not_more_than_three():
+    cuts = np.array([luminance(p) for p in film(*[0, 255] * 4, 0)])
+    assert (flashes(cuts) == 4).all()  # nine looks are eight changes, two to a flash
+    rises = blended(film(0, 255, 0, 255), 20)  # three blends, sixty samples
+    assert rises.shape == (61, 54, 96) and (flashes(rises) <= 3).all() and (flashes(rises) == 1).all()
+    assert (np.diff(rises[:21], axis=0) > 0).all() and (np.diff(rises[20:41], axis=0) < 0).all()
+
+
+def test_a_blend_goes_through_the_inks_as_a_browser_mixes_them():
+    """By hand: halfway from black to white is ink 0.5, and ((0.5 + 0.055) / 1.055) ** 2.4 is 0.214 (IEC 61966-2-1)."""
+    rises = blended(film(0, 255), 4)
+    assert rises[2] == pytest.approx(0.2140, abs=1e-4) and rises[0].max() == 0 and rises[-1] == pytest.approx(1)
+    large = np.zeros((560, 1280, 3), np.uint8)
+    large[:, 640:] = (250, 60, 40)
+    looks = [encode(large, 64), encode(large[::-1, ::-1], 64)]
+    ends = [luminance(p) for p in looks]
+    assert blended(looks, 3)[[0, 3]] == pytest.approx(np.array(ends), abs=1e-5)
+
+
+def test_two_inks_as_light_as_each_other_flash_once_a_look_and_such_a_film_is_held_to_three_a_second():
+    """By hand: red is 0.2126 light and green of ink 0.58 is 0.7152 x 0.296 = 0.212; halfway 0.5 and 0.29 give
+    0.2126 x 0.214 + 0.7152 x 0.0685 = 0.094, a tenth less."""
+    red, green = (encode(np.full((54, 96, 3), ink, np.uint8), 64) for ink in ((255, 0, 0), (0, 148, 0)))
+    assert abs(luminance(red) - luminance(green)).max() < 0.005
+    rises = blended([red, green] * 2)
+    assert rises[3] == pytest.approx(0.094, abs=0.001) and (flashes(rises) == 3).all()
+    assert quiet_speed([red, green] * 10, (1, 2, 3, 4, 6)) == 3
+    assert quiet_speed([red], (1, 12)) == 12  # one look never changes

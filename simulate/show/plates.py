@@ -24,8 +24,9 @@ from simulate.surface.grades import plate_grade_sentence
 from simulate.surface.plates import starting_plates
 
 SIDE_MM, POINTS = 400.0, 61
-PACE_MS, LIVE_FRAMES = 45, 36
-"""Twenty-two pictures a second; a kernel may send about 1 MB a second, so they are few and small."""
+PACE_MS, LIVE_FRAMES = 334, 36
+"""Three looks a second, which cannot flash too often whatever they show; the browser blends them into a picture for every
+frame of the screen. A kernel may send about 1 MB a second, so they are few and small."""
 
 _PLACES = ((0.02, 0.515), (0.245, 0.515), (0.02, 0.045), (0.245, 0.045))
 _TURNED = {0: "as it comes", 90: "turned a quarter", 180: "turned half round", 270: "turned three quarters"}

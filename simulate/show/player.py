@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import hashlib
 import json
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from html import escape
+from pathlib import Path
 
 from IPython.display import HTML
 
@@ -22,34 +24,29 @@ from simulate.show.words import out_of_straight, what_is_done, what_is_seen
 COLOURS = 64
 """Colours of a frame: a third of the size, and nothing to see of it in line drawings."""
 
-_SCRIPT = """<script>
-(function () {
-  var box = document.getElementById("ID");
-  var frames = JSON.parse(document.getElementById("ID-frames").textContent);
-  var words = JSON.parse(document.getElementById("ID-words").textContent);
-  var picture = box.querySelector("img"), caption = box.querySelector("p"), range = box.querySelector("input");
-  var play = box.querySelector(".play"), timer = null;
-  function show(k) {
-    k = Math.min(Math.max(k, 0), frames.length - 1);
-    range.value = k; picture.src = frames[k]; picture.alt = words[k]; caption.textContent = words[k];
-    range.setAttribute("aria-valuetext", "picture " + (k + 1) + " of " + frames.length);
-  }
-  function stop() { clearInterval(timer); timer = null; play.textContent = "Play"; }
-  box.querySelector(".previous").onclick = function () { stop(); show(+range.value - 1); };
-  box.querySelector(".next").onclick = function () { stop(); show(+range.value + 1); };
-  range.oninput = function () { stop(); show(+range.value); };
-  play.onclick = function () {
-    if (timer) { stop(); return; }
-    if (+range.value >= frames.length - 1) { show(0); }
-    play.textContent = "Pause";
-    timer = setInterval(function () {
-      show(+range.value + 1);
-      if (+range.value >= frames.length - 1) { stop(); }
-    }, PACE);
-  };
-  if (AUTO) { play.onclick(); }
-})();
-</script>"""
+_HERE = Path(__file__).resolve().parent
+
+
+def script(name: str) -> str:
+    """Give a script that moves a film, with the one that blends its looks.
+
+    Parameters
+    ----------
+    name : str
+        File in this folder.
+
+    Returns
+    -------
+    str
+        For between the tags of a page.
+
+    Examples
+    --------
+    >>> "requestAnimationFrame" in script("player.js")
+    True
+    """
+    blend, moves = ((_HERE / file).read_text(encoding="utf-8") for file in ("blend.js", name))
+    return "(function () {\n" + re.sub(r"^//.*\n", "", blend, flags=re.MULTILINE) + moves + "})();"
 
 
 def player(frames: Sequence[bytes], sentences: Sequence[str], title: str, pace_ms: int = 500, playing: bool = False) -> HTML:
@@ -63,7 +60,7 @@ def player(frames: Sequence[bytes], sentences: Sequence[str], title: str, pace_m
         One for each picture: its alternative text and its caption.
     title : str
     pace_ms : int
-        From one picture to the next.
+        From one look to the next; the browser blends them. From 334 on nothing can flash more than three times a second.
     playing : bool
         Whether it plays at once.
 
@@ -83,8 +80,9 @@ def player(frames: Sequence[bytes], sentences: Sequence[str], title: str, pace_m
     True
     """
     name, body = markup(frames, sentences, title)
-    script = _SCRIPT.replace("ID", name).replace("PACE", str(pace_ms)).replace("AUTO", "true" if playing else "false")
-    return HTML(body + script)
+    given = {"ID": name, "PACE": str(pace_ms), "AUTO": "true" if playing else "false"}
+    moves = re.sub("|".join(given), lambda found: given[found[0]], script("player.js"))
+    return HTML(f"{body}<script>\n{moves}\n</script>")
 
 
 def markup(frames: Sequence[bytes], sentences: Sequence[str], title: str) -> tuple[str, str]:
@@ -117,7 +115,9 @@ def markup(frames: Sequence[bytes], sentences: Sequence[str], title: str) -> tup
     words = escape(sentences[0], quote=True)
     body = f"""{PAGE_FOCUS}<figure id="{name}" class="workshop-player" style="margin:0">
 <strong>{escape(title)}</strong>
-<img src="{data_uri(frames[0])}" alt="{words}" style="max-width:100%;max-height:75vh;display:block">
+<div class="workshop-looks" style="display:grid;grid-template-columns:minmax(0,1fr)">\
+<img src="{data_uri(frames[0])}" alt="{words}" decoding="sync" \
+style="grid-area:1/1;max-width:100%;max-height:75vh;display:block;will-change:opacity"></div>
 <div><button {button} class="previous" {quiet}>Previous</button><button {button} class="play" {quiet}>Play</button>\
 <button {button} class="next" {quiet}>Next</button>
 <input type="range" min="0" max="{len(frames) - 1}" value="0" step="1" {quiet} \

@@ -23,15 +23,15 @@ from simulate.method.history import BarHistory
 from simulate.show.dark import dark_palette, in_the_dark
 from simulate.show.flash import quiet_speed
 from simulate.show.panel import Panel
-from simulate.show.player import film_frames, film_places, markup
+from simulate.show.player import film_frames, film_places, markup, script
 from simulate.show.positions import moves, panels
 from simulate.show.refresh import find
 from simulate.show.wall_films import DPI, wall_film, white_is_light
 from simulate.show.wall_plan import Plan, in_parts, plan_of, stops
 
 HERE = Path(__file__).resolve().parent
-SPEEDS = (0.5, 1, 2, 4, 8, 12, 22)
-"""Pictures a second; a page offers those at which nothing large flashes."""
+SPEEDS = (0.5, 1, 2, 4, 6, 8, 12)
+"""Looks a second, each blended into the next by the browser; a page offers those at which nothing large flashes."""
 
 _STAGES = {"fit": "The next bar is fitted to the gauge.", "split": "The two fitted bars are laid on each other.",
            "remake": "The old gauge is made again."}
@@ -111,8 +111,10 @@ def film_page(pictures: Sequence[bytes], sentences: Sequence[str], title: str, q
 
     Notes
     -----
-    The fastest speed offered is the fastest at which no large part of the film
-    flashes more than three times a second, on white and on black.
+    While it plays, the browser blends each look into the next, so that every
+    frame of the screen is fresh; by hand a step is at once. The fastest speed
+    offered is the fastest at which no large part of the blended film flashes
+    more than three times a second, on white and on black.
 
     Examples
     --------
@@ -123,14 +125,15 @@ def film_page(pictures: Sequence[bytes], sentences: Sequence[str], title: str, q
     for place in questions:
         if not 1 <= place < len(pictures):
             raise ValueError(f"a question stands before picture {place}; allowed is 1 to {len(pictures) - 1}.")
-    fastest = min(quiet_speed(shown, SPEEDS) for shown in (pictures, [in_the_dark(p) for p in pictures]))
+    shades = (pictures, [in_the_dark(p) for p in pictures] if turned else ())
+    fastest = min(quiet_speed(shown, SPEEDS) for shown in shades)
     pictures, sentences, questions = in_parts(pictures, sentences, questions)
     name, body = markup(pictures, sentences, title)
     told = {"asks": {str(k): v for k, v in questions.items()}, "speeds": [s for s in SPEEDS if s <= fastest],
             "dark": [base64.b64encode(dark_palette(p)).decode() if turned else "" for p in pictures]}
     kept = "".join(f'<script type="application/json" id="{name}-{part}">{json.dumps(what).replace("<", chr(92) + "u003c")}'
                    "</script>\n" for part, what in told.items())
-    style, script = ((HERE / f"projected.{end}").read_text(encoding="utf-8") for end in ("css", "js"))
+    style = (HERE / "projected.css").read_text(encoding="utf-8")
     body = body.replace("<strong>", f"<h1>{escape(title)}</h1>\n<strong>", 1).replace(
         "</div>\n<p", '<span class="speed" role="status"></span></div>\n<p', 1)
     return f"""<!DOCTYPE html>
@@ -142,7 +145,7 @@ def film_page(pictures: Sequence[bytes], sentences: Sequence[str], title: str, q
 <div class="ask" role="alert" hidden></div>
 </main>
 <style>{style}</style>
-{kept}<script>{script}</script>
+{kept}<script>{script("projected.js")}</script>
 </body></html>
 """
 

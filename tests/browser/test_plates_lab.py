@@ -5,16 +5,32 @@ import pytest
 pytestmark = pytest.mark.browser
 LESSON = "lessons/09_three_plates.ipynb"
 FILM = ".jp-OutputArea .workshop-panel .workshop-player"
-# Pictures that the film shows one after the other, and the milliseconds from the first to the last.
+# Frames with a fresh picture, looks, and milliseconds from the first to the last; blank where nothing opaque and whole stands.
 COUNT = """() => new Promise(done => {
     const film = document.querySelector('.jp-OutputArea .workshop-panel .workshop-player');
-    const picture = film.querySelector('img'), range = film.querySelector('input');
-    let shown = picture.src, first = performance.now(), last = first, count = 0, blank = 0;
+    const place = film.querySelector('.workshop-looks'), play = film.querySelector('.play');
+    const first = performance.now(), looks = new Set();
+    let shown = '', last = first, count = 0, blank = 0;
     function look() {
-        if (!picture.complete || !picture.naturalWidth) { blank += 1; }
-        if (picture.src !== shown) { shown = picture.src; last = performance.now(); count += 1; }
-        if (+range.value >= +range.max || performance.now() - first > 60000) { done({count, ms: last - first, blank}); }
+        const all = [...place.querySelectorAll('img')], shares = all.map(i => +getComputedStyle(i).opacity);
+        if (!all.length || shares[0] !== 1 || !all.every(i => i.complete && i.naturalWidth)) { blank += 1; }
+        const now = all.map((i, k) => i.alt + shares[k].toFixed(4)).join();
+        if (now !== shown) { shown = now; last = performance.now(); count += 1; }
+        looks.add(all[0].src);
+        if (play.textContent === 'Play' || performance.now() - first > 60000) {
+            done({count, ms: last - first, blank, looks: looks.size}); }
         else { requestAnimationFrame(look); }
+    }
+    look();
+})"""
+# The frames that this page manages with no film playing.
+BARE = """() => new Promise(done => {
+    const first = performance.now();
+    let frames = 0;
+    function look() {
+        frames += 1;
+        const gone = performance.now() - first;
+        if (gone < 1000) { requestAnimationFrame(look); } else { done(1000 * frames / gone); }
     }
     look();
 })"""
@@ -24,13 +40,12 @@ def words_of(lesson) -> str:
     return lesson.picture("Step")["alt"]
 
 
-def test_the_plates_step_and_the_film_of_the_run_plays_quicker_than_the_kernel_can_draw(lesson):
+def test_the_plates_step_and_the_film_of_the_run_blends_into_twenty_fresh_pictures_a_second(lesson):
     lesson.page.set_viewport_size({"width": 1366, "height": 768})
     lesson.open(LESSON).run_all()
     assert words_of(lesson).startswith("Marking 1 of 120")
-    times = []
     for _ in range(5):
-        times.append(lesson.press("Step", "ArrowRight"))
+        lesson.press("Step", "ArrowRight")
         lesson.settle("Step")
     assert words_of(lesson).startswith("Marking 6 of 120")
     button = lesson.page.get_by_role("button", name="Forward a step").first
@@ -43,16 +58,17 @@ def test_the_plates_step_and_the_film_of_the_run_plays_quicker_than_the_kernel_c
     film.wait_for(timeout=120_000)
     film.get_by_role("button", name="Play").wait_for(timeout=60_000)  # it has played once to its end
     frames = []
-    while len(frames) < 3 and max(frames, default=0) < 20:
+    while len(frames) < 3 and max(frames, default=0) < 1:
+        able = lesson.page.evaluate(BARE)
         film.get_by_role("button", name="Play").click()
         told = lesson.page.evaluate(COUNT)
-        assert told["count"] >= 30 and told["blank"] == 0
-        frames.append(1000 * told["count"] / told["ms"])
+        assert told["looks"] >= 30 and told["blank"] == 0
+        rate = 1000 * told["count"] / told["ms"]
+        print(f"\nfilm of lesson 09: {rate:.1f} fresh pictures a second, {able:.1f} frames with no film playing")
+        frames.append(rate / min(20.0, 0.7 * able))
         film.get_by_role("button", name="Play").wait_for()
+    assert max(frames) >= 1
     assert film.locator("img").get_attribute("alt").startswith("Marking 120 of 120")
-    key = 1000 / sorted(times)[2]
-    print(f"\nfilm of lesson 09: {max(frames):.1f} pictures a second; a key on its slider answers {key:.1f} times a second")
-    assert max(frames) > key
     lesson.page.set_viewport_size({"width": 1920, "height": 1080})
     film.scroll_into_view_if_needed()
     lesson.shot("lesson_09_film_at_1920_by_1080")
