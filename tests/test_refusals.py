@@ -7,11 +7,17 @@ import numpy as np
 import pytest
 
 import simulate as S
+from simulate.bench.bend import sag_at
 from simulate.bench.eye import EYES, Eye, chance_seen, wedge_test
 from simulate.bench.marking import marked, scrape
+from simulate.bench.profile_sag import face_up_and_down, profile_sag
 from simulate.bench.sole import stretch_um
+from simulate.method.align import turned_bar
+from simulate.method.between import hides_between_um
+from simulate.method.fits import Fit
 from simulate.method.land_gauges import make_land_gauges
-from simulate.method.lands import three_land_gauges
+from simulate.method.lands import gauges_from_pairs, three_land_gauges
+from simulate.method.network import solve_network
 from simulate.method.planning import plan_job
 from simulate.method.plates import three_plates
 from simulate.method.sensitivity import sensitivity
@@ -131,3 +137,76 @@ def test_marking_takes_what_is_missing_but_no_words():
     assert marked([[0, np.nan]]).tolist() == [[True, False]]
     with pytest.raises(ValueError, match="gap_um must be numbers"):
         marked([["0", "1"]])
+
+
+SHAPES = [
+    lambda: S.heat_bow_um([500, 600], [40, 50, 60], 1.0),
+    lambda: sag_at([0, 1], 500, 40, [300, 310, 320]),
+    lambda: S.take(X, np.zeros((2, 21)), np.zeros((3, 21))),
+    lambda: turned_bar([1.0, 2.0], [1.0, 2.0, 3.0]),
+    lambda: hides_between_um([1, 2], [1, 2, 3], 1.0),
+    lambda: gauges_from_pairs([1, 2], [1, 2, 3], 1.0),
+    lambda: face_up_and_down([1, 2], [1, 2, 3]),
+    lambda: scrape([0, 5], [0, 5], np.zeros((2, 2, 2)), np.zeros((3, 2, 2)), removal_um=3),
+]
+
+
+@pytest.mark.parametrize("call", SHAPES)
+def test_shapes_that_do_not_go_together_are_named(call):
+    with pytest.raises(ValueError, match=r"\w+ \(\d+.*\), .*these shapes do not go together; allowed are"):
+        call()
+
+
+def test_a_weight_without_a_place_is_refused():
+    with pytest.raises(ValueError, match="load_n holds 2 weights for 1 places in load_at_mm"):
+        profile_sag(X, 40, (-90, 90), load_at_mm=[0], load_n=[1, 2])
+
+
+def test_the_row_of_places_in_a_result_is_its_own():
+    x = X.copy()
+    run = S.three_bars(x, BARS, rounds=0, removal_um=5)
+    x[0] = -999
+    assert run.x_mm[0] == -100
+    height = BARS[0].copy()
+    for turned in (False, True):
+        S.face(height, turned)[:] = 7
+        assert np.array_equal(height, BARS[0])
+    with pytest.raises(ValueError, match="height_um must be a row of heights; got the single figure 3"):
+        S.face(3.0)
+
+
+def test_no_workshop_at_all_is_an_empty_history_and_no_error():
+    none = S.three_bars(X, np.zeros((0, 3, 21)), rounds=2, removal_um=5)
+    assert none.height_um.shape == (0, 3, 3, 21) and none.straightness_um.shape == (0, 3, 3)
+    assert none.metal_mm3.shape == (0, 3, 3) and none.light_um.shape == (0, 3)
+    assert S.two_bars(X, np.zeros((0, 2, 21)), removal_um=5).passes.shape == (0, 2, 2)
+    assert make_land_gauges(np.zeros((0, 3)), rounds=1).middle_um.shape == (0, 2, 3)
+    assert three_plates(X[:5], X[:5], np.zeros((0, 3, 5, 5)), removal_um=4, passes=3).flatness_um.shape == (0, 2, 3)
+
+
+@pytest.mark.parametrize("change, words", [
+    ({"seed": "a"}, "seed must be numbers"), ({"seed": 1.5}, "seed is 1.5; it must be a whole number"),
+    ({"pace": 3}, "pace is 3; allowed is a Pace."), ({"keep": "all"}, "keep must be numbers"),
+    ({"bars": 3}, r"bars must be the pair \(x_mm, height_um\) of three bars."),
+    ({"bars": (X, BARS[:2])}, "height_um of bars must hold 3 bars of 21 heights"),
+    ({"bars": (UNEVEN, BARS)}, "x_mm of bars must be evenly spaced"),
+    ({"bars": (X, BARS[None])}, r"height_um of bars must be three bars, \(3, 21\); got shape \(1, 3, 21\)"),
+])
+def test_a_plan_refuses_what_it_cannot_run(change, words):
+    with pytest.raises(ValueError, match=f"^{words}"):
+        plan_job(60, 15, **{"workshops": 5, "rounds": 1, "points": 41, **change})
+
+
+def test_a_plan_takes_a_generator_as_its_seed():
+    told = [plan_job(60, 15, workshops=5, rounds=1, points=41, seed=np.random.default_rng(s)).worst_um for s in (1, 1, 2)]
+    assert np.array_equal(told[0], told[1]) and not np.array_equal(told[0], told[2])
+
+
+@pytest.mark.parametrize("change, words", [
+    ({"fits": 3}, "fits is 3; it must be a list of Fit."), ({"fits": []}, "fits are none; one or more is allowed."),
+    ({"fits": ["a"]}, r"fits\[0\] is 'a'; allowed is a Fit."), ({"prior": 3}, "prior is 3; allowed is a Network."),
+    ({"zero_sd_um": 3}, "zero_sd_um is 3; allowed is a dict."),
+])
+def test_a_network_refuses_what_is_no_fit(change, words):
+    with pytest.raises(ValueError, match=f"^{words}"):
+        solve_network(**{"fits": [Fit((0, 1, 2), 1.0)], **change})

@@ -115,6 +115,7 @@ def sag_at(x_mm: ArrayLike, length_mm: float, depth_mm: float, separation_mm: Ar
     if (separation <= 0).any() or (separation > length).any():
         wrong = separation[(separation <= 0) | (separation > length)].ravel()[0]
         raise ValueError(f"separation_mm is {wrong:g}; allowed is above 0 to {length:g}, the bar's own length.")
+    x, separation = checks.together(x_mm=x, separation_mm=separation)
     t, a = np.abs(x) * 2 / length, separation / length
     return load * (shape_on_supports(t, a) - shape_on_supports(a, a))
 

@@ -211,7 +211,7 @@ def take(x_mm: ArrayLike, height_um: ArrayLike, gap_um: ArrayLike, *, removal_um
     checks.kind(hands, "hands", Hands)
     depth = tool.depth_um if removal_um is None else checks.number(removal_um, "removal_um", 0)
     sight_um = checks.number(sight_um, "sight_um", 0)
-    h, gap = np.broadcast_arrays(h, gap)
+    h, gap = checks.together(height_um=h, gap_um=gap)
     rows = h.reshape(-1, x.size)
     taken = depth_map(x, rows, gap.reshape(rows.shape), depth, sight_um, tool, hands, generator(seed))
     return h - taken.reshape(h.shape)

@@ -48,6 +48,7 @@ def heat_bow_um(length_mm: ArrayLike, depth_mm: ArrayLike, difference_k: ArrayLi
         if (value <= 0).any():
             raise ValueError(f"{name} is {value[value <= 0].ravel()[0]:g}; allowed is more than 0.")
     difference = checks.numbers(difference_k, "difference_k")
+    length, depth, difference = checks.together(length_mm=length, depth_mm=depth, difference_k=difference)
     return (matter.expansion_per_k * difference * length**2 / (8 * depth) * 1e3)[()]
 
 

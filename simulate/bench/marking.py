@@ -285,7 +285,7 @@ def scrape(x_mm: ArrayLike, y_mm: ArrayLike, height_um: ArrayLike, gap_um: Array
                          f"got shapes {h.shape} and {gap.shape}.")
     depth = checks.number(removal_um, "removal_um", 0)
     film = checks.number(film_um, "film_um", 0, above=True)
-    h, gap = np.broadcast_arrays(h, gap)
+    h, gap = checks.together(height_um=h, gap_um=gap)
     rng = generator(seed)
     flat = gap.reshape((-1,) + gap.shape[-2:])
     taken = scrape_um(flat, depth, film, laid(unevenness(x, y, scraper, rng), len(flat), rng))

@@ -81,8 +81,10 @@ def profile_sag(x_mm: ArrayLike, depth_mm: ArrayLike, supports_mm: ArrayLike, ma
     supports = _inside(checks.positions(supports_mm, "supports_mm"), x, "supports_mm")
     if supports.size != 2:
         raise ValueError(f"supports_mm holds {supports.size} places; two are allowed.")
-    at = _inside(np.atleast_1d(checks.numbers(load_at_mm, "load_at_mm")), x, "load_at_mm")
-    load = checks.profiles(np.atleast_1d(load_n), at.size, "load_n")
+    at = _inside(checks.numbers(load_at_mm, "load_at_mm").ravel(), x, "load_at_mm")
+    load = checks.numbers(load_n, "load_n").ravel()
+    if load.size != at.size:
+        raise ValueError(f"load_n holds {load.size} weights for {at.size} places in load_at_mm; allowed is one for each.")
     fine = np.unique(np.concatenate([np.linspace(x[0], x[-1], _FINE), x]))
     d, c = np.interp(fine, x, depth), np.interp(fine, x, hole)
     matter = material_of(material)
@@ -191,7 +193,7 @@ def shared_sag(length_mm: float, depth_mm: float, lower_supports_mm: ArrayLike |
     x = np.linspace(-length / 2, length / 2, checks.whole(points, "points", 3))
     upper = profile_sag(x, depth_mm, upper_contacts_mm, material, width_mm=width_mm)
     lower = np.zeros(x.size)
-    contacts = np.asarray(upper_contacts_mm, dtype=float)
+    contacts = checks.positions(upper_contacts_mm, "upper_contacts_mm")
     if lower_supports_mm is not None:
         weight = length * depth_mm * width_mm * 1e-9 * material_of(material).density_kg_m3 * GRAVITY_M_S2
         share = np.array([contacts[1], -contacts[0]]) / (contacts[1] - contacts[0])
@@ -233,6 +235,5 @@ def face_up_and_down(up_um: ArrayLike, down_um: ArrayLike) -> tuple[np.ndarray, 
     >>> shape.tolist(), hang.tolist()
     ([0.0, 5.0, 0.0], [0.0, -2.0, 0.0])
     """
-    up = checks.numbers(up_um, "up_um")
-    down = checks.profiles(down_um, up.shape[-1], "down_um")
+    up, down = checks.together(up_um=checks.numbers(up_um, "up_um"), down_um=checks.numbers(down_um, "down_um"))
     return (up + down) / 2, (up - down) / 2

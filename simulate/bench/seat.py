@@ -60,7 +60,7 @@ def face(height_um: ArrayLike, turned: bool = False) -> np.ndarray:
     Raises
     ------
     ValueError
-        Where `turned` is not yes or no.
+        Where `turned` is not yes or no, or heights are not numbers in a row.
 
     Examples
     --------
@@ -68,8 +68,10 @@ def face(height_um: ArrayLike, turned: bool = False) -> np.ndarray:
     array([5., 1., 0.])
     """
     h = checks.numbers(height_um, "height_um")
+    if h.ndim < 1:
+        raise ValueError(f"height_um must be a row of heights; got the single figure {h:g}.")
     checks.choice(turned, "turned", (False, True))
-    return h[..., ::-1] if turned else h
+    return (h[..., ::-1] if turned else h).copy()
 
 
 def rest(x_mm: ArrayLike, height_um: ArrayLike, centre_mm: float | None = None) -> Rest:

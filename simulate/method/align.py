@@ -93,7 +93,7 @@ def turned_bar(first_um: ArrayLike, turned_um: ArrayLike) -> TurnedBar:
     >>> turned_bar([12, 30], [8, 10]).axis_um
     array([10., 20.])
     """
-    a, b = checks.numbers(first_um, "first_um"), checks.numbers(turned_um, "turned_um")
+    a, b = checks.together(first_um=checks.numbers(first_um, "first_um"), turned_um=checks.numbers(turned_um, "turned_um"))
     return TurnedBar((a + b) / 2, (a - b) / 2)
 
 

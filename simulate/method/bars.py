@@ -183,7 +183,7 @@ def _empty(shape, rounds):
 def _history(x, out, width, floor, one, recorder, lands):
     heights, passes, gauge, light, form = out
     taken = heights[:, :1] - heights
-    faces = taken.reshape(taken.shape[:-1] + (lands, -1))
+    faces = taken.reshape(taken.shape[:-1] + (lands, x.size // lands))
     metal = width * 1e-3 * np.trapezoid(faces, x.reshape(lands, -1), axis=-1).sum(axis=-1)
     parts = [heights, form, passes, metal, gauge, light]
     if one:

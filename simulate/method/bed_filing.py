@@ -149,7 +149,10 @@ def file_bed(x_mm: ArrayLike, height_um: ArrayLike, edge_um: ArrayLike, *, apart
         number(apart_mm, "apart_mm", 0, above=True), number(removal_um, "removal_um", 0, above=True), gauges,
         number(land_zero_um, "land_zero_um"), number(strip_mm, "strip_mm", 0, above=True),
         number(strip_sight_um, "strip_sight_um", 0), number(strip_error_urad, "strip_error_urad"))
-    lean = np.broadcast_to(checks.numbers(lean_urad, "lean_urad"), h.shape[:-1])
+    lean = checks.numbers(lean_urad, "lean_urad")
+    if checks.together(lean_urad=lean, ways=h[..., 0])[0].shape != h.shape[:-1]:
+        raise ValueError(f"lean_urad has shape {lean.shape}; allowed is one lean for each way, shape {h.shape[:-1]}.")
+    lean = np.broadcast_to(lean, h.shape[:-1])
     now = edge_heights(h, lean, way_mm).reshape(-1, 4, x.size)
     done = np.zeros((len(now), 2))
     kept, counts, looks = [now], [done], []

@@ -60,6 +60,7 @@ def straightness_to_expect(network: Network, draws: int = 2000, seed: int | None
     >>> 0.6 < straightness_to_expect(solve_network([Fit((0, 1, 2), 1.0)]), seed=1).middle_um < 0.75
     True
     """
+    checks.kind(network, "network", Network)
     x = network.x_mm[network.reached]
     if x.size < 3:
         raise ValueError(f"network reached {x.size} points; allowed are 3 or more.")
@@ -108,7 +109,7 @@ def hides_between_um(spacing_mm: ArrayLike, wave_mm: ArrayLike, amplitude_um: Ar
     for value, name in zip(values, ("spacing_mm", "wave_mm", "amplitude_um")):
         if (value <= 0).any():
             raise ValueError(f"{name} is {value.min():g}; allowed is more than 0.")
-    spacing, wave, amplitude = values
+    spacing, wave, amplitude = checks.together(spacing_mm=values[0], wave_mm=values[1], amplitude_um=values[2])
     return (amplitude * (1 - np.cos(np.pi * spacing / np.maximum(wave, spacing))))[()]
 
 

@@ -41,6 +41,36 @@ class Fit:
         object.__setattr__(self, "lands_mm", tuple(float(v) for v in lands))
 
 
+def fits_of(fits: Sequence[Fit]) -> list[Fit]:
+    """Return fits as a list, or raise ValueError.
+
+    Parameters
+    ----------
+    fits : sequence of Fit
+
+    Returns
+    -------
+    list of Fit
+
+    Raises
+    ------
+    ValueError
+        Where there is none, or one is no Fit.
+
+    Examples
+    --------
+    >>> len(fits_of([Fit((0, 1, 2), 1.0)]))
+    1
+    """
+    try:
+        listed = list(fits)
+    except TypeError:
+        raise ValueError(f"fits is {fits!r}; it must be a list of Fit.") from None
+    if not listed:
+        raise ValueError("fits are none; one or more is allowed.")
+    return [checks.kind(fit, f"fits[{k}]", Fit) for k, fit in enumerate(listed)]
+
+
 def snapped(x_mm: ArrayLike) -> np.ndarray:
     """Round positions to a nanometre, so that a place worked out in two ways is one place.
 

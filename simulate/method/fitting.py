@@ -9,6 +9,7 @@ import numpy as np
 from simulate.bench.cut import Hands, Tool, depth_map
 from simulate.bench.seat import contacts, settle
 from simulate.bench.sight import Sight
+from simulate.surface import checks
 
 LIGHTER, STALE = 3, 10
 """Passes without progress after which the maker halves the pressure, and after which the maker
@@ -45,6 +46,7 @@ def floor_um(removal_um: float, sight: Sight = Sight(), hands: Hands = Hands()) 
     >>> floor_um(10.0, Sight("light", 2.5), Hands(crown=0.05, scatter=0.1))
     5.0
     """
+    checks.kind(sight, "sight", Sight), checks.kind(hands, "hands", Hands)
     return sight.threshold_um + removal_um * (hands.crown + 2 * hands.scatter)
 
 

@@ -189,7 +189,7 @@ def middle_of(x_mm: ArrayLike, height_um: ArrayLike) -> np.ndarray:
     h = checks.profiles(height_um, x.size)
     if x.size % LANDS:
         raise ValueError(f"x_mm holds {x.size} points; allowed are equally many on each of {LANDS} lands.")
-    faces, places = h.reshape(h.shape[:-1] + (LANDS, -1)), x.reshape(LANDS, -1)
+    faces, places = h.reshape(h.shape[:-1] + (LANDS, x.size // LANDS)), x.reshape(LANDS, -1)
     top = faces.argmax(axis=-1)
     high = faces.max(axis=-1)
     at = places[np.arange(LANDS), top]
@@ -227,7 +227,7 @@ def fit_of_two(x_mm: ArrayLike, lower_um: ArrayLike, upper_um: ArrayLike, sight:
     x = checks.positions(x_mm, at_least=3 * LANDS)
     both = checks.profiles(lower_um, x.size, "lower_um") + checks.profiles(upper_um, x.size, "upper_um")
     gap = rest(x, both).gap_um
-    narrow = gap.reshape(gap.shape[:-1] + (LANDS, -1)).min(axis=-1)
+    narrow = gap.reshape(gap.shape[:-1] + (LANDS, x.size // LANDS)).min(axis=-1)
     part = (x.reshape(LANDS, -1).mean(axis=1) @ [-1, 1, 0]) / (x.reshape(LANDS, -1).mean(axis=1) @ [-1, 0, 1])
     total = (1 - part) * narrow[..., 0] + part * narrow[..., 2] - narrow[..., 1]
     return LandFit(narrow, (narrow[..., 1] == 0) & (total > 0), total[()], look(narrow, sight))

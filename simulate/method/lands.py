@@ -114,8 +114,8 @@ def gauges_from_pairs(ab_um: ArrayLike, ac_um: ArrayLike, bc_um: ArrayLike) -> n
     >>> gauges_from_pairs(3.0, 4.0, 5.0)
     array([1., 2., 3.])
     """
-    ab, ac, bc = np.broadcast_arrays(*(checks.numbers(v, n) for v, n in
-                                       ((ab_um, "ab_um"), (ac_um, "ac_um"), (bc_um, "bc_um"))))
+    ab, ac, bc = checks.together(**{n: checks.numbers(v, n) for v, n in
+                                    ((ab_um, "ab_um"), (ac_um, "ac_um"), (bc_um, "bc_um"))})
     return np.stack([ab + ac - bc, ab + bc - ac, ac + bc - ab], axis=-1) / 2
 
 

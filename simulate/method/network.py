@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy import sparse
 
-from simulate.method.fits import Fit, snapped
+from simulate.method.fits import Fit, fits_of, snapped
 from simulate.method.handed_on import carried, learned, prior_rows, trusted_of
 from simulate.method.normal import least_squares
 from simulate.method.rows import beside, known_zeros, reading_rows, row_of, weighted
@@ -115,8 +115,11 @@ def solve_network(fits: Sequence[Fit], held_mm: ArrayLike | None = None, *, want
     >>> solve_network(gauge, wanted_mm=[100]).words
     'Reached are 0, 200, 400, 600 mm; nothing ties 100 mm.'
     """
-    if not len(fits):
-        raise ValueError("fits are none; one or more is allowed.")
+    fits = fits_of(fits)
+    if prior is not None:
+        checks.kind(prior, "prior", Network)
+    if zero_sd_um is not None:
+        checks.kind(zero_sd_um, "zero_sd_um", dict)
     x, held, touched = _points(fits, held_mm, wanted_mm, prior, trusted_mm)
     column = np.where(touched & ~held, np.cumsum(touched & ~held) - 1, -1)
     design, zeros = reading_rows(fits, x, column, {**learned(prior, fits), **(zero_sd_um or {})})

@@ -170,6 +170,15 @@ def growing_plan(start_um: float, wanted_um: float, *, length_mm: float = 500.0,
     workshops = checks.whole(workshops, "workshops", 1)
     sure = checks.number(sure, "sure", 0, 1)
     checks.kind(sight, "sight", Sight), checks.kind(hands, "hands", Hands)
+    if bars is not None:
+        bars = _start(bars)
+    if pace is not None:
+        checks.kind(pace, "pace", Pace)
+    checks.whole(keep, "keep", 0)
+    if isinstance(seed, np.random.Generator):
+        seed = int(seed.integers(2**63))
+    elif seed is not None:
+        seed = checks.whole(seed, "seed", 0)
     job = Job(length_mm, start_um, points, each_round(removal_um, rounds, "removal_um"), each_round(tool, rounds, "tool"),
               share, sight, hands, width_mm, pace, bars)
     count = _Count(Kept() if workshops <= keep else Binned(), np.zeros(rounds + 1), np.zeros(rounds))
@@ -177,6 +186,17 @@ def growing_plan(start_um: float, wanted_um: float, *, length_mm: float = 500.0,
         count.add(run, wanted)
         if between or count.workshops == workshops:
             yield _plan(count, job, wanted, sure)
+
+
+def _start(bars) -> tuple[np.ndarray, np.ndarray]:
+    """Three bars to start from, or a refusal in one sentence."""
+    if not isinstance(bars, tuple | list) or len(bars) != 2:
+        raise ValueError("bars must be the pair (x_mm, height_um) of three bars.")
+    x = checks.even_positions(bars[0], "x_mm of bars", 3)
+    h = checks.profiles(bars[1], x.size, "height_um of bars", bars=3)
+    if h.ndim > 2:
+        raise ValueError(f"height_um of bars must be three bars, (3, {x.size}); got shape {h.shape}.")
+    return x, h
 
 
 @dataclass

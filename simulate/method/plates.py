@@ -99,9 +99,9 @@ def three_plates(x_mm: ArrayLike, y_mm: ArrayLike, height_um: ArrayLike, *, remo
     height = np.empty((len(h), rounds + 1) + h.shape[1:])
     flat, metal = (np.zeros(height.shape[:3]) for _ in range(2))
     bearing = np.full((len(h), rounds + 1), np.nan)
-    size = max(1, _TOGETHER // h[0].size)
+    size = max(1, _TOGETHER // int(np.prod(h.shape[1:])))
     parts = [slice(a, a + size) for a in range(0, len(h), size)]
-    chances = [rng, *rng.spawn(len(parts) - 1)]  # each part its own, so that it does not matter which is first
+    chances = [rng, *rng.spawn(max(0, len(parts) - 1))]  # each part its own, so that it does not matter which is first
 
     def side_by_side(part, chance):
         _run(h[part], run, chance, steps, height[part], flat[part], metal[part], bearing[part])

@@ -95,7 +95,7 @@ def positions(x_mm: ArrayLike, name: str = "x_mm", at_least: int = 2) -> np.ndar
     if (steps <= 0).any():
         i = int(np.argmax(steps <= 0))
         raise ValueError(f"{name} must rise from point to point; point {i + 1} at {x[i + 1]:g} follows {x[i]:g}.")
-    return x
+    return x.copy()  # a result that holds it does not change with the caller's own row
 
 
 def profiles(height_um: ArrayLike, points: int, name: str = "height_um", bars: int | None = None) -> np.ndarray:
@@ -182,6 +182,31 @@ def whole(value: int, name: str, low: int = 0, high: int | None = None) -> int:
     if found != int(found):
         raise ValueError(f"{name} is {value!r}; it must be a whole number.")
     return int(value) if isinstance(value, Integral) else int(found)  # a long seed does not go through a float
+
+
+def together(**values: np.ndarray) -> list[np.ndarray]:
+    """Return arrays spread to one shape, or raise ValueError.
+
+    Parameters
+    ----------
+    **values : ndarray
+        By the name that the sentence calls them.
+
+    Raises
+    ------
+    ValueError
+        Where their shapes do not go together.
+
+    Examples
+    --------
+    >>> [a.tolist() for a in together(length_mm=np.array([1, 2]), depth_mm=np.array(3))]
+    [[1, 2], [3, 3]]
+    """
+    try:
+        return list(np.broadcast_arrays(*values.values()))
+    except ValueError:
+        shapes = ", ".join(f"{name} {np.shape(value)}" for name, value in values.items())
+        raise ValueError(f"{shapes}: these shapes do not go together; allowed are single figures or tables of one shape.") from None
 
 
 def kind(value: object, name: str, wanted: type) -> object:
