@@ -116,7 +116,10 @@ import json, resource, sys, tracemalloc
 from simulate.bench.tools import SKILLS
 from simulate.method import job
 from simulate.method.planning import plan_job
+from simulate.surface import cores
 job.FIRST, job.BLOCK = (), 200
+at_once = int(sys.argv[2])
+cores.cores = lambda: at_once
 plan = dict(removal_um=20, rounds=1, points=11, keep=100, seed=1)
 plan_job(60, 10, workshops=400, **plan)
 tracemalloc.start()
@@ -125,12 +128,21 @@ print(json.dumps({"heap": tracemalloc.get_traced_memory()[1], "kib": resource.ge
 """
 
 
-def test_ten_times_the_workshops_take_no_more_memory():
+def held(workshops, cores):
     """The most that was held at once, by a process of its own for each number."""
-    few, many = (json.loads(subprocess.run([sys.executable, "-c", MANY, str(count)], capture_output=True, text=True,
-                                           check=True).stdout) for count in (1000, 10_000))
+    return json.loads(subprocess.run([sys.executable, "-c", MANY, str(workshops), str(cores)], capture_output=True, text=True,
+                                     check=True).stdout)
+
+
+def test_ten_times_the_workshops_take_no_more_memory():
+    few, many = held(1000, 1), held(10_000, 1)
     assert many["heap"] < 1.03 * few["heap"]
     assert many["kib"] < few["kib"] + 4096
+
+
+def test_each_further_core_takes_the_memory_of_one_block_more():
+    one, three = held(2000, 1), held(10_000, 3)
+    assert three["heap"] < 3.1 * one["heap"]
 
 
 def test_bins_give_the_plan_that_all_values_give():

@@ -9,6 +9,7 @@ from simulate.method.families import beyond_plane, family_parts
 from simulate.method.plate_history import floor_reached
 from simulate.method.plates import FACE_TO_FACE, HALF_TURNS, QUARTER_TURNS, three_plates
 from simulate.method.unseen import ORDERS, unseen_part
+from simulate.surface import cores
 from simulate.surface.plates import starting_plates
 
 POINTS = 15
@@ -140,8 +141,8 @@ def test_many_workshops_run_as_each_would_alone_but_for_the_chance_of_the_hand()
 def test_many_parts_of_many_workshops_give_the_same_on_one_core_and_on_more(monkeypatch):
     monkeypatch.setattr(plates, "_TOGETHER", 2 * 3 * POINTS**2)  # seven workshops in four parts
     h, found = start("dome", "twist", workshops=7), []
-    for cores in (1, 3):
-        monkeypatch.setattr(plates, "_cores", lambda cores=cores: cores)
+    for count in (1, 3):
+        monkeypatch.setattr(cores, "cores", lambda count=count: count)
         found.append(run(h, QUARTER_TURNS, 12).height_um)
     assert (found[0] == found[1]).all() and found[0].shape[0] == 7
     assert (found[0][2:, -1] != found[0][2:, 0]).any(axis=(-2, -1)).all()

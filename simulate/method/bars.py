@@ -14,9 +14,10 @@ from simulate.method.history import BarHistory
 from simulate.method.record import Recorder
 from simulate.surface import checks
 from simulate.surface.bars import generator
+from simulate.surface.cores import shared_out
 from simulate.surface.form import straightness
 
-_NUMBERS_AT_ONCE = 1 << 17  # heights of each bar in a piece of the workshops: it has to stay in the cache
+_NUMBERS_AT_ONCE = 1 << 18  # heights of each bar in a piece of the workshops, each piece on a core of its own
 
 
 def two_bars(x_mm: ArrayLike, height_um: ArrayLike, *, removal_um: float | Sequence[float], rounds: int = 1,
@@ -152,12 +153,18 @@ def _run(one_round, bars, x_mm, height_um, removal_um, rounds, share, seed, sigh
     out[0][:, 0] = start
 
     at_once = max(1, _NUMBERS_AT_ONCE // x.size)
-    pieces = range(0, len(start), at_once)
-    for a, rng in zip(pieces, generator(seed).spawn(len(pieces))):
-        piece = [part[a : a + at_once] for part in out]
+    pieces = [slice(a, a + at_once) for a in range(0, len(start), at_once)]
+    chances = generator(seed).spawn(len(pieces))  # each piece its own: it does not matter which is first
+
+    def through_all_rounds(task):
+        some, rng = task
+        piece = [part[some] for part in out]
         for r in range(rounds):
             one_round(Shop(x, sight, chosen, hands, rng, lands), piece[:-1], r, metal[r], share, recorder)
         piece[-1][:] = straightness(x, piece[0]).value_um
+
+    for _ in shared_out(through_all_rounds, zip(pieces, chances)):
+        pass
     floor = floor_um(metal[-1] if rounds else 0.0, sight, hands)
     return _history(x, out, width, floor, one, recorder, lands)
 

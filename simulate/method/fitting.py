@@ -15,7 +15,7 @@ LIGHTER, STALE = 3, 10
 """Passes without progress after which the maker halves the pressure, and after which the maker
 stops (common practice, no source)."""
 
-_NUMBERS = 1 << 15
+_NUMBERS = 1 << 18  # as in seating
 
 PATIENCE = 3
 """How many times the passes that the first light alone would ask for the maker gives a fit

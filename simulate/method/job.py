@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import islice
 
 import numpy as np
 
@@ -11,9 +12,11 @@ from simulate.bench.sight import Sight
 from simulate.bench.tools import Hands, tool_of
 from simulate.method.bars import three_bars
 from simulate.surface.bars import starting_bars
+from simulate.surface.cores import shared_out
 
-FIRST, BLOCK = (200, 300, 500), 1000
-"""Workshops of the first blocks and of all later ones: few at first, so that a first answer comes at once."""
+FIRST, BLOCK = (200, 300, 500, 1000), 2000
+"""Workshops of the first blocks and of all later ones: few at first, so that a first answer comes at once; many later, so
+that threads seldom wait for each other."""
 
 
 @dataclass(frozen=True)
@@ -130,20 +133,27 @@ def blocks(job: Job, workshops: int, seed: int | None) -> Iterator[dict[str, np.
     >>> [len(block["hours"]) for block in blocks(job, 210, 1)]
     [200, 10]
     """
+    starts = _starts(job, workshops, seed)
+    for size, rng in islice(starts, 1):  # alone, so that the first answer waits for nothing else
+        yield _run(job, size, rng)
+    yield from shared_out(lambda task: _run(job, *task), starts)
+
+
+def _starts(job: Job, workshops: int, seed: int | None) -> Iterator[tuple[int, np.random.Generator]]:
+    """How many workshops each block holds, and its chance."""
     root, done, sizes = np.random.SeedSequence(seed), 0, iter(FIRST)
     while done < workshops:
         size = min(next(sizes, BLOCK), workshops - done)
         done += size
-        rng = np.random.default_rng(root.spawn(1)[0])
-        if job.bars is None:
-            x, h = starting_bars(job.length_mm, job.start_um, points=job.points, workshops=size, seed=rng)
-        else:
-            x, h = job.bars[0], np.repeat(job.bars[1][None], size, axis=0)
-        yield _run(job, x, h, rng)
+        yield size, np.random.default_rng(root.spawn(1)[0])
 
 
-def _run(job: Job, x: np.ndarray, h: np.ndarray, rng: np.random.Generator) -> dict[str, np.ndarray]:
+def _run(job: Job, size: int, rng: np.random.Generator) -> dict[str, np.ndarray]:
     """One block through all rounds: a stretch of rounds with one tool is one call."""
+    if job.bars is None:
+        x, h = starting_bars(job.length_mm, job.start_um, points=job.points, workshops=size, seed=rng)
+    else:
+        x, h = job.bars[0], np.repeat(job.bars[1][None], size, axis=0)
     first, parts = h, []
     starts = [r for r, t in enumerate(job.tools) if r == 0 or t != job.tools[r - 1]] + [len(job.tools)]
     for a, b in zip(starts, starts[1:]):

