@@ -42,6 +42,12 @@ def test_who_stops_listening_begins_nothing_more():
     assert taken == [0, 1]
 
 
+@pytest.mark.parametrize("tasks, ahead", [([5], 3), ([5, 6, 7], 1)])
+def test_one_task_or_one_core_needs_no_thread(tasks, ahead, monkeypatch):
+    monkeypatch.setattr(cores, "ThreadPoolExecutor", None)  # as in a browser, where none can be begun
+    assert list(shared_out(str, tasks, ahead)) == [str(t) for t in tasks]
+
+
 def test_a_refusal_comes_when_the_turn_of_its_task_comes():
     results = shared_out(lambda k: 6 // k, [3, 2, 0, 1], ahead=4)
     assert [next(results), next(results)] == [2, 3]

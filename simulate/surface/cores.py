@@ -6,7 +6,7 @@ import os
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import ThreadPoolExecutor
-from itertools import islice
+from itertools import chain, islice
 from typing import TypeVar
 
 Task = TypeVar("Task")
@@ -58,6 +58,11 @@ def shared_out(work: Callable[[Task], Result], tasks: Iterable[Task], ahead: int
     [3, 2, 1]
     """
     at_once, tasks = ahead or cores(), iter(tasks)
+    first = list(islice(tasks, at_once))
+    tasks = chain(first, tasks)
+    if at_once == 1 or len(first) < 2:  # without a thread: a browser's Python has none
+        yield from map(work, tasks)
+        return
     pool, begun = ThreadPoolExecutor(at_once), deque()
     try:
         while True:
