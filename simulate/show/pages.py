@@ -18,7 +18,7 @@ from nbconvert import HTMLExporter
 from simulate.show.lengths import script
 from simulate.show.positions import panel_films
 from simulate.show.refresh import LESSONS
-from simulate.show.units import chosen_units
+from simulate.show.units import SAID, chosen_units
 
 HERE = Path(__file__).resolve().parent
 _TITLE = "Three bars: straight and flat references from nothing"
@@ -79,6 +79,14 @@ def _switch(units: str) -> str:
     return f'<fieldset class="workshop-units" hidden><legend>Units of the text</legend>{buttons}</fieldset>'
 
 
+def _without_switch(notebook: nbformat.NotebookNode) -> nbformat.NotebookNode:
+    """Leave out the words of the lesson's own switch: a page has another, and they would stay as they were stored."""
+    for cell in notebook.cells:
+        if cell.cell_type == "code":
+            cell.outputs = [o for o in cell.outputs if o.get("data", {}).get("text/plain") not in SAID.values()]
+    return notebook
+
+
 def page(path: Path, before: Path | None = None, after: Path | None = None, positions: int = 0, units: str = "mm") -> str:
     """Give one lesson as a page.
 
@@ -102,7 +110,7 @@ def page(path: Path, before: Path | None = None, after: Path | None = None, posi
     -----
     It shows what is stored: a notebook never run gives a page without pictures.
     """
-    notebook, units = nbformat.read(path, as_version=4), chosen_units(units)
+    notebook, units = _without_switch(nbformat.read(path, as_version=4)), chosen_units(units)
     films = panel_films(notebook, positions, units) if positions else {}
     style = (HERE / "pages.css").read_text(encoding="utf-8")
     workshop = {"title": title(notebook), "style": style, "links": _links(before, after), "films": films, "folded": True,

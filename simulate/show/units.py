@@ -15,7 +15,8 @@ REMEMBERED = Path("my_units.txt")
 """Stands in the learner's own folder, beside the logbook."""
 
 _CHOICES = (("metric: µm and mm", "mm"), ("inch: thou and in", "inch"))
-_SAID = {"mm": "Metric: heights in µm, places in mm.", "inch": "Inch: heights in thou (0.001 in), places in inches."}
+SAID = {"mm": "Metric: heights in µm, places in mm.", "inch": "Inch: heights in thou (0.001 in), places in inches."}
+"""What the switch says, also where it is stored without a kernel."""
 
 _AT_ONCE = ("Text, questions and panels follow at once. Films, the plan, the practice bench and panels with your own figures "
             "follow when you choose Run, then Run All Cells.")
@@ -112,13 +113,13 @@ class UnitSwitch:
         except ValueError as refused:
             said = f"The choice was not kept: {refused}"
         else:
-            said = f"{_SAID[change.new]} Kept for every lesson. {_AT_ONCE}"
+            said = f"{SAID[change.new]} Kept for every lesson. {_AT_ONCE}"
         self.said.value = f"<p role='status'>{said}</p>"
         turn_all(change.new)
 
     def __repr__(self) -> str:
         """Return which units are in use."""
-        return _SAID[self.buttons.value]
+        return SAID[self.buttons.value]
 
     def _repr_mimebundle_(self, **_kwargs) -> dict:
         view = {"version_major": 2, "version_minor": 0, "model_id": self.view.model_id}

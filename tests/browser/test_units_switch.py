@@ -68,6 +68,7 @@ def test_a_page_turns_by_keyboard_and_back_and_remembers(window, tmp_path):
     window.keyboard.press("ArrowRight")
     after = window.evaluate(TEXT)
     assert "500 mm (19.7 in) long and 40 mm (1.57 in) deep" in after
+    assert "Metric:" not in after and "The lesson is ready" in after, "one switch, and no stored word of another"
     assert window.get_by_role("radio", name=re.compile("^inches")).is_checked()
     window.keyboard.press("ArrowLeft")
     assert window.evaluate(TEXT) == before, "turned back exactly"
