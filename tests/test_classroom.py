@@ -13,8 +13,10 @@ from simulate.show.answers import check
 from simulate.show.exercise import Exercise, names, question
 from simulate.show.gain import gain
 from simulate.show.given import ANSWERS, HandIn, read_given
+from simulate.show.lengths import with_inches
 from simulate.show.marking import mark
 from simulate.show.refresh import LESSONS
+from simulate.show.units import chosen_units
 
 CLASS = [f"Invented Student {k:02d}" for k in range(30)]
 ASKED = ["03", "04"]
@@ -212,3 +214,29 @@ def test_the_gain_counts_first_answers_of_those_who_answered_both(tmp_path, hand
     assert main(["gain", str(tmp_path), str(listed), "2", str(tmp_path / "none.csv")]) == 2
     assert "nobody answered both before and after a lesson" in capsys.readouterr().err
     assert not (tmp_path / "none.csv").exists()
+
+
+def test_a_class_in_inches_opens_so_and_its_key_and_marks_give_thou(tmp_path, handed_in):
+    listed = tmp_path / "class.csv"
+    listed.write_text("name\n" + "\n".join(CLASS[:2]) + "\n", encoding="utf-8")
+    assert main(["set", str(listed), "spring", str(tmp_path / "set"), "--inch"]) == 0
+    folders = sorted((tmp_path / "set").iterdir())
+    assert [f.name for f in folders] == sorted(class_set(CLASS[:2], "spring").values())
+    assert all(chosen_units(None, f / "my_units.txt") == "inch" for f in folders)
+    key, metric = answer_key(CLASS[:2], "spring", units="inch"), answer_key(CLASS[:2], "spring")
+    turned = 0
+    for row, was in zip(key, metric, strict=True):
+        q = asked(row.exercise, row.word)
+        if was.unit in ("µm", "mm"):
+            assert row.unit == {"µm": "thou", "mm": "in"}[was.unit]
+            assert float(row.answer) == pytest.approx(q.answer / 25.4, rel=1e-5)
+            assert check(q, f"{row.answer} {row.unit}").startswith("Right."), row
+            turned += 1
+        elif q.options:
+            assert row.answer == with_inches(q.answer)
+        else:
+            assert row == was
+    assert turned > 60
+    marks, same = mark(handed_in, CLASS, "spring", ASKED, units="inch"), mark(handed_in, CLASS, "spring", ASKED)
+    assert [(m.given, m.right) for m in marks] == [(m.given, m.right) for m in same]
+    assert [m.told for m in marks] == [with_inches(m.told) for m in same]

@@ -15,6 +15,7 @@ from simulate.show.canvas import encode
 from simulate.show.dark import in_the_dark
 from simulate.show.flash import quiet_speed
 from simulate.show.gap import GapPanel
+from simulate.show.lengths import with_inches
 from simulate.show.player import three_bars_film
 from simulate.show.practice import PracticePanel
 from simulate.show.projected import DPI, SPEEDS, build, film_page, main, projected, stored_films
@@ -145,3 +146,20 @@ def test_where_white_means_light_the_picture_stays_as_it_is_on_a_dark_wall(tmp_p
     assert all(data(projected(GapPanel(), "A gap"), "dark"))
     titles = [title for title, _, _ in stored_films(nbformat.read(LESSONS / "21_the_practice_bench.ipynb", as_version=4))]
     assert titles and all(white_is_light(title) for title in titles), "its looks by light are drawn as they were seen"
+
+
+def test_the_wall_in_inches_speaks_draws_and_asks_so(tmp_path, history):
+    assert main([str(tmp_path / "inch"), "02", "--inch"]) == 0
+    assert main([str(tmp_path / "mm"), "02"]) == 0
+    inch, metric = ((tmp_path / units / "02_seeing_a_gap_1.html").read_text(encoding="utf-8") for units in ("inch", "mm"))
+    said, asks = data(inch, "words"), data(inch, "asks")
+    assert len(said) > 10 and all("thou" in words and not re.search("µm(?! \\()", words) for words in said)
+    assert data(inch, "frames")[0] != data(metric, "frames")[0]
+    before = data(metric, "asks")
+    assert list(asks.values()) == [with_inches(ask) for ask in before.values()] and list(asks.values()) != list(before.values())
+    words = data(projected(history, "Three bars", frames=4, units="inch"), "words")
+    assert words and all("thou" in w and "µm" not in w for w in words)
+
+
+def test_a_film_that_is_not_drawn_anew_keeps_its_pictures_and_gets_inches_in_its_words():
+    assert wall_film("a film of nobody", [b"x"], ["Open 25.4 µm."], units="inch") == ([b"x"], ["Open 25.4 µm (1 thou)."])

@@ -10,6 +10,9 @@ from pathlib import Path
 
 from simulate.show import exercise
 from simulate.show.before import PAIRS, asked, before_name
+from simulate.show.lengths import FACTORS
+from simulate.show.question import Question
+from simulate.show.units import in_both
 
 _SYLLABLES = tuple(c + v for c in "bdfgklmnprstvz" for v in "aeiou")
 
@@ -93,7 +96,7 @@ class Key:
     unit: str
 
 
-def answer_key(names: Sequence[str], seed: int | str, lessons: Sequence[str] | None = None) -> list[Key]:
+def answer_key(names: Sequence[str], seed: int | str, lessons: Sequence[str] | None = None, units: str = "mm") -> list[Key]:
     """Give the right answers of a class, for the instructor only.
 
     Parameters
@@ -103,6 +106,8 @@ def answer_key(names: Sequence[str], seed: int | str, lessons: Sequence[str] | N
     seed : int or str
     lessons : sequence of str, optional
         Two digits each; all where not given.
+    units : {"mm", "inch"}
+        ``"inch"`` gives lengths in thou and inches, as far as a question asks for µm or mm.
 
     Returns
     -------
@@ -122,9 +127,16 @@ def answer_key(names: Sequence[str], seed: int | str, lessons: Sequence[str] | N
     for name, word in class_set(names, seed).items():
         for lesson, asks in exercises_of(lessons):
             question = asked(asks, word)
-            answer = question.answer if question.options else f"{question.answer:.6g}"
-            rows.append(Key(name, word, lesson, asks, str(answer), question.unit))
+            rows.append(Key(name, word, lesson, asks, *_answer(question, units)))
     return rows
+
+
+def _answer(question: Question, units: str) -> tuple[str, str]:
+    """Return the right answer with its unit, as it is shown or typed."""
+    if question.options:
+        return in_both(str(question.answer), units), question.unit
+    held, unit = FACTORS[question.unit] if units == "inch" and question.unit in ("µm", "mm") else (1.0, question.unit)
+    return f"{question.answer / held:.6g}", unit
 
 
 def exercises_of(lessons: Sequence[str] | None = None) -> list[tuple[str, str]]:

@@ -5,7 +5,7 @@
     python -m simulate.show.classroom mark FOLDER CLASS.csv SEED MARKS.csv
     python -m simulate.show.classroom gain FOLDER CLASS.csv SEED GAIN.csv
 
-The seed is the instructor's: without it nobody can tell another student's word.
+With --inch the notebooks open in inches, and key and marks give lengths so too. The seed is the instructor's: without it nobody can tell another student's word.
 """
 
 from __future__ import annotations
@@ -19,17 +19,19 @@ from pathlib import Path
 
 import nbformat
 
+from simulate.readings.whole import write_whole
 from simulate.show.class_list import Key, answer_key, class_set, read_class
 from simulate.show.gain import Gain, gain
 from simulate.show.marking import Mark, mark
 from simulate.show.refresh import LESSONS
+from simulate.show.units import REMEMBERED
 
 _WORD_CELL = re.compile(r'^student = "[^"]*"', re.MULTILINE)
 _HAND_IN = ("## Hand in\n\nRun the next cell. Each answer that you check is added to its list by itself. Then save, and "
             "hand in this file. Do not run all cells again afterwards: a restart begins with an empty list.")
 
 
-def hand_out(out: Path, names: Sequence[str], seed: int | str, lessons: Path = LESSONS) -> list[Path]:
+def hand_out(out: Path, names: Sequence[str], seed: int | str, lessons: Path = LESSONS, units: str = "mm") -> list[Path]:
     """Write every student's own notebooks, each with the word put in and a cell to hand in.
 
     Parameters
@@ -40,10 +42,13 @@ def hand_out(out: Path, names: Sequence[str], seed: int | str, lessons: Path = L
     seed : int or str
     lessons : Path
         The folder of the notebooks, which stay untouched.
+    units : {"mm", "inch"}
+        What the switch of each student's lessons stands at when they are opened.
 
     Returns
     -------
     list of Path
+        The notebooks.
     """
     written = []
     for word in class_set(names, seed).values():
@@ -54,6 +59,8 @@ def hand_out(out: Path, names: Sequence[str], seed: int | str, lessons: Path = L
                 raise ValueError(f"{word}/{path.name} is there already and may hold a student's work; take an empty folder.")
             nbformat.write(_own(nbformat.read(path, as_version=4), word), target)
             written.append(target)
+        if units == "inch":
+            write_whole(out / word / REMEMBERED, units.encode())
     return written
 
 
@@ -101,14 +108,15 @@ def main(arguments: Sequence[str]) -> int:
     -------
     int
     """
-    act, rest = (arguments[0], arguments[1:]) if arguments else ("", ())
+    units = "inch" if "--inch" in arguments else "mm"
+    act, *rest = [a for a in arguments if a != "--inch"] or [""]
     try:
         if act == "set" and len(rest) == 3:
-            print(f"{len(hand_out(Path(rest[2]), read_class(Path(rest[0])), rest[1]))} notebooks written.")
+            print(f"{len(hand_out(Path(rest[2]), read_class(Path(rest[0])), rest[1], units=units))} notebooks written.")
         elif act == "key" and len(rest) == 3:
-            write_table(Path(rest[2]), answer_key(read_class(Path(rest[0])), rest[1]))
+            write_table(Path(rest[2]), answer_key(read_class(Path(rest[0])), rest[1], units=units))
         elif act == "mark" and len(rest) == 4:
-            write_table(Path(rest[3]), mark(Path(rest[0]), read_class(Path(rest[1])), rest[2]))
+            write_table(Path(rest[3]), mark(Path(rest[0]), read_class(Path(rest[1])), rest[2], units=units))
         elif act == "gain" and len(rest) == 4:
             found = gain(mark(Path(rest[0]), read_class(Path(rest[1])), rest[2]))
             if not found:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import nbformat
@@ -13,6 +13,7 @@ from simulate.show.answers import check
 from simulate.show.before import asked
 from simulate.show.class_list import class_set, exercises_of
 from simulate.show.given import Given, read_given
+from simulate.show.units import in_both
 
 
 @dataclass(frozen=True)
@@ -46,7 +47,7 @@ class Mark:
     note: str = ""
 
 
-def mark(folder: Path, names: Sequence[str], seed: int | str, lessons: Sequence[str] | None = None) -> list[Mark]:
+def mark(folder: Path, names: Sequence[str], seed: int | str, lessons: Sequence[str] | None = None, units: str = "mm") -> list[Mark]:
     """Mark the notebooks handed in, by each student's own figures.
 
     Parameters
@@ -57,6 +58,8 @@ def mark(folder: Path, names: Sequence[str], seed: int | str, lessons: Sequence[
     seed : int or str
     lessons : sequence of str, optional
         Two digits each; all where not given.
+    units : {"mm", "inch"}
+        ``"inch"`` puts inches beside the lengths of what an answer got back; answers count in any unit either way.
 
     Returns
     -------
@@ -82,7 +85,8 @@ def mark(folder: Path, names: Sequence[str], seed: int | str, lessons: Sequence[
             for name, word in words.items() for lesson, asks in exercises_of(lessons)]
     strange = sorted({word for word, _ in handed} - set(words.values()))
     rows += [_aside(word, "this word belongs to nobody in the class") for word in strange]
-    return rows + [_aside("", f"{name} {why}") for name, why in broken]
+    rows += [_aside("", f"{name} {why}") for name, why in broken]
+    return [replace(row, told=in_both(row.told, units)) for row in rows]
 
 
 def _aside(word: str, told: str) -> Mark:

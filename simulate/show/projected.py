@@ -1,4 +1,4 @@
-"""Panels and films for the wall of a classroom: ``python -m simulate.show.projected OUT_FOLDER [LESSON ...] [--open]``.
+"""Panels and films for the wall of a classroom: ``python -m simulate.show.projected OUT_FOLDER [LESSON ...] [--open] [--inch]``.
 
 Space plays and pauses; right and left, or the clicker's Page Down and Page Up,
 step; up and down change the speed; Home and End go to the ends; D turns dark
@@ -26,6 +26,7 @@ from simulate.show.panel import Panel
 from simulate.show.player import film_frames, film_places, markup, script
 from simulate.show.positions import moves, panels
 from simulate.show.refresh import find
+from simulate.show.units import in_both
 from simulate.show.wall_films import DPI, wall_film, white_is_light
 from simulate.show.wall_plan import Plan, in_parts, plan_of, stops
 
@@ -48,7 +49,7 @@ def _asks_of_run(history: BarHistory, places: Sequence[int]) -> dict[int, str]:
 
 
 def projected(source: Panel | BarHistory, title: str, questions: Mapping[int, str] | Plan | None = None, *,
-              dark: bool = False, frames: int = 60) -> str:
+              dark: bool = False, frames: int = 60, units: str = "mm") -> str:
     """Give a panel or a recorded run as one page for a projector.
 
     Parameters
@@ -63,6 +64,8 @@ def projected(source: Panel | BarHistory, title: str, questions: Mapping[int, st
         Starts dark; D changes it.
     frames : int
         At most so many pictures of a run.
+    units : {"mm", "inch"}
+        Of a run, and of what is asked; a panel is drawn in its own.
 
     Returns
     -------
@@ -78,10 +81,11 @@ def projected(source: Panel | BarHistory, title: str, questions: Mapping[int, st
         pictures, sentences, moved = moves(source, steps=20)
         asks = {}
     else:
-        pictures, sentences = film_frames(source, frames, dpi=DPI)
+        pictures, sentences = film_frames(source, frames, units, DPI)
         asks, moved = _asks_of_run(source, film_places(len(source.steps), frames)), sentences
     if questions is not None:
         asks = stops(questions, moved) if isinstance(questions, Plan) else questions
+    asks = {place: in_both(ask, units) for place, ask in asks.items()}
     return film_page(pictures, sentences, title, asks, dark=dark, turned=not getattr(source, "shows_light", False))
 
 
@@ -173,13 +177,14 @@ def stored_films(notebook: nbformat.NotebookNode) -> Iterator[tuple[str, list[by
                 yield re.search(r"<strong>(.*?)</strong>", text)[1], pictures, json.loads(parts["words"])
 
 
-def pages_of(path: Path) -> Iterator[tuple[str, str]]:
+def pages_of(path: Path, units: str = "mm") -> Iterator[tuple[str, str]]:
     """Give the pages of one lesson, its panels first and then its films.
 
     Parameters
     ----------
     path : Path
         The notebook; its cells are read, not run.
+    units : {"mm", "inch"}
 
     Yields
     ------
@@ -189,17 +194,18 @@ def pages_of(path: Path) -> Iterator[tuple[str, str]]:
     """
     notebook = nbformat.read(path, as_version=4)
     lesson, words = path.stem[:2], path.stem.replace("_", " ")
-    for _, panel in panels(notebook, dpi=DPI):
+    for _, panel in panels(notebook, dpi=DPI, units=units):
         shows = type(panel).__name__
-        yield shows, projected(panel, f"{words}: the panel", plan_of(lesson, shows))
+        yield shows, projected(panel, f"{words}: the panel", plan_of(lesson, shows), units=units)
     for title, stored, told in stored_films(notebook):
-        pictures, sentences = wall_film(title, stored, told)
+        pictures, sentences = wall_film(title, stored, told, units=units)
         plan = plan_of(lesson, title)
-        yield title, film_page(pictures, sentences, f"{words}: {title}", stops(plan, sentences) if plan else {},
+        asks = {k: in_both(ask, units) for k, ask in stops(plan, sentences).items()} if plan else {}
+        yield title, film_page(pictures, sentences, f"{words}: {title}", asks,
                                turned=not white_is_light(title))
 
 
-def build(out: Path, lessons: Sequence[str] = ()) -> list[Path]:
+def build(out: Path, lessons: Sequence[str] = (), units: str = "mm") -> list[Path]:
     """Write every panel and film of the lessons as pages for a projector.
 
     Parameters
@@ -208,6 +214,8 @@ def build(out: Path, lessons: Sequence[str] = ()) -> list[Path]:
         A folder; it is made where it is missing.
     lessons : sequence of str
         Names as of `find`; empty for all.
+    units : {"mm", "inch"}
+        In which panels and films are drawn and questions asked.
 
     Returns
     -------
@@ -215,7 +223,7 @@ def build(out: Path, lessons: Sequence[str] = ()) -> list[Path]:
     """
     written = []
     for path in find(lessons):
-        for k, (_, text) in enumerate(pages_of(path), 1):
+        for k, (_, text) in enumerate(pages_of(path, units), 1):
             out.mkdir(parents=True, exist_ok=True)
             written.append(out / f"{path.stem}_{k}.html")
             written[-1].write_text(text, encoding="utf-8")
@@ -228,7 +236,7 @@ def main(arguments: Sequence[str]) -> int:
     Parameters
     ----------
     arguments : sequence of str
-        A folder, lessons, and ``--open`` to open the first page in the browser.
+        A folder, lessons, ``--open`` to open the first page in the browser, and ``--inch`` for thou and inches.
 
     Returns
     -------
@@ -239,12 +247,13 @@ def main(arguments: Sequence[str]) -> int:
     >>> main([])
     2
     """
-    show, names = "--open" in arguments, [a for a in arguments if a != "--open"]
+    show, units = "--open" in arguments, "inch" if "--inch" in arguments else "mm"
+    names = [a for a in arguments if a not in ("--open", "--inch")]
     if not names or names[0].startswith("-"):
-        print("usage: python -m simulate.show.projected OUT_FOLDER [LESSON ...] [--open]", file=sys.stderr)
+        print("usage: python -m simulate.show.projected OUT_FOLDER [LESSON ...] [--open] [--inch]", file=sys.stderr)
         return 2
     try:
-        pages = build(Path(names[0]), names[1:])
+        pages = build(Path(names[0]), names[1:], units)
     except ValueError as refused:
         print(refused, file=sys.stderr)
         return 2

@@ -7,30 +7,31 @@ from collections.abc import Callable
 from simulate.method.bars import three_bars
 from simulate.show.player import film_frames
 from simulate.show.plates import plates_frames
+from simulate.show.units import in_both
 from simulate.surface.bars import starting_bars
 
 DPI = 150
 """A picture of 1280 x 560 at 100 dots to the inch fills a screen of 1920 with room for the words."""
 
 
-def _loop(dpi: int) -> tuple[list[bytes], list[str]]:
+def _loop(dpi: int, units: str) -> tuple[list[bytes], list[str]]:
     x_mm, height_um = starting_bars(500, 500, seed=3)  # the bars of lesson 04
     history = three_bars(x_mm, height_um, rounds=3, removal_um=[30, 10, 3], seed=3)
-    return film_frames(history, 100, dpi=dpi, smooth=True)
+    return film_frames(history, 100, units, dpi, smooth=True)
 
 
-def _plates(dpi: int) -> tuple[list[bytes], list[str]]:
-    return plates_frames(60, dpi=dpi)
+def _plates(dpi: int, units: str) -> tuple[list[bytes], list[str]]:
+    return plates_frames(60, dpi=dpi, units=units)
 
 
-_FINE: dict[str, Callable[[int], tuple[list[bytes], list[str]]]] = {
+_FINE: dict[str, Callable[[int, str], tuple[list[bytes], list[str]]]] = {
     "Three bars at the bench, picture by picture": _loop,
     "Three plates at the bench, picture by picture": _plates,
 }
 
 
 def wall_film(title: str, pictures: list[bytes], sentences: list[str],
-              dpi: int = DPI) -> tuple[list[bytes], list[str]]:
+              dpi: int = DPI, units: str = "mm") -> tuple[list[bytes], list[str]]:
     """Give a lesson's film as the wall shows it.
 
     Parameters
@@ -40,12 +41,14 @@ def wall_film(title: str, pictures: list[bytes], sentences: list[str],
         As the lesson stores them.
     sentences : list of str
     dpi : int
+    units : {"mm", "inch"}
 
     Returns
     -------
     pictures : list of bytes
         Drawn anew where this module knows the film, otherwise those given.
     sentences : list of str
+        Of a film that is not drawn anew, with inches beside the lengths where inches were asked for.
 
     Examples
     --------
@@ -53,7 +56,7 @@ def wall_film(title: str, pictures: list[bytes], sentences: list[str],
     ([b''], ['Dark.'])
     """
     make = _FINE.get(title)
-    return make(dpi) if make else (pictures, sentences)
+    return make(dpi, units) if make else (pictures, [in_both(words, units) for words in sentences])
 
 
 def white_is_light(title: str) -> bool:
