@@ -91,7 +91,7 @@ def test_a_seed_and_its_generator_give_the_same_and_all_else_is_refused(name):
     (lambda v: S.three_bars(X, BARS, rounds=1, removal_um=5, record=v), "record is .*; allowed are None, False, True."),
     (lambda v: S.look([1, 2], v), "sight is .*; allowed is a Sight."),
     (lambda v: S.take(X, BARS, abs(BARS), hands=v), "hands is .*; allowed is a Hands."),
-    (lambda v: chance_seen(1.0, v), "eye is .*; allowed is a Eye."),
+    (lambda v: chance_seen(1.0, v), "eye is .*; allowed is an Eye."),
     (lambda v: plan_job(60, 15, sight=v), "sight is .*; allowed is a Sight."),
     (lambda v: sensitivity(60, 15, hands=v), "hands is .*; allowed is a Hands."),
     (lambda v: S.sag(500, 40, [v, v]), "separation_mm"),

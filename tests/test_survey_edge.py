@@ -94,3 +94,33 @@ def test_what_cannot_be_is_refused_in_one_sentence(act, words):
     with pytest.raises(ValueError) as refusal:
         act()
     assert str(refusal.value) == words
+
+
+def test_stations_need_not_be_even():
+    # Derived: the datum is the least-squares plane over the places themselves; scipy and numpy know nothing of ours.
+    x, y = np.array([0, 10, 40, 50, 120.0]), np.array([0, 30, 40, 90.0])
+    plate = np.random.default_rng(3).normal(0, 10, (4, 5))
+    across, along = np.meshgrid(x, y)
+    table = np.stack([np.ones(20), across.ravel(), along.ravel()], axis=1)
+    true = plate.ravel() - table @ np.linalg.lstsq(table, plate.ravel())[0]
+    found = survey_edge(x, y, read_edge(x, y, plate, ("along", "across", "winding")))
+    np.testing.assert_allclose(found.height_um.ravel(), true, atol=1e-9)
+    assert len(found.hidden) == 0
+    twist = np.outer(y, x).ravel()
+    twist -= table @ np.linalg.lstsq(table, twist)[0]
+    hidden = survey_edge(x, y, read_edge(x, y, plate, ("along", "across"))).hidden
+    assert len(hidden) == 1
+    assert abs(hidden[0].ravel() @ twist) == pytest.approx(np.linalg.norm(twist))
+
+
+@pytest.mark.parametrize("readings, words", [
+    (3, "readings is 3; allowed is an EdgeReadings."),
+    (EdgeReadings(along_um=np.full((9, 9), np.nan)), "along_um holds nan at place"),
+    (EdgeReadings(corners_um=[["a"] * 9] * 2), "corners_um must be numbers"),
+    (EdgeReadings(winding_um="a"), "winding_um must be numbers"),
+])
+def test_readings_that_are_none_are_refused(readings, words):
+    with pytest.raises(ValueError, match=f"^{words}"):
+        survey_edge(X, Y, readings)
+    with pytest.raises(ValueError, match="lines is 'along'; allowed is a tuple or a list."):
+        read_edge(X, Y, PLATE, "along")

@@ -8,7 +8,6 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from simulate.bench.seat import rest
-from simulate.method.families import beyond_plane
 from simulate.surface import checks
 
 LINES = ("along", "across", "corners", "winding")
@@ -84,6 +83,7 @@ def read_edge(x_mm: ArrayLike, y_mm: ArrayLike, height_um: ArrayLike, lines: tup
     """
     x, y, h = _plate(x_mm, y_mm, height_um)
     blade = checks.number(blade_um, "blade_um", 0)
+    checks.kind(lines, "lines", (tuple, list))
     for kind in lines:
         checks.choice(kind, "lines", LINES)
     found = {}
@@ -143,6 +143,7 @@ def survey_edge(x_mm: ArrayLike, y_mm: ArrayLike, readings: EdgeReadings, readin
     (0, 60.0)
     """
     x, y = checks.positions(x_mm), checks.positions(y_mm, "y_mm")
+    checks.kind(readings, "readings", EdgeReadings)
     sd = checks.number(reading_sd_um, "reading_sd_um", 0, above=True)
     weight = sd / checks.number(winding_sd_um, "winding_sd_um", 0, above=True)
     design, seen = _design(x, y, readings, weight)
@@ -150,10 +151,10 @@ def survey_edge(x_mm: ArrayLike, y_mm: ArrayLike, readings: EdgeReadings, readin
     values, vectors = np.linalg.eigh(design.T @ design)
     shown = values > 1e-9 * values[-1]
     inverse = (vectors[:, shown] / values[shown]) @ vectors[:, shown].T
-    level = beyond_plane(np.eye(size).reshape(size, y.size, x.size)).reshape(size, size)
+    level = _level(x, y)
     spread = level @ inverse @ level
     height = (level @ inverse @ (design.T @ seen)).reshape(y.size, x.size)
-    hidden = _beyond(vectors[:, ~shown], y.size, x.size)
+    hidden = _beyond(vectors[:, ~shown], level).reshape(-1, y.size, x.size)
     return EdgeSurvey(height, sd * np.sqrt(np.maximum(spread.diagonal(), 0)).reshape(y.size, x.size), hidden,
                       _sentence(readings, x.size, y.size, height, len(hidden)))
 
@@ -164,16 +165,17 @@ def _design(x, y, readings: EdgeReadings, weight: float):
     lines = []
     for name, gaps in (("along_um", readings.along_um), ("across_um", readings.across_um)):
         if gaps is not None:
+            gaps = checks.numbers(gaps, name)
             if np.shape(gaps) != place.shape:
                 raise ValueError(f"{name} must have {y.size} rows and {x.size} columns; got shape {np.shape(gaps)}.")
             rows = zip(place, gaps) if name == "along_um" else zip(place.T, np.transpose(gaps))
             lines += [(x if name == "along_um" else y, at, gap) for at, gap in rows]
     if readings.corners_um is not None:
         slant = _slant(x, y)
-        if np.shape(readings.corners_um) != (2, slant.size):
-            raise ValueError(f"corners_um must be two diagonals of {slant.size} stations; got shape "
-                             f"{np.shape(readings.corners_um)}.")
-        lines += [(slant, at, gap) for at, gap in zip((place.diagonal(), place[:, ::-1].diagonal()), readings.corners_um)]
+        corners = checks.numbers(readings.corners_um, "corners_um")
+        if corners.shape != (2, slant.size):
+            raise ValueError(f"corners_um must be two diagonals of {slant.size} stations; got shape {corners.shape}.")
+        lines += [(slant, at, gap) for at, gap in zip((place.diagonal(), place[:, ::-1].diagonal()), corners)]
     design, seen = [], []
     for along, at, gap in lines:
         own = np.linalg.qr(np.stack([np.ones(along.size), along - along.mean()], axis=1))[0]
@@ -181,22 +183,28 @@ def _design(x, y, readings: EdgeReadings, weight: float):
         block = np.zeros((along.size, place.size))
         block[:, at] = beyond
         design.append(block)
-        seen.append(-beyond @ np.asarray(gap, dtype=float))
+        seen.append(-beyond @ gap)
     if readings.winding_um is not None:
         row = np.zeros((1, place.size))
         row[0, place[[0, -1, 0, -1], [0, -1, -1, 0]]] = weight * np.array([1.0, 1, -1, -1])
         design.append(row)
-        seen.append([weight * readings.winding_um])
+        seen.append([weight * checks.number(readings.winding_um, "winding_um")])
     if not design:
         raise ValueError("readings hold nothing; at least one kind of line is needed.")
     return np.vstack(design), np.concatenate(seen)
 
 
-def _beyond(unseen: np.ndarray, rows: int, columns: int) -> np.ndarray:
-    """Unseen shapes beyond a plane, orthonormal."""
-    flat = beyond_plane(unseen.T.reshape(-1, rows, columns)).reshape(unseen.shape[1], -1)
-    _, size, turned = np.linalg.svd(flat, full_matrices=False)
-    return turned[size > 1e-6].reshape(-1, rows, columns)
+def _level(x, y) -> np.ndarray:
+    """Takes the least-squares plane out of heights, at stations that need not be even: (stations, stations)."""
+    along, across = (a.ravel() for a in np.meshgrid((x - x.mean()) / np.ptp(x), (y - y.mean()) / np.ptp(y)))
+    own = np.linalg.qr(np.stack([np.ones(along.size), along, across], axis=1))[0]
+    return np.eye(along.size) - own @ own.T
+
+
+def _beyond(unseen: np.ndarray, level: np.ndarray) -> np.ndarray:
+    """Unseen shapes beyond a plane, orthonormal: (shapes, stations)."""
+    _, size, turned = np.linalg.svd(unseen.T @ level, full_matrices=False)
+    return turned[size > 1e-6]
 
 
 def _sentence(readings: EdgeReadings, columns: int, rows: int, height: np.ndarray, hidden: int) -> str:

@@ -209,14 +209,14 @@ def together(**values: np.ndarray) -> list[np.ndarray]:
         raise ValueError(f"{shapes}: these shapes do not go together; allowed are single figures or tables of one shape.") from None
 
 
-def kind(value: object, name: str, wanted: type) -> object:
+def kind(value: object, name: str, wanted: type | tuple[type, ...]) -> object:
     """Return `value` if it is of that type, or raise ValueError.
 
     Parameters
     ----------
     value : object
     name : str
-    wanted : type
+    wanted : type or tuple of type
 
     Raises
     ------
@@ -229,7 +229,9 @@ def kind(value: object, name: str, wanted: type) -> object:
     3
     """
     if not isinstance(value, wanted):
-        raise ValueError(f"{name} is {_short(value)}; allowed is a {wanted.__name__}.")
+        several = wanted if isinstance(wanted, tuple) else (wanted,)
+        words = " or ".join(f"{'an' if k.__name__[0] in 'AEIOU' else 'a'} {k.__name__}" for k in several)
+        raise ValueError(f"{name} is {_short(value)}; allowed is {words}.")
     return value
 
 
