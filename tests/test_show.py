@@ -4,6 +4,7 @@ import base64
 import io
 import json
 import re
+from html import unescape
 
 import ipywidgets as widgets
 import numpy as np
@@ -180,6 +181,23 @@ def test_play_starts_and_stops_and_begins_again_from_the_end():
     assert panel.player.playing and panel.play.description == "Pause" and panel.position.value == 0
     panel.player.playing = False
     assert not panel.play.value and panel.play.description == "Play"
+
+
+def test_while_it_plays_a_look_rises_out_of_the_older_one_and_by_hand_it_comes_at_once():
+    panel = small_run()
+    older = panel.png
+    panel.forward.click()
+    assert panel.picture.value.count("<img") == 1 and "workshop-rise" not in panel.picture.value
+    older = panel.png
+    panel.play.value = True
+    panel.position.value = 2  # as the player sends it
+    newer, below = re.findall(r'<img src="data:image/png;base64,([^"]*)" alt="([^"]*)"', panel.picture.value)
+    assert base64.b64decode(newer[0]) == panel.png != older == base64.b64decode(below[0])
+    assert unescape(newer[1]) == panel.sentence and below[1] == ""
+    assert panel.player.interval >= 1000 / 3  # at three looks a second nothing can flash too often
+    panel.play.value = False
+    panel.back.click()
+    assert panel.picture.value.count("<img") == 1
 
 
 def test_play_goes_on_from_where_the_slider_stands_even_if_it_is_moved_meanwhile():

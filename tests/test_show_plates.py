@@ -16,7 +16,8 @@ from simulate.readings.demo import demo_path
 from simulate.show.edge_survey import EdgeSurveyPanel
 from simulate.show.hidden_plates import PLACEMENTS, HiddenPlatesPanel, smoothest_plates
 from simulate.show.plate_map import corner_place
-from simulate.show.plates import PACE_MS, PlatesPanel, run
+from simulate.show.flash import CALM_MS
+from simulate.show.plates import PlatesPanel, run
 from simulate.show.survey import SurveyPanel
 from simulate.show.survey_picture import blind
 
@@ -192,7 +193,7 @@ def test_the_film_of_a_run_holds_its_first_and_last_marking_and_goes_when_the_ru
     panel.film.click()
     (film,) = panel.reel.outputs
     told = film["data"]["text/html"]
-    assert told.count("data:image/png") == 1 + 30 and "if (true) { film.play(); }" in told and f"1000 / {PACE_MS};" in told
+    assert told.count("data:image/png") == 1 + 30 and "if (true) { film.play(); }" in told and f"1000 / {CALM_MS};" in told
     assert "Marking 1 of 30" in told and "Marking 30 of 30" in told and panel.film.description == "Film of this run"
     panel.refresh()
     assert panel.png == before  # lines are soft again, and the marking is the one shown before
@@ -205,7 +206,7 @@ def test_the_film_of_a_run_holds_its_first_and_last_marking_and_goes_when_the_ru
 def test_the_longest_film_fits_what_a_kernel_may_send_in_three_seconds():
     panel = PlatesPanel(passes=200)
     panel.film.click()
-    assert 1000 / PACE_MS <= 3  # at three looks a second no film can flash too often
+    assert 1000 / CALM_MS <= 3  # at three looks a second no film can flash too often
     assert len(panel.reel.outputs[0]["data"]["text/html"]) < 3_000_000
 
 

@@ -253,7 +253,7 @@ def data_uri(png: bytes) -> str:
     return "data:image/png;base64," + base64.b64encode(png).decode("ascii")
 
 
-def html(png: bytes, sentence: str) -> str:
+def html(png: bytes, sentence: str, older: bytes = b"") -> str:
     """Give a picture with its sentence, as alternative text and as a caption.
 
     Parameters
@@ -261,6 +261,8 @@ def html(png: bytes, sentence: str) -> str:
     png : bytes
     sentence : str
         Plain words; escaped here.
+    older : bytes
+        Where given, the picture rises out of this one, which stays below it, opaque; `panel.FOCUS` holds the style.
 
     Returns
     -------
@@ -270,7 +272,13 @@ def html(png: bytes, sentence: str) -> str:
     --------
     >>> html(b"", 'a < b')[-10:]
     '&lt; b</p>'
+    >>> html(b"newer", "", b"older").count("<img")
+    2
     """
     words = _html.escape(sentence, quote=True)
-    return (f'<img src="{data_uri(png)}" alt="{words}" decoding="sync" style="{STYLE}">'
-            f'<p class="workshop-words" role="status" style="font-size:15px;line-height:1.45;margin:4px 0;max-width:75em">{words}</p>')
+    newer = f'<img src="{data_uri(png)}" alt="{words}" decoding="sync" style="{STYLE}">'
+    if older:
+        newer = (f'<div class="workshop-rise">{newer}'
+                 f'<img src="{data_uri(older)}" alt="" decoding="sync" style="{STYLE}"></div>')
+    return (f'{newer}<p class="workshop-words" role="status" style="font-size:15px;line-height:1.45;margin:4px 0;max-width:75em">'
+            f'{words}</p>')

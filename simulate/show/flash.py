@@ -19,6 +19,8 @@ LARGE = 0.25 * 341 * 256 / (1024 * 768)
 """Part of the picture that may not flash together."""
 STEPS = 6
 """Samples from one look to the next: 72 a second at twelve looks a second."""
+CALM_MS = 334
+"""From one look to the next where nobody has judged the film: up to three looks a second nothing can flash too often."""
 CELLS = (54, 96)
 """Rows and columns of the grid on which a picture is judged; it has at least as many dots."""
 

@@ -10,6 +10,7 @@ from IPython.display import display
 
 from simulate.show import style
 from simulate.show.canvas import Canvas, html
+from simulate.show.flash import CALM_MS
 from simulate.show.turning import Turning, shown
 from simulate.show.units import chosen_units
 
@@ -23,8 +24,16 @@ PAGE_FOCUS = """<style>
 </style>"""
 """For a page without a kernel and for the start of a lesson; it is stored with the lessons."""
 
-FOCUS = PAGE_FOCUS.replace("</style>", ".workshop-panel .widget-readout:focus { outline: 3px solid #D55E00; }\n</style>")
-"""For live panels, whose readouts take figures as well."""
+FOCUS = PAGE_FOCUS.replace("</style>", f""".workshop-panel .widget-readout:focus {{ outline: 3px solid #D55E00; }}
+.workshop-rise {{ display: grid; grid-template-columns: minmax(0, 1fr); }}
+.workshop-rise img {{ grid-area: 1 / 1; }}
+.workshop-rise img:first-child {{ z-index: 1; }}
+@media (prefers-reduced-motion: no-preference) {{
+  .workshop-rise img:first-child {{ animation: workshop-rise {CALM_MS}ms linear; }}
+}}
+@keyframes workshop-rise {{ from {{ opacity: 0; }} }}
+</style>""")
+"""For live panels, whose readouts take figures as well, and whose looks rise out of each other while they play."""
 
 _WIDE = {"description_width": "20em"}
 
@@ -277,8 +286,18 @@ class Panel(Turning):
 
     def _accept(self, sentence: str) -> None:
         self.message.value = ""
+        older = self.png if self.plays() else b""
         self.sentence, self.png = sentence, self.canvas.paint()
-        self.picture.value = html(self.png, sentence)
+        self.picture.value = html(self.png, sentence, older)
+
+    def plays(self) -> bool:
+        """Say whether looks follow each other by themselves, each rising out of the one before it.
+
+        Returns
+        -------
+        bool
+        """
+        return False
 
     def refuse(self, why: str) -> None:
         """Show a refusal as a sentence and keep what was there.

@@ -15,6 +15,7 @@ from simulate.method.plates import three_plates
 from simulate.method.unseen import ORDERS, unseen_part
 from simulate.show import style
 from simulate.show.canvas import Canvas, Words
+from simulate.show.flash import CALM_MS
 from simulate.show.plate_curve import PlateCurve
 from simulate.show.plate_map import PlateMap, line_step
 from simulate.show.player import film_places, player
@@ -24,9 +25,8 @@ from simulate.surface.grades import plate_grade_sentence
 from simulate.surface.plates import starting_plates
 
 SIDE_MM, POINTS = 400.0, 61
-PACE_MS, LIVE_FRAMES = 334, 36
-"""Three looks a second, which cannot flash too often whatever they show; the browser blends them into a picture for every
-frame of the screen. A kernel may send about 1 MB a second, so they are few and small."""
+LIVE_FRAMES = 36
+"""Looks of a film from the kernel, which may send about 1 MB a second: few and small."""
 
 _PLACES = ((0.02, 0.515), (0.245, 0.515), (0.02, 0.045), (0.245, 0.045))
 _TURNED = {0: "as it comes", 90: "turned a quarter", 180: "turned half round", 270: "turned three quarters"}
@@ -157,7 +157,7 @@ class PlatesPanel(StepPanel):
         """Draw the run as a film, which then plays in the browser by itself."""
         self.film.description, self.film.disabled = "Preparing the film", True
         try:
-            whole = player(*self.frames(LIVE_FRAMES), "This run, picture by picture", PACE_MS, playing=True)
+            whole = player(*self.frames(LIVE_FRAMES), "This run, picture by picture", CALM_MS, playing=True)
         finally:
             self.film.description, self.film.disabled = "Film of this run", False
         self.reel.outputs = ({"output_type": "display_data", "data": {"text/html": whole.data}, "metadata": {}},)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ipywidgets as widgets
 
+from simulate.show.flash import CALM_MS
 from simulate.show.panel import FOCUS, Panel
 
 
@@ -19,7 +20,7 @@ class StepPanel(Panel):
         last, place = self._carried.get("position", (1, 0))
         self.position = widgets.IntSlider(place, 0, last, description="Step", style={"description_width": "4em"},
                                           layout=widgets.Layout(width="26em"))
-        self.player = widgets.Play(value=place, min=0, max=last, interval=250, layout=widgets.Layout(display="none"))
+        self.player = widgets.Play(value=place, min=0, max=last, interval=CALM_MS, layout=widgets.Layout(display="none"))
         # One way only: linked both ways, each key on the slider would wait behind a second message.
         self._link = widgets.jsdlink((self.player, "value"), (self.position, "value"))
         snug, still = widgets.Layout(width="auto"), widgets.Layout(width="6em")  # all four in one row of a small laptop
@@ -65,6 +66,15 @@ class StepPanel(Panel):
 
     def _played(self, change) -> None:
         self.play.value = change.new
+
+    def plays(self) -> bool:
+        """Say whether the film is running.
+
+        Returns
+        -------
+        bool
+        """
+        return self.player.playing
 
     def move(self, by: int) -> None:
         """Step through the looks.

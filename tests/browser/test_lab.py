@@ -93,6 +93,34 @@ def test_a_fast_drag_shows_no_blank_frame_and_ends_on_the_last_position(three_ba
     three_bars.shot("lesson_04_after_a_drag")
 
 
+# Fresh pictures a second of the panel that plays, and whether in a frame nothing opaque and whole stood there.
+FRESH = """() => new Promise(done => {
+    const start = performance.now(), looks = new Set();
+    let fresh = 0, blank = 0, last = '';
+    function look() {
+        const all = [...document.querySelectorAll('.workshop-rise img')];
+        const shares = all.map(i => +getComputedStyle(i).opacity);
+        if (all.length !== 2 || shares[1] !== 1 || !all.every(i => i.complete && i.naturalWidth && i.offsetWidth)) { blank += 1; }
+        const now = all.length ? all[0].alt + shares[0].toFixed(4) : '';
+        if (now !== last) { fresh += 1; last = now; }
+        looks.add(all.length ? all[0].alt : '');
+        const gone = performance.now() - start;
+        if (gone < 3000) { requestAnimationFrame(look); } else { done({fresh: 1000 * fresh / gone, blank, looks: looks.size}); }
+    }
+    look();
+})"""
+BARE = """() => new Promise(done => {
+    const start = performance.now();
+    let frames = 0;
+    function look() {
+        frames += 1;
+        const gone = performance.now() - start;
+        if (gone < 1000) { requestAnimationFrame(look); } else { done(1000 * frames / gone); }
+    }
+    look();
+})"""
+
+
 def test_lesson_04_plays_and_steps_and_jumps_by_mouse_and_by_keyboard(three_bars):
     page = three_bars.page
     seen = [three_bars.settle(PLACE)["alt"]]
@@ -117,6 +145,14 @@ def test_lesson_04_plays_and_steps_and_jumps_by_mouse_and_by_keyboard(three_bars
         played.add(three_bars.picture(PLACE)["src"])
     assert len(played) >= 4
     three_bars.shot("lesson_04_playing")
+    tries = []
+    while len(tries) < 3 and not (tries and tries[-1] >= 1):
+        able = page.evaluate(BARE)
+        told = page.evaluate(FRESH)
+        assert told["blank"] == 0 and told["looks"] >= 4
+        print(f"\nlesson 04 playing: {told['fresh']:.1f} fresh pictures a second, {able:.1f} frames while it plays")
+        tries.append(told["fresh"] / min(20.0, 0.7 * able))
+    assert max(tries) >= 1, tries
     button("Pause").click()
     three_bars.settle(PLACE)
     assert three_bars.errors() == []
