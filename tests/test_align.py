@@ -110,10 +110,10 @@ def test_how_sure_a_cross_slide_is_and_what_a_face_becomes():
     drawn = (rng.normal(9, 1.5, 100_000) + rng.normal(3, 1.5, 100_000)) / 300 * 1000 + rng.normal(0, 6, 100_000)
     found = cross_slide(9, 3, 150, reading_sd_um=1.5, axis_sd_urad=6)
     assert drawn.std() == pytest.approx(found.sd_urad, rel=0.01)
-    assert "comes out 6 um hollow" in found.sentence and "inside 0 to 20 um" in found.sentence
+    assert "comes out 6 µm hollow" in found.sentence and "inside 0 to 20 µm" in found.sentence
     proud = cross_slide(-9, -3, 150).sentence
-    assert "6 um proud in its middle" in proud and "outside 0 to 20 um (ISO 1708, from memory)" in proud
-    assert "hollow" in ISO_1708["cross slide square to the axis"].sense and "over 150 mm, inside 0 to 10 um" in machine_sentence(
+    assert "6 µm proud in its middle" in proud and "outside 0 to 20 µm (ISO 1708, from memory)" in proud
+    assert "hollow" in ISO_1708["cross slide square to the axis"].sense and "over 150 mm, inside 0 to 10 µm" in machine_sentence(
         "cross slide square to the axis", 8, 150)
 
 

@@ -4,6 +4,7 @@ import pytest
 
 from simulate.show.answers import check
 from simulate.show.exercise import Exercise, names, question
+from simulate.show.question import numeric
 
 SEEDS = range(200)
 LESSONS = ("00", "01", "02", "03", "04", "05", "06")
@@ -75,6 +76,27 @@ def test_the_order_of_choices_differs_between_students():
 def test_a_size_with_the_wrong_sign_is_told_so():
     q = question("three-solve", 5)
     assert "sign" in check(q, -q.answer)
+
+
+@pytest.mark.parametrize("typed", ["12.5", "12,5", "12,5 µm", "12.5 um", "12.5 microns", "0.0125 mm", "0.49 thou", '0.00049"', "0.00049 inch"])
+def test_a_length_is_taken_as_a_machinist_types_it(typed):
+    q = numeric("How far?", 12.5, "µm", "By hand.", (25, "doubled", "Halve it."))
+    assert check(q, typed) == "Right. By hand."
+
+
+def test_a_count_is_taken_with_its_word_and_a_bare_count_is_asked_for_without_a_unit():
+    q = numeric("How many?", 7, "", "By hand.", (8, "one too many", "Count again."))
+    assert check(q, "7 passes") == "Right. By hand."
+    assert check(q, "8 passes") == "Not yet (one too many). Count again."
+    assert check(q, "") == "Type one number first, then check."
+    assert check(q, "some") == "Type one number, such as 12; 'some' is not one."
+
+
+def test_a_figure_rounded_too_early_is_told_that_it_is_near():
+    q = numeric("How far?", 8.246, "µm", "By hand.", (8.2, "forgets a part", "Add it."), tolerance=0.01)
+    assert "near" in check(q, "8.3") and "near" not in check(q, "8.5")
+    assert check(q, "8.2") == "Not yet (forgets a part). Add it."
+    assert "near" not in check(numeric("How many?", 100, "", "By hand."), 99), "a whole number is not rounded"
 
 
 def test_an_unknown_question_is_refused_in_a_sentence():

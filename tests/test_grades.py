@@ -35,9 +35,9 @@ def test_din_874_2_gives_the_limits_of_its_table():
 def test_iso_1708_allows_a_bed_to_be_convex_only():
     """From memory: ISO 1708, bed in the vertical plane, 10 um to 500 mm and 20 um to 1000 mm between centres."""
     assert [grades.lathe_bed_limit_um(length) for length in (300, 500, 501, 1000)] == [10, 10, 20, 20]
-    assert grades.lathe_bed_sentence(10, 500).startswith("inside the 10 um for 500 mm between centres")
-    assert grades.lathe_bed_sentence(11, 500).startswith("outside the 10 um")
-    assert grades.lathe_bed_sentence(-1, 500).startswith("hollow by 1 um: the bed may only be convex")
+    assert grades.lathe_bed_sentence(10, 500).startswith("inside the 10 µm for 500 mm between centres")
+    assert grades.lathe_bed_sentence(11, 500).startswith("outside the 10 µm")
+    assert grades.lathe_bed_sentence(-1, 500).startswith("hollow by 1 µm: the bed may only be convex")
 
 
 def test_din_875_gives_the_limits_of_its_table():
@@ -64,8 +64,8 @@ def test_a_plate_is_told_the_finest_grade_that_it_is_inside():
 
 
 def test_a_straightedge_is_told_its_limit():
-    assert grades.straightedge_grade_sentence(4, 500).startswith("inside the 4 um")
-    assert grades.straightedge_grade_sentence(4.1, 500).startswith("outside the 4 um")
+    assert grades.straightedge_grade_sentence(4, 500).startswith("inside the 4 µm")
+    assert grades.straightedge_grade_sentence(4.1, 500).startswith("outside the 4 µm")
 
 
 @pytest.mark.parametrize(("call", "sentence"), [

@@ -223,7 +223,7 @@ def test_the_search_never_asks_for_more_than_the_trade_does():
      "trusted_mm holds 1.5, which the level before did not reach; allowed are 0, 1, 2."),
     (lambda: anchored_levels((3, 6), 1, 1.0), "counts hold 6 after 3; allowed is 2 times a whole number above 1"),
     (lambda: usual_counts(8), "points is 8; allowed is an odd number"),
-    (lambda: fewest_fits(600, 10, 0.1, 5.0, most_fits=6), "no progression of 6 fits of 5 um or fewer reaches it"),
+    (lambda: fewest_fits(600, 10, 0.1, 5.0, most_fits=6), "no progression of 6 fits of 5 µm or fewer reaches it"),
 ])
 def test_progressions_refuse_in_a_sentence(call, sentence):
     with pytest.raises(ValueError) as told:

@@ -78,7 +78,7 @@ def test_every_way_reaches_every_point_with_one_fit_for_each_or_more(way, points
 def test_playing_turns_points_from_unknown_to_straight_level_by_level():
     panel = LandsPanel("anchored", 7)
     panel._go(0)
-    assert panel.sentence.startswith("0 of 5 fits are made. Straight are 0, 600 mm.")
+    assert panel.sentence.startswith("None of 5 fits is made. Straight are 0, 600 mm.")
     assert "Nothing touches 100, 200, 300, 400, 500 mm." in panel.sentence
     panel.move(1)
     assert "Straight are 0, 300, 600 mm. Nothing touches 100, 200, 400, 500 mm." in panel.sentence
@@ -113,16 +113,16 @@ def test_a_learner_lays_gauges_of_their_own_by_button():
     panel = LandsPanel("my own", 5)
     panel.controls["left"].value = panel.controls["right"].value = 300
     panel.lay_it.click()
-    assert panel.sentence.startswith("1 of 1 fits is made. Straight are 0, 300, 600 mm. Nothing touches 150, 450 mm.")
+    assert panel.sentence.startswith("The one fit is made. Straight are 0, 300, 600 mm. Nothing touches 150, 450 mm.")
     panel.controls["left"].value = panel.controls["right"].value = 150
     for at in (0, 300):
         panel.controls["at"].value = at
         panel.lay_it.click()
-    assert panel.sentence.startswith("3 of 3 fits are made. Straight are 0, 150, 300, 450, 600 mm.")
+    assert panel.sentence.startswith("All 3 fits are made. Straight are 0, 150, 300, 450, 600 mm.")
     panel.take_off.click()
     assert "Nothing touches 450 mm." in panel.sentence
     panel.clear.click()
-    assert panel.sentence.startswith("0 of 0 fits are made.")
+    assert panel.sentence.startswith("No gauge is laid yet.")
 
 
 def test_an_uneven_gauge_turned_reaches_the_other_third():
@@ -166,7 +166,7 @@ def test_an_uneven_gauge_is_stepped_to_the_end_of_the_bar():
     panel.controls["left"].value, panel.controls["right"].value = 100, 200
     panel.out.click()
     assert [f.lands_mm for f in panel.fits] == [(a, a + 100, a + 300) for a in (0, 100, 200, 300)]
-    assert panel.position.value == 4 and "4 of 4 fits are made." in panel.sentence
+    assert panel.position.value == 4 and "All 4 fits are made." in panel.sentence
     assert "not tied to the held ends: 100, 200, 300, 400, 500 mm." in panel.sentence  # five points, four readings
     panel.controls["turned"].value = True
     panel.lay_it.click()
@@ -212,7 +212,7 @@ def test_words_say_what_checks_what_and_how_straight_such_bars_come_out():
     panel.controls["left"].value = panel.controls["right"].value = 300
     panel.lay_it.click()
     panel.lay_it.click()
-    assert "2 of 2 fits are made." in panel.sentence and "1 of the readings is left over for checking." in panel.sentence
+    assert "All 2 fits are made." in panel.sentence and "1 of the readings is left over for checking." in panel.sentence
     panel.controls["left"].value = panel.controls["right"].value = 150
     panel.lay_it.click()
     assert "1 of the readings is left over for checking; nothing checks fit 3." in panel.sentence
@@ -254,7 +254,7 @@ def test_going_on_from_a_progression_keeps_what_was_laid():
     panel._go(1)
     panel.lay_it.click()
     assert panel.controls["way"].value == "my own"
-    assert panel.sentence.startswith("2 of 2 fits are made. Straight are 0, 300, 600 mm.")
+    assert panel.sentence.startswith("All 2 fits are made. Straight are 0, 300, 600 mm.")
 
 
 def test_a_gauge_that_hangs_over_is_refused_and_the_picture_stays():

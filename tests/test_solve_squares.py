@@ -74,7 +74,7 @@ def test_the_truth_lies_within_two_sd_nineteen_times_in_twenty():
 def test_without_spare_readings_the_sentence_says_what_was_assumed():
     found = solve_squares(sheet([10.0, 20.0, 30.0], heights=(0.0, 200.0)))
     assert found.reading_sd_um == 1.0
-    assert found.sentence.endswith("standard deviation of one gap 1 um, taken as 1, for no reading is more than needed.")
+    assert found.sentence.endswith("standard deviation of one gap 1 µm, taken as 1, for no reading is more than needed.")
 
 
 def test_intervals_hold_the_truth():

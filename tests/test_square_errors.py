@@ -185,7 +185,7 @@ def test_the_uncertainty_of_a_light_line_is_that_of_looks_drawn_by_chance():
     assert found.angle_urad == pytest.approx(drawn.mean(), abs=0.2) and found.sd_urad == pytest.approx(drawn.std(), rel=0.02)
     strip = (gaps[1] - gaps[0] - gaps[3] + gaps[2]) / 300 * 1000
     assert found.strip_urad == pytest.approx(strip.mean(), abs=0.2) and found.strip_sd_urad == pytest.approx(strip.std(), rel=0.02)
-    assert reverse_by_light([5, 0], [5, 0], 150).sentence.startswith("The square leans away from its base by 33 urad")
+    assert reverse_by_light([5, 0], [5, 0], 150).sentence.startswith("The square leans away from its base by 33 µrad")
     assert reverse_by_light([5, 0], [5, 0], 150).sentence.endswith("the strip is upright.")
 
 

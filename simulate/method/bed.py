@@ -233,8 +233,8 @@ def bed_budget(length_mm: float, apart_mm: float, *, edge_sd_um: float, gauge: s
     twist = combine_chain([Link("two diagonals", sight, 2 * math.sqrt(2)) if diagonals else Link("winding strips", strip, gain)])
     across = float(twist.expanded_um)
     return BedBudget(straight, twist, (
-        f"Ways of {length:g} mm: sure to ± {float(straight.expanded_um):.3g} um in their middle; twist sure to ± {across:.3g} um "
-        f"across {apart:g} mm, that is {1000 * across / apart:.3g} um in a metre (95 %)."))
+        f"Ways of {length:g} mm: sure to ± {float(straight.expanded_um):.3g} µm in their middle; twist sure to ± {across:.3g} µm "
+        f"across {apart:g} mm, that is {1000 * across / apart:.3g} µm in a metre (95 %)."))
 
 
 def _at(x: np.ndarray, values: np.ndarray, place: float) -> np.ndarray:

@@ -128,7 +128,7 @@ def combine_chain(links: Sequence[Link], coverage: float = 0.95) -> Chain:
     >>> float(chain.combined_um), chain.share.round(2).tolist()
     (5.0, [0.36, 0.64])
     >>> print(chain.sentence)
-    Combined standard uncertainty 5 um, 9.8 um either way for 95 %; most of it from heat (64 %), and halving that leaves 3.61 um.
+    Combined standard uncertainty 5 µm, 9.8 µm either way for 95 %; most of it from heat (64 %), and halving that leaves 3.61 µm.
     """
     coverage = checks.number(coverage, "coverage", 0, 1, above=True)
     if coverage == 1:
@@ -175,5 +175,5 @@ def _checked(links: Sequence[Link]) -> tuple[tuple[str, ...], np.ndarray, np.nda
 
 def _sentence(names, combined, factor, share, halved, weakest, coverage) -> str:
     worst = int(weakest)
-    return (f"Combined standard uncertainty {combined:.3g} um, {factor * combined:.3g} um either way for {100 * coverage:g} %; "
-            f"most of it from {names[worst]} ({100 * share[worst]:.0f} %), and halving that leaves {halved[worst]:.3g} um.")
+    return (f"Combined standard uncertainty {combined:.3g} µm, {factor * combined:.3g} µm either way for {100 * coverage:g} %; "
+            f"most of it from {names[worst]} ({100 * share[worst]:.0f} %), and halving that leaves {halved[worst]:.3g} µm.")

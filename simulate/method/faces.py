@@ -110,7 +110,7 @@ def square_up(steps: Sequence[Step], *, square_urad: float = 30.0, look_urad: fl
     Examples
     --------
     >>> print(square_up(ORDERS["all squared from A"]).sentence)
-    Least sure is B-D: 62 urad, with 2 times the error of the square in it.
+    Least sure is B-D: 62 µrad, with 2 times the error of the square in it.
     """
     sds = [checks.number(square_urad, "square_urad", 0), *[checks.number(look_urad, "look_urad", 0)] * 4,
            *[checks.number(caliper_urad, "caliper_urad", 0)] * 4, *[checks.number(stand_urad, "stand_urad", 0)] * 4]
@@ -122,7 +122,7 @@ def square_up(steps: Sequence[Step], *, square_urad: float = 30.0, look_urad: fl
     worst = int(np.argmax(sd))
     times = f"{abs(pair[worst, 0]):g} times the error of the square" if pair[worst, 0] else "none of the error of the square"
     return Squared(names, pair[:, 0], chance, sd, (gain * np.array(sds) ** 2) @ gain.T, names[worst],
-                   f"Least sure is {names[worst]}: {sd[worst]:.0f} urad, with {times} in it.")
+                   f"Least sure is {names[worst]}: {sd[worst]:.0f} µrad, with {times} in it.")
 
 
 def made_faces(steps: Sequence[Step], square_urad: float) -> np.ndarray:

@@ -131,16 +131,16 @@ def cross_slide(first_um: float, turned_um: float, travel_mm: float, *, reading_
     Examples
     --------
     >>> print(cross_slide(9.0, 3.0, 150.0, reading_sd_um=1.5).sentence)
-    The slide is out by +40 urad ± 7, a face of 300 mm comes out 6 um hollow; the square is out by +20 urad. Cross slide square \
-to the axis: +12 um over 300 mm, inside 0 to 20 um (ISO 1708, from memory).
+    The slide is out by +40 µrad ± 7, a face of 300 mm comes out 6 µm hollow; the square is out by +20 µrad. Cross slide square \
+to the axis: +12 µm over 300 mm, inside 0 to 20 µm (ISO 1708, from memory).
     """
     travel = checks.number(travel_mm, "travel_mm", 0, above=True)
     first, turned = checks.number(first_um, "first_um"), checks.number(turned_um, "turned_um")
     slide, square = (first + turned) / (2 * travel) * 1000, (first - turned) / (2 * travel) * 1000
     read = checks.number(reading_sd_um, "reading_sd_um", 0) / np.sqrt(2) / travel * 1000
     sd = float(np.hypot(read, checks.number(axis_sd_urad, "axis_sd_urad", 0)))
-    cone = f"{abs(slide) * 0.15:.3g} um {'hollow' if slide >= 0 else 'proud in its middle'}"
+    cone = f"{abs(slide) * 0.15:.3g} µm {'hollow' if slide >= 0 else 'proud in its middle'}"
     limit = machine_sentence("cross slide square to the axis", round(slide * 0.3, 3))
     return CrossSlide(slide, sd, square, (
-        f"The slide is out by {slide:+.0f} urad ± {sd:.0f}, a face of 300 mm comes out {cone}; the square is out by "
-        f"{square:+.0f} urad. {limit[0].upper()}{limit[1:]}."))
+        f"The slide is out by {slide:+.0f} µrad ± {sd:.0f}, a face of 300 mm comes out {cone}; the square is out by "
+        f"{square:+.0f} µrad. {limit[0].upper()}{limit[1:]}."))

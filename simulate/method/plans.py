@@ -105,7 +105,7 @@ def fewest_fits(length_mm: float, spacing_mm: float, wanted_um: float, fit_sd_um
             if rank < best[0]:
                 best = rank, (counts, bridged, tuple(times[k].tolist()))
     if best[1] is None:
-        raise ValueError(f"wanted_um is {wanted:g}; no progression of {most} fits of {sd:g} um or fewer reaches it "
+        raise ValueError(f"wanted_um is {wanted:g}; no progression of {most} fits of {sd:g} µm or fewer reaches it "
                          f"every {spacing:g} mm.")
     (fits, gauges, worst), (counts, bridged, times) = best
     return Plan(counts, bridged, times, fits, gauges, length / (counts[-1] - 1), worst,
@@ -204,7 +204,7 @@ def _repeats(each: tuple[int, ...], most_fits: int, most_times: int) -> np.ndarr
 
 
 def _worst(counts: tuple[int, ...], bridged: tuple[bool, ...], times: np.ndarray) -> np.ndarray:
-    """Worst standard deviation for fits of 1 um, for every row of `times` at once."""
+    """Worst standard deviation for fits of 1 µm, for every row of `times` at once."""
     points = counts[-1]
     x, column = np.arange(float(points)), np.r_[-1, np.arange(points - 2), -1]
     weights = []
@@ -219,4 +219,4 @@ def _worst(counts: tuple[int, ...], bridged: tuple[bool, ...], times: np.ndarray
 def _words(counts, bridged, times, fits, worst):
     each = [f"{n} points" + (" bridged" if b else "") + (f", {t} times" if t > 1 else "")
             for n, b, t in zip(counts, bridged, times)]
-    return f"{', then '.join(each)}: {fits} fits, worst {worst:.2g} um."
+    return f"{', then '.join(each)}: {fits} fits, worst {worst:.2g} µm."

@@ -119,7 +119,7 @@ def shortest_schedule(points: int | tuple[int, int], wanted_um: float, reading_s
         if best[0] <= wanted:
             fits = tuple(listed[i] for i in best[1])
             return Schedule(fits, float(best[0]), tried, _sentence(fits, best[0], tried))
-    reached = f"the best reaches {best[0]:.3g} um" if np.isfinite(best[0]) else "some error stays hidden from every one"
+    reached = f"the best reaches {best[0]:.3g} µm" if np.isfinite(best[0]) else "some error stays hidden from every one"
     raise ValueError(f"wanted_um is {wanted:g}; no list of at most {most} of the {len(listed)} placements is enough: {reached}.")
 
 
@@ -175,4 +175,4 @@ def fit_words(fit: tuple) -> str:
 
 def _sentence(fits, unsure: float, tried: int) -> str:
     return (f"{len(fits)} placements are enough: {'; '.join(fit_words(f) for f in fits)}. The least sure error is then known to "
-            f"{unsure:.2g} um; {tried} lists were worked out.")
+            f"{unsure:.2g} µm; {tried} lists were worked out.")

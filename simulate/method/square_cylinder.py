@@ -102,7 +102,7 @@ def solve_cylinder(turn_deg: ArrayLike, sum_urad: ArrayLike, *, taper_um: float 
     Examples
     --------
     >>> solve_cylinder([0, 90, 180, 270], [170, 100, 30, 100]).sentence
-    'The square is out by +100.0 urad ± 0.5; the cylinder leans by 70 urad towards its mark at 0 degrees.'
+    'The square is out by +100.0 µrad ± 0.5; the cylinder leans by 70 µrad towards its mark at 0 degrees.'
     """
     turn = np.radians(checks.numbers(turn_deg, "turn_deg"))
     total = checks.numbers(sum_urad, "sum_urad")
@@ -119,6 +119,6 @@ def solve_cylinder(turn_deg: ArrayLike, sum_urad: ArrayLike, *, taper_um: float 
     square = float(found[0] - checks.number(taper_um, "taper_um") / (2 * height) * 1000)
     lean, at = float(np.hypot(*found[1:])), float(np.degrees(np.arctan2(found[2], found[1])) % 360)
     at = 0.0 if round(at) == 360 else at
-    sentence = (f"The square is out by {square:+.1f} urad ± {sd:.1f}; the cylinder leans by {lean:.0f} urad towards its "
+    sentence = (f"The square is out by {square:+.1f} µrad ± {sd:.1f}; the cylinder leans by {lean:.0f} µrad towards its "
                 f"mark at {abs(at):.0f} degrees.")
     return SolvedCylinder(square, sd, lean, at, total - design @ found, sentence)

@@ -88,7 +88,7 @@ def reverse_square(apart_top_um: float, height_mm: float, apart_foot_um: float =
     Examples
     --------
     >>> reverse_square(60.0, 100.0, reading_sd_um=10.0).sentence
-    'The square leans over its base by 300 urad ± 71, that is 30 um over 100 mm; the lines are apart by twice that.'
+    'The square leans over its base by 300 µrad ± 71, that is 30 µm over 100 mm; the lines are apart by twice that.'
     """
     height = checks.number(height_mm, "height_mm", 0, above=True)
     apart = checks.number(apart_top_um, "apart_top_um") - checks.number(apart_foot_um, "apart_foot_um")
@@ -142,7 +142,7 @@ def reverse_by_light(first_um: ArrayLike, second_um: ArrayLike, height_mm: float
     --------
     >>> found = reverse_by_light([0.0, 42.0], [0.0, 18.0], 150.0, reading_sd_um=1.5)
     >>> print(found.sentence)
-    The square leans over its base by 200 urad ± 10, that is 30 um over 150 mm; the strip leans by 80 urad away from its first place.
+    The square leans over its base by 200 µrad ± 10, that is 30 µm over 150 mm; the strip leans by 80 µrad away from its first place.
     """
     height = checks.number(height_mm, "height_mm", 0, above=True)
     first, second = _opening(first_um, "first_um"), _opening(second_um, "second_um")
@@ -152,7 +152,7 @@ def reverse_by_light(first_um: ArrayLike, second_um: ArrayLike, height_mm: float
     side = checks.number(taper_sd_um, "taper_sd_um", 0) / (2 * height) * 1000
     sd = float(np.sqrt(read**2 + side**2 + checks.number(edge_sd_urad, "edge_sd_urad", 0) ** 2))
     strip = (first - second) / (2 * height) * 1000
-    leans = f"leans by {abs(strip):.0f} urad {'away from' if strip > 0 else 'towards'} its first place" if round(strip) else "is upright"
+    leans = f"leans by {abs(strip):.0f} µrad {'away from' if strip > 0 else 'towards'} its first place" if round(strip) else "is upright"
     return ReversedByLight(out / height * 1000, sd, out, strip, read, f"{_spoken(out, height, sd)}; the strip {leans}.")
 
 
@@ -167,5 +167,5 @@ def _opening(gaps_um: ArrayLike, name: str) -> float:
 
 def _spoken(out_um: float, height_mm: float, sd_urad: float) -> str:
     way = "leans over its base" if out_um >= 0 else "leans away from its base"
-    return (f"The square {way} by {abs(out_um) / height_mm * 1000:.0f} urad ± {sd_urad:.0f}, that is {abs(out_um):.3g} um "
+    return (f"The square {way} by {abs(out_um) / height_mm * 1000:.0f} µrad ± {sd_urad:.0f}, that is {abs(out_um):.3g} µm "
             f"over {height_mm:g} mm")

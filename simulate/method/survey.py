@@ -213,7 +213,7 @@ def _sentence(readings: EdgeReadings, columns: int, rows: int, height: np.ndarra
             if value is not None]
     unseen = f"{hidden} shapes stay unseen" if hidden > 1 else "1 shape stays unseen"
     left = unseen if hidden else "nothing at the stations stays unseen"
-    return f"Read: {', '.join(read)}. The plate is {np.ptp(height):.0f} um from its highest to its lowest; {left}."
+    return f"Read: {', '.join(read)}. The plate is {np.ptp(height):.0f} µm from its highest to its lowest; {left}."
 
 
 def _slant(x, y) -> np.ndarray:

@@ -110,6 +110,6 @@ def compare(simulated: Band, after_rounds: int, straightness_um: float, body: st
     better = float(np.mean(simulated.workshop_um[:, at] < value))
     where = ("better than nine workshops in ten" if value < low else "worse than nine workshops in ten" if value > high
              else "where most workshops stand")
-    said = (f"After {at} round(s) your {simulated.of} {body} is {value:.3g} um out, {where}: of the simulated ones half are within "
+    said = (f"After {at} round{'s' * (at != 1)} your {simulated.of} {body} is {value:.3g} um out, {where}: of the simulated ones half are within "
             f"{middle:.3g} um, and eight in ten between {low:.3g} and {high:.3g} um.")
     return Comparison(at, value, (low, middle, high), better, said)

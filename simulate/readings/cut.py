@@ -117,7 +117,8 @@ def best_bar(solution: BarSolution, seed: int = 1) -> BestBar:
     tried = np.asarray(straightness(solution.x_mm, solution.height_um + _draws(solution, seed)).value_um)
     chance = float(np.mean(np.argmin(tried, axis=-1) == index))
     name, value = solution.names[index], float(solution.straightness_um[index])
-    said = f"{name} is the straightest now, within {three(value)} um, and the readings say so {100 * chance:.0f} times in 100."
+    sure = "with hardly a doubt" if chance > 0.995 else f"in about {max(round(100 * chance), 1)} cases of 100"
+    said = f"{name} is the straightest now, within {three(value)} um; by the readings that holds {sure}."
     return BestBar(index, name, value, chance, said)
 
 

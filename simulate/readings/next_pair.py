@@ -97,7 +97,7 @@ def _surest_pair(solution: BarSolution) -> NextPair:
     found.sort(key=lambda one: round(one[0], 9))  # equal ones stay in their order on every machine
     after, best = found[0]
     drop = 100 * (1 - after / before) if before > 0 else 0.0
-    said = (f"Read {network.fit_name(best)} next: the heights would be good to {after:.3g} um in place of {before:.3g} um "
+    said = (f"Read {network.fit_name(best)} next: the heights would be good to {after:.2g} um in place of {before:.2g} um "
             f"({drop:.0f} % better).")
     return NextPair(network.names[best[0]], network.names[best[1]], best[2], before, after,
                     tuple((network.fit_name(fit), value) for value, fit in found), said)

@@ -179,5 +179,5 @@ def _missing(table: Readings, loose: list[str]) -> str:
 def _sentence(table: Readings, found) -> str:
     angles = ", ".join(f"{n} {a + 0.0:+.1f} ± {s:.1f}" for n, a, s in zip(table.names, found.value.round(1), found.sd))
     spread = ("how sure follows from the widths of the intervals" if table.is_interval.all()
-              else f"standard deviation of one gap {found.reading_sd:.3g} um, {found.note}")
-    return f"Angles in urad (um in a metre) with one standard deviation: {angles}; {spread}."
+              else f"standard deviation of one gap {found.reading_sd:.3g} µm, {found.note}")
+    return f"Angles in µrad (µm in a metre) with one standard deviation: {angles}; {spread}."

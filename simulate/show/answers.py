@@ -9,8 +9,11 @@ import textwrap
 from simulate.show.question import Question
 
 _IN_UM = {"µm": 1.0, "mm": 1000.0, "thou": 25.4, "in": 25400.0}
+_NAMES = {"micron": "µm", "microns": "µm", "micrometre": "µm", "micrometres": "µm", '"': "in", "inch": "in", "inches": "in"}
 _SLACK_UM = 0.13
 """Half of the second decimal of a thou: as fine as anybody types it."""
+_NEAR = 0.03
+"""Part of the answer within which a figure was rounded too early, and nothing worse."""
 
 
 def check(question: Question, given: float | str | None) -> str:
@@ -55,6 +58,8 @@ def check(question: Question, given: float | str | None) -> str:
             return f"Not yet ({wrong.misconception}). {wrong.hint}"
     if question.answer and abs(value + question.answer) <= within:
         return "Not yet: the size is right and the sign is not. Plus is proud, minus is hollow."
+    if abs(value - question.answer) <= _NEAR * abs(question.answer) + 1e-9 and not float(question.answer).is_integer():
+        return "Not yet, but near: keep one more figure on the way, and round only at the end."
     return "Not yet. Make a small sketch of both faces, write the figures on it, and try again."
 
 
@@ -71,12 +76,15 @@ def _typed(given: object, unit: str) -> tuple[float | None, float]:
     """Return what was typed as a number in the question's unit, or None; and how coarsely it can have been typed."""
     text = str(given).strip().replace("μm", "µm").replace("um", "µm")
     factor, slack = 1.0, 0.0
-    found = re.fullmatch(r"(.*?)\s*(µm|mm|thou|in)", text)
+    found = re.fullmatch(r"(.*?)\s*(µm|mm|thou|in|" + "|".join(_NAMES) + ")", text)
     if found and unit in _IN_UM:
-        text, factor = found[1], _IN_UM[found[2]] / _IN_UM[unit]
-        slack = _SLACK_UM / _IN_UM[unit] if found[2] in ("thou", "in") else 0.0
+        name = _NAMES.get(found[2], found[2])
+        text, factor = found[1], _IN_UM[name] / _IN_UM[unit]
+        slack = _SLACK_UM / _IN_UM[unit] if name in ("thou", "in") else 0.0
+    elif not unit:
+        text = re.sub(r"(?<=[0-9])\s+[a-z]+$", "", text)  # "7 passes"
     else:
-        text = text.removesuffix(unit) if unit else text
+        text = text.removesuffix(unit)
     text = text.strip().replace("−", "-").replace(",", ".")
     try:
         value = float(text) * factor
@@ -86,6 +94,7 @@ def _typed(given: object, unit: str) -> tuple[float | None, float]:
 
 
 def _ask_again(question: Question, given: object) -> str:
+    number = f"one number in {question.unit}" if question.unit else "one number"
     if given is None or not str(given).strip():
-        return f"Type one number in {question.unit} first, then check."
-    return f"Type one number in {question.unit}, such as 12.5; {textwrap.shorten(str(given), 40)!r} is not one."
+        return f"Type {number} first, then check."
+    return f"Type {number}, such as {12.5 if question.unit else 12}; {textwrap.shorten(str(given), 40)!r} is not one."

@@ -147,7 +147,7 @@ class BedPanel(Panel):
         known = "" if lands else ", the straightedge's own doubt not counted"
         leaves = "as the land gauges tie them" if lands else "the opposite of the straightedge that they were filed to"
         return (f"After round {now.round}: {self._state(history, now, values)}, and across both ways the widest gap is "
-                f"{self._spell(history.across_um[-1])}. Against ISO 1708: {in_both(limit.replace(' um', ' µm'), self.units)}. The ways are {leaves}. From the gauges used, a way is sure to "
+                f"{self._spell(history.across_um[-1])}. Against ISO 1708: {in_both(limit, self.units)}. The ways are {leaves}. From the gauges used, a way is sure to "
                 f"± {self._spell(budget.straight.expanded_um)} and the twist to ± {self._spell(budget.twist.expanded_um)} across (95 %){known}.")
 
     def _state(self, history: BedHistory, now: BedLook, values: dict) -> str:

@@ -152,10 +152,11 @@ class LandGaugesPanel(StepPanel):
                 "remake": f"making {up} again from {low}"}[step.stage]
         fit = fits[PAIRS.index(tuple(sorted((step.lower, step.upper))))]
         open_ = style.spell(fit.gap_um.max(), self.units)
-        seen = ("no light is seen" if not fit.seen.open.any() else f"it rocks on the middle, {open_} open at an end" if fit.rocks
+        seen = (f"every land is dark, and only the side of one is open still, {style.spell(step.gap_um.max(), self.units)}"
+                if step.filed and not fit.seen.open.any() else "no light is seen" if not fit.seen.open.any() else f"it rocks on the middle, {open_} open at an end" if fit.rocks
                 else f"light in the middle, {open_} open")
         bodies = " and ".join(NAMES[i] for i in step.filed)
-        done = ("nothing is filed" if not step.filed else f"a pass is taken from the middle land of {bodies}" if fit.rocks
+        done = ("nothing is filed" + ", for sight and file come no nearer" * bool(fit.seen.open.any()) if not step.filed else f"a pass is taken from the middle land of {bodies}" if fit.rocks
                 else f"a pass is taken from the outer lands of {bodies}")
         return f"round {step.round}, {what}: {seen}; {done}."
 
@@ -166,7 +167,8 @@ class LandGaugesPanel(StepPanel):
             return f"{round(style.small(um, self.units), digits) + 0.0:{sign}.{digits}f}"
 
         def take(um):
-            return number(um, "") if um >= 0 else f"({number(um, '')})"
+            said = number(um, "")
+            return f"({said})" if said.startswith("-") else said
         ab, ac, bc = read
         a, b, c = gauges_from_pairs(ab, ac, bc)
         known = f", each known to ± {style.spell(0.866 * sd_um, self.units)}" if sd_um else ""

@@ -47,7 +47,7 @@ class LandsPanel(StepPanel):
     Examples
     --------
     >>> panel = LandsPanel(points=3, units="mm")
-    >>> panel.sentence.startswith("1 of 1 fits is made. Straight are 0, 300, 600 mm.")
+    >>> panel.sentence.startswith("The one fit is made. Straight are 0, 300, 600 mm.")
     True
     """
 
@@ -86,8 +86,8 @@ class LandsPanel(StepPanel):
     def _buttons(self) -> None:
         self.lay_it, self.out, self.before, self.after, self.give, self.take_off, self.clear = (
             widgets.Button(description=words, layout=widgets.Layout(width="auto"))
-            for words in ("Lay the gauge here", "Step it to the end", "One space back", "One space on", "Keep the yellow one's spread",
-                          "Take the last one off", "Take all off"))
+            for words in ("Lay the gauge here", "Step it to the end", "One space back", "One space on", "Keep yellow's spread",
+                          "Take last off", "Take all off"))
         self.lay_it.on_click(lambda _: self.lay())
         self.out.on_click(lambda _: self.step_out())
         self.before.on_click(lambda _: self.walk(-1))

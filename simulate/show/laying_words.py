@@ -36,11 +36,11 @@ def laid_words(found: Known, laid: tuple[Fit, ...], fits: int, proud_um: float =
     >>> from simulate.show.laying import known, layings
     >>> laid = layings("anchored", 3, 600, 1.0)
     >>> laid_words(known(laid, np.array([0.0, 300, 600])), laid, 1)[:63]
-    '1 of 1 fits is made. Straight are 0, 300, 600 mm. Least sure is'
+    'The one fit is made. Straight are 0, 300, 600 mm. Least sure is'
     """
     def row(which) -> str:
         return row_of(np.round(style.place(found.x_mm[which], units), 2)) + (" in" if units == "inch" else " mm")
-    said = [f"{len(laid)} of {fits} fits {'is' if len(laid) == 1 else 'are'} made. Straight are {row(found.reached)}."]
+    said = [f"{_made(len(laid), fits)} Straight are {row(found.reached)}."]
     loose = ~found.reached & found.touched
     if loose.any():
         said.append(f"Touched by a land, but not tied to the held ends: {row(loose)}.")
@@ -56,6 +56,15 @@ def laid_words(found: Known, laid: tuple[Fit, ...], fits: int, proud_um: float =
             said.append(f"The middle of every gauge stands {_signed(proud_um, units)}; worked to them, the bar stands "
                         f"{_signed(found.height_um[off], units)} at {row([off])}.")
     return " ".join(said)
+
+
+def _made(laid: int, fits: int) -> str:
+    """How many of the fits are made, in words that fit 0, 1 and more."""
+    if not fits:
+        return "No gauge is laid yet."
+    if laid == fits:
+        return "The one fit is made." if fits == 1 else f"All {fits} fits are made."
+    return f"{laid or 'None'} of {fits} fits {'is' if laid < 2 else 'are'} made."
 
 
 def _spreads(laid: tuple[Fit, ...], units: str) -> list[str]:

@@ -17,6 +17,7 @@ from simulate.show import style
 from simulate.show.own_picture import ROUNDS, own_bars_picture, simulated_band
 from simulate.show.panel import FOCUS
 from simulate.show.readings_panel import LIMIT_BYTES, WIDE, ReadingsPanel
+from simulate.show.units import in_both
 
 __all__ = ["LIMIT_BYTES", "OwnBarsPanel"]
 
@@ -136,7 +137,8 @@ class OwnBarsPanel(ReadingsPanel):
         canvas = own_bars_picture(solution, cuts, done, simulated, self.units, self.dpi)
         self.solution, self.canvas = solution, canvas
         start = "" if self._name != Path(demo_path()).name else "Demo file, invented readings. "
-        return start + " ".join(w if w.endswith(".") else w + "." for w in words)
+        said = " ".join(w if w.endswith(".") else w + "." for w in words)
+        return start + in_both(said.replace(" um", " µm"), self.units)
 
     def _progress(self, solution: BarSolution, sd: float | None):
         """Worst bar of every round that can be solved, and the band that starts like the first."""

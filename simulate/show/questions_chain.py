@@ -60,7 +60,7 @@ def chain_halve(rng: np.random.Generator) -> Question:
         (now / 2, "the whole is halved", "Only one link has become smaller; the other one stays."),
         (other, "the smaller link is halved", "Halve the one that the question names."),
         (a / 2 + b, "adds them plainly", "Squares are added, then the root is taken."),
-        tolerance=0.04)
+        tolerance=0.06)
 
 
 def chain_square(rng: np.random.Generator) -> Question:

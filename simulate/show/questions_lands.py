@@ -141,7 +141,7 @@ def far_anchor(rng: np.random.Generator) -> Question:
         (third + 2 * s / 3, "errors are added straight", "Independent errors add by their squares."),
         (third, "the anchor is taken for perfect", f"The middle is known to ± {s} µm, and two thirds of it come in."),
         (math.sqrt(third**2 + s**2), "the middle's error is taken whole", "The point lies two thirds of the way to the middle."),
-        tolerance=0.02 * s)
+        tolerance=0.06 * s)
 
 
 def far_check(rng: np.random.Generator) -> Question:

@@ -133,7 +133,7 @@ def warm_grow(rng: np.random.Generator) -> Question:
         2.5 / bow, "K", f"The bow goes with the difference: 2.5 / {bow} = {2.5 / bow:.2f}.",
         (bow / 2.5, "the division is turned round", f"One kelvin already gives {bow} µm. More or less than one kelvin?"),
         (2.5, "µm are taken for kelvin", "Divide by what one kelvin does."),
-        tolerance=0.02)
+        tolerance=0.05)
 
 
 def warm_hand(rng: np.random.Generator) -> Question:

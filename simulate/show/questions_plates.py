@@ -118,7 +118,7 @@ def turns_count_half(rng: np.random.Generator) -> Question:
         "along x and again when mirrored along y. How many independent ones are there?",
         k * k, "", f"A quarter of the plate without its middle lines fixes all: {k} × {k} = {k * k}.",
         (n * n / 4, "the middle lines are counted", "On a middle line such a shape is its own mirror image turned: it is 0 there."),
-        (n * k, "only one mirror is asked for", "That is the count for face to face, before half turns."),
+        (n * k, "only one mirror is asked for", "That is the count for face to face, with the tilt in it and before half turns."),
         tolerance=0.01)
 
 

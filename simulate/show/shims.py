@@ -163,7 +163,7 @@ class ShimPanel(Panel):
         against = machine_sentence(limit, round(float(axis.turn_urad) * 0.3, 1))
         return (f"Read {spell(read[0])} at {self._place(_NEAR)} and {spell(read[1])} at {self._place(_FAR)}, plus is {'high' if upright else 'towards the tool'}; "
                 f"half a turn shows the bar itself off by {spell(bar_um[1])} at the far place, so the axis stands at {spell(at[1])} there{wanted}. "
-                f"It turns by {turn} ± {sd}: {in_both(against.replace(' um', ' µm'), self.units)}.")
+                f"It turns by {turn} ± {sd}: {in_both(against, self.units)}.")
 
     def _cure(self, cure: Shims | Swing, feet_mm: float, upright: bool) -> str:
         spell, apart = self._spell, self._place(feet_mm)

@@ -103,7 +103,8 @@ def two_bar_words(history: BarHistory, place: int, units: str = "mm") -> str:
     """
     step = history.steps[place]
     last = place == len(history.steps) - 1
-    end = (" They agree, and agreeing proves only that the one is the other turned over: what they share is still there."
+    dark = "They agree" if not step.light.any() else "As near as this eye and this file come, they agree"
+    end = (f" {dark}, and agreeing proves only that the one is the other turned over: what they share is still there."
            if last else "")
     return (f"Bar {step.upper + 1} on bar {step.lower + 1}: {what_is_seen(step, units)}. "
             f"{out_of_straight(step, units)} {_passes(step.passes)} so far.{end}")

@@ -60,11 +60,11 @@ def straightedge_grade_sentence(straightness_um: float, length_mm: float) -> str
     Examples
     --------
     >>> straightedge_grade_sentence(12, 500)
-    'outside the 4 um for a knife-edge straightedge of 500 mm (DIN 874-2)'
+    'outside the 4 µm for a knife-edge straightedge of 500 mm (DIN 874-2)'
     """
     limit = straightedge_limit_um(length_mm)
     found = where(checks.number(straightness_um, "straightness_um", 0), limit)
-    return f"{found} the {limit:g} um for a knife-edge straightedge of {length_mm:g} mm (DIN 874-2)"
+    return f"{found} the {limit:g} µm for a knife-edge straightedge of {length_mm:g} mm (DIN 874-2)"
 
 
 def square_limits_um(height_mm: float) -> dict[str, float]:
@@ -170,10 +170,10 @@ def lathe_bed_sentence(crown_um: float, between_centres_mm: float) -> str:
     Examples
     --------
     >>> lathe_bed_sentence(-4, 500)
-    'hollow by 4 um: the bed may only be convex (ISO 1708, from memory)'
+    'hollow by 4 µm: the bed may only be convex (ISO 1708, from memory)'
     """
     limit = lathe_bed_limit_um(between_centres_mm)
     crown = checks.number(crown_um, "crown_um")
     if crown < 0:
-        return f"hollow by {-crown:g} um: the bed may only be convex (ISO 1708, from memory)"
-    return f"{where(crown, limit)} the {limit:g} um for {between_centres_mm:g} mm between centres (ISO 1708, from memory)"
+        return f"hollow by {-crown:g} µm: the bed may only be convex (ISO 1708, from memory)"
+    return f"{where(crown, limit)} the {limit:g} µm for {between_centres_mm:g} mm between centres (ISO 1708, from memory)"
