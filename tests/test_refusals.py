@@ -12,13 +12,19 @@ from simulate.bench.eye import EYES, Eye, chance_seen, wedge_test
 from simulate.bench.marking import marked, scrape
 from simulate.bench.profile_sag import face_up_and_down, profile_sag
 from simulate.bench.sole import stretch_um
-from simulate.method.align import turned_bar
+from simulate.method.align import rise_and_turn, shims, turned_bar
+from simulate.method.bed import winding_strips_um
+from simulate.method.bed_gauges import edge_heights, told_by_lands
 from simulate.method.between import hides_between_um
+from simulate.method.chain import combine_chain
+from simulate.method.cut_plan import after_passes
+from simulate.method.faces import made_faces, square_up
 from simulate.method.fits import Fit
 from simulate.method.land_gauges import make_land_gauges
 from simulate.method.lands import gauges_from_pairs, three_land_gauges
+from simulate.method.level_plane import swing
 from simulate.method.network import solve_network
-from simulate.method.planning import plan_job
+from simulate.method.planning import Pace, plan_job
 from simulate.method.plates import three_plates
 from simulate.method.sensitivity import sensitivity
 from simulate.method.squares import three_squares
@@ -210,3 +216,32 @@ def test_a_plan_takes_a_generator_as_its_seed():
 def test_a_network_refuses_what_is_no_fit(change, words):
     with pytest.raises(ValueError, match=f"^{words}"):
         solve_network(**{"fits": [Fit((0, 1, 2), 1.0)], **change})
+
+
+@pytest.mark.parametrize("call, words", [
+    (lambda: S.starting_bars(500, 100, points=10**6, workshops=10**6), r"workshops x bars x points are 3e\+12 numbers at once"),
+    (lambda: S.starting_plates(500, 300, 100, points=10**5), "workshops x plates x points each way are"),
+    (lambda: S.hidden_bar_errors(10**5, []), r"\(bars x points\) squared are"),
+    (lambda: S.hidden_plate_errors(500, []), r"\(plates x points\) squared are"),
+])
+def test_what_would_fill_the_memory_is_refused_before_it_does(call, words):
+    with pytest.raises(ValueError, match=f"^{words}.* allowed are 5e\\+08, or the memory runs out.$"):
+        call()
+
+
+@pytest.mark.parametrize("call, words", [
+    (lambda: combine_chain(None), "links is None; allowed is a tuple or a list."),
+    (lambda: square_up("ABC"), "steps is 'ABC'; allowed is a tuple or a list."),
+    (lambda: made_faces(3, 10.0), "steps is 3; allowed is a tuple or a list."),
+    (lambda: after_passes(3, 10, 1), "plan is 3; allowed is a CutPlan."),
+    (lambda: shims(3, [-50, 150]), "axis is 3; allowed is an Axis."),
+    (lambda: swing(3, -200, 0), "axis is 3; allowed is an Axis."),
+    (lambda: rise_and_turn([1, 2], [1, 2, 3], 100, 400), r"near_um \(2,\), far_um \(3,\): these shapes"),
+    (lambda: told_by_lands(X, BARS[0], 3), "gauges is 3; allowed is a LandMap."),
+    (lambda: edge_heights([["a"]], 0.0, 30), "height_um must be numbers"),
+    (lambda: winding_strips_um(X, BARS[:2], 200, 5, 400), r"at_mm has shape \(\); allowed are the two places of the strips."),
+    (lambda: plan_job(60, 15, pace=Pace(0.0)), "stroke_mm3 of pace is 0; allowed is more than 0."),
+])
+def test_what_a_method_is_handed_must_be_of_its_kind(call, words):
+    with pytest.raises(ValueError, match=f"^{words}"):
+        call()

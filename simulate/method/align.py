@@ -169,7 +169,7 @@ def rise_and_turn(near_um: ArrayLike, far_um: ArrayLike, near_mm: float, far_mm:
     near, far = checks.number(near_mm, "near_mm"), checks.number(far_mm, "far_mm")
     if far <= near:
         raise ValueError(f"far_mm is {far:g}; it must be more than near_mm, {near:g}.")
-    a, b = checks.numbers(near_um, "near_um"), checks.numbers(far_um, "far_um")
+    a, b = checks.together(near_um=checks.numbers(near_um, "near_um"), far_um=checks.numbers(far_um, "far_um"))
     slope, sd = (b - a) / (far - near), checks.number(reading_sd_um, "reading_sd_um", 0)
     rise_sd = sd * np.hypot(near, far) / (far - near)
     turn_sd = sd * np.sqrt(2) / (far - near) * 1000
@@ -208,6 +208,7 @@ def shims(axis: Axis, feet_mm: ArrayLike, target_um: ArrayLike = 0.0) -> Shims:
     >>> found.thickness_um, float(found.left_um)
     (array([ 5., 25.]), 0.0)
     """
+    checks.kind(axis, "axis", Axis)
     feet = checks.positions(feet_mm, "feet_mm")
     if feet.size != 2:
         raise ValueError(f"feet_mm holds {feet.size} places; allowed are two, in rising order.")

@@ -170,7 +170,10 @@ def winding_strips_um(x_mm: ArrayLike, height_um: ArrayLike, apart_mm: float, at
     """
     x = checks.positions(x_mm)
     h = checks.profiles(height_um, x.size, bars=2)
-    near, far = checks.number(at_mm[0], "at_mm", x[0], x[-1]), checks.number(at_mm[1], "at_mm", x[0], x[-1])
+    at = checks.numbers(at_mm, "at_mm")
+    if at.shape != (2,):
+        raise ValueError(f"at_mm has shape {at.shape}; allowed are the two places of the strips.")
+    near, far = (checks.number(place, "at_mm", x[0], x[-1]) for place in at)
     if near == far:
         raise ValueError(f"at_mm holds {near:g} twice; the strips must lie apart.")
     gain = checks.number(strip_mm, "strip_mm", 0, above=True) / checks.number(apart_mm, "apart_mm", 0, above=True)

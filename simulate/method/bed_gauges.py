@@ -114,6 +114,8 @@ def told_by_lands(x_mm: ArrayLike, height_um: ArrayLike, gauges: LandMap, zero_u
     """
     x = checks.positions(x_mm)
     h = checks.profiles(height_um, x.size)
+    checks.kind(gauges, "gauges", LandMap)
+    zero_um = checks.number(zero_um, "zero_um")
     at = np.clip(np.searchsorted(x, gauges.x_mm), 1, x.size - 1)
     part = (gauges.x_mm - x[at - 1]) / (x[at] - x[at - 1])
     lands = (1 - part) * h[..., at - 1] + part * h[..., at]
@@ -175,8 +177,7 @@ def edge_heights(height_um: ArrayLike, lean_urad: ArrayLike, way_mm: float) -> n
     >>> edge_heights([[0.0, 0.0], [5.0, 5.0]], [100.0, 0.0], 30.0)[:, 0].tolist()
     [-1.5, 1.5, 5.0, 5.0]
     """
-    h = np.asarray(height_um, float)
-    lean = np.asarray(lean_urad, float)
+    h, lean = checks.numbers(height_um, "height_um"), checks.numbers(lean_urad, "lean_urad")
     half = (lean if lean.ndim == h.ndim else lean[..., None]) * way_mm / 2000
     return np.stack([h[..., 0, :] - half[..., 0, :], h[..., 0, :] + half[..., 0, :],
                      h[..., 1, :] - half[..., 1, :], h[..., 1, :] + half[..., 1, :]], axis=-2)

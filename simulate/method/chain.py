@@ -148,7 +148,7 @@ def combine_chain(links: Sequence[Link], coverage: float = 0.95) -> Chain:
 
 
 def _checked(links: Sequence[Link]) -> tuple[tuple[str, ...], np.ndarray, np.ndarray]:
-    links = list(links)
+    checks.kind(links, "links", (tuple, list))
     if not links:
         raise ValueError("links is empty; a chain needs one link or more.")
     for place, link in enumerate(links):

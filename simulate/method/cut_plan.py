@@ -95,5 +95,7 @@ def after_passes(plan: CutPlan, pass_um: float, done: int) -> np.ndarray:
     (np.float64(20.0), np.float64(25.0))
     """
     done = checks.whole(done, "done", 0)
+    checks.kind(plan, "plan", CutPlan)
+    pass_um = checks.number(pass_um, "pass_um", 0, above=True)
     times = np.where(plan.first_pass > 0, np.maximum(done - plan.first_pass + 1, 0), 0)
     return np.minimum(times * pass_um, plan.remove_um)

@@ -114,7 +114,7 @@ def square_up(steps: Sequence[Step], *, square_urad: float = 30.0, look_urad: fl
     """
     sds = [checks.number(square_urad, "square_urad", 0), *[checks.number(look_urad, "look_urad", 0)] * 4,
            *[checks.number(caliper_urad, "caliper_urad", 0)] * 4, *[checks.number(stand_urad, "stand_urad", 0)] * 4]
-    gain = _gains(list(steps))
+    gain = _gains(steps)
     pair = np.array([_relation(gain, *p) for p in PAIRS])
     spread = pair * np.array(sds)
     chance, sd = np.sqrt((spread[:, 1:] ** 2).sum(axis=1)), np.sqrt((spread**2).sum(axis=1))
@@ -149,7 +149,7 @@ def made_faces(steps: Sequence[Step], square_urad: float) -> np.ndarray:
     >>> made_faces(ORDERS["round the corners"], 10.0)
     array([  0., -10., -20., -30.])
     """
-    return _gains(list(steps))[:, 0] * checks.number(square_urad, "square_urad")
+    return _gains(steps)[:, 0] * checks.number(square_urad, "square_urad")
 
 
 def square_from_last_corner(gap_urad: float, corners: int = 3) -> float:
@@ -185,8 +185,9 @@ def square_from_last_corner(gap_urad: float, corners: int = 3) -> float:
     return checks.number(gap_urad, "gap_urad") / (checks.whole(corners, "corners", 1, 3) + 1)
 
 
-def _gains(steps: list[Step]) -> np.ndarray:
+def _gains(steps: Sequence[Step]) -> np.ndarray:
     """Rows: faces. Columns: the square; a look, a caliper and a stand for each face."""
+    checks.kind(steps, "steps", (tuple, list))
     gain, made = np.zeros((4, 13)), ["A"]
     for number, step in enumerate(steps):
         if not isinstance(step, Step):

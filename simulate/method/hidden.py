@@ -51,6 +51,7 @@ def hidden_bar_errors(points: int, fits: Sequence[tuple[int, int, bool]], bars: 
     """
     points = checks.whole(points, "points", 3)
     bars = checks.whole(bars, "bars", 1)
+    checks.room((bars * points) ** 2, "(bars x points) squared")
     shapes = _beyond_line(points)
     blocks = [_gap_rows(shapes, fit, k, bars) for k, fit in enumerate(_listed(fits))]
     loose = null_space(np.vstack(blocks)) if blocks else np.eye(bars * len(shapes))

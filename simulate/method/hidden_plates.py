@@ -168,6 +168,7 @@ def _asked(points, fits, plates):
     if len(sides) != 2 or isinstance(points, str):
         raise ValueError(f"points is {points!r}; it must be one whole number or (rows, columns).")
     shape = tuple(checks.whole(n, "points", 2) for n in sides)
+    checks.room((plates * shape[0] * shape[1]) ** 2, "(plates x points) squared")
     try:
         fits = list(fits)
     except TypeError:

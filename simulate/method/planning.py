@@ -174,6 +174,8 @@ def growing_plan(start_um: float, wanted_um: float, *, length_mm: float = 500.0,
         bars = _start(bars)
     if pace is not None:
         checks.kind(pace, "pace", Pace)
+        checks.number(pace.stroke_mm3, "stroke_mm3 of pace", 0, above=True)
+        checks.number(pace.stroke_s, "stroke_s of pace", 0), checks.number(pace.look_s, "look_s of pace", 0)
     checks.whole(keep, "keep", 0)
     if isinstance(seed, np.random.Generator):
         seed = int(seed.integers(2**63))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 from numpy.typing import ArrayLike
 
@@ -60,6 +62,7 @@ def starting_bars(length_mm: float, error_um: float, points: int = 201, bars: in
     points = checks.whole(points, "points", 3)
     bars = checks.whole(bars, "bars", 1)
     shape = (bars,) if workshops is None else (checks.whole(workshops, "workshops", 1), bars)
+    checks.room(math.prod(shape) * points, "workshops x bars x points")
     rng = generator(seed)
     x = np.linspace(-0.5, 0.5, points) * length
     if error == 0:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from simulate.surface import checks
@@ -61,6 +63,7 @@ def starting_plates(width_mm: float, depth_mm: float, error_um: float, points: i
     plates = checks.whole(plates, "plates", 1)
     shape = (plates,) if workshops is None else (checks.whole(workshops, "workshops", 1), plates)
     shape += (points, points)
+    checks.room(math.prod(shape), "workshops x plates x points each way")
     rng = generator(seed)
     half = np.linspace(-0.5, 0.5, points)
     x, y = half * width, half * depth

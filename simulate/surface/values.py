@@ -1,0 +1,180 @@
+"""One value at a time: what is a number, a whole number, one of a few; and the sentence for what is not."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from numbers import Integral
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+
+def numbers(values: ArrayLike, name: str) -> np.ndarray:
+    """Return `values` as a float array, or raise ValueError.
+
+    Parameters
+    ----------
+    values : array_like
+        Any shape.
+    name : str
+        How the sentence calls it, with its unit: ``"height_um"``.
+
+    Raises
+    ------
+    ValueError
+        Where something is not a number, or not finite.
+
+    Examples
+    --------
+    >>> numbers([1, 2], "height_um")
+    array([1., 2.])
+    """
+    array = table(values, name)
+    if not np.isfinite(array).all():
+        where = tuple(int(i) for i in np.argwhere(~np.isfinite(array))[0])
+        place = f" at place {where if len(where) > 1 else where[0]}" if where else ""
+        raise ValueError(f"{name} holds {array[where]}{place}; only finite numbers are allowed.")
+    return array
+
+
+def table(values: ArrayLike, name: str) -> np.ndarray:
+    """Return `values` as a float array in which nan stands for what is missing, or raise ValueError.
+
+    Parameters
+    ----------
+    values : array_like
+        Any shape; what a masked array hides becomes nan.
+    name : str
+
+    Raises
+    ------
+    ValueError
+        Where something is not a number: text, yes or no, a date, a complex number.
+
+    Examples
+    --------
+    >>> table([1, float("nan")], "gap_um")
+    array([ 1., nan])
+    """
+    try:
+        found = np.asarray(values)
+        plain = found.dtype.kind in "iuf" or (found.dtype.kind == "O" and not any(
+            v is None or isinstance(v, (str, bytes, bool, np.bool_)) for v in found.flat))
+        array = found.astype(float, copy=False) if plain else None
+    except (TypeError, ValueError, OverflowError):
+        array = None
+    if array is None:
+        raise ValueError(f"{name} must be numbers in a regular table; got {short(values)}.")
+    return np.where(np.ma.getmaskarray(values), np.nan, array) if np.ma.isMaskedArray(values) else array
+
+
+def number(value: float, name: str, low: float = -np.inf, high: float = np.inf, above: bool = False) -> float:
+    """Return one finite number between `low` and `high`, or raise ValueError.
+
+    Parameters
+    ----------
+    value : float
+    name : str
+    low, high : float
+        Both allowed, unless `above`.
+    above : bool
+        Whether `low` itself is refused.
+
+    Raises
+    ------
+    ValueError
+        Where it is not one number in the range.
+
+    Examples
+    --------
+    >>> number(3, "length_mm", 0, above=True)
+    3.0
+    """
+    array = numbers(value, name)
+    if array.ndim:
+        raise ValueError(f"{name} must be one number; got shape {array.shape}.")
+    found = float(array)
+    if found < low or found > high or (above and found == low):
+        raise ValueError(f"{name} is {found:g}; allowed is {_range(low, high, above)}.")
+    return found
+
+
+def whole(value: int, name: str, low: int = 0, high: int | None = None) -> int:
+    """Return one whole number between `low` and `high`, or raise ValueError.
+
+    Parameters
+    ----------
+    value : int
+    name : str
+    low : int
+    high : int, optional
+
+    Raises
+    ------
+    ValueError
+        Where it is not a whole number in the range.
+
+    Examples
+    --------
+    >>> whole(3, "rounds", 0)
+    3
+    """
+    found = number(value, name, low, np.inf if high is None else high)
+    if found != int(found):
+        raise ValueError(f"{name} is {value!r}; it must be a whole number.")
+    return int(value) if isinstance(value, Integral) else int(found)  # a long seed does not go through a float
+
+
+def choice(value: object, name: str, allowed: Sequence) -> object:
+    """Return `value` if it is one of `allowed`, or raise ValueError.
+
+    Parameters
+    ----------
+    value : object
+    name : str
+    allowed : sequence
+
+    Raises
+    ------
+    ValueError
+        Where it is none of them.
+
+    Examples
+    --------
+    >>> choice(90, "turned", (0, 90))
+    90
+    """
+    try:
+        if value in allowed:
+            return value
+    except ValueError:
+        pass
+    raise ValueError(f"{name} is {short(value)}; allowed are {', '.join(repr(a) for a in allowed)}.")
+
+
+def _range(low: float, high: float, above: bool) -> str:
+    if np.isinf(high):
+        return f"more than {low:g}" if above else f"{low:g} or more"
+    if np.isinf(low):
+        return f"{high:g} or less"
+    return f"{'above ' if above else ''}{low:g} to {high:g}"
+
+
+def short(value: object) -> str:
+    """How a sentence quotes what was given, cut to 60 letters.
+
+    Parameters
+    ----------
+    value : object
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> short("a word")
+    "'a word'"
+    """
+    text = repr(value)
+    return text if len(text) <= 60 else text[:57] + "..."
