@@ -10,6 +10,7 @@ from simulate.readings.adjust import Adjustment, adjust
 from simulate.readings.eight import ROLES, Line, corner_datum, eight_lines, rises_um, slope_equations
 from simulate.readings.gaps import given_sd, needs, of_round
 from simulate.readings.record import Readings
+from simulate.readings.size import refuse_too_many
 from simulate.surface.flat import flatness
 
 
@@ -118,6 +119,7 @@ def union_jack(table: Readings, reading_sd_arcsec: float | None = None, round: i
     needs(table, "union jack")
     table = of_round(table, round)
     reading_sd_arcsec = given_sd(reading_sd_arcsec, "reading_sd_arcsec")
+    refuse_too_many(table, len(table) + len(table.names), f"{len(table.names)} lines")
     lines, x, y = eight_lines(table)
     height, closure = corner_heights(lines, {role: line.height_um for role, line in lines.items()}, x.size)
     design, reading, step, row = slope_equations(lines, x.size)

@@ -144,13 +144,14 @@ def _lands(sheet: Sheet) -> Readings:
     sheet.allow(kind, "round", "gauge", "left", "middle", "right", *_PROUD)
     gauges = sheet.words("gauge")
     names = tuple(dict.fromkeys(gauges))
+    place = {name: k for k, name in enumerate(names)}
     left, middle, right = (_lengths(sheet, name) for name in ("left", "middle", "right"))
     for name, before, after in (("middle", left, middle), ("right", middle, right)):
         for i in np.flatnonzero(after <= before)[:1]:
             sheet.refuse(i, name, f"a place beyond {before[i]:g} mm, for lands rise from left to right")
     allowed = f"a number up to {LARGEST_UM / 1000:g} mm either way, with + where the bar stands proud"
     proud, low, high = _points_or_intervals(sheet, _PROUD, "a reading", allowed, -LARGEST_UM, -np.inf)
-    return Readings(sheet.file, kind, sheet.row, names, _round(sheet), np.array([names.index(g) for g in gauges]),
+    return Readings(sheet.file, kind, sheet.row, names, _round(sheet), np.array([place[g] for g in gauges]),
                     position_mm=middle, left_mm=left, right_mm=right, proud_um=proud, low_um=low, high_um=high)
 
 

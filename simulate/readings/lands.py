@@ -15,6 +15,7 @@ from simulate.readings.bounds import Bounds
 from simulate.readings.gaps import given_sd, needs
 from simulate.readings.land_intervals import MOST_BOUNDED, bounds_of_points, bounds_sentence, weighed
 from simulate.readings.record import Readings
+from simulate.readings.size import refuse_too_many
 from simulate.surface import checks
 
 
@@ -129,6 +130,8 @@ def solve_lands(table: Readings, reading_sd_um: float | None = None, *, zero_sd_
     rounds = sorted(set(table.round.tolist()))
     number = rounds[-1] if round is None else checks.choice(round, "round", tuple(rounds))
     part = table.rows(table.round == number)
+    points = np.unique(snapped(np.concatenate([part.left_mm, part.position_mm, part.right_mm]))).size
+    refuse_too_many(part, points, f"{points} points under {len(set(part.lower.tolist()))} gauges")
     ends = [part.left_mm.min(), part.right_mm.max()]
     sd, source, over = (given, "given", 0) if given is not None else _from_residuals(part, zero_sd_um, ends)
     middle, row_sd = weighed(part, sd if source == "residuals" else given)

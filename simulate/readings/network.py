@@ -8,9 +8,10 @@ from itertools import combinations
 import numpy as np
 
 from simulate.readings.record import Readings, ReadingsError
+from simulate.readings.size import refuse_too_many
 
 SAME_PLACE_MM = 0.001
-MOST_HEIGHTS, MOST_READINGS = 1200, 20_000
+MOST_HEIGHTS = 1200
 _RANK = 1e-9
 
 
@@ -80,12 +81,13 @@ def build(table: Readings, used: Readings) -> Network:
     if x.size < 3:
         raise ReadingsError(table.source, f"all readings stand at {x.size} position(s)",
                             "three positions or more along the bars", int(used.row[-1]), "position_mm", f"{x[-1]:g}")
-    if x.size * bodies.size > MOST_HEIGHTS or len(used) > MOST_READINGS:
+    if x.size * bodies.size > MOST_HEIGHTS:
         raise ReadingsError(table.source, f"{bodies.size} bars at {x.size} stations with {len(used)} readings are too many "
-                            "to solve at once", f"{MOST_HEIGHTS} heights and {MOST_READINGS} readings in one round")
+                            "to solve at once", f"{MOST_HEIGHTS} heights in one round")
     lower, upper = np.searchsorted(bodies, used.lower), np.searchsorted(bodies, used.upper)
     keys = list(zip(lower.tolist(), upper.tolist(), used.turned.tolist()))
     fits = tuple(dict.fromkeys(keys))
+    refuse_too_many(used, bodies.size * (x.size - 2) + 2 * len(fits), f"{bodies.size} bars at {x.size} stations in {len(fits)} fits")
     number = {key: i for i, key in enumerate(fits)}
     return Network(x, names, fits, np.array([number[k] for k in keys]), _nearest(x, used.position_mm),
                    _nearest(x, above), line_free(x))

@@ -7,6 +7,7 @@ import numpy as np
 from simulate.readings.gaps import gaps_and_widths, seats_of
 from simulate.readings.placement import Stations
 from simulate.readings.record import Readings
+from simulate.readings.size import refuse_too_many
 
 
 def stations_read(table: Readings, stations: Stations, bodies: int) -> np.ndarray:
@@ -60,7 +61,9 @@ def plate_design(table: Readings, stations: Stations, read: np.ndarray) -> np.nd
     slot = np.full(read.shape, -1)
     slot[read] = np.arange(read.sum())
     fit, first = seats_of(table, table.turned, np.round(table.slide_x_mm, 3), np.round(table.slide_y_mm, 3))
-    design = np.zeros((len(table), int(read.sum()) + 3 * first.size))
+    unknowns = int(read.sum()) + 3 * first.size
+    refuse_too_many(table, unknowns, f"{len(read)} plates at {read.shape[1]} stations in {first.size} fits")
+    design = np.zeros((len(table), unknowns))
     each = np.arange(len(table))
     below, above = slot[table.lower, stations.lower], slot[table.upper, stations.upper]
     design[each[below >= 0], below[below >= 0]] -= 1.0

@@ -12,6 +12,7 @@ from simulate.readings.gaps import gaps_and_widths, given_sd, needs, of_round
 from simulate.readings.placement import Stations, meetings, stations_of
 from simulate.readings.plate_equations import plane_of, plate_datum, plate_design, stations_read
 from simulate.readings.record import Readings
+from simulate.readings.size import refuse_too_many
 from simulate.surface.flat import flatness
 
 
@@ -113,6 +114,7 @@ def solve_plates(table: Readings, reading_sd_um: float | None = None,
     reading_sd_um = given_sd(reading_sd_um, "reading_sd_um")
     stations = stations_of(table, centre_mm)
     bodies, points = len(table.names), stations.x_mm.size
+    refuse_too_many(table, max(bodies, points), f"{bodies} plates at {points} stations")
     read = stations_read(table, stations, bodies)
     _refuse_thin(table, stations, read)
     design = plate_design(table, stations, read)

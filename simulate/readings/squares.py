@@ -9,6 +9,7 @@ import numpy as np
 from simulate.readings.adjust import adjust, bounds_of
 from simulate.readings.gaps import gaps_and_widths, given_sd, needs, of_round, seats_of
 from simulate.readings.record import Readings
+from simulate.readings.size import refuse_too_many
 
 
 @dataclass(frozen=True)
@@ -138,6 +139,7 @@ def square_design(table: Readings, fit: np.ndarray, fits: int) -> np.ndarray:
     -------
     numpy.ndarray, shape (readings, squares + fits)
     """
+    refuse_too_many(table, len(table.names) + fits, f"{len(table.names)} squares in {fits} fits")
     design = np.zeros((len(table), len(table.names) + fits))
     each = np.arange(len(table))
     lift = table.position_mm / 1000.0
