@@ -200,7 +200,7 @@ def test_a_cell_that_ran_again_turns_only_what_it_shows_now(monkeypatch):
 
 
 @pytest.mark.parametrize("made", [lambda: Exercise("two-double", "bench 1"), lambda: Exercise("gap-feeler", 1), lambda: Before("03", "bench 1"),
-                                  lambda: Exercise("practice-stop", 1)])
+                                  lambda: Exercise("plan-stop", 1), lambda: Exercise("gap-dark", 1)])
 def test_a_question_turns_with_its_choices_and_what_came_back_and_keeps_the_answer(made):
     asked = made()
     asked._repr_mimebundle_()

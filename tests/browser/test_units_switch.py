@@ -175,6 +175,7 @@ def test_panels_and_questions_turn_where_they_stand_by_keyboard(lesson):
         assert "µm" not in sentence(page) and now["alt"] == sentence(page) and now["src"] != before["src"]
         assert float(lesson.handle("Each bar is out by").get_attribute("aria-valuenow")) == pytest.approx(float(at) / 25.4, abs=0.051)
         assert lesson.handle("Step").get_attribute("aria-valuenow") == "1.0", "the same look"
+        assert page.get_by_role("slider", name=re.compile(r"Each bar is out by \(thou\)")).count() == 1, "named for a screen reader"
         assert questions(page) == [with_inches(text) for text in asked]
         for wide, high in ((1366, 768), (1920, 1080)):
             page.set_viewport_size({"width": wide, "height": high})
