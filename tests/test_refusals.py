@@ -245,3 +245,15 @@ def test_what_would_fill_the_memory_is_refused_before_it_does(call, words):
 def test_what_a_method_is_handed_must_be_of_its_kind(call, words):
     with pytest.raises(ValueError, match=f"^{words}"):
         call()
+
+
+@pytest.mark.parametrize("call", [
+    lambda gap: S.take([-10, 0, 10], [0, 0, 0], gap),
+    lambda gap: S.look(gap),
+    lambda gap: scrape([0, 5], [0, 5, 10], np.zeros((3, 2)), np.stack([gap, gap], axis=1), removal_um=3),
+    lambda gap: marked([gap]),
+])
+def test_faces_that_stand_in_each_other_are_refused(call):
+    assert call(np.array([9.0, 0.0, 9.0])) is not None
+    with pytest.raises(ValueError, match="^gap_um holds -5; a gap is 0 or more.$"):
+        call(np.array([9.0, -5.0, 9.0]))

@@ -206,7 +206,7 @@ def take(x_mm: ArrayLike, height_um: ArrayLike, gap_um: ArrayLike, *, removal_um
     """
     x = checks.even_positions(x_mm)
     h = checks.profiles(height_um, x.size)
-    gap = checks.profiles(gap_um, x.size, "gap_um")
+    gap = checks.gaps(checks.profiles(gap_um, x.size, "gap_um"))
     tool = tool_of(tool)
     checks.kind(hands, "hands", Hands)
     depth = tool.depth_um if removal_um is None else checks.number(removal_um, "removal_um", 0)

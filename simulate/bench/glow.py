@@ -54,9 +54,7 @@ def glow(gap_um: ArrayLike, threshold_um: float = KNIFE_EDGE_UM) -> np.ndarray:
     >>> glow([0.8, 1.5, 7], threshold_um=6.0).tolist()
     [0, 0, 3]
     """
-    gap = checks.numbers(gap_um, "gap_um")
-    if (gap < 0).any():
-        raise ValueError(f"gap_um holds {gap.min():g}; a gap is 0 or more.")
+    gap = checks.gaps(checks.numbers(gap_um, "gap_um"))
     threshold = checks.number(threshold_um, "threshold_um", 0, above=True)
     knife = threshold <= KNIFE_EDGE_UM
     found = np.full(gap.shape, DARK)

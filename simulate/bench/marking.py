@@ -71,7 +71,7 @@ def marked(gap_um: ArrayLike, film_um: float = 2.0) -> np.ndarray:
     Raises
     ------
     ValueError
-        Where the film is not thicker than 0.
+        Where the film is not thicker than 0, or a gap is below 0.
 
     Examples
     --------
@@ -80,7 +80,7 @@ def marked(gap_um: ArrayLike, film_um: float = 2.0) -> np.ndarray:
            [False, False]])
     """
     film = checks.number(film_um, "film_um", 0, above=True)
-    return np.nan_to_num(checks.table(gap_um, "gap_um"), nan=np.inf) < film
+    return np.nan_to_num(checks.gaps(checks.table(gap_um, "gap_um")), nan=np.inf) < film
 
 
 def bearing_share(gap_um: ArrayLike, film_um: float = 2.0) -> np.ndarray:
@@ -99,7 +99,7 @@ def bearing_share(gap_um: ArrayLike, film_um: float = 2.0) -> np.ndarray:
     Raises
     ------
     ValueError
-        Where the film is not thicker than 0.
+        Where the film is not thicker than 0, or a gap is below 0.
 
     Examples
     --------
@@ -278,7 +278,7 @@ def scrape(x_mm: ArrayLike, y_mm: ArrayLike, height_um: ArrayLike, gap_um: Array
     """
     x, y = checks.even_positions(x_mm), checks.even_positions(y_mm, "y_mm")
     h = plates_of(height_um)
-    gap = np.nan_to_num(checks.table(gap_um, "gap_um"), nan=np.inf)
+    gap = np.nan_to_num(checks.gaps(checks.table(gap_um, "gap_um")), nan=np.inf)
     checks.kind(scraper, "scraper", Scraper)
     if h.shape[-2:] != (y.size, x.size) or gap.shape[-2:] != h.shape[-2:]:
         raise ValueError(f"height_um and gap_um must have {y.size} rows and {x.size} columns; "

@@ -100,9 +100,7 @@ def look(gap_um: ArrayLike, sight: Sight = Sight()) -> Seen:
     array([100.])
     """
     checks.kind(sight, "sight", Sight)
-    gap = checks.numbers(gap_um, "gap_um")
-    if (gap < 0).any():
-        raise ValueError(f"gap_um holds {gap.min():g}; a gap is 0 or more.")
+    gap = checks.gaps(checks.numbers(gap_um, "gap_um"))
     if sight.kind == "feeler":
         return _feel(gap, sight.threshold_um)
     opened = gap > sight.threshold_um

@@ -7,8 +7,8 @@ from numpy.typing import ArrayLike
 
 from simulate.surface.values import choice, number, numbers, short, table, whole
 
-__all__ = ["MOST_AT_ONCE", "choice", "even_positions", "kind", "number", "numbers", "positions", "profiles", "room", "table",
-           "together", "whole"]
+__all__ = ["MOST_AT_ONCE", "choice", "even_positions", "gaps", "kind", "number", "numbers", "positions", "profiles", "room",
+           "table", "together", "whole"]
 
 MOST_AT_ONCE = 500_000_000
 """Numbers that are worked on at once: 4 GB."""
@@ -102,6 +102,30 @@ def profiles(height_um: ArrayLike, points: int, name: str = "height_um", bars: i
     if bars is not None and (h.ndim < 2 or h.shape[-2] != bars):
         raise ValueError(f"{name} must hold {bars} bars of {points} heights; got shape {h.shape}.")
     return h
+
+
+def gaps(gap_um: np.ndarray, name: str = "gap_um") -> np.ndarray:
+    """Return gaps, none of them below 0, or raise ValueError.
+
+    Parameters
+    ----------
+    gap_um : ndarray
+        nan where there is none.
+    name : str
+
+    Raises
+    ------
+    ValueError
+        Where a gap is below 0: the faces would stand in each other.
+
+    Examples
+    --------
+    >>> gaps(np.array([0.0, 3.0]))
+    array([0., 3.])
+    """
+    if (gap_um < 0).any():
+        raise ValueError(f"{name} holds {np.nanmin(gap_um):g}; a gap is 0 or more.")
+    return gap_um
 
 
 def together(**values: np.ndarray) -> list[np.ndarray]:
