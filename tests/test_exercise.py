@@ -84,6 +84,11 @@ def test_a_length_is_taken_as_a_machinist_types_it(typed):
     assert check(q, typed) == "Right. By hand."
 
 
+@pytest.mark.parametrize("typed", ["250", "250 µm/m", "250 µm in a metre", "250 um per meter", "250 µrad", "250 urad"])
+def test_a_slope_is_taken_as_the_lessons_write_it(typed):
+    assert check(numeric("How far out?", 250, "µm/m", "By hand.", (25, "a slip", "Count again.")), typed) == "Right. By hand."
+
+
 def test_a_count_is_taken_with_its_word_and_a_bare_count_is_asked_for_without_a_unit():
     q = numeric("How many?", 7, "", "By hand.", (8, "one too many", "Count again."))
     assert check(q, "7 passes") == "Right. By hand."

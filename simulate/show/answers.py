@@ -84,6 +84,7 @@ def _typed(given: object, unit: str) -> tuple[float | None, float]:
     elif not unit:
         text = re.sub(r"(?<=[0-9])\s+[a-z]+$", "", text)  # "7 passes"
     else:
+        text = re.sub(r"\s*(µm (in a|per) met(re|er)|µrad|urad)$", "", text) if unit == "µm/m" else text
         text = text.removesuffix(unit)
     text = text.strip().replace("−", "-").replace(",", ".")
     try:

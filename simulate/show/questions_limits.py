@@ -139,7 +139,8 @@ def warm_grow(rng: np.random.Generator) -> Question:
 def warm_hand(rng: np.random.Generator) -> Question:
     """What to do at the bench."""
     return pick(
-        rng, "You carried the upper bar over by its edge, and now light shows at both ends that was not there an hour ago. What first?",
+        rng, "You carried the upper bar over with your hand under the fitted edge, and now light shows at both ends that was not there an hour ago. "
+        "What first?",
         "Lay both down, wait, take them by wooden blocks and look again",
         "The warm edge stands proud in its middle. It settles by itself, and filed metal does not come back.",
         ("File the middle: it stands proud", "a bow from heat is taken for shape", "It does stand proud. For how long?"),
