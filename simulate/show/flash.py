@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import io
 from collections.abc import Sequence
+from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -37,8 +38,8 @@ def luminance(png: bytes) -> np.ndarray:
     ndarray, shape (54, 96)
     """
     places, inks = _inks(png)
-    cells = _cells(places.shape)
-    return _sums(cells, _light(inks)[places]) / _sums(cells)
+    cells, dots = _cells(places.shape)
+    return _sums(cells, _light(inks)[places]) / dots
 
 
 def _inks(png: bytes) -> tuple[np.ndarray, np.ndarray]:
@@ -54,10 +55,12 @@ def _light(inks: np.ndarray) -> np.ndarray:
     return (linear @ np.array([0.2126, 0.7152, 0.0722])).astype(np.float32)
 
 
-def _cells(shape: tuple[int, int]) -> np.ndarray:
-    """Give the cell of the coarse grid in which each dot lies."""
+@lru_cache(maxsize=4)
+def _cells(shape: tuple[int, int]) -> tuple[np.ndarray, np.ndarray]:
+    """Give the cell of the coarse grid in which each dot lies, and the dots of each cell."""
     row, column = (np.arange(dots) * cells // dots for dots, cells in zip(shape, CELLS, strict=True))
-    return row[:, None] * CELLS[1] + column
+    cells = row[:, None] * CELLS[1] + column
+    return cells, _sums(cells)
 
 
 def _sums(cells: np.ndarray, of: np.ndarray | None = None) -> np.ndarray:
@@ -138,12 +141,12 @@ def blended(pictures: Sequence[bytes], steps: int = STEPS) -> np.ndarray:
 def _rise(before: tuple, after: tuple, steps: int) -> np.ndarray:
     """Give what a blend adds to each cell after each step, from the pairs of inks that meet in the dots that change."""
     (old, old_inks), (new, new_inks) = before, after
-    cells, pairs = _cells(old.shape), old.astype(np.int32) * len(new_inks) + new
+    (cells, dots), pairs = _cells(old.shape), old.astype(np.int32) * len(new_inks) + new
     was = np.repeat(_light(old_inks), len(new_inks))
     lights = [_light((1 - t) * old_inks[:, None] + t * new_inks).ravel() - was for t in np.arange(1, steps + 1) / steps]
     change = (old_inks[:, None] != new_inks).any(axis=-1).ravel()[pairs]
     where, which = cells[change], pairs[change]
-    return np.array([_sums(where, light[which]) for light in lights]) / _sums(cells)
+    return np.array([_sums(where, light[which]) for light in lights]) / dots
 
 
 def quiet_speed(pictures: Sequence[bytes], speeds: Sequence[float]) -> float:
