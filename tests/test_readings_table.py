@@ -63,6 +63,12 @@ REFUSED = {
     "spreadsheet": (b"PK\x03\x04" + bytes(50), 1, None, None, "binary"),
     "two million characters": (bars("1,A,B,no,50," + "9" * 2_000_000), 3, "gap_um", None, "at most 200 characters"),
     "ten thousand characters": (bars("1,A," + "B" * 10_000 + ",no,50,1"), 3, "upper", None, "at most 200 characters"),
+    "hash for a name": (bars("1,A,#2,no,50,1"), 3, "upper", "#2", "does not begin with #"),
+    "all bodies with hashes": (b"lower,upper,position_mm,gap_um\n#1,#2,0,1\n", 2, None, None, "none that begins with #"),
+    "unit in another way": (GOOD.replace("position_mm", "position (mm)").encode(), 1, "position (mm)", "position (mm)", "allowed is position_mm or position_in."),
+    "column without a name": (b"lower,upper,,position_mm,gap_um\nA,B,7,1,2\n", 1, "3", "", "a name over each column"),
+    "name of spaces that do not break": (bars("1,\u00a0,B,no,50,1"), 3, "lower", "", "a short name"),
+    "thousands": (bars("1,A,B,no,1\u00a0000,1"), 3, "position_mm", "1 000", "a number of millimetres"),
     "too large": ((GOOD + "1,A,B,no,50,1\n" * 90_000).encode(), None, None, None, "1 MB"),
     "plates by word": (b"lower,upper,turned,position_mm,y_mm,gap_um\nA,B,yes,0,0,1\n", 2, "turned", "yes", "0, 90, 180 or 270"),
     "plates by odd angle": (b"lower,upper,turned,position_mm,y_mm,gap_um\nA,B,45,0,0,1\n", 2, "turned", "45", "0, 90, 180 or 270"),
@@ -109,6 +115,49 @@ def test_every_way_of_handing_over_a_file_gives_the_same_table(tmp_path):
     for table in ways:
         assert table.kind == "bars" and table.names == ("A", "B") and table.row.tolist() == [2]
         assert table.gap_um.tolist() == [12.5] and table.turned.tolist() == [False]
+
+
+AS_LEFT_BY = {
+    "spaces that do not break": "lower,upper,position_mm\u00a0,gap_um\nBar\u00a01,B,-50,\u202f1\nBar 1,B,0,2\n",
+    "marks that cannot be seen": "lower,upper,position_mm,gap_um\n\ufeffBar\u200b 1\u200e,B,-50,1\nBar 1,B,0,2\n",
+    "spaces twice": "lower,upper,position_mm,gap_um\nBar  1,B,-50,1\nBar 1,B,0,2\n",
+    "a minus as it is printed": "lower,upper,position_mm,gap_um\nBar 1,B,\u221250,1\nBar 1,B,0,2\n",
+    "a dash for a minus": "lower,upper,position_mm,gap_um\nBar 1,B,\u201350,1\nBar 1,B,0,2\n",
+    "all cells in quotes": '"lower","upper","position_mm","gap_um"\n"Bar 1","B","-50","1"\n"Bar 1","B","0","2"\n',
+    "comments in quotes": '"# bars, invented",,,\nlower,upper,position_mm,gap_um\nBar 1,B,-50,1\n"# cold, later",,,\nBar 1,B,0,2\n',
+    "blank columns": "lower,upper,,position_mm,gap_um,,\nBar 1,B,,-50,1,,\n,,,,,,\n\u00a0,,,,,,\nBar 1,B,,0,2\n",
+    "blank quoted cells": 'lower,upper,position_mm,gap_um\nBar 1,B,-50,1\n"","","",""\nBar 1,B,0,2\n',
+    "a word for the spreadsheet": "sep=,\r\nlower,upper,position_mm,gap_um\r\nBar 1,B,-50,1\r\nBar 1,B,0,2\r\n",
+    "two byte order marks": "\ufeff\ufefflower,upper,position_mm,gap_um\nBar 1,B,-50,1\nBar 1,B,0,2\n",
+    "the other letter mu": "lower,upper,position_mm,gap_\u03bcm\nBar 1,B,-50,1\nBar 1,B,0,2\n",
+}
+
+
+@pytest.mark.parametrize("case", AS_LEFT_BY)
+@pytest.mark.parametrize("end", ["\n", "\r\n", "\r"])
+def test_a_file_as_another_machine_left_it_reads_like_the_plain_one(case, end):
+    table = read_readings(AS_LEFT_BY[case].replace("\r\n", "\n").replace("\n", end).encode())
+    assert table.names == ("Bar 1", "B") and table.lower.tolist() == [0, 0]
+    assert table.position_mm.tolist() == [-50, 0] and table.gap_um.tolist() == [1, 2]
+
+
+def test_names_in_any_script_are_names_and_two_that_look_alike_are_one():
+    # e with an accent as one sign and as two; a word of Persian with the joiner that it is spelt with
+    table = read_readings("lower,upper,position_mm,gap_um\ne\u0301,\u5c3a,0,1\n\u00e9,\u0645\u06cc\u200c\u0632,0,1\n\"A, left\",\u00e9,0,1\n".encode())
+    assert table.names == ("\u00e9", "\u5c3a", "\u0645\u06cc\u200c\u0632", "A, left")
+    with pytest.raises(ReadingsError, match="column lower.*a short name"):
+        read_readings("lower,upper,position_mm,gap_um\n\u200d,B,0,1\n".encode())
+
+
+def test_a_file_that_is_shut_or_gives_no_text_is_refused(tmp_path):
+    (tmp_path / "mine.csv").write_text(GOOD)
+    with open(tmp_path / "mine.csv", "rb") as shut:
+        pass
+    nothing = type("Nothing", (), {"read": lambda self, most: None})()
+    broken = type("Broken", (), {"read": lambda self, most: (_ for _ in ()).throw(OSError(5, "Input/output error"))})()
+    for file, said in ((shut, "closed"), (nothing, "it gave a NoneType"), (broken, "input/output error")):
+        with pytest.raises(ReadingsError, match=f"cannot be read.*{said}"):
+            read_readings(file)
 
 
 def test_rows_keep_their_line_in_the_file_and_names_their_order():

@@ -4,12 +4,16 @@ from __future__ import annotations
 
 import csv
 import io
+import unicodedata
 
 from simulate.readings.record import ReadingsError, shortened
 
 LARGEST_BYTES = 1_000_000
 LONGEST_CELL = 200
 _PLAIN = "plain text in UTF-8, cells parted by commas, with a header row"
+_SPACES = "\u00a0\u1680\u2000\u2001\u2002\u2003\u2004\u2005\u2006\u2007\u2008\u2009\u200a\u202f\u205f\u3000"
+_UNSEEN = "\u00ad\u200b\u200e\u200f\u2060\ufeff"  # a soft hyphen, marks of width and direction: nobody typed them
+_AS_SEEN = str.maketrans({**dict.fromkeys(_SPACES, " "), **dict.fromkeys(_UNSEEN)})
 _RESAVE = "CSV in UTF-8 (in a spreadsheet: save as, CSV UTF-8)"
 
 
@@ -80,7 +84,7 @@ def header_and_rows(text: str, file: str) -> tuple[list[str], int, list[tuple[in
     header: list[str] = []
     header_row, rows = 0, []
     for row, line in enumerate(io.StringIO(text, newline=None), start=1):
-        if line.lstrip().startswith("#") or not line.strip(" \t\r\n,"):
+        if _is_comment(line) or not line.translate(_AS_SEEN).strip(' \t\r\n,"') or (not header and _says_comma(line)):
             continue
         if not header:
             header, header_row = _header(line, row, file), row
@@ -89,8 +93,39 @@ def header_and_rows(text: str, file: str) -> tuple[list[str], int, list[tuple[in
     if not header:
         raise ReadingsError(file, "the file is empty or holds only comments", _PLAIN, 1)
     if not rows:
-        raise ReadingsError(file, "there is a header but no reading below it", "one reading in each row", header_row + 1)
-    return header, header_row, rows
+        raise ReadingsError(file, "there is a header but no reading below it", "one reading in each row, and none that begins with #, which starts a comment", header_row + 1)
+    named = [place for place, name in enumerate(header) if name or any(cells[place] for _, cells in rows)]
+    return [header[place] for place in named], header_row, [(row, [cells[place] for place in named]) for row, cells in rows]
+
+
+def as_seen(cell: str) -> str:
+    """Return a cell as it looks: spaces that do not break are spaces, what cannot be seen is left out, accents are joined.
+
+    Parameters
+    ----------
+    cell : str
+
+    Returns
+    -------
+    str
+        Two cells that look alike are then alike.
+
+    Examples
+    --------
+    >>> as_seen("\\u00a0Bar\\u00a01\\u200b "), as_seen("e\\u0301") == "\\u00e9"
+    ('Bar 1', True)
+    """
+    return unicodedata.normalize("NFC", cell.translate(_AS_SEEN)).strip()
+
+
+def _is_comment(line: str) -> bool:
+    """Say whether a line is a comment; a spreadsheet puts one with a comma in it into quotes."""
+    return line.translate(_AS_SEEN).lstrip(' \t"').startswith("#")
+
+
+def _says_comma(line: str) -> bool:
+    """Say whether a line only tells a spreadsheet that commas part the cells."""
+    return line.strip(' \t\r\n"').lower() in ("sep=,", "sep=")
 
 
 def _header(line: str, row: int, file: str) -> list[str]:
@@ -106,7 +141,7 @@ def _header(line: str, row: int, file: str) -> list[str]:
 
 def _split(line: str, row: int, file: str) -> list[str]:
     try:
-        return [cell.strip() for cell in next(csv.reader([line.rstrip("\r\n")], strict=True))]
+        return [as_seen(cell) for cell in next(csv.reader([line.rstrip("\r\n")], strict=True))]
     except (csv.Error, StopIteration) as error:
         column = str(line[: max(line.find('"'), 0)].count(",") + 1)
         raise ReadingsError(file, f"the quotes in {shortened(line.strip())} do not close ({error})",
@@ -136,7 +171,7 @@ def _refuse_long_cells(text: str, file: str) -> None:
     """Name the first cell that is too long, before any parser has to hold it."""
     header: list[str] = []
     for row, line in enumerate(io.StringIO(text, newline=None), start=1):
-        if line.lstrip().startswith("#"):
+        if _is_comment(line):
             continue
         cells = line.rstrip("\n").split(",")
         header = header or [cell.strip()[:LONGEST_CELL] for cell in cells]

@@ -22,6 +22,10 @@ UNITS = {
 }
 PLAIN = ("round", "lower", "upper", "turned", "line", "station", "gauge", "looks", "seen", "note")
 KNOWN = {f"{what}_{unit}": (what, factor) for what, units in UNITS.items() for unit, factor in units.items()}
+_MINUS = str.maketrans(dict.fromkeys("\u2212\u2013\ufe63\uff0d", "-"))
+"""What a spreadsheet or a word processor makes of a minus."""
+_JOINERS = str.maketrans(dict.fromkeys("\u200c\u200d"))
+"""What some scripts need within a word, though it cannot be seen."""
 _NUMBER = re.compile(r"[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]{1,3})?")
 
 
@@ -44,6 +48,13 @@ class Sheet:
             if name in UNITS:
                 allowed = " or ".join(f"{name}_{unit}" for unit in UNITS[name])
                 self.refuse_header(written, place, f"{shortened(written)} says no unit", allowed)
+            near = max((what for what in UNITS if re.match(rf"{what}(?![a-z])", name)), key=len, default="")
+            if near:
+                self.refuse_header(written, place, f"{shortened(written)} is no name of a column",
+                                   " or ".join(f"{near}_{unit}" for unit in UNITS[near]))
+            if not written:
+                self.refuse_header(written, place, f"column {place + 1} has figures below it and no name",
+                                   "a name over each column that is used")
             self.refuse_header(written, place, f"{shortened(written)} is no column of a readings file",
                                "one of " + ", ".join([*PLAIN, *(f"{what}_{next(iter(units))}" for what, units in UNITS.items())]))
         if what in self.place:
@@ -89,7 +100,8 @@ class Sheet:
     def numbers(self, name: str, allowed: str, low: float, high: float, blank: bool = False) -> np.ndarray:
         """Numbers in the house's unit; nan where a blank is allowed and stands."""
         found = np.full(self.row.size, np.nan)
-        for i, cell in enumerate(self.cells(name)):
+        for i, written in enumerate(self.cells(name)):
+            cell = written.translate(_MINUS)
             if blank and not cell:
                 continue
             if not _NUMBER.fullmatch(cell):
@@ -112,10 +124,13 @@ class Sheet:
 
     def words(self, name: str) -> list[str]:
         """Return a column of short names."""
-        cells = self.cells(name)
+        cells = [" ".join(cell.split()) for cell in self.cells(name)]
         for i, cell in enumerate(cells):
-            if not 1 <= len(cell) <= 24 or not cell.isprintable():
+            plain = cell.translate(_JOINERS)
+            if not plain or len(cell) > 24 or not plain.isprintable():
                 self.refuse(i, name, "a short name of 1 to 24 characters")
+            if cell.startswith("#"):
+                self.refuse(i, name, "a name that does not begin with #: a row that does is a comment and is not read")
         return cells
 
     def one_of(self, name: str, table: dict[str, int], allowed: str) -> np.ndarray:
