@@ -351,3 +351,21 @@ def test_the_panel_says_where_to_stop_and_why():
     assert "factor of two or three" in panel.sentence
     inch = PlanPanel(start_um=100, rounds=1, workshops=200, units="inch", wanted_um=3, sight_um=10)
     assert "thou" in inch.sentence and "µm" not in inch.sentence
+
+
+@pytest.mark.parametrize("inputs, name", [({"share": 0.9}, "share"), ({"hands": Hands(0.9, 0.1)}, "crown"),
+                                          ({"hands": Hands(0.05, 0.95)}, "scatter")])
+def test_what_matters_raises_no_input_past_what_there_can_be(inputs, name):
+    effects = {e.name: e for e in sensitivity(60, 20, workshops=5, rounds=1, points=41, **inputs)}
+    assert len(effects) == 8
+    assert effects[name].high == 1.0
+    assert effects["start_um"].high == pytest.approx(75.0)
+
+
+def test_schedules_are_judged_on_the_same_workshops_with_a_generator_too():
+    few = {"rounds": 2, "choices_um": (20.0, 10.0), "workshops": 10, "points": 41}
+    for search in (halving, every_schedule, best_schedule):
+        told = search(60, 20, seed=np.random.default_rng(4), **few)
+        one = int(np.random.default_rng(4).integers(2**63))
+        assert told == search(60, 20, seed=one, **few)
+        assert told.hours == plan_job(60, 20, removal_um=told.steps, rounds=2, workshops=10, points=41, seed=one).hours_mean

@@ -177,10 +177,7 @@ def growing_plan(start_um: float, wanted_um: float, *, length_mm: float = 500.0,
         checks.number(pace.stroke_mm3, "stroke_mm3 of pace", 0, above=True)
         checks.number(pace.stroke_s, "stroke_s of pace", 0), checks.number(pace.look_s, "look_s of pace", 0)
     checks.whole(keep, "keep", 0)
-    if isinstance(seed, np.random.Generator):
-        seed = int(seed.integers(2**63))
-    elif seed is not None:
-        seed = checks.whole(seed, "seed", 0)
+    seed = seed_of(seed)
     job = Job(length_mm, start_um, points, each_round(removal_um, rounds, "removal_um"), each_round(tool, rounds, "tool"),
               share, sight, hands, width_mm, pace, bars)
     count = _Count(Kept() if workshops <= keep else Binned(), np.zeros(rounds + 1), np.zeros(rounds))
@@ -188,6 +185,33 @@ def growing_plan(start_um: float, wanted_um: float, *, length_mm: float = 500.0,
         count.add(run, wanted)
         if between or count.workshops == workshops:
             yield _plan(count, job, wanted, sure)
+
+
+def seed_of(seed: int | np.random.Generator | None) -> int | None:
+    """Give the one number that plans which are compared all begin with.
+
+    Parameters
+    ----------
+    seed : int or numpy.random.Generator or None
+        A Generator gives up one draw.
+
+    Returns
+    -------
+    int or None
+
+    Raises
+    ------
+    ValueError
+        Where `seed` is none of these.
+
+    Examples
+    --------
+    >>> seed_of(3), seed_of(np.random.default_rng(1)) == seed_of(np.random.default_rng(1))
+    (3, True)
+    """
+    if isinstance(seed, np.random.Generator):
+        return int(seed.integers(2**63))
+    return None if seed is None else checks.whole(seed, "seed", 0)
 
 
 def _start(bars) -> tuple[np.ndarray, np.ndarray]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import combinations_with_replacement
 
 from simulate.bench.cut import TOOLS
-from simulate.method.planning import Plan, plan_job
+from simulate.method.planning import Plan, plan_job, seed_of
 from simulate.surface import checks
 
 CHOICES_UM = (40.0, 28.0, 20.0, 14.0, 10.0, 7.0, 5.0, 3.5, 2.5)
@@ -44,6 +44,7 @@ def _score(steps: tuple, plan: Plan, sure: float) -> Schedule:
 def _judge(start_um: float, wanted_um: float, sure: float, seed: int, more: dict) -> Callable[[tuple], Schedule]:
     """Judge a schedule, each one once and all on the same workshops."""
     known: dict[tuple, Schedule] = {}
+    seed = seed_of(seed)
 
     def judge(steps: tuple) -> Schedule:
         if steps not in known:
@@ -215,6 +216,7 @@ def best_tools(start_um: float, wanted_um: float, *, rounds: int = 3, tools: Seq
     orders = list(combinations_with_replacement(tools, checks.whole(rounds, "rounds", 1)))
     if len(orders) > 100:
         raise ValueError(f"{len(tools)} tools in {rounds} rounds are {len(orders)} orders; allowed are 100.")
+    seed = seed_of(seed)
     depth = {name: tool.depth_um for name, tool in TOOLS.items()} | dict(depth_um or {})
     found = [_score(order, plan_job(start_um, wanted_um, tool=order, removal_um=[depth[t] for t in order], rounds=rounds,
                                     sure=sure, seed=seed, **more), sure) for order in orders]

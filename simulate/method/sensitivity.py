@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 from simulate.bench.cut import TOOLS, Hands
 from simulate.bench.sight import Sight
-from simulate.method.planning import PACES, plan_job
+from simulate.method.planning import PACES, plan_job, seed_of
 from simulate.surface import checks
 
 
@@ -14,6 +15,8 @@ INPUTS = {"start_um": "how far out the bars start", "removal_um": "metal a pass 
           "sight_um": "smallest gap that is seen", "crown": "crown of the hands", "scatter": "unsteadiness of the hands",
           "look_s": "time of a look", "stroke_mm3": "metal a stroke takes"}
 """What the inputs are called in words."""
+
+_MOST = {"share": 1.0, "crown": 1.0, "scatter": 1.0}
 
 
 @dataclass(frozen=True)
@@ -63,7 +66,7 @@ def sensitivity(start_um: float, wanted_um: float, *, by: float = 0.25, removal_
     ----------
     start_um, wanted_um : float
     by : float
-        0.25 for a quarter down and a quarter up.
+        0.25 for a quarter down and a quarter up, or up to what there can be: no share is above 1.
     removal_um, share : float
     sight : Sight
     hands : Hands
@@ -94,6 +97,7 @@ def sensitivity(start_um: float, wanted_um: float, *, by: float = 0.25, removal_
     """
     part = checks.number(by, "by", 0, 0.99, above=True)
     checks.kind(sight, "sight", Sight), checks.kind(hands, "hands", Hands)
+    seed = seed_of(seed)
     pace = PACES[checks.choice(tool, "tool", tuple(TOOLS))]
     base = {"start_um": start_um, "removal_um": removal_um, "share": share, "sight_um": sight.threshold_um,
             "crown": hands.crown, "scatter": hands.scatter, "look_s": pace.look_s, "stroke_mm3": pace.stroke_mm3}
@@ -107,7 +111,7 @@ def sensitivity(start_um: float, wanted_um: float, *, by: float = 0.25, removal_
 
     planned, found = run(**base)[0], []
     for name, value in base.items():
-        ends = value * (1 - part), value * (1 + part)
+        ends = value * (1 - part), min(value * (1 + part), _MOST.get(name, math.inf))
         low, high = (run(**{**base, name: v}) for v in ends)
         found.append(Effect(name, *ends, (low[0], high[0]), (low[1], high[1]), planned))
     return tuple(sorted(found, key=lambda e: -e.moves_hours()))
