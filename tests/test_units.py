@@ -71,7 +71,8 @@ def test_answers_may_come_in_any_unit_of_length():
     assert looked == 7
     assert check(q, "1 thou") == "Not yet (half). Double it."
     assert check(q, "-2 thou") == "Not yet (flipped). Turn it."
-    assert check(q, "2.02 thou").startswith("Not yet. Make a small sketch")
+    assert check(q, "2.02 thou").startswith("Not yet, but near")
+    assert check(q, "3 thou").startswith("Not yet. Make a small sketch")
     assert check(q, "two thou") == "Type one number in µm, such as 12.5; 'two thou' is not one."
     share = numeric("?", 50, "per cent", "half.", (25, "a", "b"), (75, "c", "d"))
     assert check(share, "50 mm").startswith("Type one number in per cent")
