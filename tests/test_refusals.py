@@ -12,6 +12,7 @@ from simulate.bench.eye import EYES, Eye, chance_seen, wedge_test
 from simulate.bench.marking import marked, scrape
 from simulate.bench.profile_sag import face_up_and_down, profile_sag
 from simulate.bench.sole import stretch_um
+from simulate.bench.supports import best_supports
 from simulate.method.align import rise_and_turn, shims, turned_bar
 from simulate.method.bed import winding_strips_um
 from simulate.method.bed_gauges import edge_heights, told_by_lands
@@ -26,6 +27,7 @@ from simulate.method.level_plane import swing
 from simulate.method.network import solve_network
 from simulate.method.planning import Pace, plan_job
 from simulate.method.plates import three_plates
+from simulate.method.progression import progression, progression_table
 from simulate.method.sensitivity import sensitivity
 from simulate.method.squares import three_squares
 from simulate.surface import checks
@@ -240,6 +242,11 @@ def test_what_would_fill_the_memory_is_refused_before_it_does(call, words):
     (lambda: told_by_lands(X, BARS[0], 3), "gauges is 3; allowed is a LandMap."),
     (lambda: edge_heights([["a"]], 0.0, 30), "height_um must be numbers"),
     (lambda: winding_strips_um(X, BARS[:2], 200, 5, 400), r"at_mm has shape \(\); allowed are the two places of the strips."),
+    (lambda: progression("a"), "levels is 'a'; allowed is a tuple or a list."),
+    (lambda: progression([3]), r"levels\[0\] is 3; allowed is a Level."),
+    (lambda: progression_table(7), "points is 7; allowed is a tuple or a list."),
+    (lambda: best_supports(X, [40, 40]), "depth_mm must have 21 heights"),
+    (lambda: best_supports(X, 40, hole_mm=[1, 2]), "hole_mm must have 21 heights"),
     (lambda: plan_job(60, 15, pace=Pace(0.0)), "stroke_mm3 of pace is 0; allowed is more than 0."),
 ])
 def test_what_a_method_is_handed_must_be_of_its_kind(call, words):

@@ -88,6 +88,7 @@ def best_supports(x_mm: ArrayLike, depth_mm: ArrayLike, *, hole_mm: ArrayLike = 
     """
     x = checks.positions(x_mm, at_least=3)
     length, middle = float(np.ptp(x)), float(x[0] + x[-1]) / 2
+    profile_sag(x, depth_mm, x[[0, -1]], hole_mm=hole_mm, way=way)  # a wrong bar is refused here
 
     def out(parts: np.ndarray) -> float:
         inside = np.clip(parts, -0.5, 0.5)
@@ -97,7 +98,7 @@ def best_supports(x_mm: ArrayLike, depth_mm: ArrayLike, *, hole_mm: ArrayLike = 
             return np.inf
         return float(straightness(x, height).value_um) * (1 + np.abs(parts - inside).sum())
     start = CLASSIC["least sag"] / 2 * np.array([-1.0, 1.0]) + _centre(x, depth_mm, hole_mm, middle) / length
-    height = profile_sag(x, depth_mm, middle + length * start, hole_mm=hole_mm, way=way)  # a wrong bar is refused here
+    height = profile_sag(x, depth_mm, middle + length * start, hole_mm=hole_mm, way=way)
     options = {"xatol": 1e-4, "fatol": 1e-4 * float(np.ptp(height)), "initial_simplex": start + 0.03 * np.array([[0, 0], [1, 0], [0, 1]])}
     return middle + length * np.clip(optimize.minimize(out, start, method="Nelder-Mead", options=options).x, -0.5, 0.5)
 

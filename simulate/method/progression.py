@@ -96,7 +96,9 @@ def progression(levels: Sequence[Level], held_mm: ArrayLike | None = None, *, wa
     >>> last.sd_um.round(2).tolist()
     [0.0, 1.53, 1.63, 1.0, 1.63, 1.53, 0.0]
     """
-    if not len(levels):
+    checks.kind(levels, "levels", (tuple, list))
+    levels = [checks.kind(level, f"levels[{k}]", Level) for k, level in enumerate(levels)]
+    if not levels:
         raise ValueError("levels are none; one or more is allowed.")
     if held_mm is None:
         lands = [land for level in levels for fit in level.fits for land in fit.lands_mm]
@@ -236,7 +238,7 @@ def progression_table(points: Sequence[int] = (7, 9, 13, 25), sd_um: float = 1.0
     [(5, 4.4, 5, 1.6), (11, 12.1, 11, 1.8)]
     """
     rows = []
-    for n in points:
+    for n in checks.kind(points, "points", (tuple, list)):
         counts = usual_counts(n)
         levels, chain = anchored_levels(counts, n - 1.0, sd_um), chained_level(n, n - 1.0, sd_um)
         rows.append(Way(n, counts, len(chain.fits), solve_network(chain.fits).worst_um,
