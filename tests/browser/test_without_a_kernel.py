@@ -272,7 +272,8 @@ def test_words_change_where_the_newer_look_is_half_there_and_a_question_stops_be
       })();
     })""")
     rising = [row for row in told if row[0] == 2]
-    assert len(rising) > 4 and all(newer == words[1] for _, _, newer, _ in rising)
+    assert len(rising) > 4 and min(share for _, share, _, _ in rising) < 0.5 < max(share for _, share, _, _ in rising)
+    assert all(newer == words[1] for _, _, newer, _ in rising)
     assert all((said == words[1]) == (share >= 0.5) for _, share, _, said in rising)
     assert window.locator("input").input_value() == "1" and window.locator("img").count() == 1
     window.keyboard.press("Space")
