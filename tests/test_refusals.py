@@ -264,3 +264,11 @@ def test_faces_that_stand_in_each_other_are_refused(call):
     assert call(np.array([9.0, 0.0, 9.0])) is not None
     with pytest.raises(ValueError, match="^gap_um holds -5; a gap is 0 or more.$"):
         call(np.array([9.0, -5.0, 9.0]))
+
+
+def test_what_rounding_leaves_below_a_gap_of_0_counts_as_0():
+    left = 0.1 + 0.2 - 0.3 - 2e-16 - 1e-12
+    assert left < 0
+    found = checks.gaps(np.array([left, 3.0, np.nan]))
+    assert found[:2].tolist() == [0.0, 3.0] and np.isnan(found[2])
+    assert S.take(X, BARS[0], np.where(X == 0, left, 5.0), removal_um=5.0)[10] < BARS[0][10]

@@ -13,6 +13,9 @@ __all__ = ["MOST_AT_ONCE", "choice", "even_positions", "gaps", "kind", "number",
 MOST_AT_ONCE = 500_000_000
 """Numbers that are worked on at once: 4 GB."""
 
+ROUNDING_UM = 1e-9
+"""What the difference of two heights of metres may be out by rounding."""
+
 
 def positions(x_mm: ArrayLike, name: str = "x_mm", at_least: int = 2) -> np.ndarray:
     """Return positions as a rising 1-D array, or raise ValueError.
@@ -105,7 +108,7 @@ def profiles(height_um: ArrayLike, points: int, name: str = "height_um", bars: i
 
 
 def gaps(gap_um: np.ndarray, name: str = "gap_um") -> np.ndarray:
-    """Return gaps, none of them below 0, or raise ValueError.
+    """Return gaps, none of them below 0, or raise ValueError; what rounding has left below 0 counts as 0.
 
     Parameters
     ----------
@@ -123,9 +126,9 @@ def gaps(gap_um: np.ndarray, name: str = "gap_um") -> np.ndarray:
     >>> gaps(np.array([0.0, 3.0]))
     array([0., 3.])
     """
-    if (gap_um < 0).any():
+    if (gap_um < -ROUNDING_UM).any():
         raise ValueError(f"{name} holds {np.nanmin(gap_um):g}; a gap is 0 or more.")
-    return gap_um
+    return np.maximum(gap_um, 0.0)
 
 
 def together(**values: np.ndarray) -> list[np.ndarray]:
