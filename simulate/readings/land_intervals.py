@@ -8,6 +8,7 @@ from simulate.method.fits import Fit
 from simulate.method.network import Network
 from simulate.method.rows import reading_rows
 from simulate.readings.bounds import Bounds, interval_bounds
+from simulate.readings.equations import point_spread
 from simulate.readings.record import Readings
 
 MOST_BOUNDED = 300
@@ -45,6 +46,40 @@ def weighed(table: Readings, sd: float | None) -> tuple[np.ndarray, np.ndarray]:
     width = np.where(closed, np.where(closed, high, 0) - np.where(closed, low, 0), np.inf)
     spread = np.where(interval & (width > 0), np.hypot(width / np.sqrt(12), sd or 0.0), sd or 1.0)
     return np.where(interval, middle, table.proud_um), spread
+
+
+def spread_of_points(table: Readings, found: Network, middle_um: np.ndarray, row_sd_um: np.ndarray) -> tuple[float, int]:
+    """Find the spread of the point readings that stand among intervals.
+
+    Parameters
+    ----------
+    table : Readings
+        The rows that weigh.
+    found : Network
+        Solved with any spread; its points and ends are used.
+    middle_um, row_sd_um : numpy.ndarray, shape (readings,)
+
+    Returns
+    -------
+    sd_um : float
+    freedom : int
+        As `point_spread`: 0 where nothing tells it.
+
+    Examples
+    --------
+    >>> from simulate.method.network import solve_network
+    >>> from simulate.readings.table import read_readings
+    >>> head = b"gauge,left_mm,middle_mm,right_mm,proud_um,proud_at_least_um,proud_at_most_um\\n"
+    >>> table, net = read_readings(head + b"a,0,1,2,3,,\\na,0,1,2,5,,\\na,0,1,2,,-99,101\\n"), solve_network([Fit((0, 1, 2), 1.0)])
+    >>> spread, freedom = spread_of_points(table, net, *weighed(table, None))
+    >>> round(spread, 1), freedom
+    (1.4, 1)
+    """
+    column = np.where(found.sd_um == 0, -1, np.cumsum(found.sd_um != 0) - 1)
+    fits = [Fit((a, m, b), 1.0, table.names[g]) for a, m, b, g in
+            zip(table.left_mm, table.position_mm, table.right_mm, table.lower)]
+    design = reading_rows(fits, found.x_mm, column, {})[0].toarray()
+    return point_spread(design, middle_um, row_sd_um, ~table.is_interval)
 
 
 def bounds_of_points(table: Readings, found: Network, doubtful: dict) -> Bounds:

@@ -13,7 +13,7 @@ from simulate.method.network import Network, solve_network
 from simulate.method.rows import row_of
 from simulate.readings.bounds import Bounds
 from simulate.readings.gaps import given_sd, needs
-from simulate.readings.land_intervals import MOST_BOUNDED, bounds_of_points, bounds_sentence, weighed
+from simulate.readings.land_intervals import MOST_BOUNDED, bounds_of_points, bounds_sentence, spread_of_points, weighed
 from simulate.readings.record import Readings
 from simulate.readings.size import refuse_too_many
 from simulate.surface import checks
@@ -101,7 +101,8 @@ def solve_lands(table: Readings, reading_sd_um: float | None = None, *, zero_sd_
         proud_at_most_um``.
     reading_sd_um : float, optional
         Standard deviation of one reading. Without it, it is found from the residuals where readings are more
-        than needed; otherwise it is taken as 1 um and `sentence` says so.
+        than needed, those of the points alone where intervals stand among them; otherwise it is taken as 1 um and
+        `sentence` says so.
     zero_sd_um : dict, optional
         Gauge name to how well its zero is known; a gauge not named has none.
     round : int, optional
@@ -137,6 +138,11 @@ def solve_lands(table: Readings, reading_sd_um: float | None = None, *, zero_sd_
     middle, row_sd = weighed(part, sd if source == "residuals" else given)
     weigh = np.isfinite(row_sd)
     found = _network(part, middle, row_sd, zero_sd_um, ends)
+    if source == "assumed" and part.is_interval[weigh].any() and found.reached.all() and not zero_sd_um:
+        point, over = spread_of_points(part.rows(weigh), found, middle[weigh], row_sd[weigh])
+        if over:
+            source, row_sd = "residuals", np.where(part.is_interval, row_sd, point)
+            found = _network(part, middle, row_sd, zero_sd_um, ends)
     if found.reached.sum() < 3:
         raise ValueError(f"{table.source} ties no point to both ends: {found.words[0].lower()}{found.words[1:-1]}; lay a "
                          "gauge that bridges them as well.")
