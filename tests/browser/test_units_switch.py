@@ -152,8 +152,15 @@ def questions(page):
 
 
 def turned(page, to):
+    """Move the switch and wait until the controls of the other unit have gone."""
     page.locator(".workshop-units button", has_text=re.compile(f"^{to}")).first.focus()
     page.keyboard.press("Enter")
+    new, old = ("(thou)", "(µm)") if to == "inch" else ("(µm)", "(thou)")
+    page.wait_for_function("""units => {
+        const labels = [...document.querySelectorAll('.widget-hslider .widget-label')].map(l => l.textContent);
+        return labels.some(l => l.includes(units[0])) && !labels.some(l => l.includes(units[1]));
+    }""", arg=[new, old])
+    page.wait_for_timeout(500)
 
 
 def test_panels_and_questions_turn_where_they_stand_by_keyboard(lesson):
