@@ -28,7 +28,7 @@ def demo(name):
 
 def test_the_demo_is_said_to_be_invented(panel):
     assert panel.sentence.startswith("Demo file, invented readings. North is the best bar")
-    assert Image.open(io.BytesIO(panel.png)).size == (1280, 640)
+    assert Image.open(io.BytesIO(panel.png)).size == (1280, 560)
 
 
 def test_the_panel_says_where_to_file_which_bar_is_best_what_to_read_next_and_whether_to_stop(panel):

@@ -48,7 +48,7 @@ def known(*, placements=((0, 1, 0, 0), (0, 2, 0, 0), (1, 2, 0, 0), (0, 1, 90, 0)
 def test_the_demo_is_said_to_be_invented_and_holds_three_plates_and_three_rounds(shared):
     assert DEMO.startswith("# Invented readings") and SURVEYS.read_text().startswith("# Invented readings")
     assert shared.sentence.startswith("Demo file, invented readings. Round 3: Oak 36 µm out of flat, inside grade 3 for 300 × 300 mm")
-    assert Image.open(io.BytesIO(shared.png)).size == (1280, 640)
+    assert Image.open(io.BytesIO(shared.png)).size == (1280, 560)
     table = read_readings(demo_path("demo_plates_rounds.csv"))
     assert table.names == ("Oak", "Ash", "Elm") and set(table.round) == {1, 2, 3}
     assert set(table.turned) == {0, 90} and set(table.slide_x_mm) == {0, 75}
@@ -56,7 +56,7 @@ def test_the_demo_is_said_to_be_invented_and_holds_three_plates_and_three_rounds
 
 def test_it_says_where_to_scrape_what_to_read_next_what_hides_and_how_it_goes(shared):
     for words in ("Oak: scrape 24 stations of 25", "Read Elm on Oak at 270 degrees next", "Go on:", "Hidden all the same: a bowl of 1 µm",
-                  "Nothing is known between the stations", "After 2 round(s) your worst plate is 36.5 µm out"):
+                  "Nothing is known between the stations", "After 2 rounds your worst plate is 36.5 µm out"):
         assert words in shared.sentence
     assert " um" not in shared.sentence
 
@@ -88,11 +88,11 @@ def test_placements_that_leave_a_twist_are_refused_with_its_name_and_the_turn_th
 
 
 def test_each_round_can_be_shown_and_the_comparison_is_with_the_round_shown(panel):
-    assert "After 2 round(s)" in panel.sentence
+    assert "After 2 rounds" in panel.sentence
     panel.controls["round_shown"].value = 2
-    assert "Round 2:" in panel.sentence and "After 1 round(s)" in panel.sentence
+    assert "Round 2:" in panel.sentence and "After 1 round" in panel.sentence
     panel.controls["round_shown"].value = 1
-    assert "Round 1:" in panel.sentence and "round(s)" not in panel.sentence
+    assert "Round 1:" in panel.sentence and "After" not in panel.sentence
     panel.typed.value = known()[0]  # one round
     panel.read_typed.click()
     assert panel.controls["round_shown"].options == (("the last", 0), ("1", 1)) and panel.message.value == ""

@@ -57,7 +57,7 @@ def own_bars_picture(solution: BarSolution, cuts: CutMap, done: list[tuple[int, 
     -------
     Canvas
     """
-    canvas = Canvas(1280, 640, dpi)
+    canvas = Canvas(1280, 560, dpi)
     with style.styled():
         _profiles(canvas, solution, units)
         _filing(canvas, solution, cuts, units)

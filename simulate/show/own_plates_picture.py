@@ -72,7 +72,7 @@ def own_plates_picture(solution: SolvedPlates, cuts: FaceCut, done: list[tuple[i
     -------
     Canvas
     """
-    canvas = Canvas(1280, 640, dpi)
+    canvas = Canvas(1280, 560, dpi)
     count = len(solution.names)
     width = 0.69 / count
     top = float(np.nanmax(np.abs(solution.height_um)))

@@ -38,7 +38,7 @@ class ReadingsPanel(Panel):
         self.path = widgets.Text(value="" if source == self.demo else str(source),
                                  description="or the path of a file", **WIDE)
         self.read_path = widgets.Button(description="Read this file")
-        self.typed = widgets.Textarea(value=self._text, rows=6, description="or type readings here", **WIDE)
+        self.typed = widgets.Textarea(value=self._text, rows=4, description="or type readings here", **WIDE)
         self.read_typed = widgets.Button(description="Read what is typed")
         self.upload.observe(self._uploaded, names="value")
         self.read_path.on_click(lambda _: self._try(self._from_path))

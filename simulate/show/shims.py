@@ -13,7 +13,7 @@ from simulate.show.units import in_both
 from simulate.surface.machine import machine_sentence
 
 _NEAR, _FAR, _BAR, _THICK, _FRONT = 50.0, 300.0, 300.0, 32.0, -20.0
-_PLANES = ("upright, from the side", "level, from above")
+_PLANES = ("upright", "level")
 _SD = 1.5
 _FEET = np.array([-180.0, -20.0])
 _HIGH = 110.0
@@ -33,7 +33,7 @@ class ShimPanel(Panel):
     sag : bool
         Whether the bar's own sag is put back, in the upright plane.
     plane : str
-        ``"upright, from the side"`` or ``"level, from above"``; plus is high, or towards the tool.
+        ``"upright"``, seen from the side, or ``"level"``, seen from above; plus is high, or towards the tool.
     feet_mm : float
         From foot to foot, or from the bolt it is swung about to the dial that watches, 80 to 400.
     units : str, optional
