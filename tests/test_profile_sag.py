@@ -71,7 +71,7 @@ def test_flat_a_bar_sags_as_the_square_of_the_depth_says():
 
 
 @settings(deadline=None, max_examples=20)
-@given(st.floats(0.05, 0.45), st.floats(0.05, 0.45), st.floats(5, 40))
+@given(st.floats(0.05, 0.44), st.floats(0.05, 0.44), st.floats(5, 40))  # the centre of the most tapered lies at 0.4444
 def test_a_bar_is_level_on_its_supports_whatever_its_taper(left, right, thin):
     supports = (-250 + 500 * left, 250 - 500 * right)
     bar = profile_sag(X, np.linspace(40, max(thin, 20), X.size), supports)
