@@ -75,9 +75,7 @@ def spread_of_points(table: Readings, found: Network, middle_um: np.ndarray, row
     >>> round(spread, 1), freedom
     (1.4, 1)
     """
-    column = np.where(found.sd_um == 0, -1, np.cumsum(found.sd_um != 0) - 1)
-    fits = [Fit((a, m, b), 1.0, table.names[g]) for a, m, b, g in
-            zip(table.left_mm, table.position_mm, table.right_mm, table.lower)]
+    fits, column = _fits(table, found)
     design = reading_rows(fits, found.x_mm, column, {})[0].toarray()
     return point_spread(design, middle_um, row_sd_um, ~table.is_interval)
 
@@ -108,9 +106,7 @@ def bounds_of_points(table: Readings, found: Network, doubtful: dict) -> Bounds:
     """
     part = table.rows(table.is_interval)
     held = found.sd_um == 0
-    column = np.where(held, -1, np.cumsum(~held) - 1)
-    fits = [Fit((a, m, b), 1.0, table.names[g]) for a, m, b, g in
-            zip(part.left_mm, part.position_mm, part.right_mm, part.lower)]
+    fits, column = _fits(part, found)
     free = {name: np.inf for name, sd in doubtful.items() if sd > 0 and name in {f.gauge for f in fits}}
     rows, _ = reading_rows(fits, found.x_mm, column, free)
     wanted = np.eye((~held).sum(), rows.shape[1])
@@ -155,3 +151,11 @@ def bounds_sentence(table: Readings, found: Network, bounds: Bounds) -> str:
     said = ", ".join(f"{x:g} mm from {a:+.1f} to {b:+.1f}" for x, a, b in
                      zip(found.x_mm[both], bounds.low_um[both], bounds.high_um[both]))
     return f"Sure by the intervals alone: {said} um."
+
+
+def _fits(table: Readings, found: Network) -> tuple[list[Fit], np.ndarray]:
+    """Give each reading as a fit, and the column of each point, -1 where it is held."""
+    fits = [Fit((a, m, b), 1.0, table.names[g]) for a, m, b, g in
+            zip(table.left_mm, table.position_mm, table.right_mm, table.lower)]
+    free = found.sd_um != 0
+    return fits, np.where(free, np.cumsum(free) - 1, -1)
