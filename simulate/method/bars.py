@@ -160,13 +160,14 @@ def _run(one_round, bars, x_mm, height_um, removal_um, rounds, share, seed, sigh
         some, rng = task
         piece = [part[some] for part in out]
         for r in range(rounds):
-            one_round(Shop(x, sight, chosen, hands, rng, lands), piece[:-1], r, metal[r], share, recorder)
-        piece[-1][:] = straightness(x, piece[0]).value_um
+            one_round(Shop(x, sight, chosen, hands, rng, lands), piece[:4], r, metal[r], share, recorder)
+        piece[4][:] = straightness(x, piece[0]).value_um
+        piece[5][:] = _filed_off_mm3(x, piece[0], lands, width)
 
     for _ in shared_out(through_all_rounds, zip(pieces, chances)):
         pass
     floor = floor_um(metal[-1] if rounds else 0.0, sight, hands)
-    return _history(x, out, width, floor, one, recorder, lands)
+    return _history(x, out, floor, one, recorder)
 
 
 def _per_round(removal_um, rounds):
@@ -184,14 +185,20 @@ def _empty(shape, rounds):
     passes = np.zeros((workshops, rounds + 1, bars), dtype=int)
     gauge = np.zeros((workshops, rounds + 1), dtype=int)
     light = np.full((workshops, rounds + 1), np.nan)
-    return [heights, passes, gauge, light, np.zeros((workshops, rounds + 1, bars))]
+    form, metal = np.zeros((2, workshops, rounds + 1, bars))
+    return [heights, passes, gauge, light, form, metal]
 
 
-def _history(x, out, width, floor, one, recorder, lands):
-    heights, passes, gauge, light, form = out
-    taken = heights[:, :1] - heights
-    faces = taken.reshape(taken.shape[:-1] + (lands, x.size // lands))
-    metal = width * 1e-3 * np.trapezoid(faces, x.reshape(lands, -1), axis=-1).sum(axis=-1)
+def _filed_off_mm3(x, heights, lands, width):
+    """Metal since the start, by the trapezium rule on each land."""
+    faces = x.reshape(lands, -1)
+    step = np.diff(faces) / 2
+    share = np.pad(step, ((0, 0), (1, 0))) + np.pad(step, ((0, 0), (0, 1)))
+    return width * 1e-3 * np.einsum("wrbp,p->wrb", heights[:, :1] - heights, share.ravel())
+
+
+def _history(x, out, floor, one, recorder):
+    heights, passes, gauge, light, form, metal = out
     parts = [heights, form, passes, metal, gauge, light]
     if one:
         parts = [p[0] for p in parts]
