@@ -140,14 +140,16 @@ def depth_map(x: np.ndarray, h: np.ndarray, gap_um: np.ndarray, depth_um: np.nda
 
 
 def _within(contact: np.ndarray, half: int) -> np.ndarray:
-    """Where a contact lies within `half` points to the left or right; `half` is less than the points."""
-    so_far = np.cumsum(contact, axis=1, dtype=np.int16)
-    count = np.empty_like(so_far)
-    points = contact.shape[1]
-    count[:, : points - half] = so_far[:, half:]
-    count[:, points - half :] = so_far[:, -1:]
-    count[:, half + 1 :] -= so_far[:, : points - half - 1]
-    return count > 0
+    """Where a contact lies within `half` points to the left or right."""
+    bars, points = contact.shape
+    wide = np.zeros((bars, points + 2 * half), dtype=bool)
+    wide[:, half : half + points] = contact
+    near, span = wide.ravel(), 1  # all bars in one row: whether one of `span` points from here on touches
+    while span <= 2 * half:
+        step = min(span, 2 * half + 1 - span)
+        near[:-step] |= near[step:]
+        span += step
+    return wide[:, :points]
 
 
 def _uneven(x: np.ndarray, bars: int, hands: Hands, rng: np.random.Generator) -> np.ndarray:
