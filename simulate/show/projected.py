@@ -22,6 +22,7 @@ import nbformat
 from simulate.method.history import BarHistory
 from simulate.show.dark import dark_palette, in_the_dark
 from simulate.show.flash import quiet_speed
+from simulate.show.one_size import of_one_size
 from simulate.show.panel import Panel
 from simulate.show.player import film_frames, film_places, markup, script
 from simulate.show.positions import moves, panels
@@ -129,6 +130,7 @@ def film_page(pictures: Sequence[bytes], sentences: Sequence[str], title: str, q
     for place in questions:
         if not 1 <= place < len(pictures):
             raise ValueError(f"a question stands before picture {place}; allowed is 1 to {len(pictures) - 1}.")
+    pictures = of_one_size(pictures)
     shades = (pictures, [in_the_dark(p) for p in pictures] if turned else ())
     fastest = min(quiet_speed(shown, SPEEDS) for shown in shades)
     pictures, sentences, questions = in_parts(pictures, sentences, questions)
