@@ -6,10 +6,12 @@ import nbformat
 import pytest
 
 from simulate.show.beliefs import BELIEFS
+from simulate.show.heat import HeatPanel
 from simulate.show.lands import LandsPanel
 from simulate.show.positions import moves, panels
 from simulate.show.projected import stored_films
 from simulate.show.refresh import LESSONS
+from simulate.show.three_bars import ThreeBarsPanel
 from simulate.show.wall_plan import MOST_LETTERS, Ask, Plan, in_parts, plan_of, stops, wall_plan
 
 TAUGHT = sorted(LESSONS.glob("[0-9][0-9]_*.ipynb"))
@@ -123,3 +125,34 @@ def test_a_menu_shows_its_first_and_its_last_choice():
     _, sentences, moved = moves(panel, 3)
     shown = [s for s, name in zip(sentences, moved, strict=True) if name == "points"]
     assert shown[0].startswith("Points wanted: 3.") and shown[-1].startswith("Points wanted: 25.")
+
+
+def test_a_panel_without_a_run_is_walked_through_the_run_that_a_choice_brings():
+    _, sentences, moved = moves(LandsPanel("my own", 7), 3, steps=20)
+    laid = [s for s, name in zip(sentences, moved, strict=True) if name == "way" and s.startswith("Way: anchored. ")]
+    assert [s.split(". ")[1] for s in laid] == [f"Gauges laid: {k}" for k in range(6)], "one gauge after the other"
+    assert "Straight are 0, 300, 600 mm" in laid[1] and "Straight are 0, 100, 200, 300, 400, 500, 600 mm" in laid[-1]
+
+
+def test_a_choice_that_empties_the_run_leaves_the_panel_as_it_opened():
+    panel = LandsPanel("chained", 13)
+    opening = panel.sentence
+    _, sentences, moved = moves(panel, 4)
+    assert any("my own. No gauge is laid yet" in s for s in sentences), "one choice has no gauges at all"
+    spread = [s for s, name in zip(sentences, moved, strict=True) if name == "sd_um"]
+    assert len(spread) == 4 and all("All 11 fits are made" in s for s in spread), "the next control finds them laid again"
+    assert panel.sentence == opening
+
+
+def test_what_is_asked_is_asked_of_the_panel_as_it_opened_and_in_the_order_of_the_plan():
+    looked = 0
+    for lesson, panel in (("04", ThreeBarsPanel()), ("08", LandsPanel("chained", 13)), ("18", HeatPanel())):
+        plan = plan_of(lesson, type(panel).__name__)
+        _, sentences, moved = moves(panel, 3, first=[ask.before for ask in plan.asks])
+        places = list(stops(plan, moved))
+        assert places == sorted(places) and len(places) == len(plan.asks)
+        opening = sentences[0].removeprefix("As it opens. ")
+        for place in places:
+            assert sentences[place - 1].endswith(opening), "the picture before the question"
+            looked += 1
+    assert looked == 7

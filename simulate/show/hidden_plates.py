@@ -175,7 +175,7 @@ class HiddenPlatesPanel(Panel):
         """Draw by how much the scatter of a reading grows in each error that shows, faintest first."""
         axes = self._gain
         axes.clear()
-        axes.set_title("Gain of the rest", loc="left", fontsize=style.BODY)
+        axes.set_title("Gain of the rest", loc="right", fontsize=style.BODY)
         axes.set_yscale("log")
         axes.set_ylim(0.3, 30)
         axes.set_yticks([0.5, 1, 2, 5, 10, 20], ["0.5", "1", "2", "5", "10", "20"])

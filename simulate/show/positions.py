@@ -5,7 +5,7 @@ from __future__ import annotations
 import ast
 import importlib
 import io
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import ipywidgets as widgets
 import nbformat
@@ -49,21 +49,39 @@ def _controls(panel: Panel) -> dict[str, widgets.Widget]:
     return {**panel.controls, **extra}
 
 
-def _walk(panel: Panel, count: int, steps: int) -> Iterator[tuple[bytes, str, str]]:
+def _walk(panel: Panel, count: int, steps: int, first: Sequence[str]) -> Iterator[tuple[bytes, str, str]]:
     peek = getattr(panel, "peek", lambda: None)  # a panel that shows nothing until a button is pressed
     peek()
     yield panel.png, f"As it opens. {panel.sentence}", ""
-    for name, control in _controls(panel).items():
+    run, moved = getattr(panel, "position", None), False
+    place, bare = (run.value, run.max <= 1) if run else (None, False)
+    controls = _controls(panel)
+    for name in [*first, *(name for name in controls if name not in first)]:
+        control = controls[name]
+        if moved and name in first:
+            yield panel.png, f"As it opened. {panel.sentence}", ""
         start = control.value
         for value in _values(control, steps if name in _RUNS else count):
             if value == start:
                 continue
             control.value = value
-            peek()
-            if not panel.message.value:  # a refused setting keeps the earlier picture; it is no position
-                yield panel.png, f"{control.description}: {_spoken(control)}. {panel.sentence}", name
+            for words in _whole_run(run, steps) if bare and run.max > 1 else [""]:
+                peek()
+                if not panel.message.value:  # a refused setting keeps the earlier picture; it is no position
+                    moved = True
+                    yield panel.png, f"{control.description}: {_spoken(control)}. {words}{panel.sentence}", name
         control.value = start
+        if run:
+            run.value = min(place, run.max)  # a choice may have shortened the run on its way
+        peek()
     panel.refresh()
+
+
+def _whole_run(run: widgets.IntSlider, steps: int) -> Iterator[str]:
+    """Go through a run that the panel did not open with, and say where."""
+    for place in _values(run, steps):
+        run.value = place
+        yield f"{run.description}: {place}. "
 
 
 def positions(panel: Panel, count: int = 4) -> tuple[list[bytes], list[str]]:
@@ -90,7 +108,8 @@ def positions(panel: Panel, count: int = 4) -> tuple[list[bytes], list[str]]:
 
     Notes
     -----
-    It does not see settings of two controls moved together.
+    It does not see settings of two controls moved together. Where a choice brings a run to a panel that opened
+    without one, the run is walked through.
 
     Examples
     --------
@@ -103,7 +122,8 @@ def positions(panel: Panel, count: int = 4) -> tuple[list[bytes], list[str]]:
     return frames, sentences
 
 
-def moves(panel: Panel, count: int = 4, steps: int | None = None) -> tuple[list[bytes], list[str], list[str]]:
+def moves(panel: Panel, count: int = 4, steps: int | None = None,
+          first: Sequence[str] = ()) -> tuple[list[bytes], list[str], list[str]]:
     """Move each control as `positions` does, and tell which one moved.
 
     Parameters
@@ -113,6 +133,8 @@ def moves(panel: Panel, count: int = 4, steps: int | None = None) -> tuple[list[
         Settings of each control, 2 or more.
     steps : int, optional
         Settings of the place in a run, or of the look; `count` where not given.
+    first : sequence of str
+        Names of controls that are moved first, in this order; before each the panel is shown as it opened.
 
     Returns
     -------
@@ -137,7 +159,7 @@ def moves(panel: Panel, count: int = 4, steps: int | None = None) -> tuple[list[
         if given < 2:
             raise ValueError(f"{name} is {given}; allowed is 2 or more positions of each control.")
     frames, sentences, moved = [], [], []
-    for png, words, name in _walk(panel, count, steps):
+    for png, words, name in _walk(panel, count, steps, first):
         frames.append(encode(np.asarray(Image.open(io.BytesIO(png)).convert("RGB")), COLOURS))
         sentences.append(words)
         moved.append(name)

@@ -19,11 +19,16 @@
       return one;
     });
   }
-  function room() {  // the longest sentence decides how much of the screen all of them get
-    var most = 0;
+  function room() {  // the longest sentence, or question, decides how much of the screen all of them get
+    var most = 0, asking = ask.hidden, asks_now = ask.textContent, high = innerHeight;
+    Object.keys(asks).forEach(function (k) {
+      ask.hidden = false; ask.textContent = asks[k]; high = Math.min(high, ask.getBoundingClientRect().top);
+    });
+    ask.hidden = asking; ask.textContent = asks_now;
     caption.style.height = "auto";
     words.forEach(function (text) { caption.textContent = text; most = Math.max(most, caption.offsetHeight); });
     caption.style.height = most + "px"; caption.textContent = words[film.at()];
+    caption.style.height = Math.max(most, caption.getBoundingClientRect().bottom - high + 4) + "px";
   }
   function say() { told.textContent = speeds[speed] + (speeds[speed] === 1 ? " look" : " looks") + " a second"; }
   var film = workshopFilm(place, {

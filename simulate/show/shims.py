@@ -124,13 +124,11 @@ class ShimPanel(Panel):
             cure, target_um, upright, axis)
 
     def _show_axis(self, read, at, axis, upright: bool) -> None:
-        grow = 45 / max(np.abs(read).max(), np.abs(at).max(), 20.0)
-        x = np.array([-0.0, 360.0])
-
-        def line(values):
-            return _HIGH + grow * (values[0] + (values[1] - values[0]) * (x - _NEAR) / (_FAR - _NEAR))
-        self._bar.set_data(x, line(read))
-        self._axis.set_data(x, line(at))
+        x = np.array([0.0, 360.0])
+        lines = [near + (far - near) * (x - _NEAR) / (_FAR - _NEAR) for near, far in (read, at)]
+        grow = 45 / max(np.abs(lines).max(), 20.0)
+        for drawn, height_um in zip((self._bar, self._axis), lines):
+            drawn.set_data(x, _HIGH + grow * height_um)
         turn, sd = style.spell_angle(axis.turn_urad, self.units, "+"), style.spell_angle(axis.turn_sd_urad, self.units).split()[0]
         notes = ("solid: the bar as it was read; dashed: the axis that it turns about",
                  f"{'from the side: up is high' if upright else 'from above: up is towards the tool'}; the axis turns by {turn} ± {sd}",
