@@ -17,7 +17,7 @@ from simulate.show.positions import positions
 from simulate.show.projected import DPI, SPEEDS, film_page, projected, stored_films
 from simulate.show.style import SMALL
 from simulate.show.three_bars import ThreeBarsPanel
-from simulate.show.wall_plan import plan_of
+from simulate.show.wall_plan import plan_of, wall_plan
 from simulate.surface.bars import starting_bars
 
 pytestmark = pytest.mark.browser
@@ -157,6 +157,30 @@ def test_everything_fills_a_screen_of_1920_by_1080_and_is_read_from_ten_metres(o
     assert seen["page"] <= 1080 and seen["cut"] <= 0
     assert seen["wide"] >= 0.95 * 1920
     assert seen["words"] <= 40 and seen["ask"] <= 22 and seen["picture"] <= 46 and seen["buttons"] <= 46
+
+
+COVERED = """() => {
+  const img = document.querySelector('.workshop-player img'), box = img.getBoundingClientRect();
+  const scale = Math.min(box.width / img.naturalWidth, box.height / img.naturalHeight);
+  return {picture: box.top + scale * img.naturalHeight, question: document.querySelector('.ask').getBoundingClientRect().top,
+          bottom: document.querySelector('.ask').getBoundingClientRect().bottom,
+          buttons: document.querySelector('button').getBoundingClientRect().top};
+}"""
+
+
+@pytest.mark.parametrize("size", [(1920, 1080), (1366, 768)])
+def test_the_longest_question_covers_nothing_of_the_tallest_picture_and_no_button(opened, shots, size):
+    panel = PlatesPanel(dpi=DPI)
+    question = max((ask.question for plan in wall_plan() for ask in plan.asks), key=len)
+    window = opened(film_page([panel.png] * 2, ["A pair of plates.", "The next pair."], "For the wall", {1: question}))
+    window.set_viewport_size({"width": size[0], "height": size[1]})
+    window.reload()
+    before = window.evaluate(COVERED)["picture"]
+    window.keyboard.press("PageDown")
+    seen = window.evaluate(COVERED)
+    window.screenshot(path=str(shots / f"wall_asks_{size[1]}.png"))
+    assert seen["picture"] == before, "the picture stands still when it is asked"
+    assert seen["picture"] <= seen["question"] + 1 and seen["bottom"] <= seen["buttons"]
 
 
 def test_no_letter_of_a_panel_is_smaller_than_the_smallest_size():
