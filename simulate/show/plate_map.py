@@ -96,7 +96,7 @@ class PlateMap:
                        for w, s in ((1.6, "-"), (1.0, ":"), (1.3, (0, (4, 2))))]
         self._dots = make(axes.plot([], [], "s", color=style.BLACK, ms=2.1, mew=0, zorder=4)[0])
         self._feet = make(axes.plot([], [], "^", color=style.ORANGE, ms=12, mec="white", mew=1.2, zorder=5,
-                                    clip_on=False)[0])
+                                    clip_on=gaps)[0])  # in gaps a title stands close above
         self._title = make(Words(axes, style.BODY))
         self.sides(1.0)
         self._letters = [make(Words(axes, style.LARGE, "center")) for _ in "AB"]
