@@ -30,6 +30,7 @@ from simulate.method.plates import three_plates
 from simulate.method.progression import progression, progression_table
 from simulate.method.sensitivity import sensitivity
 from simulate.method.squares import three_squares
+from simulate.readings.two_ways import slopes_of
 from simulate.surface import checks
 from simulate.surface.bars import generator
 
@@ -78,6 +79,7 @@ RUNS = {
     "three_land_gauges": lambda **a: three_land_gauges([8.0, -30.0, 5.0], 2, sd_um=1.0, **a),
     "make_land_gauges": lambda **a: make_land_gauges([8.0, -30.0, 5.0], rounds=1, **a).middle_um,
     "wedge_test": lambda **a: wedge_test(EYES["light, knife edge"], [1.5, 2.5], 40, **a),
+    "slopes_of": lambda **a: slopes_of(X[:3], X[:3], np.zeros((3, 3)), **a),
 }
 
 

@@ -8,6 +8,7 @@ import numpy as np
 
 from simulate.readings.figures import three
 from simulate.surface import checks
+from simulate.surface.bars import generator
 
 DRAWS = 400
 
@@ -90,7 +91,7 @@ def drawn(covariance: np.ndarray, seed: int = 1) -> np.ndarray:
     (400, 2)
     """
     values, vectors = np.linalg.eigh(covariance)
-    rng = np.random.default_rng(seed)
+    rng = generator(seed)
     # the symmetric root, which alone does not hang on how equal eigenvalues share their vectors
     root = (vectors * np.sqrt(np.clip(values, 0, None))) @ vectors.T
     return rng.standard_normal((DRAWS, values.size)) @ root

@@ -11,6 +11,7 @@ from simulate.method.survey import EdgeReadings, read_edge, survey_edge
 from simulate.readings.jack import union_jack
 from simulate.readings.table import read_readings
 from simulate.surface import checks
+from simulate.surface.bars import generator
 from simulate.surface.flat import flatness
 
 ARCSEC_PER_UM_MM = 648.0 / np.pi
@@ -82,7 +83,7 @@ def slopes_of(x_mm: ArrayLike, y_mm: ArrayLike, height_um: ArrayLike, sd_arcsec:
     n, sd = x.size, checks.number(sd_arcsec, "sd_arcsec", 0)
     if h.shape != (n, n) or y.size != n or n % 2 == 0:
         raise ValueError(f"height_um has shape {h.shape} over {n} by {y.size} stations; eight lines need an odd number, the same both ways.")
-    rng = np.random.default_rng(seed)
+    rng = generator(seed)
     up, still = np.arange(n), np.zeros(n, int)
     lines = {"d1": (up, up), "d2": (up[::-1], up), "front": (up, still), "back": (up, still + n - 1), "left": (still, up),
              "right": (still + n - 1, up), "along": (up, still + n // 2), "across": (still + n // 2, up)}
