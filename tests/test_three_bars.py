@@ -116,3 +116,11 @@ def test_bad_input_is_refused_in_words(change, words):
     given = {"x_mm": X, "height_um": np.zeros((3, 61)), "rounds": 2, "removal_um": 10} | change
     with pytest.raises(ValueError, match=words):
         three_bars(given.pop("x_mm"), given.pop("height_um"), **given)
+
+
+@pytest.mark.parametrize("tool, removal_um", [("second-cut file", 15.0), ("smooth file", 6.0)])
+def test_few_workshops_give_a_fit_up_in_the_first_round_and_the_second_mends_those(tool, removal_um):
+    x_mm, height_um = starting_bars(500, 400, points=101, workshops=400, seed=21)
+    worst = three_bars(x_mm, height_um, rounds=2, removal_um=removal_um, tool=tool, seed=2).straightness_um.max(axis=-1)
+    assert (worst[:, 1] > 40).mean() < 0.08 and np.median(worst[:, 1]) < 20
+    assert worst[:, 2].max() < 40

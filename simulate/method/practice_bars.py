@@ -21,6 +21,7 @@ from simulate.surface.bars import starting_bars
 from simulate.surface.form import least_squares_line, straightness
 
 POINTS, SHORTEST_MM = 101, 20.0
+_PATIENCE = 3  # of a fit, as when the first goes were kept: they are replayed bit for bit
 STATIONS = 9
 """Places along the bar where a feeler is tried."""
 
@@ -141,7 +142,8 @@ def _touch(state: PracticeState, tool: str, passes: int, sight: str = "light", b
     checks.choice(both, "both", (False, True))
     shop = Shop(state.x_mm, SIGHTS[checks.choice(sight, "sight", EYES)], rack, tools.Hands(), rng)
     h = state.height_um
-    done = fit(shop, h[state.lower][None], face(h[state.upper], state.turned)[None], rack.depth_um, 0.5 * both, most=passes)
+    done = fit(shop, h[state.lower][None], face(h[state.upper], state.turned)[None], rack.depth_um, 0.5 * both, most=passes,
+               patience=_PATIENCE)
     lower, upper = done.lower[0], face(done.upper[0], state.turned)
     taken = metal_mm3(state.x_mm, h[[state.lower, state.upper]] - [lower, upper]).sum()
     strokes, did = math.ceil(taken / pace.stroke_mm3 - 1e-9), int(done.upper_passes[0])
