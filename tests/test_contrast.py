@@ -11,8 +11,8 @@ from matplotlib.text import Text
 from simulate.show import style
 from simulate.show.canvas import Words
 from simulate.show.dark import darkened
+from simulate.show.focus import FOCUS
 from simulate.show.pages import HERE
-from simulate.show.panel import FOCUS
 from simulate.show.positions import panels
 from simulate.show.refresh import LESSONS
 

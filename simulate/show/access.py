@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from IPython.display import HTML
 
-from simulate.show.panel import PAGE_FOCUS
+from simulate.show.focus import PAGE_FOCUS
 
 _SCRIPT = """<script>
 (function () {

@@ -262,7 +262,7 @@ def html(png: bytes, sentence: str, older: bytes = b"") -> str:
     sentence : str
         Plain words; escaped here.
     older : bytes
-        Where given, the picture rises out of this one, which stays below it, opaque; `panel.FOCUS` holds the style.
+        Where given, the picture rises out of this one, which stays below it, opaque; `focus.FOCUS` holds the style.
 
     Returns
     -------

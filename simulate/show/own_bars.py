@@ -14,8 +14,8 @@ from simulate.readings.demo import demo_path
 from simulate.readings.log_findings import kind_read
 from simulate.readings.logbook import Entry, open_logbook, save_logbook
 from simulate.show import style
+from simulate.show.focus import FOCUS
 from simulate.show.own_picture import ROUNDS, own_bars_picture, simulated_band
-from simulate.show.panel import FOCUS
 from simulate.show.readings_panel import LIMIT_BYTES, WIDE, ReadingsPanel
 from simulate.show.units import in_both
 

@@ -14,7 +14,8 @@ from simulate.readings.logbook import write_whole
 from simulate.show import style
 from simulate.show.canvas import Canvas
 from simulate.show.chain_picture import HalvedDots, LinkBars
-from simulate.show.panel import FOCUS, Panel
+from simulate.show.focus import FOCUS
+from simulate.show.panel import Panel
 
 MOST = 14
 """So many links have room in the picture."""

@@ -17,7 +17,7 @@ from simulate.readings.gaps import of_round
 from simulate.readings.wedge import SolvedWedge, solve_wedge
 from simulate.show import style
 from simulate.show.canvas import Canvas
-from simulate.show.panel import FOCUS
+from simulate.show.focus import FOCUS
 from simulate.show.readings_panel import ReadingsPanel
 
 LOOKS = ("as often as your curve says", "seen in half of all looks", "seen 19 times of 20")

@@ -15,9 +15,9 @@ from simulate.readings.findings_record import Findings
 from simulate.readings.gaps import of_round
 from simulate.readings.lands import Foretold, SolvedLands, against_prediction
 from simulate.show import style
+from simulate.show.focus import FOCUS
 from simulate.show.laying import layings
 from simulate.show.own_lands_picture import own_lands_picture
-from simulate.show.panel import FOCUS
 from simulate.show.readings_panel import ReadingsPanel
 from simulate.show.units import in_both
 

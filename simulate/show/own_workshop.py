@@ -13,8 +13,8 @@ from simulate.readings.log_findings import log_findings
 from simulate.show import style
 from simulate.show.finding_pictures import finding_picture, picture_words
 from simulate.show.finding_words import spoken
+from simulate.show.focus import FOCUS
 from simulate.show.logbook_box import LogbookBox
-from simulate.show.panel import FOCUS
 from simulate.show.readings_panel import ReadingsPanel
 from simulate.show.report import parts_html
 from simulate.show.report_content import KIND_WORDS, finding_parts

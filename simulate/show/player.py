@@ -17,7 +17,7 @@ from simulate.show import style
 from simulate.show.bench_picture import BenchPicture, extent_um, own_line_out
 from simulate.show.canvas import Canvas, data_uri, encode
 from simulate.show.convergence import Convergence
-from simulate.show.panel import PAGE_FOCUS
+from simulate.show.focus import PAGE_FOCUS
 from simulate.show.units import chosen_units
 from simulate.show.words import out_of_straight, what_is_done, what_is_seen
 

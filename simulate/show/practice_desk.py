@@ -8,7 +8,7 @@ import ipywidgets as widgets
 
 from simulate.method.practice import LEVELS, PracticeState, level_of
 from simulate.show import style
-from simulate.show.panel import FOCUS
+from simulate.show.focus import FOCUS
 from simulate.show.practice_controls import build, slim
 from simulate.show.practice_picture import HiddenPicture
 from simulate.show.practice_plates import HiddenPlates

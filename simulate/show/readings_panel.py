@@ -10,7 +10,8 @@ from simulate.readings.cells import text_of
 from simulate.readings.pasted import comma_text
 from simulate.readings.record import Readings
 from simulate.readings.table import read_readings
-from simulate.show.panel import FOCUS, Panel
+from simulate.show.focus import FOCUS
+from simulate.show.panel import Panel
 
 LIMIT_BYTES = 1_000_000
 WIDE = {"style": {"description_width": "12em"}, "layout": widgets.Layout(width="48em")}

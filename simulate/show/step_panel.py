@@ -5,7 +5,8 @@ from __future__ import annotations
 import ipywidgets as widgets
 
 from simulate.show.flash import CALM_MS
-from simulate.show.panel import FOCUS, Panel
+from simulate.show.focus import FOCUS
+from simulate.show.panel import Panel
 
 
 class StepPanel(Panel):
