@@ -158,11 +158,11 @@ def _run(one_round, bars, x_mm, height_um, removal_um, rounds, share, seed, sigh
 
     def through_all_rounds(task):
         some, rng = task
-        piece = [part[some] for part in out]
+        *piece, form, filed_off = (part[some] for part in out)
         for r in range(rounds):
-            one_round(Shop(x, sight, chosen, hands, rng, lands), piece[:4], r, metal[r], share, recorder)
-        piece[4][:] = straightness(x, piece[0]).value_um
-        piece[5][:] = _filed_off_mm3(x, piece[0], lands, width)
+            one_round(Shop(x, sight, chosen, hands, rng, lands), piece, r, metal[r], share, recorder)
+        form[:] = straightness(x, piece[0]).value_um
+        filed_off[:] = _filed_off_mm3(x, piece[0], lands, width)
 
     for _ in shared_out(through_all_rounds, zip(pieces, chances)):
         pass
@@ -191,10 +191,8 @@ def _empty(shape, rounds):
 
 def _filed_off_mm3(x, heights, lands, width):
     """Metal since the start, by the trapezium rule on each land."""
-    faces = x.reshape(lands, -1)
-    step = np.diff(faces) / 2
-    share = np.pad(step, ((0, 0), (1, 0))) + np.pad(step, ((0, 0), (0, 1)))
-    return width * 1e-3 * np.einsum("wrbp,p->wrb", heights[:, :1] - heights, share.ravel())
+    along = np.concatenate([np.trapezoid(np.eye(land.size), land) for land in x.reshape(lands, -1)])  # mm for each point
+    return width * 1e-3 * np.einsum("wrbp,p->wrb", heights[:, :1] - heights, along)
 
 
 def _history(x, out, floor, one, recorder):
