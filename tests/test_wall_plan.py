@@ -6,10 +6,11 @@ import nbformat
 import pytest
 
 from simulate.show.beliefs import BELIEFS
+from simulate.show.gap import GapPanel
 from simulate.show.heat import HeatPanel
 from simulate.show.lands import LandsPanel
 from simulate.show.positions import moves, panels
-from simulate.show.projected import stored_films
+from simulate.show.projected import projected, stored_films
 from simulate.show.refresh import LESSONS
 from simulate.show.three_bars import ThreeBarsPanel
 from simulate.show.wall_plan import MOST_LETTERS, Ask, Plan, in_parts, plan_of, stops, wall_plan
@@ -156,3 +157,9 @@ def test_what_is_asked_is_asked_of_the_panel_as_it_opened_and_in_the_order_of_th
             assert sentences[place - 1].endswith(opening), "the picture before the question"
             looked += 1
     assert looked == 7
+
+
+def test_a_question_before_a_control_that_the_panel_does_not_have_is_refused_in_words():
+    plan = Plan("02", "GapPanel", 5, (Ask("nowhere", "Thicker?", "No.", "a b c", "Yes."),))
+    with pytest.raises(ValueError, match="the question before 'nowhere' stands before nothing that moves; allowed are "):
+        projected(GapPanel(), "A gap", plan)

@@ -53,12 +53,14 @@ def _walk(panel: Panel, count: int, steps: int, first: Sequence[str]) -> Iterato
     peek = getattr(panel, "peek", lambda: None)  # a panel that shows nothing until a button is pressed
     peek()
     yield panel.png, f"As it opens. {panel.sentence}", ""
-    run, moved = getattr(panel, "position", None), False
+    run = getattr(panel, "position", None)
     place, bare = (run.value, run.max <= 1) if run else (None, False)
     controls = _controls(panel)
-    for name in [*first, *(name for name in controls if name not in first)]:
+    asked = [name for name in first if name in controls]
+    for name in [*asked, *(name for name in controls if name not in asked)]:
         control = controls[name]
-        if moved and name in first:
+        if name in asked[1:]:
+            peek()
             yield panel.png, f"As it opened. {panel.sentence}", ""
         start = control.value
         for value in _values(control, steps if name in _RUNS else count):
@@ -68,12 +70,10 @@ def _walk(panel: Panel, count: int, steps: int, first: Sequence[str]) -> Iterato
             for words in _whole_run(run, steps) if bare and run.max > 1 else [""]:
                 peek()
                 if not panel.message.value:  # a refused setting keeps the earlier picture; it is no position
-                    moved = True
                     yield panel.png, f"{control.description}: {_spoken(control)}. {words}{panel.sentence}", name
         control.value = start
         if run:
             run.value = min(place, run.max)  # a choice may have shortened the run on its way
-        peek()
     panel.refresh()
 
 
@@ -134,7 +134,8 @@ def moves(panel: Panel, count: int = 4, steps: int | None = None,
     steps : int, optional
         Settings of the place in a run, or of the look; `count` where not given.
     first : sequence of str
-        Names of controls that are moved first, in this order; before each the panel is shown as it opened.
+        Names of controls that are moved first, in this order; before each the panel is shown as it opened. What
+        names no control is left out.
 
     Returns
     -------
