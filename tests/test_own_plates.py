@@ -55,7 +55,7 @@ def test_the_demo_is_said_to_be_invented_and_holds_three_plates_and_three_rounds
 
 
 def test_it_says_where_to_scrape_what_to_read_next_what_hides_and_how_it_goes(shared):
-    for words in ("Oak: scrape 24 stations of 25", "Read Elm on Oak at 270 degrees next", "Go on:", "Hidden all the same: a bowl of 1 µm",
+    for words in ("Oak: scrape 24 stations of 25", "Read Elm on Oak at 90 degrees next", "Go on:", "Hidden all the same: a bowl of 1 µm",
                   "Nothing is known between the stations", "After 2 rounds your worst plate is 36.5 µm out"):
         assert words in shared.sentence
     assert " um" not in shared.sentence

@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 from simulate.bench.seat import face, rest
 from simulate.readings.bars import solve_bars
 from simulate.readings.compare import band, compare
-from simulate.readings.cut import best_bar, cut_map, next_pair, stop_rule, stop_sentence
+from simulate.readings.cut import best_bar, cut_map, stop_rule, stop_sentence
+from simulate.readings.findings_bars import of_bars
 from simulate.readings.demo import demo_path
 from simulate.readings.record import Readings
 from simulate.readings.table import ReadingsError, read_readings
@@ -282,26 +283,16 @@ def test_the_best_bar_and_how_sure_that_is():
     assert best_bar(solve_bars(table(gaps(even, THREE), THREE), 5.0)).chance < 0.8
 
 
-def test_the_next_pair_is_as_good_as_it_says():
-    solved = solve_bars(table(gaps(some_bars(1), THREE), THREE), reading_sd_um=2.0)
-    said = next_pair(solved)
-    fits = [*THREE, ("ABC".index(said.lower), "ABC".index(said.upper), said.turned)]
+def test_the_next_reading_is_as_good_as_it_says():
+    solved = of_bars(table(gaps(some_bars(1), THREE), THREE), reading_sd_um=2.0)
+    said = solved.next
+    upper, lower = said.name.removesuffix(" turned").split(" on ")
+    fits = [*THREE, ("ABC".index(lower), "ABC".index(upper), said.name.endswith("turned"))]
     after = solve_bars(table(gaps(some_bars(1), fits), fits), reading_sd_um=2.0)
-    assert said.sd_after_um == pytest.approx(np.sqrt(np.mean(after.sd_um**2)), rel=1e-9)
-    assert said.sd_before_um == pytest.approx(np.sqrt(np.mean(solved.sd_um**2)), rel=1e-9)
-    assert said.sd_after_um < said.sd_before_um and len(said.table) == 6
-    assert said.sentence.startswith("Read ")
-
-
-def test_the_next_pair_of_bars_that_are_not_settled_is_the_one_that_is_missing():
-    chain = table(gaps(some_bars(1), THREE[:2]), THREE[:2])
-    said = next_pair(chain)
-    # two of three sums: one bar's 9 line-free shapes stay free, and the third pair shows them all
-    assert (said.lower, said.upper, said.turned, said.unseen_before, said.unseen_after) == ("B", "C", False, 9, 0)
-    assert said.sentence == "Read C on B next: of 9 shapes that are unseen now it leaves 0." and said.sd_after_um == np.inf
-    assert "Make a third bar" in next_pair(table(gaps(some_bars(1), THREE[:1]), THREE[:1])).sentence
-    whole = table(gaps(some_bars(1), THREE), THREE)
-    assert next_pair(whole) == next_pair(solve_bars(whole))
+    assert said.sd_after == pytest.approx(np.sqrt(np.mean(after.sd_um**2)), rel=1e-9)
+    assert said.sd_before == pytest.approx(np.sqrt(np.mean(solved.solution.sd_um**2)), rel=1e-9)
+    assert said.sd_after < said.sd_before and len(said.options) == 6
+    assert said.sentence.startswith(f"Read {said.name} next: of the 6 readings you could take ")
 
 
 def test_many_heights_are_solved_without_bounds():

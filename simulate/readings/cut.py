@@ -1,4 +1,4 @@
-"""Where to file next and how much, which bar is best, what to read next, and when to stop."""
+"""Where to file next and how much, which bar is best, and when to stop."""
 
 from __future__ import annotations
 
@@ -9,11 +9,10 @@ import numpy as np
 from simulate.readings.bars import BarSolution
 from simulate.readings.figures import three
 from simulate.readings.least_metal import metal_over
-from simulate.readings.next_pair import NextPair, next_pair
 from simulate.readings.stopping import DRAWS, StopRule, drawn, stop_from
 from simulate.surface.form import straightness
 
-__all__ = ["BestBar", "CutMap", "NextPair", "StopRule", "best_bar", "cut_map", "next_pair", "row_cut", "stop_rule",
+__all__ = ["BestBar", "CutMap", "StopRule", "best_bar", "cut_map", "row_cut", "stop_rule",
            "stop_sentence"]
 
 

@@ -20,7 +20,7 @@ from simulate.readings.findings_record import (
     left_out_words,
     sentence_of,
 )
-from simulate.readings.further import Candidate, NextReading, tells_most
+from simulate.readings.next_reading import Candidate, NextReading, next_reading
 from simulate.readings.gaps import of_round
 from simulate.readings.network import candidates, design, seats, with_fits
 from simulate.readings.record import Readings
@@ -67,7 +67,7 @@ def next_fit(solution: BarSolution, equations: Equations, solved: Solved) -> Nex
         more = with_fits(network, [fit])
         new = more.fit == len(network.fits)
         found.append(Candidate(network.fit_name(fit), free_of(seats(more)[new][:, -2:]) @ design(more)[new] / sd))
-    return tells_most(solved.cofactor[:shapes, :shapes], equations.datum[:, :shapes], found, "um")
+    return next_reading(solved.cofactor[:shapes, :shapes], equations.datum[:, :shapes], found, "um")
 
 
 def of_bars(table: Readings, reading_sd_um: float | None = None, round: int | None = None,

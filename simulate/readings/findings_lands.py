@@ -9,7 +9,7 @@ from simulate.readings.consistency import Consistency, consistency
 from simulate.readings.cut import CutMap, row_cut
 from simulate.readings.equations import Equations, Solved, solve, usual_sd
 from simulate.readings.findings_record import FILING, HANDS, Findings, cautions, certain_words, end_words, sentence_of
-from simulate.readings.further import Candidate, NextReading, tells_most
+from simulate.readings.next_reading import Candidate, NextReading, next_reading
 from simulate.readings.gaps import of_round
 from simulate.readings.lands import SolvedLands, solve_lands
 from simulate.readings.record import Readings
@@ -98,7 +98,7 @@ def next_laying(solution: SolvedLands, table: Readings, equations: Equations, so
     rows = [Candidate(f"{table.names[g]} on {x[a]:g}, {x[m]:g} and {x[b]:g} mm",
                       land_rows(x, *(np.array([v]) for v in (a, m, b))) / usual_sd(equations))
             for g, a, m, b in found]
-    return tells_most(solved.cofactor, equations.datum, rows, "um", null_space(equations.design, rcond=1e-9))
+    return next_reading(solved.cofactor, equations.datum, rows, "um", null_space(equations.design, rcond=1e-9))
 
 
 def of_lands(table: Readings, reading_sd_um: float | None = None, round: int | None = None,

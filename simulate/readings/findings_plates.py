@@ -20,7 +20,7 @@ from simulate.readings.findings_record import (
     left_out_words,
     sentence_of,
 )
-from simulate.readings.further import Candidate, NextReading, tells_most
+from simulate.readings.next_reading import Candidate, NextReading, next_reading
 from simulate.readings.gaps import of_round, seats_of, spreads
 from simulate.readings.placement import Stations, meetings, stations_of
 from simulate.readings.plate_equations import plane_of, plate_datum, plate_design, stations_read
@@ -119,7 +119,7 @@ def next_placement(table: Readings, stations: Stations, read: np.ndarray, solved
                     rows[each, slot[upper, met[:, 1]]] -= 1.0
                     found.append(Candidate(placement(table.names, lower, upper, turned, slide),
                                            free_of(plane_of(stations)[met[:, 0]]) @ rows / usual_sd(equations)))
-    return tells_most(solved.cofactor[:heights, :heights], equations.datum[:, :heights], found, "um")
+    return next_reading(solved.cofactor[:heights, :heights], equations.datum[:, :heights], found, "um")
 
 
 def of_plates(table: Readings, reading_sd_um: float | None = None, round: int | None = None,

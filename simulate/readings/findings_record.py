@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from simulate.readings.consistency import Consistency
-from simulate.readings.further import NextReading
+from simulate.readings.next_reading import NextReading
 from simulate.readings.progress_words import Progress
 from simulate.readings.stopping import StopRule
 

@@ -10,7 +10,7 @@ from simulate.readings.consistency import consistency
 from simulate.readings.cut_squares import SquareCut, square_cut
 from simulate.readings.equations import Equations, Solved, free_of, solve, usual_sd
 from simulate.readings.findings_record import FILING, HANDS, Findings, cautions, certain_words, end_words, sentence_of
-from simulate.readings.further import Candidate, NextReading, tells_most
+from simulate.readings.next_reading import Candidate, NextReading, next_reading
 from simulate.readings.gaps import of_round, seats_of, spreads
 from simulate.readings.record import Readings
 from simulate.readings.shared import blunders, notice, shared_error
@@ -63,7 +63,7 @@ def next_square(table: Readings, solved: Solved, sd_um: float) -> NextReading | 
         rows[:, j] += lift
         found.append(Candidate(f"{table.names[j]} against {table.names[i]}",
                                free_of(np.ones((lift.size, 1))) @ rows / sd_um))
-    return tells_most(solved.cofactor[:squares, :squares], np.eye(squares), found, "urad")
+    return next_reading(solved.cofactor[:squares, :squares], np.eye(squares), found, "urad")
 
 
 def of_squares(table: Readings, reading_sd_um: float | None = None, round: int | None = None,

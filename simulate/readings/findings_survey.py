@@ -13,7 +13,7 @@ from simulate.readings.cut_faces import face_cut
 from simulate.readings.eight import Line, corner_datum, eight_lines, slope_equations
 from simulate.readings.equations import LEAST_SPREAD, Equations, Solved, free_of, solve
 from simulate.readings.findings_record import FILING, PLATES, Findings, cautions, sentence_of
-from simulate.readings.further import Candidate, NextReading, tells_most
+from simulate.readings.next_reading import Candidate, NextReading, next_reading
 from simulate.readings.gaps import of_round
 from simulate.readings.jack import UnionJack, union_jack
 from simulate.readings.record import Readings
@@ -65,7 +65,7 @@ def next_line(equations: Equations, solved: Solved, sd_arcsec: float) -> NextRea
     for k, name in enumerate(equations.groups):
         rows = equations.design[equations.group == k, :points]
         found.append(Candidate(f"line {name} again", free_of(np.ones((len(rows), 1))) @ rows / max(sd_arcsec, 1e-9)))
-    return tells_most(solved.cofactor[:points, :points], equations.datum[:, :points], found, "um")
+    return next_reading(solved.cofactor[:points, :points], equations.datum[:, :points], found, "um")
 
 
 def of_survey(table: Readings, reading_sd_arcsec: float | None = None, round: int | None = None,

@@ -8,7 +8,7 @@ from scipy.stats import chi2, norm
 from simulate.bench.eye import gap_seen_um
 from simulate.readings.consistency import DOUBTFUL, LOW, Consistency
 from simulate.readings.findings_record import Findings, cautions
-from simulate.readings.further import NextReading
+from simulate.readings.next_reading import NextReading, Option
 from simulate.readings.gaps import of_round
 from simulate.readings.record import Readings
 from simulate.readings.wedge import SolvedWedge, look_bits, solve_wedge
@@ -59,7 +59,7 @@ def eye_consistency(solution: SolvedWedge, table: Readings) -> Consistency:
 
 
 def next_gap(solution: SolvedWedge, table: Readings) -> NextReading:
-    """Choose the width of gap at which one more look tells most.
+    """Choose the width of gap at which as many looks again bring the standard deviation of the threshold down most.
 
     Parameters
     ----------
@@ -69,23 +69,26 @@ def next_gap(solution: SolvedWedge, table: Readings) -> NextReading:
     Returns
     -------
     NextReading
+        Its gain is what a single look tells.
     """
     eye, looks = solution.eye, int(np.median(table.looks))
     top = max(float(table.gap_um.max()), eye.threshold_um + 4 * eye.spread_um)
     gap = np.linspace(0, top, _FINE + 1)[1:]
-    bits = look_bits(solution, gap)
-    order = np.argsort(-bits.round(9), kind="stable")
-    best = float(gap[order[0]])
-    rows = np.array([1.0, best])
-    chance = 1 / (1 + np.exp(-(best - eye.threshold_um) / eye.spread_um))
-    after = np.linalg.inv(np.linalg.inv(solution.covariance) + looks * chance * (1 - chance) * np.outer(rows, rows))
+    chance = 1 / (1 + np.exp(np.clip(-(gap - eye.threshold_um) / eye.spread_um, -700, 700)))
+    rows = np.stack([np.ones_like(gap), gap], axis=-1)
     along = -eye.spread_um * np.array([1.0, eye.threshold_um])
-    sd = [float(np.sqrt(along @ part @ along)) for part in (solution.covariance, after)]
-    return NextReading(f"a gap of {best:.3g} um", float(bits[order[0]]), *sd, "um",
-                       tuple((f"{gap[k]:.4g} um", float(bits[k])) for k in order),
-                       f"Look at a gap of {best:.3g} um next: one look there tells {bits[order[0]]:.2g} bits, the most of all "
-                       f"widths, and {looks} look{'s' * (looks != 1)} take the spread of your threshold from {sd[0]:.2g} to "
-                       f"{sd[1]:.2g} um.")
+    # one row more in the information takes (a C r)^2 w / (1 + w r C r) off the variance of a
+    weight, side = looks * chance * (1 - chance), rows @ solution.covariance
+    before = float(along @ solution.covariance @ along)
+    after = before - weight * (side @ along) ** 2 / (1 + weight * np.einsum("gi,gi->g", side, rows))
+    sd, bits = np.sqrt(np.maximum(after, 0.0)), look_bits(solution, gap)
+    order = np.argsort([float(f"{one:.6e}") for one in sd], kind="stable")
+    options = tuple(Option(name=f"{gap[k]:.4g} um", sd_after=float(sd[k]), gain_bits=float(bits[k])) for k in order)
+    best = float(gap[order[0]])
+    return NextReading(f"a gap of {best:.3g} um", options[0].gain_bits, float(np.sqrt(before)), options[0].sd_after, "um", options,
+                       f"Look at a gap of {best:.3g} um next: of all widths, {looks} look{'s' * (looks != 1)} there bring the standard "
+                       f"deviation of your threshold down most, from {np.sqrt(before):.2g} to {options[0].sd_after:.2g} um "
+                       f"({options[0].gain_bits:.2g} bits a look).")
 
 
 def of_wedge(table: Readings, reading_sd_um: float | None = None, round: int | None = None,

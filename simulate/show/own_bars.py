@@ -9,8 +9,10 @@ import numpy as np
 
 from simulate.readings.bars import BarSolution, solve_bars
 from simulate.readings.compare import compare
-from simulate.readings.cut import best_bar, cut_map, next_pair, stop_rule
+from simulate.readings.cut import best_bar
 from simulate.readings.demo import demo_path
+from simulate.readings.findings_bars import of_bars
+from simulate.readings.findings_record import sentence_of
 from simulate.readings.log_findings import kind_read
 from simulate.readings.logbook import Entry, open_logbook, save_logbook
 from simulate.show import style
@@ -126,11 +128,9 @@ class OwnBarsPanel(ReadingsPanel):
         str
         """
         sd = reading_sd_um or None
-        solution = solve_bars(self._table, sd)
-        cuts, stop = cut_map(solution), stop_rule(solution, target_um or None)
-        words = [solution.sentence, *cuts.sentences, best_bar(solution).sentence, next_pair(solution).sentence, stop.sentence]
-        if solution.conflict:
-            words.append(solution.conflict)
+        found = of_bars(self._table, sd, target_um=target_um or None)
+        solution, cuts = found.solution, found.map
+        words = [solution.sentence, *cuts.sentences, best_bar(solution).sentence, *sentence_of(found.next), found.stop.sentence]
         done, simulated = self._progress(solution, sd)
         if simulated is not None and done[-1][0] > 0:
             words.append(compare(simulated, *done[-1]).sentence)

@@ -157,5 +157,5 @@ class OwnLandsPanel(ReadingsPanel):
                 f"{100 * foretold.probability:.0f} of 100 cases).")
 
     def _further(self, told: Findings) -> list[str]:
-        said = [*told.cut, *((told.next.sentence.split(", and takes")[0].rstrip(".") + ".",) if told.next else ())]
+        said = [*told.cut, *((told.next.sentence,) if told.next else ())]
         return [in_both(s.replace(" um", " µm"), self.units) for s in said]

@@ -9,11 +9,12 @@ import numpy as np
 from simulate.readings.demo import demo_path
 from simulate.readings.cut_squares import SquareCut, square_cut
 from simulate.readings.findings_squares import of_squares
-from simulate.readings.further import NextReading
+from simulate.readings.next_reading import NextReading
 from simulate.readings.squares import SolvedSquares
 from simulate.show import style
 from simulate.show.own_squares_picture import own_squares_picture
 from simulate.show.readings_panel import ReadingsPanel
+from simulate.show.units import in_both
 from simulate.surface.edges import square_grade_sentence
 
 MOST = 6
@@ -107,8 +108,7 @@ class OwnSquaresPanel(ReadingsPanel):
     def _further(self, following: NextReading | None) -> list[str]:
         if following is None:
             return []
-        inch = self.units == "inch"
-        return [following.sentence.split(", and takes")[0] + "." if inch else following.sentence.replace("urad", "µm in a metre")]
+        return [in_both(following.sentence.replace("urad", "µm in a metre"), self.units)]
 
     def _next(self, cuts: SquareCut) -> str:
         best = int(np.argmin(cuts.remove_um))

@@ -5,6 +5,7 @@ import pytest
 import workshops_read as made
 from scipy.special import expit
 
+from simulate.readings.demo import DEMOS, demo_path
 from simulate.readings.equations import solve
 from simulate.readings.findings import findings
 from simulate.readings.findings_bars import bar_equations
@@ -12,9 +13,14 @@ from simulate.readings.findings_lands import land_equations
 from simulate.readings.findings_plates import plate_equations
 from simulate.readings.findings_squares import square_equations
 from simulate.readings.findings_survey import survey_equations
-from simulate.readings.further import after, gain_bits
+from simulate.readings.next_reading import after, gain_bits
 from simulate.readings.table import read_readings
 from simulate.readings.wedge import look_bits, solve_wedge
+from simulate.show.own_bars import OwnBarsPanel
+from simulate.show.own_lands import OwnLandsPanel
+from simulate.show.own_plates import OwnPlatesPanel
+from simulate.show.own_squares import OwnSquaresPanel
+from simulate.show.own_workshop import OwnWorkshopPanel
 
 
 def dense_gain(design, sd, datum, rows, row_sd):
@@ -45,7 +51,7 @@ def sized(design):
 
 
 def every_gain(found):
-    return dict(found.next.table)
+    return {one.name: one.gain_bits for one in found.next.options}
 
 
 def test_information_by_hand():
@@ -74,7 +80,8 @@ def test_bars_every_candidate_by_brute_force(names):
                 assert gains[network.fit_name((a, b, turned))] == pytest.approx(dense, rel=1e-6)
                 tried += 1
     assert tried == len(gains) == 2 * len(names) * (len(names) - 1) // 2
-    assert found.next.gain_bits == pytest.approx(max(gains.values()))
+    assert found.next.gain_bits == pytest.approx(gains[found.next.name])
+    assert found.next.sd_after == pytest.approx(min(one.sd_after for one in found.next.options), rel=1e-9)
 
 
 def test_squares_every_candidate_by_brute_force():
@@ -82,7 +89,7 @@ def test_squares_every_candidate_by_brute_force():
     found = findings(table, 0.8)
     equations = square_equations(found.solution, table)
     heights, tried = np.unique(table.position_mm), 0
-    for name, gain in found.next.table:
+    for name, gain in every_gain(found).items():
         upper, lower = name.split(" against ")
         rows = np.zeros((heights.size, equations.design.shape[1] + 1))
         for one in (upper, lower):
@@ -101,7 +108,7 @@ def test_plates_every_candidate_by_brute_force():
     assert read.all()
     place = {(x, y): k for k, (x, y) in enumerate(zip(stations.x_mm, stations.y_mm))}
     tried = 0
-    for name, gain in found.next.table:
+    for name, gain in every_gain(found).items():
         pair, turn = name.split(" at ")
         upper, lower = ("ABC".index(one) for one in pair.split(" on "))
         rows = []
@@ -126,7 +133,7 @@ def test_lands_every_candidate_by_brute_force():
     _, table = made.lands(np.random.default_rng(4))
     found = findings(table, 1.2)
     equations, x, tried = land_equations(found.solution, table), found.solution.network.x_mm, 0
-    for name, gain in found.next.table:
+    for name, gain in every_gain(found).items():
         at = [float(part) for part in name.split(" on ")[1].removesuffix(" mm").replace(" and ", ", ").split(", ")]
         rows = np.zeros((1, x.size))
         left, middle, right = (int(np.flatnonzero(x == place)[0]) for place in at)
@@ -196,3 +203,61 @@ def test_redundancy_adds_up_to_the_readings_to_spare():
     solved = solve(bar_equations(findings(table, 1.0).solution))
     assert solved.redundancy.sum() == pytest.approx(solved.dof)
     assert solved.dof == findings(table, 1.0).solution.dof
+
+
+def bars_of_some_workshop(rng, feelers):
+    """Bars with a turned pair half of the time, point readings or intervals of a blade set."""
+    x = np.linspace(0, 300, int(rng.integers(4, 8)))
+    heights = np.cumsum(rng.normal(0, 8, (3, x.size)), axis=1)
+    pairs = [(0, 1, "no"), (0, 2, "no"), (1, 2, "no"), *([(0, 1, "yes")] if rng.random() < 0.5 else [])]
+    rows, blades = [], np.array([0.0, 2.5, 10, 20, 30, 50, 100, 200, 400])
+    for a, b, turned in pairs:
+        gap = -(heights[a] + (heights[b][::-1] if turned == "yes" else heights[b]))
+        gap = gap - gap.min() + rng.normal(0, 0.3, x.size).clip(0)
+        for at, one in zip(x, gap):
+            k = int(np.searchsorted(blades, one, side="right"))
+            read = f",{blades[k - 1]:g},{blades[k]:g}" if feelers else f"{one:.1f},,"
+            rows.append(f"{'ABC'[a]},{'ABC'[b]},{turned},{at:g},{read}")
+    return "\n".join(["lower,upper,turned,position_mm,gap_um,gap_at_least_um,gap_at_most_um", *rows])
+
+
+def next_told(sentence):
+    """The sentence that tells what to read next, as it stands in a panel."""
+    return sentence[sentence.index("Read "):].split(" root mean square")[0]
+
+
+@pytest.mark.parametrize("kind, lesson", [("bars", OwnBarsPanel), ("plates", OwnPlatesPanel), ("squares", OwnSquaresPanel), ("lands", OwnLandsPanel)])
+def test_every_panel_and_lesson_22_tell_the_same_next_reading_of_every_demo_file(kind, lesson):
+    for name in DEMOS:
+        table = read_readings(demo_path(name))
+        if table.kind == kind:
+            sd = 1.0 if kind == "lands" else 0.0  # the spread at which lesson 08 opens
+            alone, all_kinds = lesson(demo_path(name)), OwnWorkshopPanel(demo_path(name), reading_sd=sd)
+            if kind == "squares":  # lesson 13 speaks of µm in a metre
+                assert next_told(alone.sentence).replace("µm in a metre", "µrad") == next_told(all_kinds.sentence)
+            else:
+                assert next_told(alone.sentence) == next_told(all_kinds.sentence)
+
+
+def test_lessons_06_and_22_tell_the_same_next_reading_of_forty_tables(tmp_path):
+    six, any_kind, differ = OwnBarsPanel(), OwnWorkshopPanel(), 0
+    for seed in range(40):
+        text = bars_of_some_workshop(np.random.default_rng(seed), feelers=seed % 2 == 1)
+        for panel in (six, any_kind):
+            panel.take(text.encode(), "mine.csv")
+        assert next_told(six.sentence) == next_told(any_kind.sentence)
+        options = any_kind.found.next.options
+        assert any_kind.found.next.sd_after == pytest.approx(min(one.sd_after for one in options), rel=1e-9)
+        differ += max(options, key=lambda one: one.gain_bits).name != options[0].name
+    assert differ > 0  # so the choice by information would have been another one
+
+
+def test_a_gap_of_the_wedge_is_chosen_by_what_the_threshold_gains():
+    found = findings(read_readings(b"gap_um,looks,seen\n1,10,0\n2,10,3\n3,10,7\n4,10,10\n"))
+    solution, best = found.solution, found.next
+    along = -solution.eye.spread_um * np.array([1.0, solution.eye.threshold_um])
+
+    def sd(gap):
+        chance, row = expit((gap - solution.eye.threshold_um) / solution.eye.spread_um), np.array([1.0, gap])
+        return np.sqrt(along @ np.linalg.inv(np.linalg.inv(solution.covariance) + 10 * chance * (1 - chance) * np.outer(row, row)) @ along)
+    assert best.sd_after == pytest.approx(min(sd(gap) for gap in np.linspace(0.01, 6, 2000)), rel=1e-4)
