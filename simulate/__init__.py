@@ -9,6 +9,7 @@ from simulate.bench.cut import TOOLS, Hands, Tool, hollow_um, take
 from simulate.bench.heat import heat_bow_um
 from simulate.bench.seat import Rest, face, rest
 from simulate.bench.sight import Sight, look, wedge_gap_um
+from simulate.core.refusal import Refusal
 from simulate.method.bars import three_bars, two_bars
 from simulate.method.hidden import hidden_bar_errors
 from simulate.method.hidden_plates import hidden_plate_errors
@@ -24,7 +25,7 @@ from simulate.surface.form import straightness
 from simulate.surface.plates import starting_plates
 
 __all__ = [
-    "TOOLS", "Hands", "ReadingsError", "Rest", "Sight", "Tool", "face", "flatness", "heat_bow_um",
+    "TOOLS", "Hands", "ReadingsError", "Refusal", "Rest", "Sight", "Tool", "face", "flatness", "heat_bow_um",
     "hidden_bar_errors", "hidden_plate_errors", "hollow_um", "look", "read_readings", "rest", "sag", "solve_bars",
     "solve_plates", "solve_squares", "starting_bars", "starting_plates", "step_lands", "straightness", "take",
     "three_bars", "two_bars", "union_jack", "wedge_gap_um",

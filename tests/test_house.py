@@ -15,7 +15,7 @@ import yaml
 import simulate
 
 ROOT = Path(__file__).resolve().parent.parent
-ROOMS = ["surface", "bench", "method", "readings", "show"]
+ROOMS = ["core", "surface", "bench", "method", "readings", "show"]
 TOP = {"README.md", "DEVELOPERS.md", "pyproject.toml", "environment.yml", "lessons", "simulate", "tests"}
 PICTURE_PACKAGES = {"matplotlib", "ipywidgets", "IPython"}
 FIXED = {
@@ -113,8 +113,8 @@ def test_all_lists_only_names_that_exist():
         assert hasattr(simulate, name), name
 
 
-def test_the_readings_error_is_a_value_error():
-    assert issubclass(simulate.ReadingsError, ValueError)
+def test_the_readings_error_is_a_refusal_and_a_refusal_a_value_error():
+    assert issubclass(simulate.ReadingsError, simulate.Refusal) and issubclass(simulate.Refusal, ValueError)
 
 
 def requirement(line: str) -> tuple[str, frozenset[str]]:

@@ -93,6 +93,6 @@ def test_a_pasted_table_has_the_same_cells_row_for_row(rows):
 
 def test_a_pasted_decimal_comma_is_asked_about_and_never_guessed():
     pasted = "lower\tupper\tposition_mm\tgap_um\nA\tB\t0\t1,5\n"
-    with pytest.raises(ValueError, match="row 2, column gap_um: '1,5' stood there; .*with a point in decimals: 1.5"):
+    with pytest.raises(ValueError, match="row 2, column gap_um is '1,5'; it must be .*with a point in decimals: 1.5"):
         read_readings(comma_text(pasted).encode())
     assert comma_text("a;b\n1;2") == "a;b\n1;2" and comma_text("") == ""

@@ -48,10 +48,10 @@ def test_intervals_are_read_in_every_unit_and_either_end_may_be_left_out():
 
 
 @pytest.mark.parametrize("row, sentence", [
-    ("a,0,1,2,,", "lands.csv, row 2, column proud_at_most_um: the row gives no reading at all; allowed is a reading, or an "
+    ("a,0,1,2,,", "lands.csv, row 2, column proud_at_most_um: the row gives no reading at all; there must be a reading, or an "
                   "interval with proud_at_least, proud_at_most or both."),
     ("a,0,1,2,3,1", "row 2, column proud_at_most_um: the interval runs backwards, from 3 to 1 um"),
-    ("a,0,1,2,thin,1", "column proud_at_least_um: 'thin' stood there"),
+    ("a,0,1,2,thin,1", "column proud_at_least_um is 'thin'"),
 ])
 def test_intervals_are_refused_by_row_and_column(row, sentence):
     with pytest.raises(ReadingsError, match=re.escape(sentence)):
@@ -60,7 +60,7 @@ def test_intervals_are_refused_by_row_and_column(row, sentence):
 
 def test_a_reading_beside_an_interval_is_refused():
     text = b"gauge,left_mm,middle_mm,right_mm,proud_um,proud_at_most_um\na,0,1,2,3,4\n"
-    with pytest.raises(ReadingsError, match="'3' stood beside an interval; allowed is either a reading or an interval"):
+    with pytest.raises(ReadingsError, match="'3' stands beside an interval; there must be either a reading or an interval"):
         read_readings(text)
 
 

@@ -31,8 +31,8 @@ REFUSED = {
     "unknown column": (GOOD.replace("round", "day").encode(), 1, "day", "day", "round, lower, upper"),
     "missing column": (b"lower,upper,gap_um\nA,B,1\n", 1, "position_mm", "", "position_mm or position_in"),
     "no gap column": (b"lower,upper,position_mm\nA,B,1\n", 1, "gap_um", "", "gap_um or gap_mm"),
-    "column twice": (b"lower,lower,position_mm,gap_um\nA,B,1,2\n", 1, "lower", "lower", "each column once"),
-    "gap in two units": (b"lower,upper,position_mm,gap_um,gap_mm\nA,B,1,2,3\n", 1, "gap_mm", "gap_mm", "each column once"),
+    "column twice": (b"lower,lower,position_mm,gap_um\nA,B,1,2\n", 1, "lower", "lower", "one of each column"),
+    "gap in two units": (b"lower,upper,position_mm,gap_um,gap_mm\nA,B,1,2,3\n", 1, "gap_mm", "gap_mm", "one of each column"),
     "columns of two kinds": (b"lower,upper,height_mm,gap_um,turned\nA,B,1,2,no\n", 1, "turned", "turned", "for squares"),
     "words": (bars("1,A,B,no,50,thin"), 3, "gap_um", "thin", "a gap cannot be below 0"),
     "unit in the cell": (bars("1,A,B,no,50 mm,3"), 3, "position_mm", "50 mm", "a number of millimetres"),
@@ -65,14 +65,14 @@ REFUSED = {
     "ten thousand characters": (bars("1,A," + "B" * 10_000 + ",no,50,1"), 3, "upper", None, "at most 200 characters"),
     "hash for a name": (bars("1,A,#2,no,50,1"), 3, "upper", "#2", "does not begin with #"),
     "all bodies with hashes": (b"lower,upper,position_mm,gap_um\n#1,#2,0,1\n", 2, None, None, "none that begins with #"),
-    "unit in another way": (GOOD.replace("position_mm", "position (mm)").encode(), 1, "position (mm)", "position (mm)", "allowed is position_mm or position_in."),
+    "unit in another way": (GOOD.replace("position_mm", "position (mm)").encode(), 1, "position (mm)", "position (mm)", "there must be position_mm or position_in."),
     "column without a name": (b"lower,upper,,position_mm,gap_um\nA,B,7,1,2\n", 1, "3", "", "a name over each column"),
     "name of spaces that do not break": (bars("1,\u00a0,B,no,50,1"), 3, "lower", "", "a short name"),
     "thousands": (bars("1,A,B,no,1\u00a0000,1"), 3, "position_mm", "1 000", "a number of millimetres"),
     "too large": ((GOOD + "1,A,B,no,50,1\n" * 90_000).encode(), None, None, None, "1 MB"),
     "plates by word": (b"lower,upper,turned,position_mm,y_mm,gap_um\nA,B,yes,0,0,1\n", 2, "turned", "yes", "0, 90, 180 or 270"),
     "plates by odd angle": (b"lower,upper,turned,position_mm,y_mm,gap_um\nA,B,45,0,0,1\n", 2, "turned", "45", "0, 90, 180 or 270"),
-    "station twice": (b"line,station,x_mm,y_mm,reading_arcsec\na,0,0,0,\na,0,1,0,\n", 3, "station", "0", "each station once"),
+    "station twice": (b"line,station,x_mm,y_mm,reading_arcsec\na,0,0,0,\na,0,1,0,\n", 3, "station", "0", "one row for each station"),
     "station missing": (b"line,station,x_mm,y_mm,reading_arcsec\na,0,0,0,\na,2,1,0,1\n", 2, "line", "a", "without a hole"),
     "step unread": (b"line,station,x_mm,y_mm,reading_arcsec\na,0,0,0,\na,1,1,0,\n", 3, "reading_arcsec", "", "only station 0"),
 }
@@ -213,7 +213,7 @@ def test_no_byte_string_does_anything_but_load_or_refuse():
         try:
             assert len(read_readings(data)) > 0
         except ReadingsError as error:
-            assert re.fullmatch(r"readings.*; allowed is .*\.", str(error), re.DOTALL)
+            assert re.fullmatch(r"readings.*; (it|there) must be .*\.", str(error), re.DOTALL)
 
     holds()
     assert met

@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from simulate.core.refusal import Refusal
 from simulate.show.access import accessibility
 from simulate.show.canvas import Canvas, encode, html
 from simulate.show.gap import GapPanel
@@ -90,11 +91,11 @@ def test_a_refusal_is_shown_as_a_sentence_and_the_picture_stays():
     before = panel.picture.value
 
     def refuse(**_values):
-        raise ValueError("widest_um is <b>; allowed is 0 to 200.")
+        raise Refusal("range", where="widest_um", found="<b>", must_be="0 to 200")
 
     panel.draw = refuse
     panel.controls["widest_um"].value = 77
-    assert "widest_um is &lt;b&gt;; allowed is 0 to 200." in panel.message.value
+    assert "widest_um is &lt;b&gt;; it must be 0 to 200." in panel.message.value
     assert 'role="alert"' in panel.message.value
     assert panel.picture.value == before
 

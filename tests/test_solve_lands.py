@@ -38,14 +38,14 @@ def test_a_file_of_lands_is_read_in_either_unit():
 
 
 @pytest.mark.parametrize("text, sentence", [
-    (HEAD + "1,long,0,300,600,\n", "lands.csv, row 2, column proud_um: the cell is empty; allowed is a number up to 1000 mm either way"),
-    (HEAD + "1,long,0,0,600,1\n", "row 2, column middle_mm: '0' stood there; allowed is a place beyond 0 mm"),
-    (HEAD + "1,long,0,300,200,1\n", "row 2, column right_mm: '200' stood there; allowed is a place beyond 300 mm"),
-    (HEAD + "1,long,0,300,600,thin\n", "row 2, column proud_um: 'thin' stood there"),
+    (HEAD + "1,long,0,300,600,\n", "lands.csv, row 2, column proud_um is empty; it must be a number up to 1000 mm either way"),
+    (HEAD + "1,long,0,0,600,1\n", "row 2, column middle_mm is '0'; it must be a place beyond 0 mm"),
+    (HEAD + "1,long,0,300,200,1\n", "row 2, column right_mm is '200'; it must be a place beyond 300 mm"),
+    (HEAD + "1,long,0,300,600,thin\n", "row 2, column proud_um is 'thin'; it must be a number"),
     ("gauge,left_mm,right_mm,proud_um\na,0,1,1\n", "row 1, column middle_mm: the header has no such column"),
     (HEAD.replace("proud_um", "gap_um") + "1,long,0,300,600,1\n", "row 1, column proud_um: the header has no such column"),
     (HEAD.replace("round", "turned") + "no,long,0,300,600,1\n", "'turned has no meaning for lands"[1:]),
-    (HEAD.replace("proud_um", "proud") + "1,long,0,300,600,1\n", "'proud' says no unit; allowed is proud_um or proud_mm"),
+    (HEAD.replace("proud_um", "proud") + "1,long,0,300,600,1\n", "'proud' says no unit; there must be proud_um or proud_mm"),
 ])
 def test_a_file_of_lands_is_refused_by_row_and_column(text, sentence):
     with pytest.raises(ReadingsError, match=re.escape(sentence)):

@@ -47,7 +47,7 @@ def test_far_too_many_readings_are_refused_before_room_is_taken_for_them(case, m
         return really(shape, *more, **named)
 
     monkeypatch.setattr(np, "zeros", zeros)
-    with pytest.raises(ReadingsError, match="too many to solve at once; allowed is .* in one round") as refusal:
+    with pytest.raises(ReadingsError, match="too many to solve at once; there must be .* in one round") as refusal:
         findings(table)
     assert str(refusal.value).startswith("mine.csv: ") and counted in str(refusal.value)
 

@@ -10,6 +10,7 @@ import ipywidgets as widgets
 import pytest
 
 import simulate.show
+from simulate.core.refusal import Refusal
 from simulate.show import turning
 from simulate.show.before import Before
 from simulate.show.exercise import Exercise
@@ -161,7 +162,7 @@ def test_a_refusal_keeps_the_picture_and_the_next_move_mends_it(monkeypatch):
     png, draw = panel.png, GapPanel.draw
 
     def refuse(self, **_values):
-        raise ValueError("the gap is shut; allowed is an open one.")
+        raise Refusal("state", where="the gap", found="shut", must_be="open")
 
     monkeypatch.setattr(GapPanel, "draw", refuse)
     panel.turn_units("inch")

@@ -14,6 +14,7 @@ from numpy.typing import ArrayLike
 
 from simulate.bench.heat import heat_bow_um
 from simulate.bench.materials import MATERIALS, Material, material_of
+from simulate.core.refusal import Refusal
 from simulate.surface import checks
 
 __all__ = ["MATERIALS", "Material", "Sag", "heat_bow_um", "sag", "sag_at", "sag_on"]
@@ -114,7 +115,7 @@ def sag_at(x_mm: ArrayLike, length_mm: float, depth_mm: float, separation_mm: Ar
     separation = checks.numbers(separation_mm, "separation_mm")
     if (separation <= 0).any() or (separation > length).any():
         wrong = separation[(separation <= 0) | (separation > length)].ravel()[0]
-        raise ValueError(f"separation_mm is {wrong:g}; allowed is above 0 to {length:g}, the bar's own length.")
+        raise Refusal(found=f"separation_mm is {wrong:g}; allowed is above 0 to {length:g}, the bar's own length.")
     x, separation = checks.together(x_mm=x, separation_mm=separation)
     t, a = np.abs(x) * 2 / length, separation / length
     return load * (shape_on_supports(t, a) - shape_on_supports(a, a))
@@ -152,7 +153,7 @@ def sag_on(x_mm: ArrayLike, length_mm: float, depth_mm: float, supports_mm: Arra
     t = _inside(x_mm, length, "x_mm") * 2 / length
     supports = _inside(checks.positions(supports_mm, "supports_mm"), length, "supports_mm")
     if supports.size != 2 or supports[0] > 0 or supports[1] < 0:
-        raise ValueError(f"supports_mm are {supports.tolist()}; two are allowed, with the bar's middle between them, "
+        raise Refusal(found=f"supports_mm are {supports.tolist()}; two are allowed, with the bar's middle between them, "
                          "or it tips.")
     left, right = supports * 2 / length
 
@@ -176,7 +177,7 @@ def _inside(x_mm: ArrayLike, length: float, name: str) -> np.ndarray:
     x = checks.numbers(x_mm, name)
     outside = np.abs(x) > length / 2 * (1 + 1e-12)
     if outside.any():
-        raise ValueError(f"{name} holds {x[outside].ravel()[0]:g}; allowed is {-length / 2:g} to {length / 2:g}.")
+        raise Refusal(found=f"{name} holds {x[outside].ravel()[0]:g}; allowed is {-length / 2:g} to {length / 2:g}.")
     return x
 
 

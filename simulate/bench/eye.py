@@ -14,6 +14,7 @@ from scipy.optimize import minimize
 from scipy.special import expit, logit, xlog1py, xlogy
 
 from simulate.bench.sight import KINDS, Sight
+from simulate.core.refusal import Refusal
 from simulate.surface import checks
 from simulate.surface.bars import generator
 
@@ -196,7 +197,7 @@ def fit_eye(gap_um: ArrayLike, seen: ArrayLike, looks: ArrayLike = 1, kind: str 
     hits, trials = (np.broadcast_to(checks.numbers(v, n), gap.shape) if np.ndim(v) == 0 else
                     checks.profiles(v, gap.size, n) for v, n in ((seen, "seen"), (looks, "looks")))
     if (trials < 1).any() or (hits < 0).any() or (hits > trials).any():
-        raise ValueError("seen must be 0 to looks at every mark, and looks 1 or more.")
+        raise Refusal(found="seen must be 0 to looks at every mark, and looks 1 or more.")
     _refuse_no_doubt(gap, hits, trials)
     middle, scale = gap.mean(), max(gap.std(), 1e-12)
     rows = np.stack([np.ones_like(gap), (gap - middle) / scale])
@@ -206,7 +207,7 @@ def fit_eye(gap_um: ArrayLike, seen: ArrayLike, looks: ArrayLike = 1, kind: str 
         return -(xlogy(hits, p) + xlog1py(trials - hits, -p)).sum(), -rows @ (hits - trials * p)
     best = minimize(misfit, np.zeros(2), jac=True, method="BFGS", options={"gtol": 1e-9}).x
     if best[1] <= 0:
-        raise ValueError("seen does not rise with gap_um: wider gaps were seen less often; check which way the wedge opens.")
+        raise Refusal(found="seen does not rise with gap_um: wider gaps were seen less often; check which way the wedge opens.")
     p = expit(best @ rows)
     sure = np.linalg.inv((rows * trials * p * (1 - p)) @ rows.T)
     threshold, spread = -best[0] / best[1], 1 / best[1]
@@ -218,11 +219,11 @@ def fit_eye(gap_um: ArrayLike, seen: ArrayLike, looks: ArrayLike = 1, kind: str 
 def _refuse_no_doubt(gap: np.ndarray, hits: np.ndarray, trials: np.ndarray) -> None:
     if not hits.any() or (hits == trials).all():
         word = "nothing was" if not hits.any() else "everything was"
-        raise ValueError(f"seen says that {word} seen; marks on both sides of your threshold are needed.")
+        raise Refusal(found=f"seen says that {word} seen; marks on both sides of your threshold are needed.")
     first, last = gap[hits > 0].min(), gap[hits < trials].max()
     if first == last:
-        raise ValueError(f"seen is doubtful only at {first:g} µm: that tells a threshold but no spread; look again at finer "
+        raise Refusal(found=f"seen is doubtful only at {first:g} µm: that tells a threshold but no spread; look again at finer "
                          "steps there.")
     if first > last:
-        raise ValueError(f"seen jumps from never to always between {last:g} and {first:g} µm: no width was seen "
+        raise Refusal(found=f"seen jumps from never to always between {last:g} and {first:g} µm: no width was seen "
                          "at one time and missed at another; look again at finer steps there.")

@@ -12,6 +12,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import ArrayLike
 
+from simulate.core.refusal import Refusal
 from simulate.surface import checks
 
 TURNS = (0, 90, 180, 270)
@@ -50,12 +51,12 @@ def overlap(rows: int, columns: int, turned: int = 0, slide: tuple[int, int] = (
     """
     checks.choice(turned, "turned", TURNS)
     if turned in (90, 270) and (rows - columns) % 2:
-        raise ValueError(f"turned is {turned} on a plate of {rows} by {columns} points; after a quarter turn points meet "
+        raise Refusal(found=f"turned is {turned} on a plate of {rows} by {columns} points; after a quarter turn points meet "
                          "points only where both numbers are odd or both are even.")
     place = np.arange(rows * columns).reshape(rows, columns)
     below, above, _ = meeting(place, place, turned, slide)
     if min(below.shape) < 2:
-        raise ValueError(f"slide {slide} at {turned} degrees lets {below.size} points of {rows} by {columns} meet; "
+        raise Refusal(found=f"slide {slide} at {turned} degrees lets {below.size} points of {rows} by {columns} meet; "
                          "three that are not in one line are needed.")
     lower, upper = below.ravel(), above.ravel()
     lower.flags.writeable = upper.flags.writeable = False
@@ -163,7 +164,7 @@ def plates_of(height_um: ArrayLike, name: str = "height_um") -> np.ndarray:
     """
     h = checks.numbers(height_um, name)
     if h.ndim < 2 or min(h.shape[-2:]) < 2:
-        raise ValueError(f"{name} must have at least 2 rows and 2 columns as its last axes; got shape {h.shape}.")
+        raise Refusal(found=f"{name} must have at least 2 rows and 2 columns as its last axes; got shape {h.shape}.")
     return h
 
 
@@ -192,7 +193,7 @@ def steps_of(slide: tuple[int, int], name: str = "slide") -> tuple[int, int]:
     try:
         x, y = slide
     except (TypeError, ValueError):
-        raise ValueError(f"{name} is {slide!r}; it must be two whole grid steps, along x and along y.") from None
+        raise Refusal(found=f"{name} is {slide!r}; it must be two whole grid steps, along x and along y.") from None
     return checks.whole(x, f"{name} along x", -_FAR), checks.whole(y, f"{name} along y", -_FAR)
 
 
@@ -229,13 +230,13 @@ def fit_of(fit: tuple, place: str, plates: int) -> tuple[int, int, int, tuple[in
     if len(slide) == 1 and not np.isscalar(slide[0]):
         slide = list(slide[0])
     if len(slide) not in (0, 2):
-        raise ValueError(f"{place} is {fit!r}; it must be (lower, upper, turned) or "
+        raise Refusal(found=f"{place} is {fit!r}; it must be (lower, upper, turned) or "
                          "(lower, upper, turned, slide_x, slide_y).")
     lower = checks.whole(lower, f"{place} lower", 0, plates - 1)
     upper = checks.whole(upper, f"{place} upper", 0, plates - 1)
     if isinstance(turned, (bool, np.bool_)):
-        raise ValueError(f"{place} turned is {turned!r}; allowed are 0, 90, 180, 270 degrees.")
+        raise Refusal(found=f"{place} turned is {turned!r}; allowed are 0, 90, 180, 270 degrees.")
     turned = int(checks.choice(turned, f"{place} turned", TURNS))
     if lower == upper:
-        raise ValueError(f"{place} lays plate {lower} on itself; a fit needs two different plates.")
+        raise Refusal(found=f"{place} lays plate {lower} on itself; a fit needs two different plates.")
     return lower, upper, turned, steps_of(slide or (0, 0), f"{place} slide")

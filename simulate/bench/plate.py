@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from simulate.bench.seat import LIGHT_PUSH
+from simulate.core.refusal import Refusal
 from simulate.surface import checks
 
 _CHUNK = 1 << 19  # heights worked on at once: fewer calls, so that threads seldom wait for each other
@@ -227,12 +228,12 @@ def _rocks(x, y, s, gap, centre) -> np.ndarray:
 def _meeting(heights, rows: int, columns: int):
     s = checks.table(heights, "summed_height_um")
     if s.ndim < 2 or s.shape[-2:] != (rows, columns):
-        raise ValueError(f"summed_height_um must have {rows} rows and {columns} columns as its last axes; "
+        raise Refusal(found=f"summed_height_um must have {rows} rows and {columns} columns as its last axes; "
                          f"got shape {s.shape}.")
     there = ~np.isnan(s.reshape(-1, rows, columns)).any(axis=0)
     r, c = np.flatnonzero(there.any(axis=1)), np.flatnonzero(there.any(axis=0))
     if r.size < 2 or c.size < 2:
-        raise ValueError("summed_height_um holds too few heights; at least 2 rows and 2 columns must meet.")
+        raise Refusal(found="summed_height_um holds too few heights; at least 2 rows and 2 columns must meet.")
     row, column = slice(r[0], r[-1] + 1), slice(c[0], c[-1] + 1)
     checks.numbers(s[..., row, column], "summed_height_um where the plates meet")
     return s, row, column
@@ -243,9 +244,9 @@ def _centre(x, y, centre, met_x, met_y) -> tuple[float, float]:
     try:
         cx, cy = middle
     except (TypeError, ValueError):
-        raise ValueError(f"centre_mm is {centre!r}; it must be two numbers, x and y.") from None
+        raise Refusal(found=f"centre_mm is {centre!r}; it must be two numbers, x and y.") from None
     cx, cy = checks.number(cx, "centre_mm along x"), checks.number(cy, "centre_mm along y")
     if not (met_x[0] < cx < met_x[-1] and met_y[0] < cy < met_y[-1]):
-        raise ValueError(f"centre_mm ({cx:g}, {cy:g}) is not over the faces that meet, {met_x[0]:g} to {met_x[-1]:g} "
+        raise Refusal(found=f"centre_mm ({cx:g}, {cy:g}) is not over the faces that meet, {met_x[0]:g} to {met_x[-1]:g} "
                          f"along x and {met_y[0]:g} to {met_y[-1]:g} along y; the plate would tip off.")
     return cx, cy

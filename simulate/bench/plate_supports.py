@@ -9,6 +9,7 @@ from numpy.polynomial import legendre
 from scipy.optimize import minimize
 
 from simulate.bench.plate_sag import hung_terms
+from simulate.core.refusal import Refusal
 from simulate.surface import checks
 from simulate.surface.flat import flatness
 
@@ -77,7 +78,7 @@ def best_three(width_mm: float, depth_mm: float, *, poisson: float = 0.25) -> np
     width, depth = (checks.number(v, n, 0, above=True) for v, n in ((width_mm, "width_mm"), (depth_mm, "depth_mm")))
     nu = checks.number(poisson, "poisson", 0, 0.49)
     if max(width, depth) > 5 * min(width, depth):
-        raise ValueError(f"width_mm is {width:g} and depth_mm {depth:g}; allowed is one side up to five times the other: "
+        raise Refusal(found=f"width_mm is {width:g} and depth_mm {depth:g}; allowed is one side up to five times the other: "
                          "beyond that take it for a bar.")
     along_x, along_y = _best(round(depth / width, 6), nu), _best(round(width / depth, 6), nu)
     half = np.array([width, depth]) / 2

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
+from simulate.core.refusal import Refusal
 from simulate.surface import checks
 
 LIGHT_PUSH = 0.25
@@ -69,7 +70,7 @@ def face(height_um: ArrayLike, turned: bool = False) -> np.ndarray:
     """
     h = checks.numbers(height_um, "height_um")
     if h.ndim < 1:
-        raise ValueError(f"height_um must be a row of heights; got the single figure {h:g}.")
+        raise Refusal(found=f"height_um must be a row of heights; got the single figure {h:g}.")
     checks.choice(turned, "turned", (False, True))
     return (h[..., ::-1] if turned else h).copy()
 

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
+from simulate.core.refusal import Refusal
 from simulate.surface import checks
 
 FEELERS_MM = (0.05, 0.10, 0.15, 0.20, 0.25, 0.30, 0.40, 0.50)
@@ -117,7 +118,7 @@ def look(gap_um: ArrayLike, sight: Sight = Sight()) -> Seen:
 def _feel(gap: np.ndarray, thinnest_um: float) -> Seen:
     blades = np.array([b * 1000 for b in FEELERS_MM if b * 1000 >= thinnest_um])
     if blades.size == 0:
-        raise ValueError(f"threshold_um is {thinnest_um:g}; the thickest blade is {FEELERS_MM[-1] * 1000:g} µm.")
+        raise Refusal(found=f"threshold_um is {thinnest_um:g}; the thickest blade is {FEELERS_MM[-1] * 1000:g} µm.")
     edges = np.concatenate([[0.0], blades, [np.inf]])
     place = np.searchsorted(blades, gap, side="right")
     words = (f"A reading is the thickest blade that enters: under {blades[0]:g} µm nothing enters,"

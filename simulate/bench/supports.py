@@ -8,6 +8,7 @@ from scipy import optimize
 
 from simulate.bench.bend import shape_on_supports
 from simulate.bench.profile_sag import profile_sag
+from simulate.core.refusal import Refusal
 from simulate.surface import checks
 from simulate.surface.form import straightness
 
@@ -94,7 +95,7 @@ def best_supports(x_mm: ArrayLike, depth_mm: ArrayLike, *, hole_mm: ArrayLike = 
         inside = np.clip(parts, -0.5, 0.5)
         try:
             height = profile_sag(x, depth_mm, middle + length * inside, hole_mm=hole_mm, way=way)
-        except ValueError:  # it tips on these
+        except Refusal:  # it tips on these
             return np.inf
         return float(straightness(x, height).value_um) * (1 + np.abs(parts - inside).sum())
     start = CLASSIC["least sag"] / 2 * np.array([-1.0, 1.0]) + _centre(x, depth_mm, hole_mm, middle) / length

@@ -9,6 +9,7 @@ from numpy.typing import ArrayLike
 
 from simulate.bench.cut import Hands, Tool, tool_of
 from simulate.bench.sight import Sight
+from simulate.core.refusal import Refusal
 from simulate.method.fitting import Fitted, Shop, fit, floor_um
 from simulate.method.history import BarHistory
 from simulate.method.record import Recorder
@@ -137,7 +138,7 @@ def _run(one_round, bars, x_mm, height_um, removal_um, rounds, share, seed, sigh
     x = checks.even_positions(x_mm, at_least=3 * lands, lands=lands)
     h = checks.profiles(height_um, x.size, bars=bars)
     if h.ndim > 3:
-        raise ValueError(f"height_um must be ([workshops,] {bars}, points); got shape {h.shape}.")
+        raise Refusal(found=f"height_um must be ([workshops,] {bars}, points); got shape {h.shape}.")
     rounds = checks.whole(rounds, "rounds", 0)
     metal = _per_round(removal_um, rounds)
     share = checks.number(share, "share", 0, 1)
@@ -146,7 +147,7 @@ def _run(one_round, bars, x_mm, height_um, removal_um, rounds, share, seed, sigh
     checks.kind(sight, "sight", Sight), checks.kind(hands, "hands", Hands)
     checks.choice(record, "record", (None, False, True))
     if record and not one:
-        raise ValueError(f"record keeps the looks of one workshop; height_um holds {len(h)}.")
+        raise Refusal(found=f"record keeps the looks of one workshop; height_um holds {len(h)}.")
     start = h[None] if one else h
     recorder = Recorder(x, sight.threshold_um) if (one if record is None else record) else None
     out = _empty(start.shape, rounds)
@@ -173,9 +174,9 @@ def _run(one_round, bars, x_mm, height_um, removal_um, rounds, share, seed, sigh
 def _per_round(removal_um, rounds):
     metal = np.atleast_1d(checks.numbers(removal_um, "removal_um"))
     if metal.ndim > 1 or metal.size not in (1, rounds):
-        raise ValueError(f"removal_um must be one figure, or one for each of {rounds} rounds; got {metal.size}.")
+        raise Refusal(found=f"removal_um must be one figure, or one for each of {rounds} rounds; got {metal.size}.")
     if (metal <= 0).any():
-        raise ValueError(f"removal_um holds {metal.min():g}; a pass takes more than 0.")
+        raise Refusal(found=f"removal_um holds {metal.min():g}; a pass takes more than 0.")
     return np.broadcast_to(metal, (rounds,)) if metal.size == 1 else metal
 
 

@@ -9,6 +9,7 @@ from numpy.typing import ArrayLike
 
 from simulate.bench.cut import Hands, Tool, tool_of
 from simulate.bench.sight import Sight
+from simulate.core.refusal import Refusal
 from simulate.method.bed import judge_bed
 from simulate.method.bed_gauges import ALONG, across_um, edge_heights, edges_mm, land_map
 from simulate.method.bed_work import STAGES, BedWork, do_stage, middles
@@ -151,7 +152,7 @@ def file_bed(x_mm: ArrayLike, height_um: ArrayLike, edge_um: ArrayLike, *, apart
         number(strip_sight_um, "strip_sight_um", 0), number(strip_error_urad, "strip_error_urad"))
     lean = checks.numbers(lean_urad, "lean_urad")
     if checks.together(lean_urad=lean, ways=h[..., 0])[0].shape != h.shape[:-1]:
-        raise ValueError(f"lean_urad has shape {lean.shape}; allowed is one lean for each way, shape {h.shape[:-1]}.")
+        raise Refusal(found=f"lean_urad has shape {lean.shape}; allowed is one lean for each way, shape {h.shape[:-1]}.")
     lean = np.broadcast_to(lean, h.shape[:-1])
     now = edge_heights(h, lean, way_mm).reshape(-1, 4, x.size)
     done = np.zeros((len(now), 2))

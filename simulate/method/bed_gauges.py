@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from simulate.bench.seat import settle
+from simulate.core.refusal import Refusal
 from simulate.method.network import solve_network
 from simulate.method.progression import anchored_levels, usual_counts
 from simulate.surface import checks
@@ -153,7 +154,7 @@ def edges_mm(apart_mm: float, way_mm: float) -> np.ndarray:
     apart = checks.number(apart_mm, "apart_mm", 0, above=True)
     half = checks.number(way_mm, "way_mm", 0, apart, above=True) / 2
     if 2 * half >= apart:
-        raise ValueError(f"way_mm is {way_mm:g}; allowed is less than the {apart:g} mm between the ways.")
+        raise Refusal(found=f"way_mm is {way_mm:g}; allowed is less than the {apart:g} mm between the ways.")
     return np.array([-apart / 2 - half, -apart / 2 + half, apart / 2 - half, apart / 2 + half])
 
 

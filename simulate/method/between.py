@@ -9,6 +9,7 @@ from numpy.typing import ArrayLike
 
 from simulate.bench.bend import sag
 from simulate.bench.materials import Material
+from simulate.core.refusal import Refusal
 from simulate.method.network import Network
 from simulate.surface import checks
 from simulate.surface.bars import generator
@@ -63,7 +64,7 @@ def straightness_to_expect(network: Network, draws: int = 2000, seed: int | None
     checks.kind(network, "network", Network)
     x = network.x_mm[network.reached]
     if x.size < 3:
-        raise ValueError(f"network reached {x.size} points; allowed are 3 or more.")
+        raise Refusal(found=f"network reached {x.size} points; allowed are 3 or more.")
     covariance = checks.numbers(network.covariance_um2[np.ix_(network.reached, network.reached)], "covariance_um2")
     value, axis = np.linalg.eigh(covariance)
     rng = generator(seed)
@@ -108,7 +109,7 @@ def hides_between_um(spacing_mm: ArrayLike, wave_mm: ArrayLike, amplitude_um: Ar
               ((spacing_mm, "spacing_mm"), (wave_mm, "wave_mm"), (amplitude_um, "amplitude_um"))]
     for value, name in zip(values, ("spacing_mm", "wave_mm", "amplitude_um")):
         if (value <= 0).any():
-            raise ValueError(f"{name} is {value.min():g}; allowed is more than 0.")
+            raise Refusal(found=f"{name} is {value.min():g}; allowed is more than 0.")
     spacing, wave, amplitude = checks.together(spacing_mm=values[0], wave_mm=values[1], amplitude_um=values[2])
     return (amplitude * (1 - np.cos(np.pi * spacing / np.maximum(wave, spacing))))[()]
 

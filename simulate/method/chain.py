@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.stats import t as student
 
+from simulate.core.refusal import Refusal
 from simulate.surface import checks
 
 
@@ -132,7 +133,7 @@ def combine_chain(links: Sequence[Link], coverage: float = 0.95) -> Chain:
     """
     coverage = checks.number(coverage, "coverage", 0, 1, above=True)
     if coverage == 1:
-        raise ValueError("coverage is 1; allowed is below 1, for no finite figure holds always.")
+        raise Refusal(found="coverage is 1; allowed is below 1, for no finite figure holds always.")
     names, contribution, freedoms = _checked(links)
     variance = contribution**2
     total = variance.sum(axis=-1)
@@ -150,19 +151,19 @@ def combine_chain(links: Sequence[Link], coverage: float = 0.95) -> Chain:
 def _checked(links: Sequence[Link]) -> tuple[tuple[str, ...], np.ndarray, np.ndarray]:
     checks.kind(links, "links", (tuple, list))
     if not links:
-        raise ValueError("links is empty; a chain needs one link or more.")
+        raise Refusal(found="links is empty; a chain needs one link or more.")
     for place, link in enumerate(links):
         if not isinstance(link, Link):
-            raise ValueError(f"links[{place}] is a {type(link).__name__}; each must be a Link.")
+            raise Refusal(found=f"links[{place}] is a {type(link).__name__}; each must be a Link.")
     names = tuple(link.name for link in links)
     for name in names:
         if names.count(name) > 1:
-            raise ValueError(f"links hold {name!r} {names.count(name)} times; each link has a name of its own.")
+            raise Refusal(found=f"links hold {name!r} {names.count(name)} times; each link has a name of its own.")
     parts, freedoms = [], []
     for link in links:
         sd = checks.numbers(link.sd, f"sd of {link.name}")
         if (sd < 0).any():
-            raise ValueError(f"sd of {link.name} is {sd.min():g}; allowed is 0 or more.")
+            raise Refusal(found=f"sd of {link.name} is {sd.min():g}; allowed is 0 or more.")
         parts.append(sd * abs(checks.number(link.um_per_unit, f"um_per_unit of {link.name}")))
         endless = isinstance(link.freedom, (int, float)) and np.isposinf(link.freedom)
         freedoms.append(np.inf if endless else checks.number(link.freedom, f"freedom of {link.name}", 0, above=True))
@@ -170,7 +171,7 @@ def _checked(links: Sequence[Link]) -> tuple[tuple[str, ...], np.ndarray, np.nda
         return names, np.stack(np.broadcast_arrays(*parts), axis=-1), np.array(freedoms)
     except ValueError:
         shapes = ", ".join(str(part.shape) for part in parts)
-        raise ValueError(f"sd of the links have shapes {shapes}; they must be numbers or arrays of one shape.") from None
+        raise Refusal(found=f"sd of the links have shapes {shapes}; they must be numbers or arrays of one shape.") from None
 
 
 def _sentence(names, combined, factor, share, halved, weakest, coverage) -> str:

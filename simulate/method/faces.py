@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from simulate.core.refusal import Refusal
 from simulate.surface import checks
 
 FACES = ("A", "B", "C", "D")
@@ -191,15 +192,15 @@ def _gains(steps: Sequence[Step]) -> np.ndarray:
     gain, made = np.zeros((4, 13)), ["A"]
     for number, step in enumerate(steps):
         if not isinstance(step, Step):
-            raise ValueError(f"steps[{number}] is a {type(step).__name__}; each must be a Step.")
+            raise Refusal(found=f"steps[{number}] is a {type(step).__name__}; each must be a Step.")
         face, against = (FACES.index(checks.choice(name, f"steps[{number}]", FACES)) for name in (step.face, step.against))
         checks.choice(step.by, f"by of steps[{number}]", ("square", "caliper"))
         if step.face in made or step.against not in made:
             why = "is made already" if step.face in made else f"is made against {step.against}, which is not there yet"
-            raise ValueError(f"steps[{number}]: face {step.face} {why}; each face is made once, against a finished one.")
+            raise Refusal(found=f"steps[{number}]: face {step.face} {why}; each face is made once, against a finished one.")
         apart = (face - against) % 4
         if (apart == 2) != (step.by == "caliper"):
-            raise ValueError(f"steps[{number}]: a {step.by} does not go from {step.against} to {step.face}; allowed are the square "
+            raise Refusal(found=f"steps[{number}]: a {step.by} does not go from {step.against} to {step.face}; allowed are the square "
                              "for neighbours and the caliper for opposite faces.")
         gain[face] = gain[against]
         gain[face, 9 + against] += 1
@@ -212,7 +213,7 @@ def _gains(steps: Sequence[Step]) -> np.ndarray:
         made.append(step.face)
     missing = [name for name in FACES if name not in made]
     if missing:
-        raise ValueError(f"steps leave out face {missing[0]}; all of B, C and D are made.")
+        raise Refusal(found=f"steps leave out face {missing[0]}; all of B, C and D are made.")
     return gain
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
+from simulate.core.refusal import Refusal
 from simulate.surface import checks
 
 _PLACES = 6  # positions closer than a nanometre are one point
@@ -65,9 +66,9 @@ def fits_of(fits: Sequence[Fit]) -> list[Fit]:
     try:
         listed = list(fits)
     except TypeError:
-        raise ValueError(f"fits is {fits!r}; it must be a list of Fit.") from None
+        raise Refusal(found=f"fits is {fits!r}; it must be a list of Fit.") from None
     if not listed:
-        raise ValueError("fits are none; one or more is allowed.")
+        raise Refusal(found="fits are none; one or more is allowed.")
     return [checks.kind(fit, f"fits[{k}]", Fit) for k, fit in enumerate(listed)]
 
 

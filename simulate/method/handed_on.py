@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy import sparse
 
+from simulate.core.refusal import Refusal
 from simulate.method.fits import Fit, snapped
 from simulate.method.rows import row_of
 from simulate.surface import checks
@@ -104,7 +105,7 @@ def prior_rows(prior, trusted_mm: ArrayLike | None, x: np.ndarray, column: np.nd
     trusted = trusted_of(prior, trusted_mm)
     lost = ~np.isin(trusted, prior.x_mm[prior.reached])
     if lost.any():
-        raise ValueError(f"trusted_mm holds {trusted[lost][0]:g}, which the level before did not reach; "
+        raise Refusal(found=f"trusted_mm holds {trusted[lost][0]:g}, which the level before did not reach; "
                          f"allowed are {row_of(prior.x_mm[prior.reached])}.")
     before = np.searchsorted(prior.x_mm, trusted)
     at = column[np.searchsorted(x, trusted)]

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from simulate.bench.lay import fit_of, overlap
+from simulate.core.refusal import Refusal
 from simulate.surface import checks
 
 TOLERANCE = 1e-8
@@ -121,7 +122,7 @@ def noise_gain(points: int | tuple[int, int], fits: Sequence[tuple], plates: int
     seen = vectors[:, len(basis) + planes:]
     found = np.sqrt(np.maximum(values[len(basis) + planes:], 0))
     if not found.size:
-        raise ValueError(f"fits holds {len(listed)} fits that show nothing; at least one that shows a gap is needed.")
+        raise Refusal(found=f"fits holds {len(listed)} fits that show nothing; at least one that shows a gap is needed.")
     average = float(np.sqrt((1 / found**2).sum() / len(vectors)))
     return NoiseGain(len(basis), found, 1 / found, average, seen[:, 0].reshape(plates, *shape))
 
@@ -166,13 +167,13 @@ def _asked(points, fits, plates):
     except TypeError:
         sides = (points, points)
     if len(sides) != 2 or isinstance(points, str):
-        raise ValueError(f"points is {points!r}; it must be one whole number or (rows, columns).")
+        raise Refusal(found=f"points is {points!r}; it must be one whole number or (rows, columns).")
     shape = tuple(checks.whole(n, "points", 2) for n in sides)
     checks.room((plates * shape[0] * shape[1]) ** 2, "(plates x points) squared")
     try:
         fits = list(fits)
     except TypeError:
-        raise ValueError(f"fits must be a list of (lower, upper, turned); got {fits!r}.") from None
+        raise Refusal(found=f"fits must be a list of (lower, upper, turned); got {fits!r}.") from None
     listed = [fit_of(fit, f"fits[{k}]", plates) for k, fit in enumerate(fits)]
     for _, _, turned, slide in listed:
         overlap(*shape, turned, slide)

@@ -10,6 +10,7 @@ import numpy as np
 
 from simulate.bench.sight import Sight
 from simulate.bench.tools import Hands, tool_of
+from simulate.core.refusal import Refusal
 from simulate.method.bars import three_bars
 from simulate.surface.bars import starting_bars
 from simulate.surface.cores import shared_out
@@ -103,7 +104,7 @@ def each_round(value, rounds: int, name: str) -> list:
     if isinstance(value, str) or np.ndim(value) == 0:
         return [value] * rounds
     if len(value) != rounds:
-        raise ValueError(f"{name} must be one, or one for each of {rounds} rounds; got {len(value)}.")
+        raise Refusal(found=f"{name} must be one, or one for each of {rounds} rounds; got {len(value)}.")
     return list(value)
 
 
@@ -181,5 +182,5 @@ def _stretch(run, first: np.ndarray, pace: Pace) -> dict[str, np.ndarray]:
 def _pace(tool) -> Pace:
     name = tool_of(tool).name
     if name not in PACES:
-        raise ValueError(f"tool is {name!r}, whose pace nobody knows; give pace too, or one of {', '.join(map(repr, PACES))}.")
+        raise Refusal(found=f"tool is {name!r}, whose pace nobody knows; give pace too, or one of {', '.join(map(repr, PACES))}.")
     return PACES[name]

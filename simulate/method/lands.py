@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
+from simulate.core.refusal import Refusal
 from simulate.surface import checks
 from simulate.surface.bars import generator
 
@@ -79,7 +80,7 @@ def step_lands(intervals: int, *, zero_um: ArrayLike = 0.0, sd_um: ArrayLike = 0
     n = checks.whole(intervals, "intervals", 2)
     zero, sd = checks.numbers(zero_um, "zero_um"), checks.numbers(sd_um, "sd_um")
     if (sd < 0).any():
-        raise ValueError(f"sd_um is {sd.min():g}; allowed is 0 or more.")
+        raise Refusal(found=f"sd_um is {sd.min():g}; allowed is 0 or more.")
     k = np.arange(n + 1.0)
     both = k * (n - k)
     return Steps(zero[..., None] * both, sd[..., None] * np.sqrt(2 * both * (2 * both + 1) / (3 * n)))

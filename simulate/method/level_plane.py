@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
+from simulate.core.refusal import Refusal
 from simulate.method.align import Axis
 from simulate.surface import checks
 from simulate.surface.machine import machine_sentence
@@ -88,7 +89,7 @@ def swing(axis: Axis, pivot_mm: float, dial_mm: float, target_um: ArrayLike = 0.
     """
     pivot, dial = checks.number(pivot_mm, "pivot_mm"), checks.number(dial_mm, "dial_mm")
     if pivot == dial:
-        raise ValueError(f"dial_mm is {dial:g}, which is the pivot; a dial there shows no move.")
+        raise Refusal(found=f"dial_mm is {dial:g}, which is the pivot; a dial there shows no move.")
     checks.kind(axis, "axis", Axis)
     turn = np.asarray(axis.turn_urad)
     left = axis.rise_um + turn * pivot / 1000 - checks.numbers(target_um, "target_um")

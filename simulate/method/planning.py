@@ -9,6 +9,7 @@ import numpy as np
 
 from simulate.bench.cut import Hands
 from simulate.bench.sight import Sight
+from simulate.core.refusal import Refusal
 from simulate.method.fitting import floor_um
 from simulate.method.job import PACES, Job, Pace, blocks, each_round
 from simulate.method.stopping import EVEN, stop_rule
@@ -217,11 +218,11 @@ def seed_of(seed: int | np.random.Generator | None) -> int | None:
 def _start(bars) -> tuple[np.ndarray, np.ndarray]:
     """Three bars to start from, or a refusal in one sentence."""
     if not isinstance(bars, tuple | list) or len(bars) != 2:
-        raise ValueError("bars must be the pair (x_mm, height_um) of three bars.")
+        raise Refusal(found="bars must be the pair (x_mm, height_um) of three bars.")
     x = checks.even_positions(bars[0], "x_mm of bars", 3)
     h = checks.profiles(bars[1], x.size, "height_um of bars", bars=3)
     if h.ndim > 2:
-        raise ValueError(f"height_um of bars must be three bars, (3, {x.size}); got shape {h.shape}.")
+        raise Refusal(found=f"height_um of bars must be three bars, (3, {x.size}); got shape {h.shape}.")
     return x, h
 
 

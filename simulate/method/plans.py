@@ -9,6 +9,7 @@ from math import ceil
 
 import numpy as np
 
+from simulate.core.refusal import Refusal
 from simulate.method.network import solve_network
 from simulate.method.progression import anchored_levels, usual_counts
 from simulate.method.rows import reading_rows
@@ -105,7 +106,7 @@ def fewest_fits(length_mm: float, spacing_mm: float, wanted_um: float, fit_sd_um
             if rank < best[0]:
                 best = rank, (counts, bridged, tuple(times[k].tolist()))
     if best[1] is None:
-        raise ValueError(f"wanted_um is {wanted:g}; no progression of {most} fits of {sd:g} µm or fewer reaches it "
+        raise Refusal(found=f"wanted_um is {wanted:g}; no progression of {most} fits of {sd:g} µm or fewer reaches it "
                          f"every {spacing:g} mm.")
     (fits, gauges, worst), (counts, bridged, times) = best
     return Plan(counts, bridged, times, fits, gauges, length / (counts[-1] - 1), worst,

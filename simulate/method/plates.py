@@ -10,6 +10,7 @@ from numpy.typing import ArrayLike
 from simulate.bench.lay import fit_of, meeting, overlap
 from simulate.bench.marking import Scraper, laid, scrape_um, unevenness
 from simulate.bench.plate import settle_plate
+from simulate.core.refusal import Refusal
 from simulate.method.families import beyond_plane
 from simulate.method.plate_history import PlateHistory, PlateStep
 from simulate.surface import checks
@@ -184,16 +185,16 @@ def _schedule(schedule, plates: int, x, y) -> list:
     try:
         listed = [fit_of(fit, f"schedule[{k}]", plates) for k, fit in enumerate(schedule)]
     except TypeError:
-        raise ValueError(f"schedule must be a list of (lower, upper, turned); got {schedule!r}.") from None
+        raise Refusal(found=f"schedule must be a list of (lower, upper, turned); got {schedule!r}.") from None
     if not listed:
-        raise ValueError("schedule is empty; at least one fit of two plates is needed.")
+        raise Refusal(found="schedule is empty; at least one fit of two plates is needed.")
     for k, (_, _, turned, slide) in enumerate(listed):
         if turned in (90, 270) and not np.isclose(x[1] - x[0], y[1] - y[0]):
-            raise ValueError(f"schedule[{k}] turned is {turned}; a quarter turn needs the same step along x and y, "
+            raise Refusal(found=f"schedule[{k}] turned is {turned}; a quarter turn needs the same step along x and y, "
                              f"got {x[1] - x[0]:g} and {y[1] - y[0]:g} mm.")
         overlap(y.size, x.size, turned, slide)
         if 2 * abs(slide[0]) >= x.size - 1 or 2 * abs(slide[1]) >= y.size - 1:
-            raise ValueError(f"schedule[{k}] slides by {slide} grid steps; less than half of the plate is allowed, "
+            raise Refusal(found=f"schedule[{k}] slides by {slide} grid steps; less than half of the plate is allowed, "
                              "or it tips off.")
     return listed
 
@@ -201,6 +202,6 @@ def _schedule(schedule, plates: int, x, y) -> list:
 def _plates(height_um, rows: int, columns: int) -> tuple[np.ndarray, bool]:
     h = checks.numbers(height_um, "height_um")
     if h.ndim not in (3, 4) or h.shape[-2:] != (rows, columns) or h.shape[-3] < 2:
-        raise ValueError(f"height_um must be ([workshops,] plates, {rows}, {columns}) with at least two plates; "
+        raise Refusal(found=f"height_um must be ([workshops,] plates, {rows}, {columns}) with at least two plates; "
                          f"got shape {h.shape}.")
     return (h[None], True) if h.ndim == 3 else (h, False)

@@ -12,6 +12,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from simulate.core.refusal import Refusal
 from simulate.method.job import PACES
 from simulate.method.practice_levels import LEVELS, level_of, start_practice
 from simulate.method.practice_state import BODIES, Act, Answer, Cut, PracticeState, counted
@@ -60,7 +61,7 @@ def lay(state: PracticeState, lower: int, upper: int, turned: bool | int = False
     upper = checks.whole(upper, "upper", 0, BODIES - 1)
     turned = type(level.turns[0])(checks.choice(turned, "turned", level.turns))
     if lower == upper:
-        raise ValueError(f"{level.body} {lower + 1} is to lie on itself; a fit needs two different {level.body}s.")
+        raise Refusal(found=f"{level.body} {lower + 1} is to lie on itself; a fit needs two different {level.body}s.")
     chosen = {"lower": lower, "upper": upper, "turned": turned, **level.laid(state, press_mm, slide)}
     if all(getattr(state, name) == value for name, value in chosen.items()):
         return state
@@ -183,7 +184,7 @@ def _cut(state: PracticeState, kind: str, given: Mapping) -> PracticeState:
     try:
         given, done = getattr(level_of(state), kind)(state, given, rng)
     except TypeError:
-        raise ValueError(f"{kind} is given {', '.join(map(str, given)) or 'nothing'}; that is not what it takes at the "
+        raise Refusal(found=f"{kind} is given {', '.join(map(str, given)) or 'nothing'}; that is not what it takes at the "
                          f"level {state.level}.") from None
     height = state.height_um.copy()
     height[state.upper] = done.height_um
@@ -236,12 +237,12 @@ def replay(start: PracticeState, acts: Iterable[Act]) -> list[PracticeState]:
         try:
             states.append(_DO[act.kind](states[-1], **act.given))
         except (KeyError, TypeError):
-            raise ValueError(f"act {number} is {str(act)[:60]}; allowed are {', '.join(_DO)}, "
+            raise Refusal(found=f"act {number} is {str(act)[:60]}; allowed are {', '.join(_DO)}, "
                              "with what each of them takes.") from None
     return states
 
 
 def _going(state: PracticeState) -> None:
     if state.stopped:
-        raise ValueError(f"these {level_of(state).body}s were laid aside at act "
+        raise Refusal(found=f"these {level_of(state).body}s were laid aside at act "
                          f"{len(state.acts)}; nothing more can be done to them, so take another go.")

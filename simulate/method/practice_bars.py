@@ -11,6 +11,7 @@ import numpy as np
 from simulate.bench import sight, tools
 from simulate.bench.glow import KNIFE_EDGE_UM, glow
 from simulate.bench.seat import Rest, face, rest
+from simulate.core.refusal import Refusal
 from simulate.method.fitting import Shop, fit
 from simulate.method.hidden import hidden_bar_errors
 from simulate.method.job import PACES
@@ -81,7 +82,7 @@ def ask(state: PracticeState, kind: str, film_um: float | None, sights: Mapping 
     9
     """
     if film_um is not None:
-        raise ValueError(f"film_um is {film_um!r}; it is chosen on plates only.")
+        raise Refusal(found=f"film_um is {film_um!r}; it is chosen on plates only.")
     settled = fitted(state)
     places = np.arange(state.x_mm.size)
     if kind == "feeler":
@@ -115,7 +116,7 @@ def laid(state: PracticeState, press_mm: float | None, slide: str) -> dict:
         Where it is beside the bar, or a slide is asked for.
     """
     if slide != "none":
-        raise ValueError(f"slide is {slide!r}; only plates are slid.")
+        raise Refusal(found=f"slide is {slide!r}; only plates are slid.")
     if press_mm is not None:
         press_mm = checks.number(press_mm, "press_mm", -state.length_mm / 2, state.length_mm / 2)
     return {"press_mm": press_mm}

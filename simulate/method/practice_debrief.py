@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from simulate.core.refusal import Refusal
 from simulate.method.practice import level_of, replay, start_practice
 from simulate.method.practice_plan import Way, best_plan, plain_loop
 from simulate.method.practice_state import PracticeState
@@ -88,7 +89,7 @@ def debrief(state: PracticeState) -> Debrief:
     (((0, 1, False),), True)
     """
     if not state.stopped:
-        raise ValueError(f"the {level_of(state).body}s are still hidden after act {len(state.acts)}; "
+        raise Refusal(found=f"the {level_of(state).body}s are still hidden after act {len(state.acts)}; "
                          "allowed is a debrief after the stop.")
     level, x = level_of(state), state.x_mm
     states = replay(start_practice(state.seed, state.error_um, state.length_mm, state.level, state.rules), state.acts)

@@ -10,6 +10,7 @@ import numpy as np
 from simulate.bench import marking, sight
 from simulate.bench.lay import TURNS, face_plate, overlap
 from simulate.bench.plate import PlateRest, seat_plate
+from simulate.core.refusal import Refusal
 from simulate.method.families import beyond_plane
 from simulate.method.hidden_plates import hidden_plate_errors
 from simulate.method.job import PACES
@@ -82,7 +83,7 @@ def _look(state: PracticeState, kind: str, film_um: float | None) -> Answer:
     met = np.isfinite(gap)
     if kind == "feeler":
         if film_um is not None:
-            raise ValueError(f"film_um is {film_um!r}; a feeler takes no film.")
+            raise Refusal(found=f"film_um is {film_um!r}; a feeler takes no film.")
         rows, columns = (np.flatnonzero(met.any(axis=a))[[0, 0, 0, -1, -1, -1]] for a in (1, 0))
         i = np.array([rows[0], rows[0], rows[0], (rows[0] + rows[-1]) // 2, rows[-1], rows[-1], rows[-1],
                       (rows[0] + rows[-1]) // 2])
@@ -99,7 +100,7 @@ def _look(state: PracticeState, kind: str, film_um: float | None) -> Answer:
 
 def _laid(_state: PracticeState, press_mm: float | None, slide: str) -> dict:
     if press_mm is not None:
-        raise ValueError(f"press_mm is {press_mm!r}; a plate lies by its own weight.")
+        raise Refusal(found=f"press_mm is {press_mm!r}; a plate lies by its own weight.")
     return {"slide": checks.choice(slide, "slide", tuple(SLIDES))}
 
 

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy import sparse
 
+from simulate.core.refusal import Refusal
 from simulate.method.fits import Fit, snapped
 from simulate.surface import checks
 
@@ -65,7 +66,7 @@ def _zeros(fits, owner, place, count, zero_sd_um, start):
     """A column for each inner land of a gauge whose zero is not sure, and each reading's column."""
     for name, sd in zero_sd_um.items():
         if not sd >= 0:
-            raise ValueError(f"zero_sd_um of {name!r} is {sd!r}; allowed is 0 or more, or inf where nothing is known.")
+            raise Refusal(found=f"zero_sd_um of {name!r} is {sd!r}; allowed is 0 or more, or inf where nothing is known.")
         checks.choice(name, "a gauge in zero_sd_um", sorted({f.gauge for f in fits}))
     which = np.full(len(owner), -1)
     zeros: dict = {}
@@ -130,7 +131,7 @@ def weighted(readings_um: ArrayLike | None, inner: list[int], sd: list[float]) -
         return np.zeros(count)
     readings = checks.numbers(readings_um, "readings_um")
     if readings.ndim < 1 or readings.shape[-1] != count:
-        raise ValueError(f"readings_um must hold {count} along its last axis, one for each inner land; "
+        raise Refusal(found=f"readings_um must hold {count} along its last axis, one for each inner land; "
                          f"got shape {readings.shape}.")
     return readings / np.repeat(sd, inner)
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from itertools import combinations_with_replacement
 
 from simulate.bench.cut import TOOLS
+from simulate.core.refusal import Refusal
 from simulate.method.planning import Plan, plan_job, seed_of
 from simulate.surface import checks
 
@@ -59,7 +60,7 @@ def _figures(choices_um: Sequence[float]) -> list[float]:
     """The choices as numbers, the heaviest first."""
     found = sorted((checks.number(c, "choices_um", 0, above=True) for c in choices_um), reverse=True)
     if not found:
-        raise ValueError("choices_um is empty; give one figure or more.")
+        raise Refusal(found="choices_um is empty; give one figure or more.")
     return found
 
 
@@ -121,7 +122,7 @@ def every_schedule(start_um: float, wanted_um: float, *, rounds: int = 2, choice
     """
     every = list(combinations_with_replacement(_figures(choices_um), checks.whole(rounds, "rounds", 1)))
     if len(every) > 300:
-        raise ValueError(f"{len(choices_um)} choices in {rounds} rounds are {len(every)} schedules; allowed are 300.")
+        raise Refusal(found=f"{len(choices_um)} choices in {rounds} rounds are {len(every)} schedules; allowed are 300.")
     judge = _judge(start_um, wanted_um, sure, seed, more)
     return min((judge(steps) for steps in every), key=lambda s: s.score)
 
@@ -212,10 +213,10 @@ def best_tools(start_um: float, wanted_um: float, *, rounds: int = 3, tools: Seq
     for tool in tools:
         checks.choice(tool, "tools", tuple(TOOLS))
     if not tools:
-        raise ValueError("tools is empty; give one tool or more.")
+        raise Refusal(found="tools is empty; give one tool or more.")
     orders = list(combinations_with_replacement(tools, checks.whole(rounds, "rounds", 1)))
     if len(orders) > 100:
-        raise ValueError(f"{len(tools)} tools in {rounds} rounds are {len(orders)} orders; allowed are 100.")
+        raise Refusal(found=f"{len(tools)} tools in {rounds} rounds are {len(orders)} orders; allowed are 100.")
     seed = seed_of(seed)
     depth = {name: tool.depth_um for name, tool in TOOLS.items()} | dict(depth_um or {})
     found = [_score(order, plan_job(start_um, wanted_um, tool=order, removal_um=[depth[t] for t in order], rounds=rounds,

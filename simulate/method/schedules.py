@@ -9,6 +9,7 @@ from itertools import combinations
 import numpy as np
 
 from simulate.bench.lay import fit_of
+from simulate.core.refusal import Refusal
 from simulate.method.hidden_plates import _asked, _normal, _plane
 from simulate.surface import checks
 
@@ -120,7 +121,7 @@ def shortest_schedule(points: int | tuple[int, int], wanted_um: float, reading_s
             fits = tuple(listed[i] for i in best[1])
             return Schedule(fits, float(best[0]), tried, _sentence(fits, best[0], tried))
     reached = f"the best reaches {best[0]:.3g} µm" if np.isfinite(best[0]) else "some error stays hidden from every one"
-    raise ValueError(f"wanted_um is {wanted:g}; no list of at most {most} of the {len(listed)} placements is enough: {reached}.")
+    raise Refusal(found=f"wanted_um is {wanted:g}; no list of at most {most} of the {len(listed)} placements is enough: {reached}.")
 
 
 def _possible(points, plates: int) -> list[tuple]:

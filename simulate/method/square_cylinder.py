@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
+from simulate.core.refusal import Refusal
 from simulate.surface import checks
 
 
@@ -107,10 +108,10 @@ def solve_cylinder(turn_deg: ArrayLike, sum_urad: ArrayLike, *, taper_um: float 
     turn = np.radians(checks.numbers(turn_deg, "turn_deg"))
     total = checks.numbers(sum_urad, "sum_urad")
     if turn.ndim != 1 or total.shape != turn.shape:
-        raise ValueError(f"sum_urad has shape {total.shape}; it needs one reading for each of the turns, {turn.shape}.")
+        raise Refusal(found=f"sum_urad has shape {total.shape}; it needs one reading for each of the turns, {turn.shape}.")
     design = np.stack([np.ones_like(turn), np.cos(turn), np.sin(turn)], axis=1)
     if np.linalg.matrix_rank(design, 1e-6) < 3:
-        raise ValueError("turn_deg does not tell the square from the cylinder's lean; read three different turns or "
+        raise Refusal(found="turn_deg does not tell the square from the cylinder's lean; read three different turns or "
                          "more, best four a quarter turn apart.")
     height = checks.number(height_mm, "height_mm", 0, above=True)
     found = np.linalg.lstsq(design, total, rcond=None)[0]

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
+from simulate.core.refusal import Refusal
 from simulate.surface import checks
 from simulate.surface.bars import generator
 
@@ -124,7 +125,7 @@ def three_squares(angle_urad: ArrayLike, *, rounds: int, removal_um: float, shar
     """
     angle = checks.numbers(angle_urad, "angle_urad")
     if angle.ndim < 1 or angle.shape[-1] != 3:
-        raise ValueError(f"angle_urad must hold three angles along its last axis; got shape {angle.shape}.")
+        raise Refusal(found=f"angle_urad must hold three angles along its last axis; got shape {angle.shape}.")
     rounds = checks.whole(rounds, "rounds", 0)
     bench = _Bench(checks.number(removal_um, "removal_um", 0, above=True), checks.number(blade_mm, "blade_mm", 0, above=True),
                    checks.number(width_mm, "width_mm", 0, above=True), checks.number(threshold_um, "threshold_um", 0),

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from simulate.bench.seat import rest
+from simulate.core.refusal import Refusal
 from simulate.surface import checks
 
 LINES = ("along", "across", "corners", "winding")
@@ -167,14 +168,14 @@ def _design(x, y, readings: EdgeReadings, weight: float):
         if gaps is not None:
             gaps = checks.numbers(gaps, name)
             if np.shape(gaps) != place.shape:
-                raise ValueError(f"{name} must have {y.size} rows and {x.size} columns; got shape {np.shape(gaps)}.")
+                raise Refusal(found=f"{name} must have {y.size} rows and {x.size} columns; got shape {np.shape(gaps)}.")
             rows = zip(place, gaps) if name == "along_um" else zip(place.T, np.transpose(gaps))
             lines += [(x if name == "along_um" else y, at, gap) for at, gap in rows]
     if readings.corners_um is not None:
         slant = _slant(x, y)
         corners = checks.numbers(readings.corners_um, "corners_um")
         if corners.shape != (2, slant.size):
-            raise ValueError(f"corners_um must be two diagonals of {slant.size} stations; got shape {corners.shape}.")
+            raise Refusal(found=f"corners_um must be two diagonals of {slant.size} stations; got shape {corners.shape}.")
         lines += [(slant, at, gap) for at, gap in zip((place.diagonal(), place[:, ::-1].diagonal()), corners)]
     design, seen = [], []
     for along, at, gap in lines:
@@ -190,7 +191,7 @@ def _design(x, y, readings: EdgeReadings, weight: float):
         design.append(row)
         seen.append([weight * checks.number(readings.winding_um, "winding_um")])
     if not design:
-        raise ValueError("readings hold nothing; at least one kind of line is needed.")
+        raise Refusal(found="readings hold nothing; at least one kind of line is needed.")
     return np.vstack(design), np.concatenate(seen)
 
 
@@ -218,10 +219,10 @@ def _sentence(readings: EdgeReadings, columns: int, rows: int, height: np.ndarra
 
 def _slant(x, y) -> np.ndarray:
     if x.size != y.size:
-        raise ValueError(f"corners need as many rows as columns; got {y.size} and {x.size}.")
+        raise Refusal(found=f"corners need as many rows as columns; got {y.size} and {x.size}.")
     slope = np.diff(x) / np.ptp(x) - np.diff(y) / np.ptp(y)
     if np.abs(slope).max() > 1e-9:
-        raise ValueError("corners need stations that divide both sides alike, so that they meet on the diagonals.")
+        raise Refusal(found="corners need stations that divide both sides alike, so that they meet on the diagonals.")
     return (x - x[0]) * np.hypot(np.ptp(x), np.ptp(y)) / np.ptp(x)
 
 
@@ -233,5 +234,5 @@ def _plate(x_mm, y_mm, height_um):
     x, y = checks.positions(x_mm), checks.positions(y_mm, "y_mm")
     h = checks.numbers(height_um, "height_um")
     if h.shape != (y.size, x.size):
-        raise ValueError(f"height_um must have {y.size} rows and {x.size} columns; got shape {h.shape}.")
+        raise Refusal(found=f"height_um must have {y.size} rows and {x.size} columns; got shape {h.shape}.")
     return x, y, h

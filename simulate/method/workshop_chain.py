@@ -9,6 +9,7 @@ import numpy as np
 
 from simulate.bench.bend import sag
 from simulate.bench.heat import heat_bow_um
+from simulate.core.refusal import Refusal
 from simulate.method.between import hides_between_um
 from simulate.method.chain import Chain, Link, combine_chain, half_width_sd
 from simulate.method.lands import step_lands
@@ -193,7 +194,7 @@ def on_paper(shop: Workshop, start_um: float = 500.0, share: float = 0.6) -> tup
     out = checks.number(start_um, "start_um", 0, above=True)
     left = abs(2 * checks.number(share, "share", 0, 1) - 1)
     if left == 1:
-        raise ValueError(f"share is {share:g}; a split that one bar bears alone never ends, so allowed is above 0 and below 1.")
+        raise Refusal(found=f"share is {share:g}; a split that one bar bears alone never ends, so allowed is above 0 and below 1.")
     floor = checks.number(shop.sight_um, "sight_um", 0, above=True)
     stages = [Stage("black bar", out, ())]
     while out > floor and len(stages) < 20:

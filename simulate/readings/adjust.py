@@ -8,6 +8,7 @@ import numpy as np
 from scipy.stats import norm
 from scipy.stats import t as student
 
+from simulate.core.refusal import Refusal
 from simulate.readings.bounds import interval_bounds
 from simulate.readings.equations import point_spread
 from simulate.readings.record import Readings
@@ -140,7 +141,7 @@ def bounds_of(table: Readings, design: np.ndarray, datum: np.ndarray) -> tuple[n
     found = interval_bounds(design[rows], table.low_um[rows], table.high_um[rows], datum)
     if found.low_um is None or found.high_um is None:
         at = ", ".join(str(int(table.row[rows][i])) for i in found.conflict_rows)
-        raise ValueError(f"The intervals contradict each other: no bodies make all of the gaps in rows {at}, by "
+        raise Refusal(found=f"The intervals contradict each other: no bodies make all of the gaps in rows {at}, by "
                          f"{found.conflict_um:.3g} um or more, so read one of them again.")
     return found.low_um, found.high_um
 

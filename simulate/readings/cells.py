@@ -10,7 +10,7 @@ from simulate.readings.record import ReadingsError, shortened
 
 LARGEST_BYTES = 1_000_000
 LONGEST_CELL = 200
-_PLAIN = "plain text in UTF-8, cells parted by commas, with a header row"
+_PLAIN = "plain text in UTF-8, cells separated by commas, with a header row"
 _SPACES = "\u00a0\u1680\u2000\u2001\u2002\u2003\u2004\u2005\u2006\u2007\u2008\u2009\u200a\u202f\u205f\u3000"
 _UNSEEN = "\u00ad\u200b\u200e\u200f\u2060\ufeff"  # a soft hyphen, marks of width and direction: nobody typed them
 _AS_SEEN = str.maketrans({**dict.fromkeys(_SPACES, " "), **dict.fromkeys(_UNSEEN)})
@@ -36,12 +36,13 @@ def text_of(data: bytes, file: str) -> str:
         Where it is binary, in another encoding, or larger than a megabyte.
     """
     if data.startswith((b"\xff\xfe", b"\xfe\xff")):
-        raise ReadingsError(file, "the file is in UTF-16", _RESAVE, 1)
+        raise ReadingsError(file, "is in UTF-16", _RESAVE, 1, code="file")
     if b"\0" in data or data.startswith((b"PK\x03\x04", b"\xd0\xcf\x11\xe0", b"%PDF")):
-        raise ReadingsError(file, "the file is not text but binary, such as a spreadsheet or a picture", _RESAVE, 1)
+        raise ReadingsError(file, "is binary, such as a spreadsheet or a picture", _RESAVE, 1, code="file")
     if len(data) > LARGEST_BYTES:
         _refuse_long_cells(data[:LARGEST_BYTES].decode("utf-8", "ignore"), file)
-        raise ReadingsError(file, f"the file is larger than {LARGEST_BYTES} bytes", "a file of at most 1 MB")
+        raise ReadingsError(file, f"larger than {LARGEST_BYTES} bytes", "a file of at most 1 MB", code="large",
+                            do="Give one file for each round")
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -49,7 +50,7 @@ def text_of(data: bytes, file: str) -> str:
         row = before.count(b"\n") + 1
         column = before[before.rfind(b"\n") + 1:].count(b",") + 1
         byte = f"byte {data[error.start]:#04x} is not UTF-8"
-        raise ReadingsError(file, byte, _RESAVE, row, str(column), byte) from None
+        raise ReadingsError(file, byte, _RESAVE, row, str(column), byte, code="table") from None
     _refuse_long_cells(text, file)
     return text
 
@@ -91,9 +92,10 @@ def header_and_rows(text: str, file: str) -> tuple[list[str], int, list[tuple[in
             continue
         rows.append((row, _fitted(_split(line, row, file), header, row, file)))
     if not header:
-        raise ReadingsError(file, "the file is empty or holds only comments", _PLAIN, 1)
+        raise ReadingsError(file, "is empty or holds only comments", _PLAIN, 1, code="file")
     if not rows:
-        raise ReadingsError(file, "there is a header but no reading below it", "one reading in each row, and none that begins with #, which starts a comment", header_row + 1)
+        raise ReadingsError(file, "there is a header but no reading below it",
+                            "one reading in each row, and none that begins with #, which starts a comment", header_row + 1, code="table")
     named = [place for place, name in enumerate(header) if name or any(cells[place] for _, cells in rows)]
     return [header[place] for place in named], header_row, [(row, [cells[place] for place in named]) for row, cells in rows]
 
@@ -131,8 +133,8 @@ def _says_comma(line: str) -> bool:
 def _header(line: str, row: int, file: str) -> list[str]:
     for mark, name in ((";", "semicolons"), ("\t", "tabs")):
         if mark in line and line.count(mark) >= line.count(","):
-            raise ReadingsError(file, f"cells are parted by {name} in {shortened(line.strip())}",
-                                "commas between cells, and a point in decimals", row, "1", line.strip())
+            raise ReadingsError(file, f"cells are separated by {name} in {shortened(line.strip())}",
+                                "commas between cells, and a point in decimals", row, "1", line.strip(), code="table")
     cells = _split(line, row, file)
     while cells and not cells[-1]:
         cells.pop()
@@ -145,7 +147,7 @@ def _split(line: str, row: int, file: str) -> list[str]:
     except (csv.Error, StopIteration) as error:
         column = str(line[: max(line.find('"'), 0)].count(",") + 1)
         raise ReadingsError(file, f"the quotes in {shortened(line.strip())} do not close ({error})",
-                            "cells without quotes", row, column, line.strip()) from None
+                            "cells without quotes", row, column, line.strip(), code="table") from None
 
 
 def _fitted(cells: list[str], header: list[str], row: int, file: str) -> list[str]:
@@ -155,15 +157,15 @@ def _fitted(cells: list[str], header: list[str], row: int, file: str) -> list[st
         extra = cells[len(header)]
         raise ReadingsError(
             file, f"{shortened(extra)} is cell {len(header) + 1} of {len(cells)}, but the header names {len(header)} "
-            "columns (a decimal comma parts a number in two)",
-            f"{len(header)} cells, with a point in decimals: 0.5", row, str(len(header) + 1), extra)
+            "columns (a decimal comma splits a number in two)",
+            f"{len(header)} cells, with a point in decimals: 0.5", row, str(len(header) + 1), extra, code="table")
     if len(cells) < len(header):
         if len(cells) == 1 and ";" in cells[0]:
-            raise ReadingsError(file, f"cells are parted by semicolons in {shortened(cells[0])}",
-                                "commas between cells, and a point in decimals", row, header[0], cells[0])
+            raise ReadingsError(file, f"cells are separated by semicolons in {shortened(cells[0])}",
+                                "commas between cells, and a point in decimals", row, header[0], cells[0], code="table")
         missing = header[len(cells)]
-        raise ReadingsError(file, f"the row ends after {len(cells)} cells with nothing for this column",
-                            f"{len(header)} cells, empty ones included", row, missing, "")
+        raise ReadingsError(file, f"the row has {len(cells)} cells and none for this column", f"{len(header)} cells", row,
+                            missing, "", code="table", do="Leave a cell empty rather than out")
     return cells
 
 
@@ -180,5 +182,5 @@ def _refuse_long_cells(text: str, file: str) -> None:
         for place, cell in enumerate(cells):
             if len(cell) > LONGEST_CELL:
                 column = header[place] if place < len(header) and row > 1 else str(place + 1)
-                raise ReadingsError(file, f"{shortened(cell.strip())} stood there",
+                raise ReadingsError(file, shortened(cell.strip()),
                                     f"a cell of at most {LONGEST_CELL} characters", row, column, shortened(cell))

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from simulate.core.refusal import Refusal
 from simulate.surface import checks
 
 PERCENT = (10, 50, 90)
@@ -69,7 +70,7 @@ def band(straightness_um: np.ndarray, of: str = "worst") -> Band:
     """
     values = checks.numbers(straightness_um, "straightness_um")
     if values.ndim != 3 or 0 in values.shape:
-        raise ValueError(f"straightness_um must have the shape (workshops, rounds + 1, bars); got {values.shape}.")
+        raise Refusal(found=f"straightness_um must have the shape (workshops, rounds + 1, bars); got {values.shape}.")
     checks.choice(of, "of", ("worst", "best"))
     each = values.max(-1) if of == "worst" else values.min(-1)
     return Band(PERCENT, np.percentile(each, PERCENT, axis=0), each, of)

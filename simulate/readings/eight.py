@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from simulate.core.refusal import Refusal
 from simulate.readings.record import Readings
 
 ARCSEC = np.pi / 648000.0
@@ -111,12 +112,12 @@ def eight_lines(table: Readings) -> tuple[dict[str, Line], np.ndarray, np.ndarra
     for name, row in rows.items():
         line = _line(table, name, row, point, same)
         if line.role in lines:
-            raise ValueError(f"{table.source}: lines {lines[line.role].name!r} and {name!r} are both {line.role}; "
+            raise Refusal(found=f"{table.source}: lines {lines[line.role].name!r} and {name!r} are both {line.role}; "
                              "each of the eight lines is read once.")
         lines[line.role] = line
     missing = [role for role in ROLES if role not in lines]
     if missing:
-        raise ValueError(f"{table.source} leaves out {', '.join(missing)}; a union jack needs two diagonals, four edges "
+        raise Refusal(found=f"{table.source} leaves out {', '.join(missing)}; a union jack needs two diagonals, four edges "
                          "and two centre lines.")
     _refuse_apart(table, lines)
     return lines, px, py
@@ -200,11 +201,11 @@ def _line(table: Readings, name: str, row: np.ndarray, point: np.ndarray, same: 
     off = np.flatnonzero((np.abs(beside) > same) | (np.diff(along, prepend=-1.0) <= 0))
     if off.size:
         k = int(off[0])
-        raise ValueError(f"{table.source}, row {table.row[row[k]]}: station {k} of line {name!r} at x {x[k]:g}, y {y[k]:g} "
+        raise Refusal(found=f"{table.source}, row {table.row[row[k]]}: station {k} of line {name!r} at x {x[k]:g}, y {y[k]:g} "
                          "mm is out of order; stations follow each other on the straight line between its ends.")
     middle = int(np.argmin(np.abs(along - length / 2)))
     if abs(along[middle] - length / 2) > same:
-        raise ValueError(f"{table.source}: line {name!r} has no station halfway, at x {(x[0] + x[-1]) / 2:g}, y "
+        raise Refusal(found=f"{table.source}: line {name!r} has no station halfway, at x {(x[0] + x[-1]) / 2:g}, y "
                          f"{(y[0] + y[-1]) / 2:g} mm, where others cross it; it needs an even number of equal steps.")
     return Line(name, role, row, point[row], along, rises_um(along, table.reading_arcsec[row[1:]]), middle)
 
@@ -215,7 +216,7 @@ def _role(table: Readings, name: str, x: np.ndarray, y: np.ndarray, same: float)
         ends.append(tuple(_third(values[k], every, same) for values, every in ((x, table.x_mm), (y, table.y_mm))))
     role = ENDS.get(tuple(sorted(ends)))  # type: ignore[call-overload]
     if role is None:
-        raise ValueError(f"{table.source}: line {name!r} runs from x {x[0]:g}, y {y[0]:g} to x {x[-1]:g}, y {y[-1]:g} mm; "
+        raise Refusal(found=f"{table.source}: line {name!r} runs from x {x[0]:g}, y {y[0]:g} to x {x[-1]:g}, y {y[-1]:g} mm; "
                          "that is no diagonal, edge or centre line of the rectangle that all stations span.")
     return role
 
@@ -234,5 +235,5 @@ def _refuse_apart(table: Readings, lines: dict[str, Line]) -> None:
     for role, other in [(ROLES[0], r) for r in ROLES[1:]] + [(ROLES[6], ROLES[4]), (ROLES[6], ROLES[5]),
                                                              (ROLES[7], ROLES[2]), (ROLES[7], ROLES[3])]:
         if not shared(role, other):
-            raise ValueError(f"{table.source}: lines {lines[role].name!r} and {lines[other].name!r} share no station; "
+            raise Refusal(found=f"{table.source}: lines {lines[role].name!r} and {lines[other].name!r} share no station; "
                              "their x_mm and y_mm must agree where they meet.")

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from simulate.core.refusal import Refusal
 from simulate.readings.findings_bars import of_bars
 from simulate.readings.findings_lands import of_lands
 from simulate.readings.findings_plates import of_plates
@@ -57,7 +58,7 @@ def findings(table: Readings, reading_sd_um: float | None = None, round: int | N
     'bars'
     """
     if not isinstance(table, Readings):
-        raise ValueError(f"table is a {type(table).__name__}; it must be what read_readings gives.")
+        raise Refusal(found=f"table is a {type(table).__name__}; it must be what read_readings gives.")
     sd = given_sd(reading_sd_um, "reading_sd_um")
     target = None if target_um is None else checks.number(target_um, "target_um", 0, above=True)
     found = BY_KIND[table.kind](table, sd, round, target)

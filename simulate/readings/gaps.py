@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from simulate.core.refusal import Refusal
 from simulate.readings.equations import LEAST_SPREAD
 from simulate.readings.record import Readings
 from simulate.surface import checks
@@ -107,9 +108,9 @@ def needs(table: Readings, kind: str) -> None:
     ValueError
     """
     if not isinstance(table, Readings):
-        raise ValueError(f"table is a {type(table).__name__}; it must be what read_readings gives.")
+        raise Refusal(found=f"table is a {type(table).__name__}; it must be what read_readings gives.")
     if table.kind != kind:
-        raise ValueError(f"{table.source} holds readings of {table.kind}; this needs readings of {kind}.")
+        raise Refusal(found=f"{table.source} holds readings of {table.kind}; this needs readings of {kind}.")
 
 
 def given_sd(value: float | None, name: str) -> float | None:

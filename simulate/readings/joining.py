@@ -7,6 +7,7 @@ from dataclasses import fields
 
 import numpy as np
 
+from simulate.core.refusal import Refusal
 from simulate.readings.record import Readings
 
 _OF_NAMES = ("lower", "upper")
@@ -43,11 +44,11 @@ def joined(tables: Sequence[Readings]) -> Readings:
     ([1, 2], ('A', 'B'), [0, 1], [1.0, 50.8])
     """
     if not tables:
-        raise ValueError("no set of readings was given; allowed is one or more.")
+        raise Refusal(found="no set of readings was given; allowed is one or more.")
     first, parts, own_numbers, numbers = tables[0], [], [], []
     for table in tables:
         if table.kind != first.kind or set(table.names) != set(first.names):
-            raise ValueError(f"{table.source} holds {table.kind} of {', '.join(table.names) or 'an eye'}; allowed beside "
+            raise Refusal(found=f"{table.source} holds {table.kind} of {', '.join(table.names) or 'an eye'}; allowed beside "
                              f"{first.source} are {first.kind} of {', '.join(first.names) or 'an eye'}.")
         table = _renamed(table, first.names)
         for own in np.unique(table.round).tolist():

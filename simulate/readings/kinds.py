@@ -99,14 +99,14 @@ def _pairs(sheet: Sheet) -> tuple[tuple[str, ...], np.ndarray, np.ndarray]:
     for i, (below, above) in enumerate(zip(lower, upper)):
         if below == above:
             sheet.refuse(i, "upper", "another body than the lower one",
-                         f"{shortened(above)} stood there, which would lie against itself")
+                         f"{shortened(above)} would lie against itself")
         order.setdefault(below, len(order))
         order.setdefault(above, len(order))
     return tuple(order), np.array([order[n] for n in lower]), np.array([order[n] for n in upper])
 
 
 def _gaps(sheet: Sheet) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    allowed = f"a number from 0 to {LARGEST_UM / 1000:g} mm; a gap cannot be below 0"
+    allowed = f"a number from 0 to {LARGEST_UM / 1000:g} mm, for a gap cannot be below 0"
     return _points_or_intervals(sheet, _GAPS, "a gap", allowed, 0.0, 0.0)
 
 
@@ -127,9 +127,9 @@ def _points_or_intervals(sheet: Sheet, names: tuple[str, str, str], noun: str, a
                      f"{noun}, or an interval with {low_name}, {high_name} or both", f"the row gives no {plain} at all")
     for i in np.flatnonzero(interval & ~np.isnan(point))[:1]:
         sheet.refuse(i, point_name, f"either {noun} or an interval, with the other left empty",
-                     f"{sheet.cells(point_name)[i]!r} stood beside an interval")
+                     f"{sheet.cells(point_name)[i]!r} stands beside an interval")
     for i in np.flatnonzero(low > high)[:1]:
-        sheet.refuse(i, high_name, f"no less than the {plain} it is at least",
+        sheet.refuse(i, high_name, f"a figure no smaller than the {plain} it is at least",
                      f"the interval runs backwards, from {low[i]:g} to {high[i]:g} um")
     low = np.where(interval, np.where(np.isnan(low), missing, low), point)
     high = np.where(interval, np.where(np.isnan(high), np.inf, high), point)
@@ -174,14 +174,14 @@ def _union_jack(sheet: Sheet) -> Readings:
     reading = sheet.numbers("reading", f"a number of seconds of arc, up to {LARGEST_ARCSEC:g} either way",
                             -LARGEST_ARCSEC, LARGEST_ARCSEC, blank=True)
     for i in np.flatnonzero((station > 0) & np.isnan(reading))[:1]:
-        sheet.refuse(i, "reading", "a number of seconds of arc; only station 0 has none")
+        sheet.refuse(i, "reading", "a number of seconds of arc, for only station 0 has none")
     for i in np.flatnonzero((station == 0) & ~np.isnan(reading) & (reading != 0))[:1]:
-        sheet.refuse(i, "reading", "an empty cell at station 0, where no step ends yet")
+        sheet.refuse(i, "reading", "empty at station 0, where no step ends yet")
     seen: dict[tuple[int, str], dict[int, int]] = {}
     number = _round(sheet)
     for i, (line, at) in enumerate(zip(lines, station)):
         if int(at) in seen.setdefault((int(number[i]), line), {}):
-            sheet.refuse(i, "station", "each station once in a line", f"station {at} of line {line!r} stood in row "
+            sheet.refuse(i, "station", "one row for each station of a line", f"station {at} of line {line!r} stands in row "
                          f"{sheet.row[seen[number[i], line][int(at)]]} already")
         seen[number[i], line][int(at)] = i
     for (_, line), places in seen.items():

@@ -8,6 +8,7 @@ import numpy as np
 from scipy.stats import chi2, norm
 from scipy.stats import t as student
 
+from simulate.core.refusal import Refusal
 from simulate.method.fits import Fit, snapped
 from simulate.method.network import Network, solve_network
 from simulate.method.rows import row_of
@@ -144,7 +145,7 @@ def solve_lands(table: Readings, reading_sd_um: float | None = None, *, zero_sd_
             source, row_sd = "residuals", np.where(part.is_interval, row_sd, point)
             found = _network(part, middle, row_sd, zero_sd_um, ends)
     if found.reached.sum() < 3:
-        raise ValueError(f"{table.source} ties no point to both ends: {found.words[0].lower()}{found.words[1:-1]}; lay a "
+        raise Refusal(found=f"{table.source} ties no point to both ends: {found.words[0].lower()}{found.words[1:-1]}; lay a "
                          "gauge that bridges them as well.")
     intervals = part.is_interval.any() and len(found.x_mm) <= MOST_BOUNDED
     bounds = bounds_of_points(part, found, zero_sd_um or {}) if intervals else Bounds(None, None)
@@ -171,7 +172,7 @@ def _sentence(found: Network, spread: float, source: str, surely: str) -> str:
 def _network(table: Readings, middle: np.ndarray, row_sd: np.ndarray, zero_sd_um: dict | None, ends: list[float]) -> Network:
     weigh = np.isfinite(row_sd)
     if not weigh.any():
-        raise ValueError(f"{table.source} holds only readings that are open on one side, which bound the bar but do not settle "
+        raise Refusal(found=f"{table.source} holds only readings that are open on one side, which bound the bar but do not settle "
                          "it; allowed is proud_at_most beside each proud_at_least.")
     fits = [Fit((a, m, b), s, table.names[g]) for a, m, b, g, s in
             zip(table.left_mm[weigh], table.position_mm[weigh], table.right_mm[weigh], table.lower[weigh], row_sd[weigh])]
@@ -236,11 +237,11 @@ def against_prediction(solved: SolvedLands, predicted: Network) -> Foretold:
     mine, foreseen = solved.network, predicted
     ends = [(n.x_mm[n.sd_um == 0][0], n.x_mm[n.sd_um == 0][-1]) for n in (mine, foreseen)]
     if not np.allclose(*ends, rtol=0, atol=1e-4):
-        raise ValueError(f"predicted holds {ends[1][0]:g} and {ends[1][1]:g}; allowed are the ends that were read, "
+        raise Refusal(found=f"predicted holds {ends[1][0]:g} and {ends[1][1]:g}; allowed are the ends that were read, "
                          f"{ends[0][0]:g} and {ends[0][1]:g}.")
     x = np.intersect1d(mine.x_mm[mine.sd_um > 0], foreseen.x_mm[foreseen.sd_um > 0])
     if not x.size:
-        raise ValueError("predicted foretells none of the points that were read; allowed is one point or more in common.")
+        raise Refusal(found="predicted foretells none of the points that were read; allowed is one point or more in common.")
     a, b = np.searchsorted(mine.x_mm, x), np.searchsorted(foreseen.x_mm, x)
     both = mine.covariance_um2[np.ix_(a, a)] + foreseen.covariance_um2[np.ix_(b, b)]
     height, sd = mine.height_um[a], np.sqrt(np.diag(both))

@@ -5,6 +5,8 @@ from __future__ import annotations
 import numpy as np
 from scipy.optimize import linprog
 
+from simulate.core.refusal import Refusal
+
 
 def metal_over(basis: np.ndarray, height_um: np.ndarray) -> np.ndarray:
     """Return the metal above the line or plane that leaves the least of it.
@@ -40,7 +42,7 @@ def metal_over(basis: np.ndarray, height_um: np.ndarray) -> np.ndarray:
     level = (height_um - height_um.min()) / unit
     least = linprog(-basis.sum(axis=0), A_ub=basis, b_ub=level, bounds=(None, None), method="highs")
     if least.status != 0:
-        raise ValueError(f"height_um lies at {len(basis)} places that carry no line or plane; more, and not in one row, are "
+        raise Refusal(found=f"height_um lies at {len(basis)} places that carry no line or plane; more, and not in one row, are "
                          "needed.")
     metal = level - basis @ least.x
     ones = np.ones((len(basis), 1))

@@ -8,6 +8,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from simulate.core.refusal import Refusal
 from simulate.method.chain import Link, half_width_sd
 from simulate.readings.cells import header_and_rows
 from simulate.readings.record import ReadingsError, shortened
@@ -87,12 +88,12 @@ def links_of(rows: Sequence[LinkRow], units: str = "mm") -> tuple[Link, ...]:
             continue
         name = " ".join(row.link.split())
         if not name:
-            raise ValueError(f"Row {number} has no name; give it a word or two, such as 'heat'.")
+            raise Refusal(found=f"Row {number} has no name; give it a word or two, such as 'heat'.")
         if name.casefold() in (link.name.casefold() for link in found):
-            raise ValueError(f"Row {number}: there is a link {name!r} already; each link has a name of its own.")
+            raise Refusal(found=f"Row {number}: there is a link {name!r} already; each link has a name of its own.")
         found.append(_link(name, row, number, units))
     if not found:
-        raise ValueError("The sheet is empty; a chain needs one link or more.")
+        raise Refusal(found="The sheet is empty; a chain needs one link or more.")
     return tuple(found)
 
 
@@ -149,18 +150,18 @@ def read_sheet(text: str, file: str, units: str = "mm") -> tuple[LinkRow, ...]:
     allowed = (*FIELDS[:3], *PER_UNIT.values(), FIELDS[4])
     for place, name in enumerate(header):
         if name not in allowed or header.index(name) < place or (name in PER_UNIT.values() and len(set(header) & set(PER_UNIT.values())) > 1):
-            raise ReadingsError(file, f"{shortened(name)} stood there", f"{', '.join(allowed[:4])} (or {allowed[4]}), {allowed[5]}, each once",
+            raise ReadingsError(file, shortened(name), f"{', '.join(allowed[:4])} (or {allowed[4]}), {allowed[5]}, each once",
                                 line, name, name)
     for name in FIELDS[:2]:
         if name not in header:
-            raise ReadingsError(file, f"there is no column {name}", "link and figure at the least", line, name)
+            raise ReadingsError(file, f"there is no column {name}", "link and figure", line, name, code="table")
     there = "inch" if PER_UNIT["inch"] in header else "mm"
     fields = ["per_unit" if name in PER_UNIT.values() else name for name in header]
     found = []
     for at, cells in rows:
         row = LinkRow(**{**dict(zip(fields, cells)), "kind": dict(zip(fields, cells)).get("kind") or KINDS[0]})
         if row.kind not in KINDS:
-            raise ReadingsError(file, f"{shortened(row.kind)} stood there", ", ".join(KINDS), at, "kind", row.kind)
+            raise ReadingsError(file, shortened(row.kind), " or ".join(KINDS), at, "kind", row.kind)
         found.append(row)
     links = iter(links_of(found, there))
     if there == units:
@@ -173,13 +174,13 @@ def _link(name: str, row: LinkRow, number: int, units: str) -> Link:
     figure = _number(row.figure, f"Row {number}, {name}, how unsure", 0.0)
     per = _number(row.per_unit, f"Row {number}, {name}, {unit} for one unit") if row.per_unit.strip() else 1.0
     if not per:
-        raise ValueError(f"Row {number}, {name}, {unit} for one unit is 0; allowed is any other number, or nothing for 1.")
+        raise Refusal(found=f"Row {number}, {name}, {unit} for one unit is 0; allowed is any other number, or nothing for 1.")
     sd = {"spread": figure, "bound": half_width_sd(figure), "95 %": figure / 1.959963984540054}[row.kind]
     if not row.readings.strip():
         return Link(name, sd, per * _UM[units])
     count = _number(row.readings, f"Row {number}, {name}, readings")
     if count != int(count) or count < 2:
-        raise ValueError(f"Row {number}, {name}, readings is {row.readings.strip()}; allowed is a whole number, 2 or more, or nothing.")
+        raise Refusal(found=f"Row {number}, {name}, readings is {row.readings.strip()}; allowed is a whole number, 2 or more, or nothing.")
     return Link(name, sd, per * _UM[units], count - 1)
 
 
@@ -189,7 +190,7 @@ def _number(text: str, where: str, low: float = -math.inf) -> float:
         value = float(plain)
     except ValueError:
         what = f"is {shortened(text.strip())}" if plain else "is empty"
-        raise ValueError(f"{where}: it {what}; allowed is a number, such as 2.5.") from None
+        raise Refusal(found=f"{where}: it {what}; allowed is a number, such as 2.5.") from None
     if not math.isfinite(value) or abs(value) > 1e9 or value < low:
-        raise ValueError(f"{where}: it is {text.strip()}; allowed is a number {'of 0 or more' if low == 0 else 'up to 1e9 either way'}.")
+        raise Refusal(found=f"{where}: it is {text.strip()}; allowed is a number {'of 0 or more' if low == 0 else 'up to 1e9 either way'}.")
     return value

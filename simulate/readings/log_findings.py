@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from simulate.core.refusal import Refusal
 from simulate.readings.entry import Entry
 from simulate.readings.findings import Findings, findings
 from simulate.readings.joining import joined
@@ -34,7 +35,7 @@ def kind_read(entry: Entry) -> str | None:
     """
     try:
         return read_readings(entry.readings.encode("utf-8", "replace"), entry.name).kind
-    except ValueError:
+    except Refusal:
         return None
 
 
@@ -65,7 +66,7 @@ def earlier_sets(table: Readings, before: Sequence[Entry]) -> list[Readings]:
             continue
         try:
             other = read_readings(entry.readings.encode(), entry.name)
-        except ValueError:
+        except Refusal:
             continue
         if other.kind == table.kind and set(other.names) == set(table.names):
             found.append(other)

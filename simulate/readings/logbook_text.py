@@ -42,7 +42,7 @@ def written(name: str, entries: Sequence[Entry]) -> bytes:
     lines, stamps = [], []
     for place, entry in enumerate(entries):
         if not isinstance(entry, Entry):
-            raise LogbookError(f"{name}, entry {place + 1}: a {type(entry).__name__} was given; allowed is an Entry.")
+            raise LogbookError(found=f"{name}, entry {place + 1}: a {type(entry).__name__} was given; allowed is an Entry.")
         wordings = [{field: getattr(w, field) for field in WORDING} for w in history(entry)]
         for wording in wordings:
             _check_wording(name, place, wording, WORDING)
@@ -52,7 +52,7 @@ def written(name: str, entries: Sequence[Entry]) -> bytes:
     head = f'{{"format": "{FORMAT}", "version": {VERSION}, "stamp": "{_stamp("".join(stamps))}", "entries": ['
     data = "\n".join([head, ",\n".join(lines), "]}", ""]).encode("ascii")
     if len(data) > LARGEST_BYTES:
-        raise LogbookError(f"{name} would be {len(data)} bytes; allowed are {LARGEST_BYTES}.")
+        raise LogbookError(found=f"{name} would be {len(data)} bytes; allowed are {LARGEST_BYTES}.")
     return data
 
 
@@ -77,21 +77,21 @@ def read(name: str, data: bytes) -> tuple[Entry, ...]:
         book = json.loads(data.decode("utf-8"))
     except (ValueError, RecursionError) as error:
         where = f"line {error.lineno}" if isinstance(error, json.JSONDecodeError) else "its text"
-        raise LogbookError(f"{name} is damaged at {where}; allowed is {ALLOWED}.") from None
+        raise LogbookError(found=f"{name} is damaged at {where}; allowed is {ALLOWED}.") from None
     if not isinstance(book, dict) or book.get("format") != FORMAT:
-        raise LogbookError(f"{name} is no logbook (its format is not {FORMAT!r}); allowed is {ALLOWED}.")
+        raise LogbookError(found=f"{name} is no logbook (its format is not {FORMAT!r}); allowed is {ALLOWED}.")
     version, entries = book.get("version"), book.get("entries")
     if type(version) is int and version > VERSION:
-        raise LogbookError(f"{name} has version {version}; this course opens versions up to {VERSION}, so update the course.")
+        raise LogbookError(found=f"{name} has version {version}; this course opens versions up to {VERSION}, so update the course.")
     if type(version) is not int or version < 1:
-        raise LogbookError(f"{name} is damaged: its version is {str(version)[:40]!r}; allowed is 1 to {VERSION}.")
+        raise LogbookError(found=f"{name} is damaged: its version is {str(version)[:40]!r}; allowed is 1 to {VERSION}.")
     if not isinstance(entries, list):
-        raise LogbookError(f"{name} is damaged: it has no list of entries; allowed is {ALLOWED}.")
+        raise LogbookError(found=f"{name} is damaged: it has no list of entries; allowed is {ALLOWED}.")
     if version == 1:
         return tuple(_old(name, place, entry) for place, entry in enumerate(entries))
     found = tuple(_stamped(name, place, entry) for place, entry in enumerate(entries))
     if book.get("stamp") != _stamp("".join(entry["stamp"] for entry in entries)):
-        raise LogbookError(f"{name} is damaged: its stamp does not fit its entries; allowed is {ALLOWED}.")
+        raise LogbookError(found=f"{name} is damaged: its stamp does not fit its entries; allowed is {ALLOWED}.")
     return found
 
 
@@ -134,14 +134,14 @@ def _stamped(name: str, place: int, plain: object) -> Entry:
     where = f"{name} is damaged in entry {place + 1}"
     if not isinstance(plain, dict) or set(plain) != {"stamp", "entry"}:
         found = ", ".join(sorted(map(str, plain))) if isinstance(plain, dict) else type(plain).__name__
-        raise LogbookError(f"{where}, which holds {found[:80]}; allowed are stamp and entry.")
+        raise LogbookError(found=f"{where}, which holds {found[:80]}; allowed are stamp and entry.")
     entry = plain["entry"]
     if plain["stamp"] != _stamp(_text(entry)):
-        raise LogbookError(f"{where}: its stamp does not fit what it says; allowed is {ALLOWED}.")
+        raise LogbookError(found=f"{where}: its stamp does not fit what it says; allowed is {ALLOWED}.")
     if not isinstance(entry, dict) or set(entry) != {"identity", "wordings"} or not isinstance(entry["identity"], str):
-        raise LogbookError(f"{where}: it has no identity and wordings; allowed is {ALLOWED}.")
+        raise LogbookError(found=f"{where}: it has no identity and wordings; allowed is {ALLOWED}.")
     if not isinstance(entry["wordings"], list) or not entry["wordings"]:
-        raise LogbookError(f"{where}: it has no wording; allowed is one or more.")
+        raise LogbookError(found=f"{where}: it has no wording; allowed is one or more.")
     for wording in entry["wordings"]:
         _check_wording(name, place, wording, WORDING)
     return with_history(entry["identity"], [Entry(**wording, identity=entry["identity"]) for wording in entry["wordings"]])
@@ -158,11 +158,11 @@ def _stamp(text: str) -> str:
 def _check_wording(name: str, place: int, wording: object, known: Sequence[str]) -> None:
     if not isinstance(wording, dict) or set(wording) != set(known):
         found = ", ".join(sorted(map(str, wording))) if isinstance(wording, dict) else type(wording).__name__
-        raise LogbookError(f"{name}, entry {place + 1} holds {found[:80]}; allowed are {', '.join(sorted(known))}.")
+        raise LogbookError(found=f"{name}, entry {place + 1} holds {found[:80]}; allowed are {', '.join(sorted(known))}.")
     for field, value in wording.items():
         where = f"{name}, entry {place + 1}, {field} is {str(value)[:40]}"
         if field in _NUMBERS:
             if value is not None and not (type(value) in (int, float) and 0 < value < 1e6):
-                raise LogbookError(f"{where}; allowed is a number above 0, or none.")
+                raise LogbookError(found=f"{where}; allowed is a number above 0, or none.")
         elif type(value) is not (bool if field == "struck" else str):
-            raise LogbookError(f"{where}; allowed is {'true or false' if field == 'struck' else 'text'}.")
+            raise LogbookError(found=f"{where}; allowed is {'true or false' if field == 'struck' else 'text'}.")

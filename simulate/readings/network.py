@@ -79,11 +79,11 @@ def build(table: Readings, used: Readings) -> Network:
     bodies = np.unique(np.concatenate([used.lower, used.upper]))
     names = tuple(table.names[b] for b in bodies)
     if x.size < 3:
-        raise ReadingsError(table.source, f"all readings stand at {x.size} position(s)",
-                            "three positions or more along the bars", int(used.row[-1]), "position_mm", f"{x[-1]:g}")
+        raise ReadingsError(table.source, f"all readings stand at {x.size} position{'s' if x.size != 1 else ''}",
+                            "three positions or more along the bars", int(used.row[-1]), "position_mm", f"{x[-1]:g}", code="table")
     if x.size * bodies.size > MOST_HEIGHTS:
         raise ReadingsError(table.source, f"{bodies.size} bars at {x.size} stations with {len(used)} readings are too many "
-                            "to solve at once", f"{MOST_HEIGHTS} heights in one round")
+                            "to solve at once", f"at most {MOST_HEIGHTS} heights in one round", code="table")
     lower, upper = np.searchsorted(bodies, used.lower), np.searchsorted(bodies, used.upper)
     keys = list(zip(lower.tolist(), upper.tolist(), used.turned.tolist()))
     fits = tuple(dict.fromkeys(keys))

@@ -8,6 +8,7 @@ import numpy as np
 
 from simulate.bench.cut import Hands
 from simulate.bench.sight import Sight
+from simulate.core.refusal import Refusal
 from simulate.method.bars import three_bars
 from simulate.readings.bars import solve_bars
 from simulate.readings.compare import Band, band
@@ -70,7 +71,7 @@ def worst_of_each_round(table: Readings, reading_sd_um: float | None = None) -> 
     for number in np.unique(table.round) if table.kind in FORMS else ():
         try:
             done.append((int(number), FORMS[table.kind](table, reading_sd_um, int(number))))
-        except ValueError:
+        except Refusal:
             continue  # a round that does not settle the bodies says nothing of them
     return np.array([k for k, _ in done], dtype=int), np.array([form for _, form in done])
 

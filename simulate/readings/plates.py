@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from simulate.core.refusal import Refusal
 from simulate.readings.adjust import adjust, bounds_of
 from simulate.readings.families import families_of
 from simulate.readings.gaps import gaps_and_widths, given_sd, needs, of_round
@@ -124,7 +125,7 @@ def solve_plates(table: Readings, reading_sd_um: float | None = None,
     if len(found.hidden):
         shapes = np.zeros((len(found.hidden), bodies, points))
         shapes[:, read] = found.hidden
-        raise ValueError(_refusal(table, stations, shapes, read))
+        raise Refusal(found=_refusal(table, stations, shapes, read))
     certain = bounds_of(table, design, datum) if bounds else None
     low, high = (None, None) if certain is None else (_spread(part, read) for part in certain)
     height, sd = _spread(found.value, read), _spread(found.sd, read)
@@ -141,7 +142,7 @@ def _refuse_thin(table: Readings, stations: Stations, read: np.ndarray) -> None:
     for name, seen in zip(table.names, read):
         plane = plane_of(stations)[seen]
         if seen.sum() < 4 or np.linalg.matrix_rank(plane, tol=1e-3) < 3:
-            raise ValueError(f"{table.source} reads plate {name} at {int(seen.sum())} stations; a plate needs four or "
+            raise Refusal(found=f"{table.source} reads plate {name} at {int(seen.sum())} stations; a plate needs four or "
                              "more that do not lie in one line.")
 
 

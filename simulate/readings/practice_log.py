@@ -49,12 +49,12 @@ def save_practice(path: str | os.PathLike, goes: Sequence[PracticeState]) -> Non
     book = {"format": FORMAT, "version": VERSION, "goes": ours}
     data = json.dumps(book, indent=1, allow_nan=False).encode("ascii")
     if len(data) > LARGEST_BYTES:
-        raise LogbookError(f"{name} would be {len(data)} bytes; allowed are {LARGEST_BYTES}.")
+        raise LogbookError(found=f"{name} would be {len(data)} bytes; allowed are {LARGEST_BYTES}.")
     with locked(path):
         if os.path.exists(path):
             theirs = _goes(name, _load(path, name))
             if len(theirs) > len(ours) or any(not _carries_on(new, old) for new, old in zip(ours, theirs)):
-                raise LogbookError(f"{name} was not saved: it holds acts from another notebook, which stay as they are; "
+                raise LogbookError(found=f"{name} was not saved: it holds acts from another notebook, which stay as they are; "
                                    "allowed is to open the bench again, or another file.")
         write_whole(path, data)
 
@@ -88,9 +88,9 @@ def open_practice(path: str | os.PathLike) -> tuple[PracticeState, ...]:
             acts = [Act(act["do"], {k: v for k, v in act.items() if k != "do"}) for act in go["acts"]]
             goes.append(replay(start_practice(**{key: go[key] for key in _START}), acts)[-1])
         except (KeyError, TypeError, AttributeError):
-            raise LogbookError(f"{name}, go {number} is damaged; allowed is {_ALLOWED}.") from None
+            raise LogbookError(found=f"{name}, go {number} is damaged; allowed is {_ALLOWED}.") from None
         except ValueError as refusal:
-            raise LogbookError(f"{name}, go {number} is damaged: {refusal}") from None
+            raise LogbookError(found=f"{name}, go {number} is damaged: {refusal}") from None
     return tuple(goes)
 
 
@@ -110,24 +110,24 @@ def _load(path: str | os.PathLike, name: str) -> dict:
             data = opened.read(LARGEST_BYTES + 1)
     except (OSError, ValueError) as error:
         reason = (getattr(error, "strerror", None) or "no such path").lower()
-        raise LogbookError(f"{name} cannot be opened ({reason}); allowed is {_ALLOWED}.") from None
+        raise LogbookError(found=f"{name} cannot be opened ({reason}); allowed is {_ALLOWED}.") from None
     if len(data) > LARGEST_BYTES:
-        raise LogbookError(f"{name} is larger than {LARGEST_BYTES // 1_000_000} MB; allowed is {_ALLOWED}.")
+        raise LogbookError(found=f"{name} is larger than {LARGEST_BYTES // 1_000_000} MB; allowed is {_ALLOWED}.")
     try:
         return json.loads(data.decode("utf-8"))
     except (ValueError, RecursionError):
-        raise LogbookError(f"{name} is damaged and cannot be read; allowed is {_ALLOWED}.") from None
+        raise LogbookError(found=f"{name} is damaged and cannot be read; allowed is {_ALLOWED}.") from None
 
 
 def _goes(name: str, book: object) -> list[dict]:
     if not isinstance(book, dict) or book.get("format") != FORMAT:
-        raise LogbookError(f"{name} is no practice log (its format is not {FORMAT!r}); allowed is {_ALLOWED}.")
+        raise LogbookError(found=f"{name} is no practice log (its format is not {FORMAT!r}); allowed is {_ALLOWED}.")
     version, goes = book.get("version"), book.get("goes")
     if type(version) is int and version > VERSION:
-        raise LogbookError(f"{name} has version {version}; this course opens versions up to {VERSION}, so update the course.")
+        raise LogbookError(found=f"{name} has version {version}; this course opens versions up to {VERSION}, so update the course.")
     if type(version) is not int or version < 1 or not isinstance(goes, list):
-        raise LogbookError(f"{name} is damaged: it has no version or no goes; allowed is {_ALLOWED}.")
+        raise LogbookError(found=f"{name} is damaged: it has no version or no goes; allowed is {_ALLOWED}.")
     for number, go in enumerate(goes, 1):
         if not isinstance(go, dict) or not isinstance(go.get("acts"), list):
-            raise LogbookError(f"{name}, go {number} is damaged; allowed is {_ALLOWED}.")
+            raise LogbookError(found=f"{name}, go {number} is damaged; allowed is {_ALLOWED}.")
     return [_FIRST | go for go in goes] if version == 1 else goes

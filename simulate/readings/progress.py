@@ -9,6 +9,7 @@ from numpy.typing import ArrayLike
 from scipy.optimize import least_squares
 from scipy.stats import f as fisher
 
+from simulate.core.refusal import Refusal
 from simulate.readings.progress_words import UNKNOWN_SCATTER, Progress, first_words, words
 from simulate.surface import checks
 
@@ -96,11 +97,11 @@ def _checked(rounds: ArrayLike, form_um: ArrayLike, target_um: float | None):
     form = np.atleast_1d(checks.numbers(form_um, "form_um"))
     k = np.atleast_1d(checks.numbers(rounds, "rounds"))
     if k.ndim != 1 or k.shape != form.shape or not k.size:
-        raise ValueError(f"rounds and form_um must be as many; got {k.size} and {form.size}.")
+        raise Refusal(found=f"rounds and form_um must be as many; got {k.size} and {form.size}.")
     if (np.diff(k) <= 0).any() or (k != np.round(k)).any():
-        raise ValueError("rounds must be whole numbers that rise from figure to figure.")
+        raise Refusal(found="rounds must be whole numbers that rise from figure to figure.")
     if (form <= 0).any():
-        raise ValueError(f"form_um holds {form.min():g}; allowed is more than 0.")
+        raise Refusal(found=f"form_um holds {form.min():g}; allowed is more than 0.")
     return (k - k[0]).astype(int), form, None if target_um is None else checks.number(target_um, "target_um", 0, above=True)
 
 

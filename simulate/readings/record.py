@@ -6,10 +6,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from simulate.core.refusal import Refusal
+
 KINDS = ("bars", "plates", "squares", "union jack", "lands", "wedge")
 
 
-class ReadingsError(ValueError):
+class ReadingsError(Refusal):
     """A readings file is refused, in one sentence.
 
     Parameters
@@ -18,7 +20,7 @@ class ReadingsError(ValueError):
         Name of the file, without its folder.
     found : str
         What stood there.
-    allowed : str
+    must_be : str
         What may stand there.
     row : int, optional
         Line of the file, the first line being 1, comments counted.
@@ -26,23 +28,22 @@ class ReadingsError(ValueError):
         Name of the column as the header has it.
     value : str, optional
         The cell itself.
+    code : str
+        ``"cell"`` where `found` is what one cell holds, ``"table"`` where it is a clause of its own.
+    do : str
+        What to do next, where that is not evident.
 
     Examples
     --------
-    >>> print(ReadingsError("bars.csv", "'thin' stood there", "a number", 4, "gap_um", "thin"))
-    bars.csv, row 4, column gap_um: 'thin' stood there; allowed is a number.
+    >>> print(ReadingsError("bars.csv", "'thin'", "a number", 4, "gap_um", "thin"))
+    bars.csv, row 4, column gap_um is 'thin'; it must be a number.
     """
 
-    def __init__(self, file: str, found: str, allowed: str, row: int | None = None,
-                 column: str | None = None, value: str | None = None) -> None:
-        self.file, self.found, self.allowed = file, found, allowed
-        self.row, self.column, self.value = row, column, value
-        place = [file]
-        if row is not None:
-            place.append(f"row {row}")
-        if column is not None:
-            place.append(f"column {column}")
-        super().__init__(f"{', '.join(place)}: {found}; allowed is {allowed}.")
+    def __init__(self, file: str, found: str, must_be: str, row: int | None = None, column: str | None = None,
+                 value: str | None = None, *, code: str = "cell", do: str = "") -> None:
+        self.file, self.row, self.column, self.value = file, row, column, value
+        place = [file, *((f"row {row}",) if row is not None else ()), *((f"column {column}",) if column is not None else ())]
+        super().__init__(code, where=", ".join(place), found=found, must_be=must_be, do=do)
 
 
 def shortened(text: str, most: int = 40) -> str:

@@ -63,9 +63,9 @@ def refuse_unsettled(file: str, network: Network, weigh: np.ndarray) -> None:
     if len(network.names) < 3:
         allowed = f"a third bar as well, fitted to {network.names[0]} and to {network.names[1]}"
     else:
-        allowed = ", with these, readings at every station of " + " and ".join(
+        allowed = "readings at every station of " + " and ".join(
             network.fit_name(fit) for fit in settling_fits(network))
         if not weigh.all():
             allowed += ", and a gap_at_most beside each gap_at_least"
     raise ReadingsError(file, f"the fits that were read ({read}) leave {left} shapes of the bars unseen, so they cannot "
-                        "settle the bars", allowed.lstrip(", "), column="lower, upper", value=read)
+                        "settle the bars", allowed, column="lower, upper", value=read, code="unsettled")

@@ -59,43 +59,43 @@ class Sheet:
                                "one of " + ", ".join([*PLAIN, *(f"{what}_{next(iter(units))}" for what, units in UNITS.items())]))
         if what in self.place:
             self.refuse_header(written, place, f"{shortened(written)} says again what column "
-                               f"{self.place[what] + 1} ({self.header[self.place[what]]}) says", "each column once")
+                               f"{self.place[what] + 1} ({self.header[self.place[what]]}) says", "one of each column")
         self.place[what], self.factor[what] = place, factor
 
     def has(self, *names: str) -> bool:
         """Say whether any of these columns stands in the header."""
         return any(name in self.place for name in names)
 
-    def refuse_header(self, written: str, place: int, found: str, allowed: str) -> None:
+    def refuse_header(self, written: str, place: int, found: str, must_be: str) -> None:
         """Refuse the file at a name in its header."""
-        raise ReadingsError(self.file, found, allowed, self.header_row, written or str(place + 1), written)
+        raise ReadingsError(self.file, found, must_be, self.header_row, written or str(place + 1), written, code="table")
 
     def need(self, kind: str, *names: str) -> None:
         """Refuse the file where one of these columns is missing."""
         for name in names:
             if name not in self.place:
                 written = " or ".join(f"{name}_{u}" for u in UNITS[name]) if name in UNITS else name
-                raise ReadingsError(self.file, f"the header has no such column; it has {shortened(', '.join(self.header), 120)}",
+                raise ReadingsError(self.file, f"the header has no such column, only {shortened(', '.join(self.header), 120)}",
                                     f"a column {written} in readings of {kind}", self.header_row,
-                                    f"{name}_{next(iter(UNITS[name]))}" if name in UNITS else name, "")
+                                    f"{name}_{next(iter(UNITS[name]))}" if name in UNITS else name, "", code="table")
 
     def allow(self, kind: str, *names: str) -> None:
         """Refuse the file where a column is none of these."""
         for name, place in self.place.items():
             if name not in (*names, "note"):
                 self.refuse_header(self.header[place], place, f"{self.header[place]} has no meaning for {kind}",
-                                   f"for {kind}: {', '.join(names)} with their units")
+                                   f"only {', '.join(names)} with their units")
 
     def cells(self, name: str) -> list[str]:
         """Return one column as it was written."""
         place = self.place[name]
         return [cells[place] for cells in self._cells]
 
-    def refuse(self, index: int, name: str, allowed: str, found: str | None = None) -> None:
-        """Refuse the file at one cell."""
+    def refuse(self, index: int, name: str, must_be: str, found: str | None = None) -> None:
+        """Refuse the file at one cell; `found` is a clause of its own, where the cell alone does not say it."""
         cell = self._cells[index][self.place[name]]
-        stood = found or (f"{shortened(cell)} stood there" if cell else "the cell is empty")
-        raise ReadingsError(self.file, stood, allowed, int(self.row[index]), self.header[self.place[name]], cell)
+        raise ReadingsError(self.file, found or (shortened(cell) if cell else "empty"), must_be, int(self.row[index]),
+                            self.header[self.place[name]], cell, code="table" if found else "cell")
 
     def numbers(self, name: str, allowed: str, low: float, high: float, blank: bool = False) -> np.ndarray:
         """Numbers in the house's unit; nan where a blank is allowed and stands."""

@@ -33,10 +33,10 @@ def refuse_too_many(table: Readings, unknowns: int, what: str) -> None:
     Traceback (most recent call last):
         ...
     simulate.readings.record.ReadingsError: mine.csv: 2 bars at 500000 stations with 1 reading are too many to solve at once; \
-allowed is fewer of them in one round: 1000000 figures would have to be found from them, and 2154 are the most.
+there must be fewer of them in one round: 1000000 figures would have to be found from them, and 2154 are the most.
     """
     square = round(MOST_STEPS ** (1 / 3))
     most = square if len(table) <= square else int(min(MOST_NUMBERS / len(table), (MOST_STEPS / len(table)) ** 0.5))
     if unknowns > most:
         raise ReadingsError(table.source, f"{what} with {len(table)} reading{'s' if len(table) != 1 else ''} are too many to solve at once",
-                            f"fewer of them in one round: {unknowns} figures would have to be found from them, and {most} are the most")
+                            f"fewer of them in one round: {unknowns} figures would have to be found from them, and {most} are the most", code="table")

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from simulate.core.refusal import Refusal
 from simulate.readings.adjust import adjust, bounds_of
 from simulate.readings.gaps import gaps_and_widths, given_sd, needs, of_round, seats_of
 from simulate.readings.record import Readings
@@ -115,7 +116,7 @@ def solve_squares(table: Readings, reading_sd_um: float | None = None, round: in
     gap, width = gaps_and_widths(table)
     found = adjust(design, gap, datum, reading_sd_um, width)
     if len(found.hidden):
-        raise ValueError(_refusal(table, found.hidden, fit))
+        raise Refusal(found=_refusal(table, found.hidden, fit))
     certain = bounds_of(table, design, datum) if bounds else None
     return SolvedSquares(table.names, found.value + 0.0, found.sd, found.covariance, found.residual, found.reading_sd,
                          *(certain or (None, None)), _sentence(table, found), found.factor_95, found.sd_from, int(table.round[0]), found.freedom, _span(table))

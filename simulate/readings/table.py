@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from typing import IO
 
+from simulate.core.refusal import Refusal
 from simulate.readings.cells import LARGEST_BYTES, header_and_rows, text_of
 from simulate.readings.kinds import checked
 from simulate.readings.record import Readings, ReadingsError
@@ -61,21 +62,21 @@ def _bytes_of(source: str | os.PathLike | bytes | IO, name: str | None) -> tuple
         try:
             data = source.read(LARGEST_BYTES + 1)
             if not isinstance(data, (str, bytes, bytearray, memoryview)):
-                raise ValueError(f"it gave a {type(data).__name__}")
+                raise OSError(f"it gave a {type(data).__name__}")
         except UnicodeDecodeError as error:
             raise ReadingsError(file, f"byte {error.object[error.start]:#04x} is not {error.encoding}",
-                                "CSV in UTF-8 (in a spreadsheet: save as, CSV UTF-8)") from None
+                                "CSV in UTF-8 (in a spreadsheet: save as, CSV UTF-8)", code="table") from None
         except (OSError, ValueError) as error:
             reason = (getattr(error, "strerror", None) or str(error)).rstrip(".")
-            raise ReadingsError(file, f"the file cannot be read ({reason[:1].lower()}{reason[1:]})",
-                                "a file that is open for reading") from None
+            raise ReadingsError(file, f"cannot be read ({reason[:1].lower()}{reason[1:]})", "a file that is open for reading",
+                                code="file") from None
         return (data.encode("utf-8", "surrogatepass") if isinstance(data, str) else bytes(data)), file
     if not isinstance(source, (str, os.PathLike)):
-        raise ReadingsError(name or "readings", f"a {type(source).__name__} was given", "a path, bytes or an open file")
+        raise ReadingsError(name or "readings", f"a {type(source).__name__}", "a path, bytes or an open file", code="type")
     file = name or os.path.basename(os.fsdecode(source)) or "readings"
     try:
         with open(source, "rb") as opened:
             return opened.read(LARGEST_BYTES + 1), file
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or "no such path"
-        raise ReadingsError(file, f"the file cannot be read ({reason.lower()})", "a readings file that exists") from None
+        raise ReadingsError(file, f"cannot be read ({reason.lower()})", "a readings file that exists", code="file") from None

@@ -12,13 +12,15 @@ from pathlib import Path
 
 from filelock import FileLock, Timeout
 
+from simulate.core.refusal import Refusal
+
 LARGEST_BYTES = 50_000_000
 PART_AGE_S = 60.0
 WAIT_S = 10.0
 """How long one notebook waits for another that is saving."""
 
 
-class LogbookError(ValueError):
+class LogbookError(Refusal):
     """A logbook or a report cannot be saved or opened, in one sentence."""
 
 
@@ -129,7 +131,7 @@ def locked(path: str | os.PathLike, wait_s: float = WAIT_S) -> Iterator[None]:
             raise FileNotFoundError(errno.ENOENT, os.strerror(errno.ENOENT))
         lock.acquire()
     except Timeout:
-        raise LogbookError(f"{target.name} was not saved: another notebook has held it for {wait_s:g} s, and it is "
+        raise LogbookError(found=f"{target.name} was not saved: another notebook has held it for {wait_s:g} s, and it is "
                            "unchanged; allowed is to save again when the other one is done.") from None
     except OSError as error:
         raise not_saved(target.name, error) from None
@@ -169,9 +171,9 @@ def read_bytes(path: str | os.PathLike, allowed: str) -> bytes:
         with open(path, "rb") as opened:
             data = opened.read(LARGEST_BYTES + 1)
     except (OSError, ValueError) as error:
-        raise LogbookError(f"{name} cannot be opened ({_reason(error)}); allowed is {allowed}.") from None
+        raise LogbookError(found=f"{name} cannot be opened ({_reason(error)}); allowed is {allowed}.") from None
     if len(data) > LARGEST_BYTES:
-        raise LogbookError(f"{name} is larger than {LARGEST_BYTES // 1_000_000} MB; allowed is {allowed}.")
+        raise LogbookError(found=f"{name} is larger than {LARGEST_BYTES // 1_000_000} MB; allowed is {allowed}.")
     return data
 
 
@@ -188,7 +190,7 @@ def not_saved(name: str, error: Exception) -> LogbookError:
     -------
     LogbookError
     """
-    return LogbookError(f"{name} was not saved ({_reason(error)}), and what was there before is unchanged; "
+    return LogbookError(found=f"{name} was not saved ({_reason(error)}), and what was there before is unchanged; "
                         "allowed is a folder that can be written to, with room on the disk.")
 
 

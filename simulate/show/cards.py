@@ -19,6 +19,7 @@ from fpdf import FPDF
 from fpdf.fonts import FontFace
 from matplotlib import get_data_path
 
+from simulate.core.refusal import Refusal
 from simulate.readings.logbook import write_whole
 from simulate.show.card_tables import TABLES
 from simulate.show.refresh import LESSONS, find
@@ -78,7 +79,7 @@ def card_of(path: Path) -> Card:
     blocks = _blocks(bench)
     first = next((i for i, block in enumerate(blocks) if re.match(r"(\*\*Cautions|The cautions)", block)), None)
     if not title or not bench or first is None:
-        raise ValueError(f"{path.name} has no part 'At the bench' with cautions; a bench card needs both.")
+        raise Refusal(found=f"{path.name} has no part 'At the bench' with cautions; a bench card needs both.")
     return Card(path.name[:2], _plain(title[1]), _plain(_part(text, "The question")),
                 tuple(map(_plain, blocks[:first])), tuple(map(_plain, blocks[first:])))
 
@@ -119,14 +120,14 @@ def card_pdf(card: Card, units: str = "mm") -> bytes:
         Where there is no table for the lesson, or even the smallest letters do not fit on one page.
     """
     if card.lesson not in TABLES:
-        raise ValueError(f"there is no table for a bench card of lesson {card.lesson}; allowed are {', '.join(TABLES)}.")
+        raise Refusal(found=f"there is no table for a bench card of lesson {card.lesson}; allowed are {', '.join(TABLES)}.")
     if units not in PAGES:
-        raise ValueError(f"units are {units!r}; allowed are {', '.join(map(repr, PAGES))}.")
+        raise Refusal(found=f"units are {units!r}; allowed are {', '.join(map(repr, PAGES))}.")
     for size, row_mm in _FITS:
         page = _drawn(card, units, size, row_mm)
         if page.pages_count == 1:
             return bytes(page.output())
-    raise ValueError(f"the steps of lesson {card.lesson} do not fit on one page; make its part 'At the bench' shorter.")
+    raise Refusal(found=f"the steps of lesson {card.lesson} do not fit on one page; make its part 'At the bench' shorter.")
 
 
 def _drawn(card: Card, units: str, size: float, row_mm: float) -> FPDF:
@@ -227,7 +228,7 @@ def main(arguments: Sequence[str]) -> int:
         return 2
     try:
         written = write_cards(Path(plain[0]), plain[1:], "inch" if "--inch" in arguments else "mm")
-    except (ValueError, OSError) as refused:
+    except (Refusal, OSError) as refused:
         print(refused, file=sys.stderr)
         return 2
     print(f"{len(written)} bench cards written to {plain[0]}.")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from simulate.core.refusal import Refusal
 from simulate.method.chain import Chain, Link
 from simulate.method.workshop_chain import Stage, Workshop, on_paper, workshop_chain
 from simulate.show import style
@@ -44,7 +45,7 @@ class ChainPanel(Panel):
                  dpi: int = 100) -> None:
         super().__init__(units, dpi)
         if len(own) > 1:
-            raise ValueError(f"own holds {len(own)} links; the picture has room for one beside the slider's.")
+            raise Refusal(found=f"own holds {len(own)} links; the picture has room for one beside the slider's.")
         self.shop, self.own, self.start_um = shop, tuple(own), float(start_um)
         self.place_slider("length_mm", "Straightedge and bed", shop.length_mm, 200, 1500, 50)
         self.place_slider("depth_mm", "Depth of the straightedge", shop.depth_mm, 20, 150, 5)

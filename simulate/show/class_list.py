@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from simulate.core.refusal import Refusal
 from simulate.show import exercise
 from simulate.show.before import PAIRS, asked, before_name
 from simulate.show.lengths import FACTORS
@@ -67,14 +68,14 @@ def class_set(names: Sequence[str], seed: int | str) -> dict[str, str]:
     True
     """
     if not len(names):
-        raise ValueError("the class list holds no name; at least one is needed.")
+        raise Refusal(found="the class list holds no name; at least one is needed.")
     words: dict[str, str] = {}
     for place, name in enumerate(names, 1):
         if not str(name).strip() or name in words:
-            raise ValueError(f"name {place} of the class list is {name!r}; each has to be there, and only once.")
+            raise Refusal(found=f"name {place} of the class list is {name!r}; each has to be there, and only once.")
         words[name] = _word(f"{seed}\n{name}")
     if len(set(words.values())) < len(words):
-        raise ValueError(f"with the seed {seed!r} two students get the same word; take another seed.")
+        raise Refusal(found=f"with the seed {seed!r} two students get the same word; take another seed.")
     return words
 
 

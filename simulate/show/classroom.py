@@ -19,6 +19,7 @@ from pathlib import Path
 
 import nbformat
 
+from simulate.core.refusal import Refusal
 from simulate.readings.whole import write_whole
 from simulate.show.class_list import Key, answer_key, class_set, read_class
 from simulate.show.gain import Gain, gain
@@ -56,7 +57,7 @@ def hand_out(out: Path, names: Sequence[str], seed: int | str, lessons: Path = L
         for path in sorted(set(lessons.glob("[0-9][0-9]_*.ipynb")) - set(lessons.glob("*_for_the_instructor.ipynb"))):
             target = out / word / path.name
             if target.exists():
-                raise ValueError(f"{word}/{path.name} is there already and may hold a student's work; take an empty folder.")
+                raise Refusal(found=f"{word}/{path.name} is there already and may hold a student's work; take an empty folder.")
             nbformat.write(_own(nbformat.read(path, as_version=4), word), target)
             written.append(target)
         if units == "inch":
@@ -120,12 +121,12 @@ def main(arguments: Sequence[str]) -> int:
         elif act == "gain" and len(rest) == 4:
             found = gain(mark(Path(rest[0]), read_class(Path(rest[1])), rest[2]))
             if not found:
-                raise ValueError("nobody answered both before and after a lesson; there is nothing to set side by side yet.")
+                raise Refusal(found="nobody answered both before and after a lesson; there is nothing to set side by side yet.")
             write_table(Path(rest[3]), found)
         else:
             print(__doc__.split("\n\n")[1], file=sys.stderr)
             return 2
-    except (ValueError, OSError) as refused:
+    except (Refusal, OSError) as refused:
         print(refused, file=sys.stderr)
         return 2
     return 0

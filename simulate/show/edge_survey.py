@@ -6,6 +6,7 @@ from functools import lru_cache
 
 import numpy as np
 
+from simulate.core.refusal import Refusal
 from simulate.method.cut_plan import CutPlan, after_passes, cut_plan
 from simulate.method.families import beyond_plane
 from simulate.method.survey import EdgeSurvey, read_edge, survey_edge
@@ -67,7 +68,7 @@ class EdgeSurveyPanel(Panel):
         self.seed = seed
         for one in lines:
             if one not in _KINDS:
-                raise ValueError(f"lines holds {one!r}; allowed are {', '.join(map(repr, _KINDS))}.")
+                raise Refusal(found=f"lines holds {one!r}; allowed are {', '.join(map(repr, _KINDS))}.")
         for name, words in _KINDS.items():
             self.tick(name, words, name in lines)
         self.height_slider("error_um", "The plate is out by", error_um, 20, 500, 10)

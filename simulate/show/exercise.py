@@ -24,6 +24,7 @@ from simulate.show import questions_squares as squares
 from simulate.show import questions_survey as survey
 from simulate.show import questions_workshop as workshop
 from simulate.show.answers import check
+from simulate.show.fault import faults_shown
 from simulate.show.given import ANSWERS
 from simulate.show.question import Question
 from simulate.show.turning import shown
@@ -218,9 +219,10 @@ class Exercise(widgets.VBox):
                             style={"description_width": "initial"})
 
     def _check(self) -> None:
-        self._said = self.answer(self.field.value)
-        ANSWERS.keep(self.name, self.seed, self.field.value)
-        self._show_said()
+        with faults_shown(self.feedback):
+            self._said = self.answer(self.field.value)
+            ANSWERS.keep(self.name, self.seed, self.field.value)
+            self._show_said()
 
     def _show_said(self) -> None:
         self.feedback.value = f"<p role='status' aria-live='polite'>{html.escape(in_both(self._said, self.units))}</p>"

@@ -6,6 +6,7 @@ import numpy as np
 from matplotlib.collections import LineCollection
 
 from simulate.bench.eye import EYES, Eye, chance_seen, fit_eye, gap_seen_um, wedge_test
+from simulate.core.refusal import Refusal
 from simulate.show import style
 from simulate.show.canvas import Canvas
 from simulate.show.panel import Panel
@@ -100,7 +101,7 @@ class EyePanel(Panel):
         start = f"{_GAPS.size} marks, {looks} look{'s' if looks > 1 else ''} at each. "
         try:
             self.eye = eye = fit_eye(_GAPS, seen, looks)
-        except ValueError as why:
+        except Refusal as why:
             return start + self._no_curve(str(why))
         self._fit.set_data(self._unit * _FINE, 100 * chance_seen(_FINE, eye))
         half = 1.96 * eye.threshold_sd_um

@@ -88,13 +88,13 @@ class LandsPanel(StepPanel):
             widgets.Button(description=words, layout=widgets.Layout(width="auto"))
             for words in ("Lay the gauge here", "Step it to the end", "One space back", "One space on", "Keep yellow's spread",
                           "Take last off", "Take all off"))
-        self.lay_it.on_click(lambda _: self.lay())
-        self.out.on_click(lambda _: self.step_out())
-        self.before.on_click(lambda _: self.walk(-1))
-        self.after.on_click(lambda _: self.walk(1))
-        self.give.on_click(lambda _: self.give_spread())
-        self.take_off.on_click(lambda _: self._keep(self._laid()[:-1]))
-        self.clear.on_click(lambda _: self._keep(()))
+        self.on_press(self.lay_it, self.lay)
+        self.on_press(self.out, self.step_out)
+        self.on_press(self.before, lambda: self.walk(-1))
+        self.on_press(self.after, lambda: self.walk(1))
+        self.on_press(self.give, self.give_spread)
+        self.on_press(self.take_off, lambda: self._keep(self._laid()[:-1]))
+        self.on_press(self.clear, lambda: self._keep(()))
 
     def arrange(self, rows: widgets.Widget) -> widgets.Box:
         """Put the buttons that lay gauges between the controls and the moves.

@@ -17,6 +17,7 @@ from pathlib import Path
 
 import nbformat
 
+from simulate.core.refusal import Refusal
 from simulate.show.refresh import LESSONS
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -79,13 +80,13 @@ def build(out: Path, pyodide: str | None = None, lessons: Path = LESSONS) -> Non
     so that no lesson was run.
     """
     if out.exists() and (not out.is_dir() or any(out.iterdir())):
-        raise ValueError(f"{out.name!r} holds something already; name a new folder for the site, such as 'browser'.")
+        raise Refusal(found=f"{out.name!r} holds something already; name a new folder for the site, such as 'browser'.")
     if not importlib.util.find_spec("jupyterlite_core") or not importlib.util.find_spec("jupyterlite_pyodide_kernel"):
-        raise ValueError("the tools for the browser's edition are not installed; pip install -e '.[lite]' brings them.")
+        raise Refusal(found="the tools for the browser's edition are not installed; pip install -e '.[lite]' brings them.")
     if not (ROOT / "pyproject.toml").is_file():
-        raise ValueError("the course is installed without its sources; the browser's edition is built in a copy of the repository.")
+        raise Refusal(found="the course is installed without its sources; the browser's edition is built in a copy of the repository.")
     if pyodide and not Path(pyodide).is_file():
-        raise ValueError(f"{Path(pyodide).name!r} is not there; PYODIDE is the path of an archive of the browser's Python.")
+        raise Refusal(found=f"{Path(pyodide).name!r} is not there; PYODIDE is the path of an archive of the browser's Python.")
     with tempfile.TemporaryDirectory() as place:
         folder = Path(place)
         (folder / "contents" / "lessons").mkdir(parents=True)
@@ -104,7 +105,7 @@ def _run(command: Sequence[str], folder: Path) -> None:
     if done.returncode:
         said = [line for line in (done.stdout + done.stderr).splitlines() if "Error" in line]
         last = (said or ["nothing said"])[-1]
-        raise ValueError(f"the site was not built: {' '.join(command[1:4])} failed with {last[:300]!r}.")
+        raise Refusal(found=f"the site was not built: {' '.join(command[1:4])} failed with {last[:300]!r}.")
 
 
 def main(arguments: Sequence[str]) -> int:
@@ -130,7 +131,7 @@ def main(arguments: Sequence[str]) -> int:
     out = Path(arguments[0])
     try:
         build(out, *arguments[1:])
-    except ValueError as refused:
+    except Refusal as refused:
         print(refused, file=sys.stderr)
         return 2
     size = sum(p.stat().st_size for p in out.rglob("*") if p.is_file()) / 1e6

@@ -8,9 +8,11 @@ from pathlib import Path
 
 import ipywidgets as widgets
 
+from simulate.core.refusal import Refusal
 from simulate.readings.entry import Entry, edited, gone_back, history
 from simulate.readings.logbook import LogbookError, open_logbook, rescue_logbook, save_logbook
 from simulate.readings.table import read_readings
+from simulate.show.fault import faults_shown
 from simulate.show.readings_panel import WIDE
 from simulate.show.report import write_report
 from simulate.show.report_content import KIND_WORDS
@@ -38,7 +40,7 @@ def entry_line(number: int, entry: Entry) -> str:
     try:
         table = read_readings(entry.readings.encode("utf-8", "replace"), entry.name)
         what = f"{KIND_WORDS[table.kind]}, {len(table)} row{'s' if len(table) != 1 else ''}"
-    except ValueError:
+    except Refusal:
         what = "cannot be read"
     note = f": {' '.join(entry.note.split())[:40]}" if entry.note.strip() else ""
     edits = len(entry.earlier)
@@ -128,7 +130,7 @@ class LogbookBox:
     def _need(self) -> Entry:
         entry = self.chosen()
         if entry is None:
-            raise LogbookError("no set is chosen; open a logbook, or add a set, and choose one in the list.")
+            raise LogbookError(found="no set is chosen; open a logbook, or add a set, and choose one in the list.")
         return entry
 
     def _keep(self, entries: list[Entry], place: int | None, said: str) -> None:
@@ -158,7 +160,8 @@ class LogbookBox:
 
     def _chosen(self, _change) -> None:
         if not self._quiet:
-            self._tell()
+            with faults_shown(self.said):
+                self._tell()
 
     def _add(self) -> None:
         entry = Entry(**self._present(), note=self.note.value, taken=self.taken.value)
@@ -181,7 +184,7 @@ class LogbookBox:
     def _back(self) -> None:
         place, entry = self.list.index, self._need()
         if self.wordings.index is None:
-            raise LogbookError("no wording is chosen; choose one in the history.")
+            raise LogbookError(found="no wording is chosen; choose one in the history.")
         self._replace(place, gone_back(entry, self.wordings.index), "Gone back; what it said meanwhile stays in the history.")
         self._show(self._need())
 
@@ -205,7 +208,7 @@ class LogbookBox:
         except LogbookError as refusal:
             entries, said = self._rescued(refusal)
         if not entries:
-            raise LogbookError("the logbook holds no readings yet.")
+            raise LogbookError(found="the logbook holds no readings yet.")
         held = {entry.identity for entry in entries}
         self._list([*entries, *(entry for entry in self.entries if entry.identity not in held)], len(entries) - 1)
         self.say(said or f"Opened: {len(entries)} set{'s' if len(entries) != 1 else ''}; the last one is shown.")

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import nbformat
 
+from simulate.core.refusal import Refusal
 from simulate.show.answers import check
 from simulate.show.before import asked
 from simulate.show.class_list import class_set, exercises_of
@@ -99,7 +100,7 @@ def _collect(folder: Path) -> tuple[dict[tuple[str, str], list[Given]], list[tup
     useless = []
     paths = sorted(p for p in folder.rglob("*.ipynb") if ".ipynb_checkpoints" not in p.parts)
     if not paths:
-        raise ValueError(f"{folder.name!r} holds no notebook; the files handed in end in .ipynb.")
+        raise Refusal(found=f"{folder.name!r} holds no notebook; the files handed in end in .ipynb.")
     for path in paths:
         try:
             cells = nbformat.read(path, as_version=4).cells

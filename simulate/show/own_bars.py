@@ -7,6 +7,7 @@ from pathlib import Path
 import ipywidgets as widgets
 import numpy as np
 
+from simulate.core.refusal import Refusal
 from simulate.readings.bars import BarSolution, solve_bars
 from simulate.readings.compare import compare
 from simulate.readings.cut import best_bar
@@ -74,8 +75,8 @@ class OwnBarsPanel(ReadingsPanel):
         self.save = widgets.Button(description="Save logbook")
         self.open = widgets.Button(description="Open logbook")
         self.said = widgets.HTML()
-        self.save.on_click(lambda _: self._try(self._save))
-        self.open.on_click(lambda _: self._try(self._open))
+        self.on_press(self.save, self._save)
+        self.on_press(self.open, self._open)
 
     def arrange(self, rows: widgets.Widget) -> widgets.Box:
         """Put the ways of giving readings over the picture.
@@ -105,10 +106,10 @@ class OwnBarsPanel(ReadingsPanel):
     def _open(self) -> None:
         entries = open_logbook(self.logbook.value)
         if not entries:
-            raise ValueError("the logbook holds no readings yet.")
+            raise Refusal(found="the logbook holds no readings yet.")
         last = next((entry for entry in reversed(entries) if not entry.struck and kind_read(entry) == "bars"), None)
         if last is None:
-            raise ValueError("the logbook holds no set of bars that counts; lesson 22 opens sets of every kind.")
+            raise Refusal(found="the logbook holds no set of bars that counts; lesson 22 opens sets of every kind.")
         self.take(last.readings.encode(), last.name)
         self.entries, self.note.value = list(entries), last.note
         self.controls["reading_sd_um"].value = style.small(last.reading_sd_um or 0, self.units)
@@ -146,7 +147,7 @@ class OwnBarsPanel(ReadingsPanel):
         for number in np.unique(self._table.round):
             try:
                 one = solution if number == solution.round else solve_bars(self._table, sd, round=int(number), bounds=False)
-            except ValueError:
+            except Refusal:
                 continue
             done.append((int(number), float(one.straightness_um.max())))
         first = done[0][0]

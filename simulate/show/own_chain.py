@@ -6,6 +6,7 @@ from pathlib import Path
 
 import ipywidgets as widgets
 
+from simulate.core.refusal import Refusal
 from simulate.method.chain import Chain, combine_chain
 from simulate.method.workshop_chain import Workshop, workshop_links
 from simulate.readings.cells import LARGEST_BYTES, text_of
@@ -140,7 +141,7 @@ class OwnChainPanel(Panel):
 
     def _lay(self, rows: tuple[LinkRow, ...]) -> None:
         if len(rows) > MOST:
-            raise ValueError(f"The sheet holds {len(rows)} rows; the picture has room for {MOST}.")
+            raise Refusal(found=f"The sheet holds {len(rows)} rows; the picture has room for {MOST}.")
         self._rows = [self._row(number, row) for number, row in enumerate(rows, 1)]
         unit = style.small_unit(self.units)
         head = widgets.HBox([widgets.HTML(f"<b>{words.format(unit=unit)}</b>", layout=widgets.Layout(width=wide)) for _, words, wide in _FIELDS])
@@ -154,20 +155,20 @@ class OwnChainPanel(Panel):
                          else widgets.Text(value=getattr(row, name), continuous_update=False, **more))
             box[name].observe(self._changed, names="value")
         box["remove"] = widgets.Button(description=f"Remove row {number}", layout=widgets.Layout(width="10.5em"))
-        box["remove"].on_click(lambda _: self.remove(number))
+        self.on_press(box["remove"], lambda: self.remove(number))
         return box
 
     def _buttons(self, sheet: str) -> None:
         def button(words, act):
             made = widgets.Button(description=words, layout=widgets.Layout(width="14em"))
-            made.on_click(lambda _: act())
+            self.on_press(made, act)
             return made
         self.more = button("Add a link", self.add)
         self.put_back = button("Put the last one back", self._undo)
         self.put_back.disabled = True
         self.sheet = widgets.Text(value=sheet, description="Sheet file")
-        self.save = button("Save sheet", lambda: self._try(self._save))
-        self.open = button("Open sheet", lambda: self._try(self._open))
+        self.save = button("Save sheet", self._save)
+        self.open = button("Open sheet", self._open)
         self.said = widgets.HTML()
 
     def arrange(self, rows: widgets.Widget) -> widgets.Box:
@@ -185,12 +186,6 @@ class OwnChainPanel(Panel):
                              self.picture, widgets.HBox([self.sheet, self.save, self.open]), self.said])
 
     # -- keeping ----------------------------------------------------------
-    def _try(self, act) -> None:
-        try:
-            act()
-        except ValueError as refusal:
-            self.refuse(str(refusal))
-
     def _save(self) -> None:
         rows = self.rows()
         links_of(rows, self.units)
@@ -204,7 +199,7 @@ class OwnChainPanel(Panel):
             with path.open("rb") as opened:
                 data = opened.read(LARGEST_BYTES + 1)
         except (OSError, ValueError) as error:
-            raise ValueError(f"{path.name or 'the sheet'} cannot be opened ({error.__class__.__name__}); allowed is a sheet "
+            raise Refusal(found=f"{path.name or 'the sheet'} cannot be opened ({error.__class__.__name__}); allowed is a sheet "
                              "that was saved here.") from None
         self._lay(read_sheet(text_of(data, path.name), path.name, self.units))
         self._taken, self.put_back.disabled = None, True

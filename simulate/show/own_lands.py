@@ -7,6 +7,7 @@ from pathlib import Path
 import ipywidgets as widgets
 import numpy as np
 
+from simulate.core.refusal import Refusal
 from simulate.method.fits import Fit
 from simulate.method.network import Network, solve_network
 from simulate.readings.demo import demo_path
@@ -114,7 +115,7 @@ class OwnLandsPanel(ReadingsPanel):
             return solve_network(fits, net.x_mm[[0, -1]])
         x = net.x_mm
         if np.ptp(np.diff(x)) > 1e-3 or x.size % 2 == 0:
-            raise ValueError(f"the readings touch {x.size} points that are {'un' if np.ptp(np.diff(x)) > 1e-3 else ''}evenly spaced; "
+            raise Refusal(found=f"the readings touch {x.size} points that are {'un' if np.ptp(np.diff(x)) > 1e-3 else ''}evenly spaced; "
                              f"'{worked}' needs an odd number of points, evenly spaced, and '{AS_LAID}' takes any.")
         return solve_network([Fit(tuple(x[0] + v for v in f.lands_mm), f.sd_um) for f in layings(worked, x.size, np.ptp(x), sd)])
 

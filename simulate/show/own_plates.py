@@ -6,6 +6,7 @@ from pathlib import Path
 
 import numpy as np
 
+from simulate.core.refusal import Refusal
 from simulate.readings.compare import compare
 from simulate.readings.demo import DEMOS, demo_path
 from simulate.readings.findings import Findings, findings
@@ -84,7 +85,7 @@ class OwnPlatesPanel(ReadingsPanel):
         sd = reading_sd_um or None
         found = findings(self._table, sd, round_shown or None, target_um or None)
         if len(found.solution.names) > MOST:
-            raise ValueError(f"{self._name} holds {len(found.solution.names)} plates; the picture has room for {MOST}.")
+            raise Refusal(found=f"{self._name} holds {len(found.solution.names)} plates; the picture has room for {MOST}.")
         solution: SolvedPlates = found.solution
         wide, deep = float(np.ptp(solution.x_mm)), float(np.ptp(solution.y_mm))
         limits = {f"grade {g}": um for g, um in plate_limits_um(wide, deep, standard).items()}
@@ -113,7 +114,7 @@ class OwnPlatesPanel(ReadingsPanel):
         for number in np.unique(self._table.round[self._table.round <= solution.round]):
             try:
                 one = solution if number == solution.round else solve_plates(self._table, sd, round=int(number))
-            except ValueError:
+            except Refusal:
                 continue
             done.append((int(number), float(one.flatness_um.max())))
         return [(number - done[0][0], value) for number, value in done]

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import numpy as np
 
+from simulate.core.refusal import Refusal
 from simulate.readings.demo import demo_path
 from simulate.readings.cut_squares import SquareCut, square_cut
 from simulate.readings.findings_squares import of_squares
@@ -79,7 +80,7 @@ class OwnSquaresPanel(ReadingsPanel):
         told = of_squares(self._table, reading_sd_um or None, round_shown or None)
         found = told.solution
         if len(found.names) > MOST:
-            raise ValueError(f"{self._name} holds {len(found.names)} squares; the picture has room for {MOST}.")
+            raise Refusal(found=f"{self._name} holds {len(found.names)} squares; the picture has room for {MOST}.")
         high = max(blade_mm, float(found.read_mm.max()))
         cuts = square_cut(found.names, found.angle_urad, found.sd_urad, high, found.factor_95)
         self.canvas = own_squares_picture(found, cuts, self.units, self.dpi)

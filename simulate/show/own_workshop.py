@@ -6,6 +6,7 @@ from pathlib import Path
 
 import ipywidgets as widgets
 
+from simulate.core.refusal import Refusal
 from simulate.readings.demo import demo_path
 from simulate.readings.entry import Entry
 from simulate.readings.findings_record import Findings
@@ -70,7 +71,7 @@ class OwnWorkshopPanel(ReadingsPanel):
                  logbook: str = "my_logbook.json", units: str | None = None, dpi: int = 100) -> None:
         super().__init__(units, dpi)
         if example not in EXAMPLES:
-            raise ValueError(f"example is {example!r}; allowed are {', '.join(map(repr, EXAMPLES))}.")
+            raise Refusal(found=f"example is {example!r}; allowed are {', '.join(map(repr, EXAMPLES))}.")
         self.found: Findings | None = None
         self._example = example if path is None else ""
         self.demo = demo_path(EXAMPLES[example])
@@ -129,7 +130,7 @@ class OwnWorkshopPanel(ReadingsPanel):
         self._set(example=example, round=0)
         try:
             super().take(data, name)
-        except ValueError:
+        except Exception:
             self._example = before["example"]
             self._set(**before)
             raise
@@ -170,9 +171,11 @@ class OwnWorkshopPanel(ReadingsPanel):
     # -- the logbook ----------------------------------------------------------
     def _attempt(self, act) -> None:
         self.message.value = ""
-        self._try(act)
-        if self.message.value:  # the refusal stands over the picture; say it here as well, where the button is
-            self.box.said.value = self.message.value
+        try:
+            self._try(act)
+        finally:
+            if self.message.value:  # what went wrong stands over the picture; say it here as well, where the button is
+                self.box.said.value = self.message.value
 
     def _present(self) -> dict:
         """What is shown now, as fields of an entry; what is typed and not yet read is read first."""

@@ -15,6 +15,7 @@ from pathlib import Path
 import nbformat
 from nbconvert import HTMLExporter
 
+from simulate.core.refusal import Refusal
 from simulate.show.lengths import script
 from simulate.show.positions import panel_films
 from simulate.show.refresh import LESSONS
@@ -179,9 +180,9 @@ def build(out: Path, lessons: Path = LESSONS, positions: int = 4, units: str = "
     units = chosen_units(units)
     every = sorted(lessons.glob("[0-9][0-9]_*.ipynb"))
     if not every:
-        raise ValueError(f"{lessons.name!r} holds no lesson; a folder with files such as 04_three_bars.ipynb is needed.")
+        raise Refusal(found=f"{lessons.name!r} holds no lesson; a folder with files such as 04_three_bars.ipynb is needed.")
     if out.is_file() or out.resolve() == lessons.resolve():
-        raise ValueError(f"{out.name!r} cannot take the pages; name a folder of its own, such as 'pages'.")
+        raise Refusal(found=f"{out.name!r} cannot take the pages; name a folder of its own, such as 'pages'.")
     out.mkdir(parents=True, exist_ok=True)
     written = [out / "index.html"]
     written[0].write_text(_index(every, lessons.parent / "README.md", positions, units), encoding="utf-8")
@@ -234,7 +235,7 @@ def main(arguments: Sequence[str]) -> int:
         return 2
     try:
         pages = build(Path(names[0]), positions=0 if still else 4, units=units)
-    except ValueError as refused:
+    except Refusal as refused:
         print(refused, file=sys.stderr)
         return 2
     print(size_in_words(pages))

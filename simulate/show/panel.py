@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import base64
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from html import escape
 
 import ipywidgets as widgets
 from IPython.display import display
 
+from simulate.core.refusal import Refusal
 from simulate.show import style
 from simulate.show.canvas import Canvas, html
 from simulate.show.controls import Controls
+from simulate.show.fault import faults_shown
 from simulate.show.focus import FOCUS
 from simulate.show.turning import shown
 
@@ -45,12 +49,21 @@ class Panel(Controls):
         """Set the moving artists; give the sentence. Subclasses write this."""
         raise NotImplementedError
 
-    def ready(self) -> None:
-        """Lay the controls out and draw for the first time."""
+    def ready(self, strict: bool = False) -> None:
+        """Lay the controls out and draw for the first time.
+
+        Parameters
+        ----------
+        strict : bool
+            Whether a refusal goes to the caller, as it must where a file was given that cannot be used.
+        """
         rows = widgets.Box(list(self.controls.values()), layout=widgets.Layout(flex_flow="row wrap", width="100%"))
         self.view = self.arrange(rows)
         self.view.add_class("workshop-panel")
-        self.refresh()
+        if strict:
+            self._accept(self.draw(**self.values()))
+        else:
+            self.refresh()
 
     def arrange(self, rows: widgets.Widget) -> widgets.Box:
         """Put controls, message and picture together.
@@ -71,12 +84,37 @@ class Panel(Controls):
 
     def refresh(self) -> None:
         """Draw with the present values; where they are refused, show why and keep the picture."""
-        try:
-            sentence = self.draw(**self.values())
-        except ValueError as refusal:
-            self.refuse(str(refusal))
-            return
-        self._accept(sentence)
+        with self.acting():
+            self._accept(self.draw(**self.values()))
+
+    @contextmanager
+    def acting(self) -> Iterator[None]:
+        """Do something for the learner: a refusal becomes a sentence, and any other exception shows itself and goes on up.
+
+        Raises
+        ------
+        Exception
+            Whatever is no `Refusal`, after the panel has shown it; the earlier picture stays.
+        """
+        with faults_shown(self.message):
+            try:
+                yield
+            except Refusal as refusal:
+                self.refuse(refusal)
+
+    def _try(self, act: Callable[[], object]) -> None:
+        with self.acting():
+            act()
+
+    def on_press(self, button: widgets.Button, act: Callable[[], object]) -> None:
+        """Have a button do something, and never nothing in silence.
+
+        Parameters
+        ----------
+        button : Button
+        act : callable
+        """
+        button.on_click(lambda _: self._try(act))
 
     def _accept(self, sentence: str) -> None:
         self.message.value = ""
@@ -93,15 +131,15 @@ class Panel(Controls):
         """
         return False
 
-    def refuse(self, why: str) -> None:
+    def refuse(self, why: Refusal | str) -> None:
         """Show a refusal as a sentence and keep what was there.
 
         Parameters
         ----------
-        why : str
+        why : Refusal or str
         """
         self.message.value = (f'<p role="alert" style="border-left:6px solid {style.ORANGE};padding:4px 10px;'
-                              f'font-size:15px;line-height:1.4">Not possible: {escape(why)}</p>')
+                              f'font-size:15px;line-height:1.4">Not possible: {escape(str(why))}</p>')
 
     def show(self) -> None:
         """Publish the panel: live controls, and a picture with words where no kernel runs."""

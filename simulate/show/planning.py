@@ -230,7 +230,7 @@ class PlanPanel(Panel):
         if not known:
             try:
                 first = next(more)
-            except ValueError:
+            except Exception:
                 growing.cache_clear()
                 raise
             known[first.workshops] = first

@@ -102,7 +102,7 @@ class PlatesPanel(StepPanel):
         self.history: PlateHistory | None = None
         self._moves()
         self.film = widgets.Button(description="Film of this run", layout=widgets.Layout(width="12em"))
-        self.film.on_click(lambda _: self.play_film())
+        self.on_press(self.film, self.play_film)
         self.reel = widgets.Output()
         self._paper()
         self.ready()

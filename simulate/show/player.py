@@ -12,6 +12,7 @@ from pathlib import Path
 
 from IPython.display import HTML
 
+from simulate.core.refusal import Refusal
 from simulate.method.history import BarHistory, BarStep
 from simulate.show import style
 from simulate.show.bench_picture import BenchPicture, extent_um, own_line_out
@@ -106,7 +107,7 @@ def markup(frames: Sequence[bytes], sentences: Sequence[str], title: str) -> tup
         Where there is no picture, or not one sentence for each.
     """
     if not len(frames) or len(frames) != len(sentences):
-        raise ValueError(f"a player needs at least one picture and one sentence for each; "
+        raise Refusal(found=f"a player needs at least one picture and one sentence for each; "
                          f"got {len(frames)} pictures and {len(sentences)} sentences.")
     mark = hashlib.sha256(b"".join(frames) + "\n".join([title, *sentences]).encode()).hexdigest()[:12]
     name = f"workshop-player-{mark}"
@@ -185,7 +186,7 @@ def film_frames(history: BarHistory, frames: int = 40, units: str = "mm",
     """
     steps = history.steps
     if not steps:
-        raise ValueError("the history holds no looks; films need a run of one workshop with at least one round.")
+        raise Refusal(found="the history holds no looks; films need a run of one workshop with at least one round.")
     canvas = Canvas(1280, 560, dpi)
     bars = len(steps[0].height_um)
     with style.styled():

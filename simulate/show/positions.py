@@ -12,6 +12,7 @@ import nbformat
 import numpy as np
 from PIL import Image
 
+from simulate.core.refusal import Refusal
 from simulate.show.canvas import encode
 from simulate.show.panel import Panel
 from simulate.show.player import COLOURS, player
@@ -158,7 +159,7 @@ def moves(panel: Panel, count: int = 4, steps: int | None = None,
     steps = count if steps is None else steps
     for name, given in (("count", count), ("steps", steps)):
         if given < 2:
-            raise ValueError(f"{name} is {given}; allowed is 2 or more positions of each control.")
+            raise Refusal(found=f"{name} is {given}; allowed is 2 or more positions of each control.")
     frames, sentences, moved = [], [], []
     for png, words, name in _walk(panel, count, steps, first):
         frames.append(encode(np.asarray(Image.open(io.BytesIO(png)).convert("RGB")), COLOURS))
@@ -181,9 +182,10 @@ def _panel_of(source: str, found: dict[str, str], **more: object) -> Panel | Non
         return None
     try:
         given = {k.arg: ast.literal_eval(k.value) for k in call.keywords}
-        return thing(*map(ast.literal_eval, call.args), **{**more, **given})
+        plain = [ast.literal_eval(argument) for argument in call.args]
     except ValueError:  # an argument that only a run would know: the stored picture has to do
         return None
+    return thing(*plain, **{**more, **given})
 
 
 def panels(notebook: nbformat.NotebookNode, **more: object) -> Iterator[tuple[str, Panel]]:

@@ -6,6 +6,7 @@ import os
 import zlib
 from collections.abc import Callable
 
+from simulate.core.refusal import Refusal
 from simulate.method.practice import PracticeState, lay, level_of, look, start_practice, stop, swap, work, work_seen
 from simulate.method.practice_debrief import Debrief, debrief
 from simulate.method.practice_score import Challenge, next_challenge, same_start, score_sheet
@@ -100,41 +101,37 @@ class PracticePanel(PracticeDesk):
         do: dict[str, Callable] = {
             "swap": swap, "turn": self._turned, "look": lambda s: look(s, **desk.look(values)), "stop": stop,
             "touch": lambda s: work_seen(s, **desk.touch(values)), "place": lambda s: work(s, **desk.place(values))}
-        try:
+        with self.acting():
             self.goes[self._place] = do[name](lay(self.state, **desk.lay(values)))
-        except ValueError as refusal:
-            self.refuse(str(refusal))
-            return
-        self._match()
-        self._show_rows()
-        self.refresh()
+            self._match()
+            self._show_rows()
+            self.refresh()
+            self._save()
+
+    def _save(self) -> None:
         try:
             save_practice(self.log, [go for go in self.goes if go.acts])
-        except ValueError as refusal:
+        except Refusal as refusal:
             self.refuse(f"{refusal} What you did still stands here, and is saved with the next act that can be.")
 
     def peek(self) -> None:
         """Draw what a look would show and keep nothing of it, for pages where nobody presses Look."""
         before = self.state
-        try:
-            self.goes[self._place] = look(lay(before, **self._desk.lay(self.values())), **self._desk.look(self.values()))
-        except ValueError as refusal:
-            self.refuse(str(refusal))
-            return
-        self.refresh()
-        self.goes[self._place] = before
+        with self.acting():
+            try:
+                self.goes[self._place] = look(lay(before, **self._desk.lay(self.values())), **self._desk.look(self.values()))
+                self.refresh()
+            finally:
+                self.goes[self._place] = before
 
     def _open(self, seed: int, error_um: float, level: str) -> None:
-        try:
+        with self.acting():
             length = self._length if level == self.state.level else None
             self._bring(start_practice(seed, error_um, length, level), another=True)
-        except ValueError as refusal:
-            self.refuse(str(refusal))
-            return
-        self._set_up()
-        self._match()
-        self._show_rows()
-        self.refresh()
+            self._set_up()
+            self._match()
+            self._show_rows()
+            self.refresh()
 
     def open_chosen(self) -> None:
         """Open the bodies whose level, number and error are chosen; after a stop, another go on them."""

@@ -27,7 +27,7 @@ class PracticeDesk(StepPanel):
     def _buttons(self) -> None:
         def button(words: str, act: Callable) -> widgets.Button:
             made = widgets.Button(description=words, layout=widgets.Layout(width="auto"))
-            made.on_click(lambda _: act())
+            self.on_press(made, act)
             return made
         self.swap = button("Swap the two", lambda: self.act("swap"))
         self.turn = button("", lambda: self.act("turn"))

@@ -6,6 +6,7 @@ import os
 
 from IPython.display import HTML
 
+from simulate.core.refusal import Refusal
 from simulate.method.practice import PracticeState, level_of
 from simulate.method.practice_debrief import debrief
 from simulate.method.practice_score import next_challenge, score_sheet
@@ -54,7 +55,7 @@ def practice_film(go: PracticeState | str | os.PathLike, units: str | None = Non
     if not isinstance(go, PracticeState):
         goes = [g for g in open_practice(go) if g.stopped]
         if not goes:
-            raise ValueError(f"{os.path.basename(os.fspath(go))} holds no go that was stopped; "
+            raise Refusal(found=f"{os.path.basename(os.fspath(go))} holds no go that was stopped; "
                              "allowed is a film after the stop.")
     frames, words = film_frames(goes[-1], units)
     body = level_of(goes[-1]).body

@@ -19,6 +19,7 @@ from pathlib import Path
 
 import nbformat
 
+from simulate.core.refusal import Refusal
 from simulate.method.history import BarHistory
 from simulate.show.dark import dark_palette, in_the_dark
 from simulate.show.flash import quiet_speed
@@ -130,7 +131,7 @@ def film_page(pictures: Sequence[bytes], sentences: Sequence[str], title: str, q
     """
     for place in questions:
         if not 1 <= place < len(pictures):
-            raise ValueError(f"a question stands before picture {place}; allowed is 1 to {len(pictures) - 1}.")
+            raise Refusal(found=f"a question stands before picture {place}; allowed is 1 to {len(pictures) - 1}.")
     pictures = of_one_size(pictures)
     shades = (pictures, [in_the_dark(p) for p in pictures] if turned else ())
     fastest = min(quiet_speed(shown, SPEEDS) for shown in shades)
@@ -257,7 +258,7 @@ def main(arguments: Sequence[str]) -> int:
         return 2
     try:
         pages = build(Path(names[0]), names[1:], units)
-    except ValueError as refused:
+    except Refusal as refused:
         print(refused, file=sys.stderr)
         return 2
     print(f"{len(pages)} pages, {sum(p.stat().st_size for p in pages) / 1e6:.1f} megabytes. Open one and press Space.")

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import ipywidgets as widgets
 
+from simulate.core.refusal import Refusal
 from simulate.readings.cells import text_of
 from simulate.readings.pasted import comma_text
 from simulate.readings.record import Readings
@@ -42,8 +43,8 @@ class ReadingsPanel(Panel):
         self.typed = widgets.Textarea(value=self._text, rows=4, description="or type readings here", **WIDE)
         self.read_typed = widgets.Button(description="Read what is typed")
         self.upload.observe(self._uploaded, names="value")
-        self.read_path.on_click(lambda _: self._try(self._from_path))
-        self.read_typed.on_click(lambda _: self._try(self._from_typed))
+        self.on_press(self.read_path, self._from_path)
+        self.on_press(self.read_typed, self._from_typed)
 
     def round_menu(self, value: int = 0) -> None:
         """Add a list of the rounds of the file; `draw` gets ``round_shown``, 0 for the last.
@@ -107,24 +108,18 @@ class ReadingsPanel(Panel):
             In one sentence, naming row, column, value and what may stand there.
         """
         if len(data) > LIMIT_BYTES:
-            raise ValueError(f"{name} is {len(data) / 1e6:.1f} MB; allowed is 1 MB.")
+            raise Refusal(found=f"{name} is {len(data) / 1e6:.1f} MB; allowed is 1 MB.")
         table = read_readings(data, name)
         before, shown = (self._table, self._text, self._name), self.values().get("round_shown", 0)
         self._table, self._text, self._name = table, text_of(data, name), name
         self._fit_rounds()
         try:
             sentence = self.draw(**self.values())
-        except ValueError:
+        except Exception:
             self._table, self._text, self._name = before
             self._fit_rounds(shown)
             raise
         self._accept(sentence)
-
-    def _try(self, act) -> None:
-        try:
-            act()
-        except ValueError as refusal:
-            self.refuse(str(refusal))
 
     def _from_typed(self) -> None:
         self.take(comma_text(self.typed.value).encode("utf-8", "replace"), "what was typed")
@@ -140,9 +135,9 @@ class ReadingsPanel(Panel):
             size = path.stat().st_size if path.is_file() else None
             data = path.read_bytes() if size is not None and size <= LIMIT_BYTES else None
         except (OSError, ValueError) as error:
-            raise ValueError(f"{path.name} cannot be read ({error.__class__.__name__}).") from None
+            raise Refusal(found=f"{path.name} cannot be read ({error.__class__.__name__}).") from None
         if size is None:
-            raise ValueError(f"there is no file at '{self.path.value.strip()}'; allowed is the path of a readings file.")
+            raise Refusal(found=f"there is no file at '{self.path.value.strip()}'; allowed is the path of a readings file.")
         if data is None:
-            raise ValueError(f"{path.name} is {size / 1e6:.1f} MB; allowed is 1 MB.")
+            raise Refusal(found=f"{path.name} is {size / 1e6:.1f} MB; allowed is 1 MB.")
         self.take(data, path.name)

@@ -16,6 +16,8 @@ import nbformat
 from nbclient import NotebookClient
 from nbclient.exceptions import CellExecutionError
 
+from simulate.core.refusal import Refusal
+
 WIDGET_VIEW = "application/vnd.jupyter.widget-view+json"
 READABLE = ("image/png", "text/html", "text/plain")
 LESSONS = Path(__file__).resolve().parents[2] / "lessons"
@@ -119,7 +121,7 @@ def find(names: Sequence[str], folder: Path = LESSONS) -> list[Path]:
     for name in names:
         fitting = [p for p in every if p.name.startswith(Path(name).name)]
         if len(fitting) != 1 or not Path(name).name:
-            raise ValueError(f"{name!r} names no lesson; {len(fitting)} files in lessons/ start so.")
+            raise Refusal(found=f"{name!r} names no lesson; {len(fitting)} files in lessons/ start so.")
         found += fitting
     return found if names else every
 
@@ -137,7 +139,7 @@ def main(arguments: Sequence[str]) -> int:
     """
     try:
         paths = find(arguments)
-    except ValueError as refused:
+    except Refusal as refused:
         print(refused, file=sys.stderr)
         return 2
     failed = 0

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from simulate.core.refusal import Refusal
 from simulate.readings.entry import Entry, history
 from simulate.readings.findings_record import Findings
 from simulate.readings.log_findings import log_findings
@@ -115,7 +116,7 @@ def _chapter(number: int, entry: Entry, before: Sequence[Entry], units: str) -> 
         table = read_readings(entry.readings.encode(), entry.name)
         rounds = sorted(set(table.round.tolist()))
         found = log_findings(table, before, entry.reading_sd_um, target_um=entry.target_um)
-    except ValueError as refusal:
+    except Refusal as refusal:
         return Chapter(f"{number}. {entry.name}: not worked out", _lead(entry, None, units), (
             Part("Why not", (spoken(str(refusal), units),)), typed))
     several = f", round {found.round} of {', '.join(map(str, rounds))}" if len(rounds) > 1 else ""

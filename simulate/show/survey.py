@@ -6,6 +6,7 @@ from pathlib import Path
 
 import numpy as np
 
+from simulate.core.refusal import Refusal
 from simulate.readings.demo import DEMOS, demo_path
 from simulate.readings.jack import UnionJack, union_jack
 from simulate.show import style
@@ -124,7 +125,7 @@ class SurveyPanel(ReadingsPanel):
         for number in np.unique(self._table.round[self._table.round < found.round]):
             try:
                 one = union_jack(self._table, sd, int(number))
-            except ValueError:
+            except Refusal:
                 continue
             done.append((int(number), float(flatness(one.x_mm, one.y_mm, heights_of(one, way)).value_um)))
         return [*done, (found.round, float(flatness(found.x_mm, found.y_mm, heights_of(found, way)).value_um))]
@@ -138,10 +139,10 @@ class SurveyPanel(ReadingsPanel):
     def _change(self, found: UnionJack, done: list[tuple[int, float]], sd: float | None, way: str) -> tuple[np.ndarray, str]:
         """What scraping did between two rounds, up to a plane, and whether the readings can tell."""
         if len(done) < 2:
-            raise ValueError(f"round {found.round} is the first of {self._name}; a change needs a round before it.")
+            raise Refusal(found=f"round {found.round} is the first of {self._name}; a change needs a round before it.")
         before = union_jack(self._table, sd, done[-2][0])
         if before.x_mm.shape != found.x_mm.shape or np.abs([before.x_mm - found.x_mm, before.y_mm - found.y_mm]).max() > 0.5:
-            raise ValueError(f"rounds {before.round} and {found.round} were not read at the same stations; a change needs that.")
+            raise Refusal(found=f"rounds {before.round} and {found.round} were not read at the same stations; a change needs that.")
         change = flatness(found.x_mm, found.y_mm, heights_of(found, way) - heights_of(before, way), "least squares").residual_um
         unsure = 2 * float(np.hypot(found.least_squares_sd_um, before.least_squares_sd_um).max())
         low = int(change.argmin())

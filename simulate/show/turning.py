@@ -10,6 +10,9 @@ from typing import Any, NamedTuple
 import ipywidgets as widgets
 from IPython import get_ipython
 
+from simulate.core.refusal import Refusal
+from simulate.show.fault import faults_shown
+
 
 class _Shown(NamedTuple):
     """One thing on the page: the cell that shows it, the run of that cell, and the thing itself, not kept alive by this."""
@@ -43,10 +46,16 @@ def turn_all(units: str) -> None:
     ----------
     units : {"mm", "inch"}
     """
+    faults = []
     for one in tuple(_SHOWN):
         thing = one.thing()
-        if thing is not None:
-            thing.turn_units(units)
+        try:
+            if thing is not None:
+                thing.turn_units(units)
+        except Exception as fault:  # shown by the thing itself; the others turn all the same
+            faults.append(fault)
+    if faults:
+        raise faults[0]
 
 
 class Turning:
@@ -84,10 +93,13 @@ class Turning:
         bound.arguments["units"] = units
         try:
             type(self).__init__(*bound.args, **bound.kwargs)
-        except ValueError:  # better in the old unit than not at all
+        except Exception as why:  # better in the old unit than not at all
             vars(self).clear()
             vars(self).update(before)
-            return
+            if isinstance(why, Refusal):
+                return
+            with faults_shown(self.message):
+                raise
         if not self.png:  # a refusal leaves the picture that was there
             self.png, self.sentence, self.picture.value = before["png"], before["sentence"], before["picture"].value
         old = view.children

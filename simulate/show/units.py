@@ -6,6 +6,7 @@ from pathlib import Path
 
 import ipywidgets as widgets
 
+from simulate.core.refusal import Refusal
 from simulate.readings.logbook import write_whole
 from simulate.show import style
 from simulate.show.lengths import script, with_inches
@@ -48,7 +49,7 @@ def chosen_units(units: str | None = None, remembered: Path = REMEMBERED) -> str
     """
     if units is not None:
         if units not in style.UNITS:
-            raise ValueError(f"units is {units!r}; allowed are 'mm' and 'inch'.")
+            raise Refusal(found=f"units is {units!r}; allowed are 'mm' and 'inch'.")
         return units
     try:
         kept = remembered.read_text(encoding="ascii").strip()
@@ -110,7 +111,7 @@ class UnitSwitch:
         self.view.remove_class(f"workshop-units-{change.old}").add_class(f"workshop-units-{change.new}")
         try:
             write_whole(self.remembered, change.new.encode())
-        except ValueError as refused:
+        except Refusal as refused:
             said = f"The choice was not kept: {refused}"
         else:
             said = f"{SAID[change.new]} Kept for every lesson. {_AT_ONCE}"

@@ -9,6 +9,8 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
+from simulate.core.refusal import Refusal
+
 MOST_LETTERS = 400
 """Of the words under a picture: four lines of a wall."""
 _PLAN = Path(__file__).with_name("wall_plan.toml")
@@ -130,7 +132,7 @@ def in_parts(pictures: Sequence[bytes], sentences: Sequence[str],
     {2: 'And now?'}
     """
     if len(pictures) != len(sentences):
-        raise ValueError(f"each picture needs its sentence; got {len(pictures)} pictures and {len(sentences)} sentences.")
+        raise Refusal(found=f"each picture needs its sentence; got {len(pictures)} pictures and {len(sentences)} sentences.")
     shown, words, asks = [], [], {}
     for place, (picture, text) in enumerate(zip(pictures, sentences, strict=True)):
         if place in questions:
@@ -181,7 +183,7 @@ def stops(plan: Plan, moved: Sequence[str]) -> dict[int, str]:
     for ask in plan.asks:
         fitting = [k for k, words in enumerate(moved) if k and ask.before in words]
         if not fitting:
-            raise ValueError(f"lesson {plan.lesson}, {plan.shows}: the question before {ask.before!r} stands before nothing "
+            raise Refusal(found=f"lesson {plan.lesson}, {plan.shows}: the question before {ask.before!r} stands before nothing "
                              f"that moves; allowed are {', '.join(sorted(set(moved) - {''}))[:300]}.")
         found[fitting[0]] = ask.question
     return found

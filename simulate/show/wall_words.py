@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from html import escape
 
+from simulate.core.refusal import Refusal
 from simulate.show.wall_plan import Plan, wall_plan
 
 
@@ -59,7 +60,7 @@ class LessonPlan:
         every = tuple(dict.fromkeys(p.lesson for p in wall_plan()))
         strange = [lesson for lesson in lessons if lesson not in every]
         if strange:
-            raise ValueError(f"lesson is {strange[0]!r}; allowed are {', '.join(every)}.")
+            raise Refusal(found=f"lesson is {strange[0]!r}; allowed are {', '.join(every)}.")
         self.lessons = lessons or every
 
     def __str__(self) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
+from simulate.core.refusal import Refusal
 from simulate.surface.values import choice, number, numbers, short, table, whole
 
 __all__ = ["MOST_AT_ONCE", "choice", "even_positions", "gaps", "kind", "number", "numbers", "positions", "profiles", "room",
@@ -39,11 +40,11 @@ def positions(x_mm: ArrayLike, name: str = "x_mm", at_least: int = 2) -> np.ndar
     """
     x = numbers(x_mm, name)
     if x.ndim != 1 or x.size < at_least:
-        raise ValueError(f"{name} must be one row of at least {at_least} positions; got shape {x.shape}.")
+        raise Refusal(found=f"{name} must be one row of at least {at_least} positions; got shape {x.shape}.")
     steps = np.diff(x)
     if (steps <= 0).any():
         i = int(np.argmax(steps <= 0))
-        raise ValueError(f"{name} must rise from point to point; point {i + 1} at {x[i + 1]:g} follows {x[i]:g}.")
+        raise Refusal(found=f"{name} must rise from point to point; point {i + 1} at {x[i + 1]:g} follows {x[i]:g}.")
     return x.copy()  # a result that holds it does not change with the caller's own row
 
 
@@ -71,10 +72,10 @@ def even_positions(x_mm: ArrayLike, name: str = "x_mm", at_least: int = 2, lands
     """
     x = positions(x_mm, name, at_least)
     if x.size % lands:
-        raise ValueError(f"{name} holds {x.size} points; allowed are equally many on each of {lands} lands.")
+        raise Refusal(found=f"{name} holds {x.size} points; allowed are equally many on each of {lands} lands.")
     step = np.diff(x.reshape(lands, -1)).ravel()
     if np.ptp(step) > 1e-6 * step.mean():
-        raise ValueError(f"{name} must be evenly spaced; its steps run from {step.min():g} to {step.max():g} mm.")
+        raise Refusal(found=f"{name} must be evenly spaced; its steps run from {step.min():g} to {step.max():g} mm.")
     return x
 
 
@@ -101,9 +102,9 @@ def profiles(height_um: ArrayLike, points: int, name: str = "height_um", bars: i
     """
     h = numbers(height_um, name)
     if h.ndim < 1 or h.shape[-1] != points:
-        raise ValueError(f"{name} must have {points} heights along its last axis, one for each position; got shape {h.shape}.")
+        raise Refusal(found=f"{name} must have {points} heights along its last axis, one for each position; got shape {h.shape}.")
     if bars is not None and (h.ndim < 2 or h.shape[-2] != bars):
-        raise ValueError(f"{name} must hold {bars} bars of {points} heights; got shape {h.shape}.")
+        raise Refusal(found=f"{name} must hold {bars} bars of {points} heights; got shape {h.shape}.")
     return h
 
 
@@ -127,7 +128,7 @@ def gaps(gap_um: np.ndarray, name: str = "gap_um") -> np.ndarray:
     array([0., 3.])
     """
     if (gap_um < -ROUNDING_UM).any():
-        raise ValueError(f"{name} holds {np.nanmin(gap_um):g}; a gap is 0 or more.")
+        raise Refusal(found=f"{name} holds {np.nanmin(gap_um):g}; a gap is 0 or more.")
     return np.maximum(gap_um, 0.0)
 
 
@@ -153,7 +154,7 @@ def together(**values: np.ndarray) -> list[np.ndarray]:
         return list(np.broadcast_arrays(*values.values()))
     except ValueError:
         shapes = ", ".join(f"{name} {np.shape(value)}" for name, value in values.items())
-        raise ValueError(f"{shapes}: these shapes do not go together; allowed are single figures or tables of one shape.") from None
+        raise Refusal(found=f"{shapes}: these shapes do not go together; allowed are single figures or tables of one shape.") from None
 
 
 def kind(value: object, name: str, wanted: type | tuple[type, ...]) -> object:
@@ -178,7 +179,7 @@ def kind(value: object, name: str, wanted: type | tuple[type, ...]) -> object:
     if not isinstance(value, wanted):
         several = wanted if isinstance(wanted, tuple) else (wanted,)
         words = " or ".join(f"{'an' if k.__name__[0] in 'AEIOU' else 'a'} {k.__name__}" for k in several)
-        raise ValueError(f"{name} is {short(value)}; allowed is {words}.")
+        raise Refusal(found=f"{name} is {short(value)}; allowed is {words}.")
     return value
 
 
@@ -201,5 +202,5 @@ def room(numbers_at_once: int, what: str) -> None:
     >>> room(3 * 201, "bars x points")
     """
     if numbers_at_once > MOST_AT_ONCE:
-        raise ValueError(f"{what} are {numbers_at_once:.3g} numbers at once; allowed are {MOST_AT_ONCE:.3g}, "
+        raise Refusal(found=f"{what} are {numbers_at_once:.3g} numbers at once; allowed are {MOST_AT_ONCE:.3g}, "
                          "or the memory runs out.")

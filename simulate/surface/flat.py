@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
+from simulate.core.refusal import Refusal
 from simulate.surface import checks
 from simulate.surface.zone import laid, narrowest
 
@@ -105,14 +106,14 @@ def _points(x_mm, y_mm, height_um):
     if z.ndim < 2:
         x, y = checks.numbers(x_mm, "x_mm"), checks.numbers(y_mm, "y_mm")
         if not (x.ndim == y.ndim == z.ndim == 1 and x.size == y.size == z.size):
-            raise ValueError("Scattered points need x_mm, y_mm and height_um of one length; "
+            raise Refusal(found="Scattered points need x_mm, y_mm and height_um of one length; "
                              f"got shapes {x.shape}, {y.shape} and {z.shape}.")
         if x.size < 3:
-            raise ValueError(f"A plane needs at least 3 points; got {x.size}.")
+            raise Refusal(found=f"A plane needs at least 3 points; got {x.size}.")
         return x, y, z, ()
     x, y = checks.positions(x_mm, "x_mm"), checks.positions(y_mm, "y_mm")
     if z.shape[-2:] != (y.size, x.size):
-        raise ValueError(f"height_um must have {y.size} rows (one for each y_mm) and {x.size} columns (one for each "
+        raise Refusal(found=f"height_um must have {y.size} rows (one for each y_mm) and {x.size} columns (one for each "
                          f"x_mm); got shape {z.shape}.")
     across, along = np.meshgrid(x, y)
     return across.ravel(), along.ravel(), z, (z.shape[:-2],) if z.ndim > 2 else ()
@@ -133,6 +134,6 @@ def _plane(x, y):
         reach = np.abs(along).max()
         straight = reach <= 1e-9
     if straight:
-        raise ValueError("The points lie on one line; a plane needs at least 3 that do not.")
+        raise Refusal(found="The points lie on one line; a plane needs at least 3 that do not.")
     along /= reach
     return plane, np.array([[1 / wide, 0.0], [-lean / wide / reach, 1 / deep / reach]])

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
+from simulate.core.refusal import Refusal
 from simulate.surface import checks
 
 REFERENCES = ("minimum zone", "least squares", "end points")
@@ -119,7 +120,7 @@ def least_squares_line(x_mm: ArrayLike, height_um: ArrayLike) -> tuple[np.ndarra
     """
     x = checks.numbers(x_mm, "x_mm")
     if x.ndim != 1 or x.size < 2 or np.ptp(x) == 0:
-        raise ValueError(f"x_mm must be one row with at least two different positions; got {np.unique(x).size} different.")
+        raise Refusal(found=f"x_mm must be one row with at least two different positions; got {np.unique(x).size} different.")
     h = checks.profiles(height_um, x.size)
     middle = x.mean()
     away = x - middle

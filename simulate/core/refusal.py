@@ -1,0 +1,97 @@
+"""The one refusal of the course: facts first, and one line of text made from them in one place."""
+
+from __future__ import annotations
+
+import copyreg
+
+_IS, _HOLDS, _SAYS = (" is ", "it must be "), (" holds ", "it must hold "), (": ", "there must be ")
+CATALOGUE = {
+    "range": _IS,  # a figure outside its range
+    "choice": _IS,  # none of a few
+    "type": _IS,  # a thing of another type
+    "number": _IS,  # no number, no finite number, no whole number
+    "shape": (" has shape ", "it must be "),  # an array of another shape
+    "count": _HOLDS,  # too few or too many of something
+    "order": _IS,  # figures that do not rise
+    "spacing": (" has steps of ", "it must be "),  # places that are not evenly spaced
+    "same": _IS,  # one body or one name twice, where two are needed
+    "place": _IS,  # a place that is not there, or not fit for it: a body would tip, a land hangs over
+    "memory": _IS,  # more figures at once than a computer holds
+    "goal": _IS,  # a wish that nothing on offer fulfils
+    "unsettled": _SAYS,  # readings that leave open what is asked
+    "contradiction": _SAYS,  # figures that cannot all be true
+    "state": _IS,  # an act at the wrong time
+    "act": _IS,  # an act that is none, or is given what it does not take
+    "missing": _HOLDS,  # a file, a folder or a book without what is looked for
+    "file": (" ", "it must be "),  # a file that cannot be opened, read or written
+    "damaged": (" is damaged: ", "it must be "),  # a file that was kept here, and changed or cut off since
+    "large": _IS,  # a file beyond its limit
+    "cell": _IS,  # one cell of a table of readings
+    "table": _SAYS,  # rows, columns and heads of a table of readings
+    "tools": _IS,  # something that is not installed, or that failed
+}
+"""Kinds of refusal: what links the place with what was found there, and what leads on to what must be."""
+
+
+class Refusal(ValueError):
+    """What was asked for cannot be done, and why: the learner's case, never a fault of the course.
+
+    Parameters
+    ----------
+    code : str
+        A key of `CATALOGUE`.
+    where : str
+        What the refusal is about: an argument, a file with row and column, a setting.
+    found : str
+        What stood there.
+    must_be : str
+        What may stand there.
+    do : str
+        What to do next, where that is not evident; without the full stop.
+
+    Notes
+    -----
+    Panels, players, the practice bench and command lines turn this into a sentence, and nothing else: any other
+    exception is a fault of the course and shows itself as one. Any fact but the code may be empty.
+
+    Examples
+    --------
+    >>> refusal = Refusal("range", where="share", found="2", must_be="0 to 1", do="Give the part that one bar bears")
+    >>> print(refusal)
+    share is 2; it must be 0 to 1. Give the part that one bar bears.
+    >>> refusal.code, refusal.must_be
+    ('range', '0 to 1')
+    """
+
+    def __init__(self, code: str = "", *, where: str = "", found: str = "", must_be: str = "", do: str = "") -> None:
+        self.code, self.where, self.found, self.must_be, self.do = code, where, found, must_be, do
+        super().__init__(sentence(code, where, found, must_be, do))
+
+    def __reduce__(self):
+        return copyreg.__newobj__, (type(self), *self.args), vars(self)
+
+
+def sentence(code: str, where: str = "", found: str = "", must_be: str = "", do: str = "") -> str:
+    """Make the one line that a refusal says.
+
+    Parameters
+    ----------
+    code : str
+        A key of `CATALOGUE`.
+    where, found, must_be, do : str
+        Any may be empty; line breaks become blanks.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> sentence("count", "x_mm", "1 position", "2 or more")
+    'x_mm holds 1 position; it must hold 2 or more.'
+    """
+    link, tail = CATALOGUE[code] if code else _IS
+    head = f"{where}{link}{found}" if where and found else where or found
+    said = f"{head}; {tail}{must_be}" if head and must_be else head or must_be
+    lines = [part.rstrip(".") + "." for part in (said, do) if part]
+    return " ".join(" ".join(lines).split())
