@@ -40,6 +40,31 @@ def test_a_monte_carlo_of_the_links_has_the_combined_standard_deviation():
     assert np.mean(np.abs(drawn) < chain.expanded_um) == pytest.approx(0.95, abs=0.003)
 
 
+def test_a_shared_cause_is_added_with_its_sign_before_it_is_squared():
+    links = [Link("bar", 2.0, -0.5, cause="eye"), Link("bed", 2.0, cause="eye"), Link("heat", 0.5)]
+    z, heat = np.random.default_rng(6).normal(0, [[2.0], [0.5]], (2, 200_000))
+    chain = combine_chain(links)
+    assert (-0.5 * z + z + heat).std() == pytest.approx(float(chain.combined_um), rel=0.01)
+    assert chain.names == ("eye", "heat") and chain.links == ("bar", "bed", "heat") and chain.entry_of == (0, 0, 1)
+    plain = combine_chain([Link("bar", 2.0, 0.5, cause="eye"), Link("bed", 2.0, cause="eye")])
+    assert float(plain.combined_um) == pytest.approx(3.0)
+
+
+def test_the_guides_ten_resistors_in_line_add_plainly():
+    # JCGM 100:2008, 5.2.2, example (from memory): ten resistors of 1000 ohm, each compared with one standard whose
+    # standard uncertainty is 0.100 ohm, in series: 1 ohm, not 0.32.
+    line = combine_chain([Link(f"resistor {k}", 0.100, cause="the standard") for k in range(10)])
+    assert float(line.combined_um) == pytest.approx(1.0)
+    apart = combine_chain([Link(f"resistor {k}", 0.100) for k in range(10)])
+    assert round(float(apart.combined_um), 2) == 0.32
+
+
+def test_opposite_signs_cancel_and_the_least_known_link_gives_the_freedom():
+    chain = combine_chain([Link("a", 2.0, freedom=9, cause="same"), Link("b", 2.0, -1.0, freedom=4, cause="same"), Link("c", 1.0)])
+    assert float(chain.combined_um) == 1.0 and chain.contribution_um.tolist() == [0.0, 1.0]
+    assert float(combine_chain([Link("a", 2.0, freedom=9, cause="same"), Link("b", 2.0, freedom=4, cause="same")]).freedom) == 4
+
+
 def test_shares_add_up_and_the_weakest_link_is_worth_most():
     chain = combine_chain([Link("a", 2.0), Link("b", 3.0), Link("c", 1.0)])
     assert chain.share.sum() == pytest.approx(1)
@@ -65,6 +90,8 @@ def test_a_known_half_width_counts_by_root_three():
     ([Link("a", -1.0)], "sd of a is -1; allowed is 0 or more."),
     ([Link("a", 1.0), Link("a", 2.0)], "links hold 'a' 2 times; each link has a name of its own."),
     ([Link("a", 1.0, freedom=0)], "freedom of a is 0; allowed is more than 0."),
+    ([Link("a", 1.0), Link("b", 1.0, cause="a")],
+     "cause of b is 'a', the name of a link that has no cause; call one of them otherwise."),
     ([("a", 1.0)], "links[0] is a tuple; each must be a Link."),
     ([Link("a", np.ones(2)), Link("b", np.ones(3))],
      "sd of the links have shapes (2,), (3,); they must be numbers or arrays of one shape."),

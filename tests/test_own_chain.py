@@ -5,7 +5,7 @@ import re
 
 import pytest
 
-from simulate.method.workshop_chain import Workshop, workshop_chain
+from simulate.method.workshop_chain import EYES, Workshop, workshop_chain
 from simulate.readings.link_sheet import KINDS, LinkRow, links_of, read_sheet, sheet_text
 from simulate.show.own_chain import MOST, OwnChainPanel, workshop_rows
 
@@ -132,6 +132,41 @@ def test_every_field_can_be_reached_and_has_a_name(panel):
         for name, widget in box.items():
             assert widget.description if name == "remove" else widget.tooltip.startswith(f"row {number}, ")
             looked += 1
-    assert looked == 54
+    assert looked == 63
     panel.controls["coverage"].value = 0.99
     assert "holds in 99 cases of 100" in panel.sentence and "Times 2.58" in panel.sentence
+
+
+def test_rows_that_name_one_cause_are_added_with_their_signs(panel):
+    field(panel, 5, "shared").value = "my eye"
+    field(panel, 6, "shared").value = " My  eye "
+    two = {link.name: link.sd * link.um_per_unit for link in links_of(panel.rows())}
+    assert panel.chain.names.count("my eye") == 1 and len(panel.chain.names) == 8
+    assert panel.chain.contribution_um[4] == pytest.approx(two["sight at the bars"] + two["sight at the bed"])
+    field(panel, 5, "figure").value, field(panel, 5, "per_unit").value = "1.44", "-0.5"
+    assert panel.chain.contribution_um[4] == pytest.approx(0.72, abs=0.005)
+    assert "Shared, so added with its sign first, my eye is -0.7 µm (sight at the bars) and +1.4 µm (sight at the bed): 0.7 µm." in panel.sentence
+    field(panel, 5, "shared").value = "heat"
+    assert "sight at the bars shares &#x27;heat&#x27;" in panel.message.value or "sight at the bars shares 'heat'" in panel.message.value
+
+
+def test_the_workshop_of_one_eye_goes_into_a_sheet_and_back(tmp_path):
+    for eye in EYES:
+        shop = Workshop(eye=eye)
+        kept = OwnChainPanel(workshop_rows(shop), sheet=str(tmp_path / "one.csv"))
+        kept.save.click()
+        other = OwnChainPanel(GUM, sheet=str(tmp_path / "one.csv"))
+        other.open.click()
+        assert other.rows() == kept.rows()
+        assert float(other.chain.combined_um) == pytest.approx(float(workshop_chain(shop).combined_um), rel=0.005)
+
+
+@pytest.mark.parametrize("units", ["mm", "inch"])
+def test_a_sheet_of_the_older_form_still_opens(tmp_path, units):
+    # without the column of shared causes, as sheets were kept until it came
+    head = "um_per_unit" if units == "mm" else "thou_per_unit"
+    (tmp_path / "my_links.csv").write_text(f"link,figure,kind,{head},readings\nlands,3.49,spread,,\nheat,0.3,bound,8.62,7\n")
+    panel = OwnChainPanel(GUM, sheet=str(tmp_path / "my_links.csv"), units=units)
+    panel.open.click()
+    assert panel.rows() == (LinkRow("lands", "3.49"), LinkRow("heat", "0.3", "bound", "8.62", "7"))
+    assert panel.chain.names == ("lands", "heat") and "Opened: 2 links" in panel.said.value

@@ -14,7 +14,7 @@ from simulate.surface import checks
 
 @dataclass(frozen=True)
 class Link:
-    """One source of doubt in a chain of references.
+    """What one cause does at one step of a chain of references.
 
     Attributes
     ----------
@@ -23,15 +23,20 @@ class Link:
     sd : float or array_like
         Its standard uncertainty, in its own unit, such as kelvin; many workshops along leading axes.
     um_per_unit : float
-        How many micrometres of the result one unit of it makes; 1 for what is in micrometres itself.
+        Sensitivity: how many micrometres of the result one unit of it makes; 1 for what is in micrometres itself.
+        Its sign counts where the cause is shared: -1/2 where the step takes half of it away.
     freedom : float
         Degrees of freedom behind `sd`; infinite where it is taken as known.
+    cause : str
+        What it shares with other links, such as "one eye": links of one cause move together and make one entry of the
+        budget. Empty where the link moves by itself.
     """
 
     name: str
     sd: float | np.ndarray
     um_per_unit: float = 1.0
     freedom: float = np.inf
+    cause: str = ""
 
 
 @dataclass(frozen=True)
@@ -41,8 +46,10 @@ class Chain:
     Attributes
     ----------
     names : tuple of str
-    contribution_um : numpy.ndarray, shape (..., links)
-    share : numpy.ndarray, shape (..., links)
+        Of the entries: a cause that several links share is one entry.
+    contribution_um : numpy.ndarray, shape (..., entries)
+        Standard uncertainty of the result from that entry alone; what its links do is added with its sign.
+    share : numpy.ndarray, shape (..., entries)
         Part of the variance; adds up to 1.
     combined_um : numpy.ndarray, shape (...)
         Combined standard uncertainty.
@@ -52,12 +59,18 @@ class Chain:
         Coverage factor.
     expanded_um : numpy.ndarray, shape (...)
         `factor` times `combined_um`.
-    if_halved_um : numpy.ndarray, shape (..., links)
-        What `combined_um` becomes when that one link is halved.
+    if_halved_um : numpy.ndarray, shape (..., entries)
+        What `combined_um` becomes when that one entry is halved.
     weakest : numpy.ndarray of int, shape (...)
-        The link that is worth improving first.
+        The entry that is worth improving first.
     sentence : str
         Empty for many workshops.
+    links : tuple of str
+        Of each step, in the order given.
+    signed_um : numpy.ndarray, shape (..., links)
+        What one standard uncertainty of the cause does at that step, with its sign.
+    entry_of : tuple of int
+        The entry that each link belongs to.
     """
 
     names: tuple[str, ...]
@@ -70,6 +83,28 @@ class Chain:
     if_halved_um: np.ndarray
     weakest: np.ndarray
     sentence: str
+    links: tuple[str, ...]
+    signed_um: np.ndarray
+    entry_of: tuple[int, ...]
+
+    def steps(self, entry: int) -> tuple[tuple[str, np.ndarray], ...]:
+        """Give the links of one entry, each with what it does there.
+
+        Parameters
+        ----------
+        entry : int
+
+        Returns
+        -------
+        tuple of (str, numpy.ndarray)
+
+        Examples
+        --------
+        >>> eye = [Link("bar", 2.0, -0.5, cause="one eye"), Link("bed", 2.0, cause="one eye")]
+        >>> [(name, float(um)) for name, um in combine_chain(eye).steps(0)]
+        [('bar', -1.0), ('bed', 2.0)]
+        """
+        return tuple((name, self.signed_um[..., k]) for k, name in enumerate(self.links) if self.entry_of[k] == entry)
 
 
 def half_width_sd(half_width: float) -> float:
@@ -103,25 +138,27 @@ def combine_chain(links: Sequence[Link], coverage: float = 0.95) -> Chain:
     Parameters
     ----------
     links : sequence of Link
+        Links of one cause are added with their signs first, and squared with the others afterwards.
     coverage : float
         Part of all cases the expanded uncertainty is to hold.
 
     Returns
     -------
     Chain
-        What it cannot see: links that move together, such as two that hang on the same temperature (put them in
-        as one link), and a link nobody thought of.
+        What it cannot see: links that move together and do not say so by their `cause`, such as two that hang on
+        the same temperature, and a link nobody thought of.
 
     Raises
     ------
     ValueError
-        Where there is no link, two have one name, or a figure is impossible.
+        Where there is no link, two have one name, a cause is called as a link outside it, or a figure is impossible.
 
     Notes
     -----
     Guide to the Expression of Uncertainty in Measurement (JCGM 100:2008): root sum of squares of independent
-    contributions (5.1.2) and the Welch-Satterthwaite formula (G.4.1), whose result is cut down to a whole number
-    before the coverage factor is looked up.
+    contributions (5.1.2), the plain sum with signs of those that are correlated by +1 (5.2.2, note 1), and the
+    Welch-Satterthwaite formula (G.4.1), whose result is cut down to a whole number before the coverage factor is
+    looked up. A shared cause has the degrees of freedom of its least known link.
 
     Examples
     --------
@@ -134,7 +171,11 @@ def combine_chain(links: Sequence[Link], coverage: float = 0.95) -> Chain:
     coverage = checks.number(coverage, "coverage", 0, 1, above=True)
     if coverage == 1:
         raise Refusal(found="coverage is 1; allowed is below 1, for no finite figure holds always.")
-    names, contribution, freedoms = _checked(links)
+    signed, freedoms = _checked(links)
+    names, entry_of = _entries(links)
+    belongs = np.eye(len(names))[list(entry_of)]  # (links, entries)
+    contribution = np.abs(signed @ belongs)
+    freedoms = np.array([freedoms[belongs[:, k] > 0].min() for k in range(len(names))])
     variance = contribution**2
     total = variance.sum(axis=-1)
     with np.errstate(divide="ignore", invalid="ignore"):
@@ -145,16 +186,29 @@ def combine_chain(links: Sequence[Link], coverage: float = 0.95) -> Chain:
     halved = np.sqrt(np.maximum(total[..., None] - 0.75 * variance, 0.0))
     weakest = np.argmax(variance, axis=-1)
     sentence = _sentence(names, combined, factor, share, halved, weakest, coverage) if not combined.ndim else ""
-    return Chain(names, contribution, share, combined, freedom, factor, factor * combined, halved, weakest, sentence)
+    return Chain(names, contribution, share, combined, freedom, factor, factor * combined, halved, weakest, sentence,
+                 tuple(link.name for link in links), signed, entry_of)
 
 
-def _checked(links: Sequence[Link]) -> tuple[tuple[str, ...], np.ndarray, np.ndarray]:
+def _entries(links: Sequence[Link]) -> tuple[tuple[str, ...], tuple[int, ...]]:
+    """Name the entries, each at the place of its first link, and say which of them each link belongs to."""
+    alone = {link.name for link in links if not link.cause}
+    for link in links:
+        if link.cause in alone:
+            raise Refusal(found=f"cause of {link.name} is {link.cause!r}, the name of a link that has no cause; call one of them otherwise.")
+    called = [link.cause or link.name for link in links]
+    names = tuple(dict.fromkeys(called))
+    return names, tuple(names.index(name) for name in called)
+
+
+def _checked(links: Sequence[Link]) -> tuple[np.ndarray, np.ndarray]:
     checks.kind(links, "links", (tuple, list))
     if not links:
         raise Refusal(found="links is empty; a chain needs one link or more.")
     for place, link in enumerate(links):
         if not isinstance(link, Link):
             raise Refusal(found=f"links[{place}] is a {type(link).__name__}; each must be a Link.")
+        checks.kind(link.cause, f"cause of {link.name}", str)
     names = tuple(link.name for link in links)
     for name in names:
         if names.count(name) > 1:
@@ -164,11 +218,11 @@ def _checked(links: Sequence[Link]) -> tuple[tuple[str, ...], np.ndarray, np.nda
         sd = checks.numbers(link.sd, f"sd of {link.name}")
         if (sd < 0).any():
             raise Refusal(found=f"sd of {link.name} is {sd.min():g}; allowed is 0 or more.")
-        parts.append(sd * abs(checks.number(link.um_per_unit, f"um_per_unit of {link.name}")))
+        parts.append(sd * checks.number(link.um_per_unit, f"um_per_unit of {link.name}"))
         endless = isinstance(link.freedom, (int, float)) and np.isposinf(link.freedom)
         freedoms.append(np.inf if endless else checks.number(link.freedom, f"freedom of {link.name}", 0, above=True))
     try:
-        return names, np.stack(np.broadcast_arrays(*parts), axis=-1), np.array(freedoms)
+        return np.stack(np.broadcast_arrays(*parts), axis=-1), np.array(freedoms)
     except ValueError:
         shapes = ", ".join(str(part.shape) for part in parts)
         raise Refusal(found=f"sd of the links have shapes {shapes}; they must be numbers or arrays of one shape.") from None

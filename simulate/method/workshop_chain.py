@@ -16,6 +16,11 @@ from simulate.method.lands import step_lands
 from simulate.surface import checks
 
 
+EYES = ("two eyes", "one eye, three bars", "one eye, stepped lands")
+"""Who passes joints as dark: other eyes at the bed than at the bars; one habit of seeing at three bars compared in pairs
+and at the bed; one habit at the land gauges, at each of their fits along the bar, and at the bed."""
+
+
 @dataclass(frozen=True)
 class Workshop:
     """What one workshop works with; every figure can be the learner's own.
@@ -36,6 +41,8 @@ class Workshop:
         Most that one edge may be warmer than the other.
     sight_um : float
         The widest gap that looks shut.
+    eye : str
+        One of `EYES`: whether sight at the bars and at the bed is one habit.
     plate_um : float
         How far the plate may be out over the foot of a square.
     square_urad : float
@@ -59,6 +66,7 @@ class Workshop:
     square_urad: float = 25.0
     reach_mm: float = 100.0
     dial_um: float = 2.0
+    eye: str = EYES[0]
 
 
 @dataclass(frozen=True)
@@ -89,8 +97,8 @@ def workshop_links(shop: Workshop) -> tuple[Link, ...]:
     Returns
     -------
     tuple of Link
-        What it cannot see: errors that two links share. Sight enters twice, at the bars and at the bed, with
-        other eyes or another lamp; where it is the same habit of seeing, put it in as one link.
+        Sight enters twice, at the bars and at the bed: by two eyes for itself, by one eye as one cause with a sign at
+        each step. What it cannot see: other errors that two links share.
 
     Raises
     ------
@@ -100,7 +108,13 @@ def workshop_links(shop: Workshop) -> tuple[Link, ...]:
     Notes
     -----
     Lands: the deviation of the middle station (`step_lands`). What is known as a bound counts by root three
-    (JCGM 100:2008, 4.3.7; from memory). Sight at the bars enters each of three gaps: root three over two.
+    (JCGM 100:2008, 4.3.7; from memory).
+
+    Sight of two eyes: chance of its own in each of three gaps makes root three over two at the bars.
+    Sight of one eye is a habit z: every joint is passed as dark at the same sum z in the middle, with the ends in
+    contact, so it lies along each body as a bow that is nothing at both ends. Three bars (or three land gauges) then have
+    a = b = c = z/2, and a bed, being the opposite of its straightedge, z - z/2. A gauge fitted to a bar leaves
+    z - z/2 there too, and n steps carry that to z/2 times n^2/4 in the middle (`step_lands`), so the bed has z less that.
 
     Examples
     --------
@@ -114,19 +128,30 @@ def workshop_links(shop: Workshop) -> tuple[Link, ...]:
     between = float(hides_between_um(length / steps, shop.wave_mm, wave_um)) if wave_um else 0.0
     supports = checks.number(shop.supports, "supports", 0, 1, above=True)
     hang = float(np.ptp(sag(length, depth, supports * length).height_um))
-    sight = half_width_sd(checks.number(shop.sight_um, "sight_um", 0))
     square = checks.number(shop.square_urad, "square_urad", 0)
     return (
         Link("lands", float(lands)),
         Link("bar between lands", half_width_sd(between)),
         Link("sag", half_width_sd(hang)),
         Link("heat", half_width_sd(checks.number(shop.heat_k, "heat_k", 0)), float(heat_bow_um(length, depth, 1.0))),
-        Link("sight at the bars", sight * math.sqrt(3) / 2),
-        Link("sight at the bed", sight),
+        *_sight_links(shop, steps),
         Link("plate", half_width_sd(checks.number(shop.plate_um, "plate_um", 0))),
         Link("square", square, checks.number(shop.reach_mm, "reach_mm", 0) / 1000),
         Link("dial", half_width_sd(checks.number(shop.dial_um, "dial_um", 0)), math.sqrt(0.5)),
     )
+
+
+def _sight_links(shop: Workshop, steps: int) -> tuple[Link, Link]:
+    """Sight at the bars and at the bed; what the straightedge carries enters the bed with a minus."""
+    sight = half_width_sd(checks.number(shop.sight_um, "sight_um", 0))
+    eye = checks.choice(shop.eye, "eye", EYES)
+    if eye == EYES[0]:
+        return Link("sight at the bars", sight, math.sqrt(3) / 2), Link("sight at the bed", sight)
+    if eye == EYES[1]:
+        place, bar = "sight at the bars", 0.5
+    else:
+        place, bar = "sight at the lands", float(step_lands(steps, zero_um=0.5).bias_um[steps // 2])
+    return Link(place, sight, -bar, cause="habit of seeing"), Link("sight at the bed", sight, cause="habit of seeing")
 
 
 STAGES = (("straightedge", 5), ("bed", 6), ("square part on the bed", 8), ("aligned machine", 9))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from simulate.core.refusal import Refusal
@@ -16,7 +16,7 @@ from simulate.readings.record import ReadingsError, shortened
 KINDS = ("spread", "bound", "95 %")
 """A standard deviation; a plus-or-minus that holds always; a plus-or-minus that holds 95 times in 100."""
 
-FIELDS = ("link", "figure", "kind", "per_unit", "readings")
+FIELDS = ("link", "figure", "kind", "per_unit", "readings", "shared")
 
 PER_UNIT = {"mm": "um_per_unit", "inch": "thou_per_unit"}
 """Name of the column in a file, by the units of whoever wrote it."""
@@ -37,9 +37,11 @@ class LinkRow:
     kind : str
         One of `KINDS`.
     per_unit : str
-        How many µm (or thou) of the result one unit makes; empty is 1.
+        How many µm (or thou) of the result one unit makes, with its sign; empty is 1.
     readings : str
         From how many readings the figure comes; empty where it is taken as known.
+    shared : str
+        What moves this row together with others that name the same; empty where it moves by itself.
     """
 
     link: str = ""
@@ -47,11 +49,13 @@ class LinkRow:
     kind: str = KINDS[0]
     per_unit: str = ""
     readings: str = ""
+    shared: str = ""
 
     @property
     def empty(self) -> bool:
         """Whether nothing was typed yet."""
-        return not (self.link.strip() or self.figure.strip() or self.per_unit.strip() or self.readings.strip())
+        return not (self.link.strip() or self.figure.strip() or self.per_unit.strip() or self.readings.strip()
+                    or self.shared.strip())
 
 
 def links_of(rows: Sequence[LinkRow], units: str = "mm") -> tuple[Link, ...]:
@@ -75,7 +79,8 @@ def links_of(rows: Sequence[LinkRow], units: str = "mm") -> tuple[Link, ...]:
     Notes
     -----
     A bound counts by root three (JCGM 100:2008, 4.3.7; from memory), a range that holds 95 times in 100 by 1.96
-    (4.3.4; from memory). So many readings leave one degree of freedom less (4.2).
+    (4.3.4; from memory). So many readings leave one degree of freedom less (4.2). Rows that share a cause are one entry:
+    they are added with their signs before they are squared (5.2.2, note 1; from memory).
 
     Examples
     --------
@@ -91,9 +96,15 @@ def links_of(rows: Sequence[LinkRow], units: str = "mm") -> tuple[Link, ...]:
             raise Refusal(found=f"Row {number} has no name; give it a word or two, such as 'heat'.")
         if name.casefold() in (link.name.casefold() for link in found):
             raise Refusal(found=f"Row {number}: there is a link {name!r} already; each link has a name of its own.")
-        found.append(_link(name, row, number, units))
+        link = _link(name, row, number, units)
+        found.append(replace(link, cause=_spelled(row.shared, (other.cause for other in found))))
     if not found:
         raise Refusal(found="The sheet is empty; a chain needs one link or more.")
+    alone = {link.name.casefold() for link in found if not link.cause}
+    for link in found:
+        if link.cause.casefold() in alone:
+            raise Refusal(found=f"{link.name} shares {link.cause!r}, and a link of that name shares nothing; give the shared cause "
+                                "a name of its own, or write it in both rows.")
     return tuple(found)
 
 
@@ -112,7 +123,7 @@ def sheet_text(rows: Sequence[LinkRow], units: str = "mm") -> str:
     Examples
     --------
     >>> print(sheet_text([LinkRow("heat", "0.3", "bound", "12.4")]).splitlines()[1])
-    heat,0.3,bound,12.4,
+    heat,0.3,bound,12.4,,
     """
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
@@ -147,10 +158,10 @@ def read_sheet(text: str, file: str, units: str = "mm") -> tuple[LinkRow, ...]:
     'spread'
     """
     header, line, rows = header_and_rows(text, file)
-    allowed = (*FIELDS[:3], *PER_UNIT.values(), FIELDS[4])
+    allowed = (*FIELDS[:3], *PER_UNIT.values(), *FIELDS[4:])
     for place, name in enumerate(header):
         if name not in allowed or header.index(name) < place or (name in PER_UNIT.values() and len(set(header) & set(PER_UNIT.values())) > 1):
-            raise ReadingsError(file, shortened(name), f"{', '.join(allowed[:4])} (or {allowed[4]}), {allowed[5]}, each once",
+            raise ReadingsError(file, shortened(name), f"{', '.join(allowed[:4])} (or {allowed[4]}), {allowed[5]}, {allowed[6]}, each once",
                                 line, name, name)
     for name in FIELDS[:2]:
         if name not in header:
@@ -167,6 +178,12 @@ def read_sheet(text: str, file: str, units: str = "mm") -> tuple[LinkRow, ...]:
     if there == units:
         return tuple(found)
     return tuple(row if row.empty else replace(row, per_unit=f"{next(links).um_per_unit / _UM[units]:.6g}") for row in found)
+
+
+def _spelled(shared: str, causes: Iterable[str]) -> str:
+    """Give a cause as it was written first: one that differs only by case or blanks is the same cause."""
+    cause = " ".join(shared.split())
+    return next((known for known in causes if known.casefold() == cause.casefold()), cause)
 
 
 def _link(name: str, row: LinkRow, number: int, units: str) -> Link:

@@ -6,10 +6,10 @@ import numpy as np
 
 from simulate.core.refusal import Refusal
 from simulate.method.chain import Chain, Link
-from simulate.method.workshop_chain import Stage, Workshop, on_paper, workshop_chain
+from simulate.method.workshop_chain import EYES, Stage, Workshop, on_paper, workshop_chain
 from simulate.show import style
 from simulate.show.canvas import Canvas, Words
-from simulate.show.chain_picture import LinkBars
+from simulate.show.chain_picture import LinkBars, shared_words
 from simulate.show.panel import Panel
 
 _OWN = "a link of your own"
@@ -55,6 +55,7 @@ class ChainPanel(Panel):
         self.slider("supports", "Supports apart (part of length)", shop.supports, 0.2, 1, 0.002, ".3f")
         self.slider("heat_k", "One edge warmer by up to (K)", shop.heat_k, 0, 3, 0.1, ".1f")
         self.height_slider("sight_um", "Smallest gap the eye sees", shop.sight_um, 0.5, 20, 0.5)
+        self.menu("eye", "Joints passed by", EYES, shop.eye)
         self.height_slider("plate_um", "Plate out under a square", shop.plate_um, 0, 20, 0.5)
         self.angle_slider("square_urad", "Square unsure by", shop.square_urad, 0, 200, 5)
         self.height_slider("dial_um", "Dial out by up to", shop.dial_um, 0, 20, 0.5)
@@ -130,5 +131,5 @@ class ChainPanel(Panel):
         return (f"From a black bar out by {spell(stages[0].out_um)}: {rounds} rounds of three land gauges, then a straightedge sure to "
                 f"± {spell(stages[-4].out_um)}, a bed to ± {spell(stages[-3].out_um)}, an aligned machine to ± "
                 f"{spell(chain.expanded_um)} (95 %). All links together have a standard uncertainty of {spell(chain.combined_um)}. "
-                f"Improve {chain.names[worst]} first: {100 * chain.share[worst]:.0f} % of the variance is there, and half of it "
+                f"{shared_words(chain, spell)}Improve {chain.names[worst]} first: {100 * chain.share[worst]:.0f} % of the variance is there, and half of it "
                 f"would leave {spell(chain.if_halved_um[worst])}.")

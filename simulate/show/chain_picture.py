@@ -2,11 +2,44 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 
 from simulate.method.chain import Chain
 from simulate.show import style
 from simulate.show.canvas import Canvas, Words
+
+
+def shared_words(chain: Chain, spell: Callable[[float], str]) -> str:
+    """Say how each shared cause adds up with its signs; nothing where no cause is shared.
+
+    Parameters
+    ----------
+    chain : Chain
+        Of one workshop.
+    spell : callable
+        Writes a height in the learner's unit.
+
+    Returns
+    -------
+    str
+        Sentences with a blank behind each.
+
+    Examples
+    --------
+    >>> from simulate.method.chain import Link, combine_chain
+    >>> eye = [Link("the bars", 1.0, -0.5, cause="one eye"), Link("the bed", 1.0, cause="one eye")]
+    >>> shared_words(combine_chain(eye), "{:g} µm".format)
+    'Shared, so added with its sign first, one eye is -0.5 µm (the bars) and +1 µm (the bed): 0.5 µm. '
+    """
+    said = ""
+    for entry, name in enumerate(chain.names):
+        steps = chain.steps(entry)
+        if len(steps) > 1:
+            parts = " and ".join(f"{'-' if um < 0 else '+'}{spell(abs(float(um)))} ({step})" for step, um in steps)
+            said += f"Shared, so added with its sign first, {name} is {parts}: {spell(float(chain.contribution_um[entry]))}. "
+    return said
 
 
 class LinkBars:

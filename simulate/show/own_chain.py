@@ -14,7 +14,7 @@ from simulate.readings.link_sheet import KINDS, LinkRow, links_of, read_sheet, s
 from simulate.readings.logbook import write_whole
 from simulate.show import style
 from simulate.show.canvas import Canvas
-from simulate.show.chain_picture import HalvedDots, LinkBars
+from simulate.show.chain_picture import HalvedDots, LinkBars, shared_words
 from simulate.show.focus import FOCUS
 from simulate.show.panel import Panel
 
@@ -22,7 +22,8 @@ MOST = 14
 """So many links have room in the picture."""
 
 _FIELDS = (("link", "what it is", "15em"), ("figure", "how unsure", "7em"), ("kind", "kind of figure", "15em"),
-           ("per_unit", "{unit} for one unit", "9em"), ("readings", "from readings", "8em"))
+           ("per_unit", "{unit} for one unit", "9em"), ("readings", "from readings", "8em"),
+           ("shared", "shared cause", "9em"))
 _KINDS = (("± one standard deviation", KINDS[0]), ("± a bound that always holds", KINDS[1]), ("± holds 95 of 100", KINDS[2]))
 
 
@@ -41,13 +42,13 @@ def workshop_rows(shop: Workshop = Workshop(), units: str = "mm") -> tuple[LinkR
     Examples
     --------
     >>> workshop_rows()[3]
-    LinkRow(link='heat', figure='0.173', kind='spread', per_unit='8.62', readings='')
+    LinkRow(link='heat', figure='0.173', kind='spread', per_unit='8.62', readings='', shared='')
     """
     rows = []
     for link in workshop_links(shop):
         length = link.um_per_unit == 1  # its figure is one of micrometres, and turns to thou with the result
         figure, per = (style.small(link.sd, units), "") if length else (link.sd, f"{style.small(link.um_per_unit, units):.3g}")
-        rows.append(LinkRow(link.name, f"{figure:.3g}", KINDS[0], per))
+        rows.append(LinkRow(link.name, f"{figure:.3g}", KINDS[0], per, shared=link.cause))
     return tuple(rows)
 
 
@@ -103,17 +104,18 @@ class OwnChainPanel(Panel):
         """
         return tuple(LinkRow(**{name: str(box[name].value) for name, _, _ in _FIELDS}) for box in self._rows)
 
-    def add(self, link: str = "", figure: str = "", kind: str = KINDS[0], per_unit: str = "", readings: str = "") -> None:
+    def add(self, link: str = "", figure: str = "", kind: str = KINDS[0], per_unit: str = "", readings: str = "",
+            shared: str = "") -> None:
         """Add a row at the end; an empty one waits to be filled in.
 
         Parameters
         ----------
-        link, figure, kind, per_unit, readings : str
+        link, figure, kind, per_unit, readings, shared : str
         """
         if len(self._rows) >= MOST:
             self.refuse(f"the sheet has {MOST} rows, and the picture has room for no more; remove one, or put two into one.")
             return
-        self._lay((*self.rows(), LinkRow(link, figure, kind, per_unit, readings)))
+        self._lay((*self.rows(), LinkRow(link, figure, kind, per_unit, readings, shared)))
         self.refresh()
 
     def remove(self, row: int) -> None:
@@ -235,9 +237,9 @@ class OwnChainPanel(Panel):
             return style.spell(float(um), self.units)
         worst, count = int(chain.weakest), len(chain.names)
         few = f", {int(chain.freedom + 1e-9)} degrees of freedom" if chain.freedom < 200 else ""
-        whole = (f"{count} link{'s' * (count > 1)} together: a standard uncertainty of {spell(chain.combined_um)}{few}. Times "
+        whole = (f"{count} {'entries' if len(chain.links) > count else 'link' + 's' * (count > 1)} together: a standard uncertainty of {spell(chain.combined_um)}{few}. Times "
                  f"{float(chain.factor):.2f} that is ± {spell(chain.expanded_um)}, which holds in {100 * coverage:.0f} cases of 100.")
         if not chain.combined_um:
             return f"{whole} Nothing in this sheet is unsure; that is never so."
-        return (f"{whole} Improve {chain.names[worst]} first: {100 * chain.share[worst]:.0f} % of the variance is there, and half "
+        return (f"{whole} {shared_words(chain, spell)}Improve {chain.names[worst]} first: {100 * chain.share[worst]:.0f} % of the variance is there, and half "
                 f"of it would leave {spell(chain.if_halved_um[worst])}.")

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from simulate.show.question import Question, draw, numeric, pick
+from simulate.show.question import Question, draw, numeric
 
 
 def chain_sum(rng: np.random.Generator) -> Question:
@@ -75,12 +75,16 @@ def chain_square(rng: np.random.Generator) -> Question:
 
 
 def chain_shared(rng: np.random.Generator) -> Question:
-    """Links that move together."""
-    s = draw(rng, 2, 4)
-    return pick(
-        rng, f"The same eye, at the same lamp, calls {s} µm of light dark at the bars and again at the bed. How does it go into the chain?",
-        "As one link, twice as large",
-        "Both are out together and the same way, so they add plainly: 2 s, where independent ones would make 1.4 s.",
-        ("As two independent links", "a shared error is taken for two", "When one is out high, what is the other one?"),
-        ("As one link, once", "the second use is forgotten", "It enters at both places; count each of them."),
-        ("Not at all: it cancels", "a shared error is taken to cancel", "It cancels only where it enters with opposite signs."))
+    """Links that move together, each with its sign."""
+    s = 2 * draw(rng, 1, 4)
+    return numeric(
+        f"One eye, at one lamp, passes every joint as dark with {s} µm left in the middle: at three bars compared in pairs, and again at "
+        "the bed that is fitted to one of them. How far is the bed out through this habit?",
+        s / 2, "µm", f"Each bar keeps {s} / 2 = {s // 2} µm. The bed is the opposite of its straightedge, so the bar enters with minus: "
+        f"{s} - {s // 2} = {s // 2} µm.",
+        (1.5 * s, "a shared error is added without its sign", "A way is the opposite of its straightedge. With which sign does the bar enter?"),
+        (2 * s, "the whole gap is given to each bar, without a sign", "Is each bar out by the whole gap, and with which sign does it enter?"),
+        (s, "the bar's share is forgotten", "The bed lies on a bar that is out as well. What does that do?"),
+        (float(np.hypot(s, s / 2)), "a shared error is taken for two", "When one is out, what is the other one? Add first, square afterwards."),
+        (0, "a shared error is taken to cancel", f"{s} µm at the bed, and half of it from the bar: what is left?"),
+        tolerance=0.05)
