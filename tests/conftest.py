@@ -15,3 +15,12 @@ ROOT = Path(__file__).resolve().parent.parent
 def root() -> Path:
     """Top of the repository, wherever it was cloned."""
     return ROOT
+
+
+@pytest.fixture(autouse=True)
+def answers_of_nobody(monkeypatch):
+    """Exercises neither find answers where the tests run, nor leave any there."""
+    from simulate.show.given import ANSWERS
+
+    for name, value in (("path", None), ("_records", ()), ("_shown", []), ("trouble", "")):
+        monkeypatch.setattr(ANSWERS, name, value)

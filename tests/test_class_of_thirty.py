@@ -11,7 +11,8 @@ from simulate.show.before import asked
 from simulate.show.class_list import class_set, exercises_of
 from simulate.show.classroom import hand_out, main
 from simulate.show.exercise import names, question
-from simulate.show.given import HandIn, read_given, seal
+from simulate.show.answer_record import seal
+from simulate.show.given import HandIn, read_given
 from simulate.show.refresh import LESSONS
 
 CLASS = [f"Invented Student {k:02d}" for k in range(30)]
@@ -31,7 +32,8 @@ def worked(notebook, text):
     for number, cell in enumerate((c for c in done.cells if c.cell_type == "code"), 1):
         cell.execution_count = number
     if text is not None:
-        done.cells[-1].outputs = [nbformat.v4.new_output("display_data", {"text/plain": text})]
+        cell = next(c for c in done.cells if c.cell_type == "code")
+        cell.outputs = [nbformat.v4.new_output("display_data", {"text/plain": text})]
     return done
 
 
@@ -79,7 +81,7 @@ def marked(tmp_path_factory):
             wrong = answers(word, EVERY, right=False)
             lines = [json.loads(line.removeprefix("answer ")) for line in wrong.splitlines()]
             text = "\n".join("answer " + json.dumps(
-                line | {"first": str(question(line["exercise"], word).answer), "last": str(question(line["exercise"], word).answer)})
+                line | {"tries": [line["tries"][0] | {"given": str(question(line["exercise"], word).answer)}]})
                 for line in lines)
         elif what == "not run":
             text = None
@@ -164,14 +166,16 @@ def test_a_notebook_handed_out_holds_no_answer_no_reason_and_no_hint(tmp_path):
     assert looked == len(exercises_of())
 
 
-@pytest.mark.parametrize("change", [{"last": "99"}, {"first": "99"}, {"tries": 7}, {"student": "nobody-here"},
-                                    {"exercise": "two-gap"}, {"seal": ""}])
-def test_whatever_is_changed_by_hand_in_a_line_the_seal_no_longer_fits(change):
+@pytest.mark.parametrize("change", [{"given": "99"}, {"kind": "right"}, {"at": "2026-01-01T00:00:00.000000Z"}, {"course": "9"},
+                                    {"unlisted": 7}, {"student": "nobody-here"}, {"exercise": "two-gap"}, {"seal": ""}])
+def test_whatever_is_changed_by_hand_in_a_record_the_seal_no_longer_fits(change):
     hand = HandIn()
     hand.keep("two-double", "bako-rimu", "12")
     line = json.loads(repr(hand).removeprefix("answer "))
     assert read_given("answer " + json.dumps(line))[0].untouched
-    assert not read_given("answer " + json.dumps(line | change))[0].untouched
+    of_try = {"given", "kind", "at", "course"} & set(change)
+    changed = line | ({"tries": [line["tries"][0] | change]} if of_try else change)
+    assert not read_given("answer " + json.dumps(changed))[0].untouched
 
 
 def test_a_seal_depends_on_the_students_word():

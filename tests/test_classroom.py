@@ -106,7 +106,8 @@ def test_students_get_every_lesson_with_their_word_and_nobody_elses_outputs(tmp_
         nbformat.validate(made)
         assert sum(f'student = "{path.parent.name}"' in c.source for c in made.cells) == 1, path.name
         assert not [c for c in made.cells if c.get("outputs")]
-        assert made.cells[-1].source.endswith("hand_in()")
+        first = next(c.source for c in made.cells if c.cell_type == "code")
+        assert first.endswith("\nhand_in()\nstart()") and "Save Notebook" in made.cells[-1].source
         assert CLASS[0] not in path.read_text() and "bench 1" not in "".join(c.source for c in made.cells)
         looked += 1
     assert looked == len(written)
@@ -120,7 +121,7 @@ def test_what_is_checked_in_a_panel_is_kept_with_its_tries():
         panel.field.value = typed
         panel.button.click()
     found = [g for g in read_given(repr(ANSWERS)) if g.student == "a word of this test"]
-    assert [(g.exercise, g.first, g.last, g.tries) for g in found] == [("two-double", "3", "5 µm", 2)]
+    assert [(g.exercise, g.first, g.last, g.count) for g in found] == [("two-double", "3", "5 µm", 2)]
 
 
 def test_a_notebook_that_ran_carries_its_answers_even_those_given_after_the_list_was_shown(tmp_path):
@@ -130,7 +131,7 @@ def test_a_notebook_that_ran_carries_its_answers_even_those_given_after_the_list
                f"e = Exercise('two-double', '{word}')\ne.field.value = '1'", "hand_in()",
                f"e.field.value = '{answer:g}'"]
     made = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell(s) for s in sources])
-    NotebookClient(made, timeout=120, kernel_name="python3").execute()
+    NotebookClient(made, timeout=120, kernel_name="python3", resources={"metadata": {"path": str(tmp_path)}}).execute()
     nbformat.write(made, tmp_path / "one.ipynb")
     row = next(r for r in mark(tmp_path, CLASS[:1], 1, ["03"]) if r.exercise == "two-double")
     assert (row.right, row.right_at_first, row.tries) == ("yes", "no", 2)

@@ -5,8 +5,10 @@ from __future__ import annotations
 import math
 import re
 import textwrap
+from dataclasses import dataclass
+from enum import StrEnum
 
-from simulate.show.question import Question
+from simulate.show.question import Question, Wrong
 
 _IN_UM = {"µm": 1.0, "mm": 1000.0, "thou": 25.4, "in": 25400.0}
 _NAMES = {"micron": "µm", "microns": "µm", "micrometre": "µm", "micrometres": "µm", '"': "in", "inch": "in", "inches": "in"}
@@ -16,8 +18,48 @@ _NEAR = 0.03
 """Part of the answer within which a figure was rounded too early, and nothing worse."""
 
 
-def check(question: Question, given: float | str | None) -> str:
-    """Return what an answer gets back, in a sentence or two.
+SIGN = "the size is right and the sign is not"
+ROUNDED = "rounded too early"
+"""Two ways to be wrong that any question with a number knows by itself."""
+
+
+class Kind(StrEnum):
+    """What an answer is."""
+
+    RIGHT = "right"
+    NEAR = "near"
+    WRONG = "wrong"
+    NOT_UNDERSTOOD = "not understood"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Verdict:
+    """How an answer was judged.
+
+    Attributes
+    ----------
+    kind : Kind
+    misconception : str
+        The way of thinking behind a wrong answer, where it has a name.
+    hint : str
+        What leads out of a wrong answer, or what may be typed where it was not understood.
+    why : str
+        The reason of the question, where the answer is right.
+    """
+
+    kind: Kind
+    misconception: str = ""
+    hint: str = ""
+    why: str = ""
+
+    @property
+    def taken(self) -> bool:
+        """Whether it is a try: what was not understood is none."""
+        return self.kind is not Kind.NOT_UNDERSTOOD
+
+
+def judge(question: Question, given: float | str | None) -> Verdict:
+    """Judge an answer.
 
     Parameters
     ----------
@@ -28,8 +70,7 @@ def check(question: Question, given: float | str | None) -> str:
 
     Returns
     -------
-    str
-        Starts with "Right", "Not yet", or says what may be typed.
+    Verdict
 
     Notes
     -----
@@ -40,36 +81,85 @@ def check(question: Question, given: float | str | None) -> str:
     --------
     >>> from simulate.show.question import numeric
     >>> q = numeric("Twice 12.7 µm?", 25.4, "µm", "12.7 + 12.7.", (12.7, "forgets to double", "Add it to itself."))
-    >>> check(q, "25.4"), check(q, "1 thou"), check(q, 12.7)
-    ('Right. 12.7 + 12.7.', 'Right. 12.7 + 12.7.', 'Not yet (forgets to double). Add it to itself.')
-    >>> check(q, "plenty")
-    "Type one number in µm, such as 12.5; 'plenty' is not one."
+    >>> judge(q, "1 thou").kind.value, judge(q, 12.7).misconception, judge(q, "12 qm").taken
+    ('right', 'forgets to double', False)
     """
     if question.options:
-        return _check_choice(question, given)
+        return _judge_choice(question, given)
     value, slack = _typed(given, question.unit)
     if value is None:
-        return _ask_again(question, given)
+        return Verdict(kind=Kind.NOT_UNDERSTOOD, hint=_ask_again(question, given))
     within = question.tolerance + slack + 1e-9
     if abs(value - question.answer) <= within:
-        return f"Right. {question.why}"
+        return Verdict(kind=Kind.RIGHT, why=question.why)
     for wrong in question.wrong:
         if abs(value - wrong.given) <= within:
-            return f"Not yet ({wrong.misconception}). {wrong.hint}"
+            return _named(wrong)
     if question.answer and abs(value + question.answer) <= within:
-        return "Not yet: the size is right and the sign is not. Plus is proud, minus is hollow."
+        return Verdict(kind=Kind.WRONG, misconception=SIGN, hint="Plus is proud, minus is hollow.")
     if abs(value - question.answer) <= _NEAR * abs(question.answer) + 1e-9 and not float(question.answer).is_integer():
-        return "Not yet, but near: keep one more figure on the way, and round only at the end."
-    return "Not yet. Make a small sketch of both faces, write the figures on it, and try again."
+        return Verdict(kind=Kind.NEAR, misconception=ROUNDED, hint="Keep one more figure on the way, and round only at the end.")
+    return Verdict(kind=Kind.WRONG, hint="Make a small sketch of both faces, write the figures on it, and try again.")
 
 
-def _check_choice(question: Question, given: object) -> str:
+def say(verdict: Verdict) -> str:
+    """Say what an answer gets back, in a sentence or two.
+
+    Parameters
+    ----------
+    verdict : Verdict
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> say(Verdict(kind=Kind.WRONG, misconception="forgets to double", hint="Add it to itself."))
+    'Not yet (forgets to double). Add it to itself.'
+    """
+    if verdict.kind is Kind.RIGHT:
+        return f"Right. {verdict.why}"
+    if verdict.kind is Kind.NOT_UNDERSTOOD:
+        return verdict.hint
+    near = ", but near" if verdict.kind is Kind.NEAR else ""
+    named = f" ({verdict.misconception})" if verdict.misconception else ""
+    return f"Not yet{near}{named}. {verdict.hint}"
+
+
+def check(question: Question, given: float | str | None) -> str:
+    """Judge an answer and say what it gets back.
+
+    Parameters
+    ----------
+    question : Question
+    given : float or str or None
+        As for `judge`.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> from simulate.show.question import numeric
+    >>> check(numeric("Twice 3 µm?", 6, "µm", "3 + 3."), "plenty")
+    "Type one number in µm, such as 12.5; 'plenty' is not one."
+    """
+    return say(judge(question, given))
+
+
+def _named(wrong: Wrong) -> Verdict:
+    return Verdict(kind=Kind.WRONG, misconception=wrong.misconception, hint=wrong.hint)
+
+
+def _judge_choice(question: Question, given: object) -> Verdict:
     if given == question.answer:
-        return f"Right. {question.why}"
+        return Verdict(kind=Kind.RIGHT, why=question.why)
     for wrong in question.wrong:
         if given == wrong.given:
-            return f"Not yet ({wrong.misconception}). {wrong.hint}"
-    return "Choose one of the answers first, then check."
+            return _named(wrong)
+    return Verdict(kind=Kind.NOT_UNDERSTOOD, hint="Choose one of the answers first, then check.")
 
 
 def _typed(given: object, unit: str) -> tuple[float | None, float]:

@@ -6,6 +6,8 @@ The answer is kept and not judged: a hint before the lesson would spoil the ques
 from __future__ import annotations
 
 from simulate.show import exercise
+from simulate.show.answer_record import Answer
+from simulate.show.answers import Verdict, say
 from simulate.show.exercise import Exercise
 from simulate.show.question import Question
 from simulate.surface import checks
@@ -109,24 +111,11 @@ class Before(Exercise):
     def _asked(self) -> Question:
         return asked(self.name, self.seed)
 
-    def answer(self, given: float | str) -> str:
-        """Return what `given` gets back: that it is kept, or what may be typed.
+    def _told(self, verdict: Verdict) -> str:
+        return _KEPT if verdict.taken else say(verdict)
 
-        Parameters
-        ----------
-        given : float or str
-
-        Returns
-        -------
-        str
-
-        Examples
-        --------
-        >>> Before("03", "bench 1").answer("plenty")
-        "Type one number in µm, such as 12.5; 'plenty' is not one."
-        """
-        said = super().answer(given)
-        return _KEPT if said.startswith(("Right", "Not yet")) else said
+    def _counts(self, record: Answer) -> str:
+        return record.last  # to show a right one before others would judge it
 
     def __repr__(self) -> str:
         """Return the question in words, the same in every run."""

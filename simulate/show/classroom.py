@@ -28,8 +28,9 @@ from simulate.show.refresh import LESSONS
 from simulate.show.units import REMEMBERED
 
 _WORD_CELL = re.compile(r'^student = "[^"]*"', re.MULTILINE)
-_HAND_IN = ("## Hand in\n\nRun the next cell. Each answer that you check is added to its list by itself. Then save, and "
-            "hand in this file. Do not run all cells again afterwards: a restart begins with an empty list.")
+_STARTS = re.compile(r"^start\(\)", re.MULTILINE)
+_HAND_IN = ("## Hand in\n\nEach answer is kept at once, in this folder and in this notebook. Choose *File*, then *Save Notebook*, "
+            "and hand in this file. *Run All Cells* brings every answer back into its field.")
 
 
 def hand_out(out: Path, names: Sequence[str], seed: int | str, lessons: Path = LESSONS, units: str = "mm") -> list[Path]:
@@ -66,13 +67,14 @@ def hand_out(out: Path, names: Sequence[str], seed: int | str, lessons: Path = L
 
 
 def _own(notebook: nbformat.NotebookNode, word: str) -> nbformat.NotebookNode:
-    """Return a lesson with the student's word, without another's outputs, with the cell to hand in."""
+    """Return a lesson with the student's word, without another's outputs, that stores what is answered from its first cell on."""
     for cell in notebook.cells:
         if cell.cell_type == "code":
             cell.outputs, cell.execution_count = [], None
-            cell.source = _WORD_CELL.sub(f'student = "{word}"', cell.source)
-    call = nbformat.v4.new_code_cell("from simulate.show.given import hand_in\n\nhand_in()", id="hand-in")
-    notebook.cells += [nbformat.v4.new_markdown_cell(_HAND_IN, id="hand-in-words"), call]
+            if _WORD_CELL.search(cell.source):
+                source = _WORD_CELL.sub(f'student = "{word}"', cell.source)
+                cell.source = "from simulate.show.given import hand_in\n" + _STARTS.sub("hand_in()\nstart()", source)
+    notebook.cells.append(nbformat.v4.new_markdown_cell(_HAND_IN, id="hand-in-words"))
     return notebook
 
 

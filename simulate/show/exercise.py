@@ -23,7 +23,8 @@ from simulate.show import questions_practice as practice
 from simulate.show import questions_squares as squares
 from simulate.show import questions_survey as survey
 from simulate.show import questions_workshop as workshop
-from simulate.show.answers import check
+from simulate.show.answer_record import Answer
+from simulate.show.answers import Kind, Verdict, judge, say
 from simulate.show.fault import faults_shown
 from simulate.show.given import ANSWERS
 from simulate.show.question import Question
@@ -176,6 +177,7 @@ class Exercise(widgets.VBox):
         self.button = widgets.Button(description="Check")
         self.feedback = widgets.HTML(layout=widgets.Layout(max_width="46em"))
         self.button.on_click(lambda _: self._check())
+        self._restore()
         if not self.question.options:
             self.field.observe(lambda _: self._check(), "value")
         row = widgets.HBox([self.field, self.button], layout=widgets.Layout(flex_flow="row wrap"))
@@ -220,9 +222,35 @@ class Exercise(widgets.VBox):
 
     def _check(self) -> None:
         with faults_shown(self.feedback):
-            self._said = self.answer(self.field.value)
-            ANSWERS.keep(self.name, self.seed, self.field.value)
+            verdict = self._judged(self.field.value)
+            self._said = self._told(verdict)
+            ANSWERS.keep(self.name, self.seed, self.field.value, verdict)
+            if ANSWERS.trouble and verdict.taken:
+                self._said += f" It is kept only as long as this lesson runs: {ANSWERS.trouble}"
             self._show_said()
+
+    def _restore(self) -> None:
+        """Put the answer that was kept, and what it got back, where they were."""
+        record = ANSWERS.restored(self.name, self.seed)
+        if record is None:
+            return
+        given = self._counts(record)
+        if not self.question.options or given in self.question.options:
+            self.field.value = given
+            self._said = self.answer(given)
+            self._show_said()
+
+    def _counts(self, record: Answer) -> str:
+        """Return the answer that counts: right once is right, otherwise the last."""
+        return next((t.given for t in record.tries if judge(self.question, t.given).kind is Kind.RIGHT), record.last)
+
+    def _judged(self, given: float | str | None) -> Verdict:
+        """Return how an answer is judged and stored."""
+        return judge(self.question, given)
+
+    def _told(self, verdict: Verdict) -> str:
+        """Return what a verdict is told as."""
+        return say(verdict)
 
     def _show_said(self) -> None:
         self.feedback.value = f"<p role='status' aria-live='polite'>{html.escape(in_both(self._said, self.units))}</p>"
@@ -243,7 +271,7 @@ class Exercise(widgets.VBox):
         >>> Exercise("two-proof", 1).answer("")
         'Choose one of the answers first, then check.'
         """
-        return check(self.question, given)
+        return self._told(self._judged(given))
 
     def __repr__(self) -> str:
         """Return the question in words, the same in every run."""

@@ -1,81 +1,85 @@
-"""What a student answered, kept so that it can be handed in with the notebook."""
+"""What a student answered: kept in a file beside the notebook, and in the notebook itself, so that it can be handed in."""
 
 from __future__ import annotations
 
-import hashlib
-import hmac
-import json
-from dataclasses import dataclass, replace
+import tomllib
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+from functools import cache
+from importlib import metadata
+from pathlib import Path
+from threading import Lock
 
 from IPython.display import display
 
-_START = "answer "
+from simulate.readings.whole import LogbookError
+from simulate.show.answer_record import Answer, Try, cleaned, merged_all, sealed, with_try
+from simulate.show.answer_text import as_line, read_lines
+from simulate.show.answers import Verdict
+from simulate.show.answers_file import ANSWERS_FILE, open_answers, save_answers
+from simulate.show.notebook_text import stored_lists
+
+_TIME = "%Y-%m-%dT%H:%M:%S.%fZ"
+_EMPTY = "No exercise is answered yet."
 
 
-@dataclass(frozen=True)
-class Given:
-    """The answers to one exercise.
-
-    Attributes
-    ----------
-    exercise : str
-    student : str
-        The word that the figures belong to.
-    first, last : str
-        The first and the last answer, as typed or chosen.
-    tries : int
-    seal : str
-        Of the five above, keyed with the student's word; it no longer fits where one of them was changed by hand.
-    """
-
-    exercise: str
-    student: str
-    first: str
-    last: str
-    tries: int
-    seal: str = ""
-
-    @property
-    def untouched(self) -> bool:
-        """Whether the seal fits."""
-        return hmac.compare_digest(self.seal, seal(self))
-
-
-def seal(given: Given) -> str:
-    """Return what closes one line of the list.
-
-    Parameters
-    ----------
-    given : Given
+@cache
+def course_version() -> str:
+    """Return the version of the course, also where it runs from its folder without being installed.
 
     Returns
     -------
     str
-        Sixteen letters and digits.
-
-    Notes
-    -----
-    It catches a list that was typed over. It cannot keep out somebody who reads
-    this source and runs it, as they could have answered the exercise with it.
-
-    Examples
-    --------
-    >>> seal(Given("two-gap", "bako-rimu", "12", "14", 2)) == seal(Given("two-gap", "bako-rimu", "12", "15", 2))
-    False
     """
-    said = json.dumps([given.exercise, given.first, given.last, given.tries], ensure_ascii=False)
-    return hmac.new(f"hand-in\n{given.student}".encode(), said.encode(), hashlib.sha256).hexdigest()[:16]
+    try:
+        return metadata.version("threebar-workshop")
+    except metadata.PackageNotFoundError:
+        pass
+    try:
+        text = (Path(__file__).parents[2] / "pyproject.toml").read_text(encoding="utf-8")
+        return tomllib.loads(text)["project"]["version"]
+    except (OSError, ValueError, KeyError):
+        return "unknown"
+
+
+def now_utc() -> datetime:
+    """Return the time now.
+
+    Returns
+    -------
+    datetime
+        UTC.
+    """
+    return datetime.now(UTC)
 
 
 class HandIn:
-    """All answers of this session, one line each."""
+    """All answers of a folder: those of this session, and those that its file keeps.
 
-    def __init__(self) -> None:
-        self._given: dict[tuple[str, str], Given] = {}
+    Parameters
+    ----------
+    path : Path, optional
+        The file that keeps them; without one they live in the session only.
+    clock : callable
+        Gives the time, UTC.
+    course : str, optional
+        Version of the course; that of this package where not given.
+
+    Attributes
+    ----------
+    trouble : str
+        Why the file could not be written; empty where it could.
+    """
+
+    def __init__(self, path: Path | None = None, clock: Callable[[], datetime] = now_utc, course: str | None = None) -> None:
+        self.path, self.clock, self.course, self.trouble = path, clock, course, ""
+        self._records: tuple[Answer, ...] = ()
         self._shown: list = []
+        self._one_at_a_time = Lock()
 
-    def keep(self, exercise: str, student: object, given: object) -> None:
-        """Keep one answer, and show it where the list is on the page.
+    def keep(self, exercise: str, student: object, given: object, verdict: Verdict | None = None) -> None:
+        """Keep one answer at once, and show it where the list is on the page.
 
         Parameters
         ----------
@@ -83,41 +87,126 @@ class HandIn:
         student : object
         given : object
             Nothing typed, or what was kept last, is no new try.
+        verdict : Verdict, optional
+            How it was judged. What was not understood is no try.
         """
-        text, key = str("" if given is None else given).strip()[:200], (exercise, str(student))
-        before = self._given.get(key)
-        if not text or (before and before.last == text):
+        with self._one_at_a_time:
+            self._keep(exercise, cleaned(student), cleaned(given), verdict)
+
+    def _keep(self, exercise: str, word: str, text: str, verdict: Verdict | None) -> None:
+        self._load()
+        before = self.of(exercise, word)
+        if not text or (verdict and not verdict.taken) or (before and before.last == text):
             return
-        first, tries = (before.first, before.tries + 1) if before else (text, 1)
-        kept = Given(*key, first, text, tries)
-        self._given[key] = replace(kept, seal=seal(kept))
+        one = Try(given=text, at=self._time(before), course=self.course or course_version())
+        if verdict:
+            one = replace(one, kind=verdict.kind.value, misconception=verdict.misconception)
+        record = with_try(before, one) if before else sealed(Answer(exercise=exercise, student=word, tries=(one,)))
+        self._records = merged_all((*self._records, record))
+        self._save()
         for handle in self._shown:
             handle.update(self)
 
+    def _time(self, before: Answer | None) -> str:
+        """Return the time now, and always later than the last try, whatever the clock of this machine says."""
+        now = self.clock().astimezone(UTC)
+        if before and before.tries[-1].at >= now.strftime(_TIME):
+            now = datetime.strptime(before.tries[-1].at, _TIME).replace(tzinfo=UTC) + timedelta(microseconds=1)
+        return now.strftime(_TIME)
+
+    def of(self, exercise: str, student: object) -> Answer | None:
+        """Return what a student answered to one exercise.
+
+        Parameters
+        ----------
+        exercise : str
+        student : object
+
+        Returns
+        -------
+        Answer or None
+        """
+        key = exercise, cleaned(student)
+        return next((r for r in self._records if (r.exercise, r.student) == key and r.untouched), None)
+
+    def restored(self, exercise: str, student: object) -> Answer | None:
+        """Return what a student answered to one exercise, also in another session.
+
+        Parameters
+        ----------
+        exercise : str
+        student : object
+
+        Returns
+        -------
+        Answer or None
+        """
+        self._load()
+        return self.of(exercise, student)
+
+    def take_in(self, records: tuple[Answer, ...]) -> None:
+        """Keep records that were stored elsewhere, beside those that are here.
+
+        Parameters
+        ----------
+        records : tuple of Answer
+        """
+        self._load()
+        together = merged_all((*self._records, *records))
+        if together != self._records:
+            self._records = together
+            self._save()
+
     def show(self) -> None:
         """Put the list on the page; later answers are added to it there."""
-        self._shown.append(display(self, display_id=True))
+        handle = display(self, display_id=True)
+        if handle:  # none where no notebook runs
+            self._shown.append(handle)
+
+    def _load(self) -> None:
+        if self.path is None:
+            return
+        try:
+            self._records = merged_all((*open_answers(self.path), *self._records))
+        except LogbookError as refused:
+            self.trouble = str(refused)
+
+    def _save(self) -> None:
+        if self.path is None:
+            return
+        try:
+            self._records = save_answers(self.path, self._records)
+            self.trouble = ""
+        except LogbookError as refused:
+            self.trouble = str(refused)
 
     def __repr__(self) -> str:
         """Return one line for each exercise answered."""
-        lines = [_START + json.dumps(vars(g), ensure_ascii=False) for g in self._given.values()]
-        return "\n".join(lines) if lines else "No exercise is answered yet."
+        return "\n".join(map(as_line, self._records)) if self._records else _EMPTY
+
+    def _repr_html_(self) -> str:
+        """Return how many exercises are answered; the lines themselves are stored beside this."""
+        many = len({(r.student, r.exercise) for r in self._records})
+        words = f"{many} answer{'s are' if many > 1 else ' is'} kept. Save the notebook to hand in." if many else _EMPTY
+        return f"<p role='status'>{words}</p>"
 
 
-ANSWERS = HandIn()
-"""One for the session: an exercise run again must not lose what was answered."""
+ANSWERS = HandIn(ANSWERS_FILE)
+"""One for the session."""
 
 
 def hand_in() -> None:
-    """Show every answer of this session where it is stored with the notebook.
+    """Show every answer of this folder where it is stored with the notebook.
 
-    Later answers are added to the list by themselves. Save the notebook and
-    hand it in; running all cells again after a restart starts from nothing.
+    Later answers are added to the list by themselves. What earlier lists in the
+    notebooks of this folder hold is taken in first, so that a notebook that came
+    alone from another machine brings its answers along.
     """
+    ANSWERS.take_in(tuple(r for text in stored_lists(Path()) for r in read_given(text)))
     ANSWERS.show()
 
 
-def read_given(text: str) -> list[Given]:
+def read_given(text: str) -> list[Answer]:
     """Read the answers out of the text of a handed-in list.
 
     Parameters
@@ -126,24 +215,14 @@ def read_given(text: str) -> list[Given]:
 
     Returns
     -------
-    list of Given
+    list of Answer
         Lines that are no answer are passed over.
 
     Examples
     --------
     >>> hand = HandIn()
     >>> hand.keep("two-gap", "bako-rimu", 12); hand.keep("two-gap", "bako-rimu", 14)
-    >>> [(g.first, g.last, g.tries, g.untouched) for g in read_given(repr(hand))]
+    >>> [(g.first, g.last, len(g.tries), g.untouched) for g in read_given(repr(hand))]
     [('12', '14', 2, True)]
     """
-    found = []
-    for line in text.splitlines():
-        if not line.startswith(_START):
-            continue
-        try:
-            part = json.loads(line.removeprefix(_START))
-            texts = (str(part[k]) for k in ("exercise", "student", "first", "last"))
-            found.append(Given(*texts, int(part["tries"]), str(part.get("seal", ""))))
-        except (ValueError, KeyError, TypeError):
-            continue
-    return found
+    return read_lines(text)[0]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -10,10 +9,11 @@ from pathlib import Path
 import nbformat
 
 from simulate.core.refusal import Refusal
-from simulate.show.answers import check
+from simulate.show.answer_record import Answer
+from simulate.show.answers import Kind, judge, say
 from simulate.show.before import asked
 from simulate.show.class_list import class_set, exercises_of
-from simulate.show.given import Given, read_given
+from simulate.show.given import read_given
 from simulate.show.units import in_both
 
 
@@ -94,9 +94,9 @@ def _aside(word: str, told: str) -> Mark:
     return Mark("", word, "", "", "", "", "", 0, told)
 
 
-def _collect(folder: Path) -> tuple[dict[tuple[str, str], list[Given]], list[tuple[str, str]]]:
+def _collect(folder: Path) -> tuple[dict[tuple[str, str], list[Answer]], list[tuple[str, str]]]:
     """Return what was handed in by word and exercise, and the files that gave nothing, with the reason."""
-    handed: dict[tuple[str, str], list[Given]] = {}
+    handed: dict[tuple[str, str], list[Answer]] = {}
     useless = []
     paths = sorted(p for p in folder.rglob("*.ipynb") if ".ipynb_checkpoints" not in p.parts)
     if not paths:
@@ -122,18 +122,17 @@ def _text(output: Mapping) -> str:
     return "".join(text) if isinstance(text, list) else str(text)
 
 
-def _mark(name: str, word: str, lesson: str, asks: str, handed: Sequence[Given]) -> Mark:
+def _mark(name: str, word: str, lesson: str, asks: str, handed: Sequence[Answer]) -> Mark:
     whole = [g for g in handed if g.untouched]
     spoilt = [g for g in handed if not g.untouched]
     notes = [f"changed by hand: {spoilt[0].last!r} does not count"] if spoilt else []
     if not whole:
         return Mark(name, word, lesson, asks, "", "", "", 0, "not answered", *notes)
-    counts = max(whole, key=lambda g: g.tries)
-    if len({(g.first, g.last, g.tries) for g in whole}) > 1:
-        notes.append(f"handed in {len(whole)} times, not alike: the one with {counts.tries} tries counts")
     question = asked(asks, word)
-    said = check(question, counts.last)
-    right, first = (("yes" if check(question, text).startswith("Right.") else "no") for text in (counts.last, counts.first))
-    why = re.match(r"Not yet \(([^)]*)\)", said)
-    return Mark(name, word, lesson, asks, counts.last, right, first, counts.tries,
-                why[1] if why else said.split(". ")[0].rstrip("."), "; ".join(notes))
+    counts = max(whole, key=lambda g: g.count)
+    if len({(g.first, g.last, g.count) for g in whole}) > 1:
+        notes.append(f"handed in {len(whole)} times, not alike: the one with {counts.count} tries counts")
+    last, first = judge(question, counts.last), judge(question, counts.first)
+    told = last.misconception or say(last).split(". ")[0].rstrip(".")
+    return Mark(name, word, lesson, asks, counts.last, *("yes" if v.kind is Kind.RIGHT else "no" for v in (last, first)),
+                counts.count, told, "; ".join(notes))
