@@ -6,6 +6,7 @@ import csv
 import io
 import unicodedata
 
+from simulate.readings.decoding import in_utf8
 from simulate.readings.record import ReadingsError, shortened
 
 LARGEST_BYTES = 1_000_000
@@ -35,6 +36,7 @@ def text_of(data: bytes, file: str) -> str:
     ReadingsError
         Where it is binary, in another encoding, or larger than a megabyte.
     """
+    data = in_utf8(data)
     if data.startswith((b"\xff\xfe", b"\xfe\xff")):
         raise ReadingsError(file, "is in UTF-16", _RESAVE, 1, code="file")
     if b"\0" in data or data.startswith((b"PK\x03\x04", b"\xd0\xcf\x11\xe0", b"%PDF")):

@@ -17,6 +17,7 @@ from simulate.readings.findings_wedge import of_wedge
 from simulate.readings.gaps import given_sd
 from simulate.readings.own_rounds import own_progress
 from simulate.readings.record import Readings
+from simulate.readings.suspicion import slips_of, with_suspicion
 from simulate.surface import checks
 
 __all__ = ["BY_KIND", "Findings", "findings"]
@@ -61,7 +62,11 @@ def findings(table: Readings, reading_sd_um: float | None = None, round: int | N
         raise Refusal(found=f"table is a {type(table).__name__}; it must be what read_readings gives.")
     sd = given_sd(reading_sd_um, "reading_sd_um")
     target = None if target_um is None else checks.number(target_um, "target_um", 0, above=True)
-    found = BY_KIND[table.kind](table, sd, round, target)
+    slips = slips_of(table if round is None else table.rows(table.round <= round), sd)
+    try:
+        found = replace(BY_KIND[table.kind](table, sd, round, target), slips=slips)
+    except Refusal as refusal:
+        raise with_suspicion(refusal, slips) from None
     before = table.rows(table.round <= found.round)
     own = own_progress(before, sd, target) if np.unique(before.round).size > 1 else None
     return found if own is None or own.rounds.size < 2 else replace(found, progress=own,

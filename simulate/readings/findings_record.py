@@ -9,6 +9,7 @@ import numpy as np
 from simulate.readings.consistency import Consistency
 from simulate.readings.next_reading import NextReading
 from simulate.readings.progress_words import Progress
+from simulate.readings.slip_record import Slip
 from simulate.readings.stopping import StopRule
 
 
@@ -52,6 +53,8 @@ class Findings:
     cautions : tuple of str
     progress : Progress or None
         Of the rounds in the file up to this one; None where there is one round, or none can be compared.
+    slips : tuple of Slip
+        What the file holds that looks like a slip of the pen.
     """
 
     kind: str
@@ -73,6 +76,7 @@ class Findings:
     form_um: float | None = None
     sd_from: str = "given"
     progress: Progress | None = None
+    slips: tuple[Slip, ...] = ()
 
 
 FILING = ("Take half of what the map says, look again, and take the rest: a reading may be wrong, and metal does not "

@@ -9,6 +9,8 @@ import numpy as np
 
 from simulate.core.refusal import Refusal
 from simulate.readings.record import Readings
+from simulate.readings.slip_record import Slip
+from simulate.readings.tidying import name_key
 
 _OF_NAMES = ("lower", "upper")
 
@@ -47,7 +49,7 @@ def joined(tables: Sequence[Readings]) -> Readings:
         raise Refusal(found="no set of readings was given; allowed is one or more.")
     first, parts, own_numbers, numbers = tables[0], [], [], []
     for table in tables:
-        if table.kind != first.kind or set(table.names) != set(first.names):
+        if not same_bodies(table, first):
             raise Refusal(found=f"{table.source} holds {table.kind} of {', '.join(table.names) or 'an eye'}; allowed beside "
                              f"{first.source} are {first.kind} of {', '.join(first.names) or 'an eye'}.")
         table = _renamed(table, first.names)
@@ -61,10 +63,58 @@ def joined(tables: Sequence[Readings]) -> Readings:
     return _stacked(parts, numbers)
 
 
+def same_bodies(table: Readings, other: Readings) -> bool:
+    """Say whether two tables are of the same bodies, whichever capitals and blanks their names were typed with.
+
+    Parameters
+    ----------
+    table, other : Readings
+
+    Returns
+    -------
+    bool
+
+    Examples
+    --------
+    >>> from simulate.readings.table import read_readings
+    >>> one, two = (read_readings(f"lower,upper,position_mm,gap_um\\n{pair},0,1\\n".encode()) for pair in ("Bar 1,B", "bar1,b"))
+    >>> same_bodies(one, two)
+    True
+    """
+    if table.kind != other.kind:
+        return False
+    keys = [{name_key(name) for name in one.names} for one in (table, other)]
+    return set(table.names) == set(other.names) or (keys[0] == keys[1] and all(
+        len(key) == len(one.names) for key, one in zip(keys, (table, other))))
+
+
+def spelled_otherwise(tables: Sequence[Readings]) -> tuple[Slip, ...]:
+    """Tell names that sets of the same bodies spell in several ways, and that are taken for one.
+
+    Parameters
+    ----------
+    tables : sequence of Readings
+        As `joined` takes them.
+
+    Returns
+    -------
+    tuple of Slip
+    """
+    spelled: dict[str, list[str]] = {}
+    for name in (name for table in tables for name in table.names):
+        words = spelled.setdefault(name_key(name), [])
+        if name not in words:
+            words.append(name)
+    quoted = [[f"'{word}'" for word in words] for words in spelled.values() if len(words) > 1]
+    return tuple(Slip(kind="names joined", what="In the sets of the logbook " + " and ".join([", ".join(words[:-1]), words[-1]]))
+                 for words in quoted)
+
+
 def _renamed(table: Readings, names: tuple[str, ...]) -> Readings:
     if table.names == names:
         return table
-    place = np.array([names.index(name) for name in table.names])
+    keys = [name_key(name) for name in names]
+    place = np.array([names.index(name) if name in names else keys.index(name_key(name)) for name in table.names])
     return _changed(table, names=names, **{field: place[getattr(table, field)] for field in _OF_NAMES
                                            if getattr(table, field) is not None})
 
@@ -73,7 +123,7 @@ def _same(one: Readings, other: Readings) -> bool:
     """Whether two rounds hold the same readings, on whatever lines of their files."""
     def held(table: Readings) -> list:
         return [(f.name, value.tobytes() if isinstance(value, np.ndarray) else value) for f in fields(table)
-                if f.name not in ("row", "source", "round") for value in [getattr(table, f.name)]]
+                if f.name not in ("row", "source", "round", "slips") for value in [getattr(table, f.name)]]
 
     return held(one) == held(other)
 

@@ -10,7 +10,7 @@ import numpy as np
 from simulate.core.refusal import Refusal
 from simulate.readings.entry import Entry
 from simulate.readings.findings import Findings, findings
-from simulate.readings.joining import joined
+from simulate.readings.joining import joined, same_bodies, spelled_otherwise
 from simulate.readings.own_rounds import own_progress
 from simulate.readings.record import Readings
 from simulate.readings.table import read_readings
@@ -68,7 +68,7 @@ def earlier_sets(table: Readings, before: Sequence[Entry]) -> list[Readings]:
             other = read_readings(entry.readings.encode(), entry.name)
         except Refusal:
             continue
-        if other.kind == table.kind and set(other.names) == set(table.names):
+        if same_bodies(other, table):
             found.append(other)
     return found
 
@@ -99,6 +99,7 @@ def log_findings(table: Readings, before: Sequence[Entry], reading_sd_um: float 
     earlier = earlier_sets(table, before)
     if not earlier:
         return found
+    found = replace(found, slips=(*found.slips, *spelled_otherwise([*earlier, table])))
     both = joined([*earlier, table.rows(table.round <= found.round)])
     own = own_progress(both, reading_sd_um, target_um) if np.unique(both.round).size > 1 else None
     if own is None or own.rounds.size < 2:

@@ -7,8 +7,14 @@ from dataclasses import dataclass
 import numpy as np
 
 from simulate.core.refusal import Refusal
+from simulate.readings.slip_record import Slip
 
 KINDS = ("bars", "plates", "squares", "union jack", "lands", "wedge")
+
+
+_DO = {"cell": "Correct that cell, and read the file again", "empty": "Fill that cell, and read the file again",
+       "table": "Correct the table, and read it again", "unsettled": "Read what is missing, and add it",
+       "file": "Check its name, or save the table from the spreadsheet as CSV UTF-8, and read it again"}
 
 
 class ReadingsError(Refusal):
@@ -31,19 +37,20 @@ class ReadingsError(Refusal):
     code : str
         ``"cell"`` where `found` is what one cell holds, ``"table"`` where it is a clause of its own.
     do : str
-        What to do next, where that is not evident.
+        What to do next; to correct the cell or the table, where nothing more helpful can be said.
 
     Examples
     --------
     >>> print(ReadingsError("bars.csv", "'thin'", "a number", 4, "gap_um", "thin"))
-    bars.csv, row 4, column gap_um is 'thin'; it must be a number.
+    bars.csv, row 4, column gap_um is 'thin'; it must be a number. Correct that cell, and read the file again.
     """
 
     def __init__(self, file: str, found: str, must_be: str, row: int | None = None, column: str | None = None,
                  value: str | None = None, *, code: str = "cell", do: str = "") -> None:
         self.file, self.row, self.column, self.value = file, row, column, value
         place = [file, *((f"row {row}",) if row is not None else ()), *((f"column {column}",) if column is not None else ())]
-        super().__init__(code, where=", ".join(place), found=found, must_be=must_be, do=do)
+        usual = _DO["empty" if code == "cell" and value == "" else code if code in _DO else "table"]
+        super().__init__(code, where=", ".join(place), found=found, must_be=must_be, do=do or usual)
 
 
 def shortened(text: str, most: int = 40) -> str:
@@ -114,6 +121,8 @@ class Readings:
         Lands: the bar at the middle land over the line of the outer two; nan where the row gives an interval.
     looks, seen : numpy.ndarray of int or None
         Wedge: how often a mark was looked at, and how often it was seen open.
+    slips : tuple of Slip
+        What the reader took as it was meant though it was written otherwise.
     """
 
     source: str
@@ -140,6 +149,7 @@ class Readings:
     proud_um: np.ndarray | None = None
     looks: np.ndarray | None = None
     seen: np.ndarray | None = None
+    slips: tuple[Slip, ...] = ()
 
     @property
     def is_interval(self) -> np.ndarray:

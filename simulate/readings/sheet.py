@@ -95,7 +95,18 @@ class Sheet:
         """Refuse the file at one cell; `found` is a clause of its own, where the cell alone does not say it."""
         cell = self._cells[index][self.place[name]]
         raise ReadingsError(self.file, found or (shortened(cell) if cell else "empty"), must_be, int(self.row[index]),
-                            self.header[self.place[name]], cell, code="table" if found else "cell")
+                            self.header[self.place[name]], cell, code="table" if found else "cell",
+                            do=self._cause(index, name, cell))
+
+    def _cause(self, index: int, name: str, cell: str) -> str:
+        """What to do about a cell that a spreadsheet or a row of units left there; empty where nothing is known."""
+        if all(re.fullmatch(r"[(\[]?(um|\u00b5m|\u03bcm|mm|thou|in|inch|arcsec|urad|-|yes/no|)[)\]]?", one.lower()) for one in self._cells[index]):
+            return "The row looks like units that are not those of the header: correct whichever is wrong"
+        if not cell and name in PLAIN and index:
+            return "Write it in every row; a spreadsheet leaves all but the first cell of a merged block empty"
+        if re.fullmatch(r"[0-9]{1,2}[-. /]?[A-Za-z]{3}|[A-Za-z]{3}[-. /]?[0-9]{2}", cell):
+            return "It looks like a date that a spreadsheet made of an interval such as 5-10: make the column text, and type it again"
+        return ""
 
     def numbers(self, name: str, allowed: str, low: float, high: float, blank: bool = False) -> np.ndarray:
         """Numbers in the house's unit; nan where a blank is allowed and stands."""

@@ -3,18 +3,22 @@
 from __future__ import annotations
 
 import os
+from dataclasses import replace
 from typing import IO
 
 from simulate.core.refusal import Refusal
 from simulate.readings.cells import LARGEST_BYTES, header_and_rows, text_of
+from simulate.readings.decoding import ENCODINGS, encoding_of
 from simulate.readings.kinds import checked
 from simulate.readings.record import Readings, ReadingsError
 from simulate.readings.sheet import Sheet
+from simulate.readings.slip_record import Slip
+from simulate.readings.tidying import tidied
 
 __all__ = ["Readings", "ReadingsError", "read_readings"]
 
 
-def read_readings(path_or_file: str | os.PathLike | bytes | IO, name: str | None = None) -> Readings:
+def read_readings(path_or_file: str | os.PathLike | bytes | IO, name: str | None = None, dark_um: float | None = None) -> Readings:
     """Read and check a file of readings.
 
     The header says what the file holds. Bars have ``round, lower, upper, turned, position_mm, gap_um``; plates
@@ -25,12 +29,19 @@ def read_readings(path_or_file: str | os.PathLike | bytes | IO, name: str | None
     likewise ``proud_at_least_um`` and ``proud_at_most_um``, where minus is light. Gaps are taken in um,
     mm, thou and in; lengths in mm and in. ``round`` and ``turned`` may be left out (1, no); a column ``note`` is free.
 
+    What a spreadsheet or a pencil makes of such a table is understood where there is no doubt, and `slips` of the
+    table says so: semicolons or tabs with decimal commas, UTF-16 and Windows-1252, a title above the header, a row of
+    units under it, merged cells, names that differ only by capitals and blanks, and a gap cell that says ``50-100``,
+    ``<30``, ``>1000`` or ``dark``.
+
     Parameters
     ----------
     path_or_file : str, os.PathLike, bytes or file
         A path, the bytes of the file, or a file opened as text or binary.
     name : str, optional
         What refusals call the file, where it has no name of its own.
+    dark_um : float, optional
+        The gap that ``dark`` in a cell is at most; 2.5 um, or what a line ``# dark_um: 1.5`` of the file says.
 
     Returns
     -------
@@ -49,8 +60,11 @@ def read_readings(path_or_file: str | os.PathLike | bytes | IO, name: str | None
     ('bars', ('A', 'B'), [25.4, 0.0])
     """
     data, file = _bytes_of(path_or_file, name)
-    header, header_row, rows = header_and_rows(text_of(data, file), file)
-    return checked(Sheet(file, header, header_row, rows))
+    plain = tidied(text_of(data, file), dark_um)
+    header, header_row, rows = header_and_rows(plain.text, file)
+    encoding = encoding_of(data)
+    told = (Slip(kind="encoding", what=ENCODINGS[encoding]),) if encoding in ENCODINGS else ()
+    return replace(checked(Sheet(file, header, header_row, rows)), slips=(*told, *plain.slips))
 
 
 def _bytes_of(source: str | os.PathLike | bytes | IO, name: str | None) -> tuple[bytes, str]:

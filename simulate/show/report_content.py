@@ -163,6 +163,8 @@ def finding_parts(found: Findings, units: str = "mm", picture: bool = True) -> t
     own = found.progress
     later = {*agree, found.next.sentence if found.next else "", found.stop.sentence if found.stop else "", *(own.sentences if own else ())}
     parts = [Part("Picture", png=finding_picture(found, units, _DPI).paint(), alt=picture_words(found))] if picture else []
+    if found.slips:
+        parts.append(Part("Slips that were noticed", said([slip.sentence for slip in found.slips])))
     parts.append(Part("What the readings say", said([s for s in found.sentences if s not in later]),
                       _table("Results", found.heading, found.rows, units)))
     if agree:

@@ -1,0 +1,176 @@
+"""Slips of the pen that only the figures betray: another unit, a flag that was forgotten, stations that are shifted."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from simulate.core.refusal import Refusal
+from simulate.readings.record import Readings, ReadingsError
+from simulate.readings.slip_record import Slip
+from simulate.readings.turned_slip import turned_slips
+
+SEEN_UM = 0.5
+"""No gap narrower than this lets light through that an eye sees, whatever the lamp (common practice, no source)."""
+PROUD_UM = 0.1
+"""No reading of a land by dial or blade is finer than this (common practice, no source)."""
+WIDE_UM = 5000.0
+"""Gaps of bodies that are worth fitting stay below this (common practice, no source)."""
+_SAME_MM, _LEAST_STATIONS = 0.5, 3
+_APART = (200.0, 20_000.0)
+"""A pair in millimetres among micrometres looks a thousand times smaller, give or take its own size."""
+
+
+def suspected(table: Readings, reading_sd_um: float | None = None) -> tuple[Slip, ...]:
+    """Look for slips in the figures of a table; nothing is changed.
+
+    Parameters
+    ----------
+    table : Readings
+    reading_sd_um : float, optional
+        Standard deviation of one reading, where it is known.
+
+    Returns
+    -------
+    tuple of Slip
+        What it cannot see: a wrong unit that the whole file shares and that leaves gaps of a likely size, a flag that
+        no spare reading contradicts, and stations shifted in all pairs alike.
+
+    Examples
+    --------
+    >>> from simulate.readings.table import read_readings
+    >>> [slip.kind for slip in suspected(read_readings(b"lower,upper,height_mm,gap_um\\nA,B,0,0\\nA,B,100,0.05\\n"))]
+    ['too small']
+    """
+    found = [*unit_slips(table), *shifted_pairs(table)]
+    if table.kind == "bars" and not any(slip.kind == "shifted" for slip in found):
+        found += turned_slips(table, reading_sd_um)
+    return tuple(found)
+
+
+def unit_slips(table: Readings) -> list[Slip]:
+    """Suspect millimetres among micrometres, in the whole file or in one pair, and the other way about.
+
+    Parameters
+    ----------
+    table : Readings
+
+    Returns
+    -------
+    list of Slip
+    """
+    if table.kind not in ("bars", "plates", "squares", "lands"):
+        return []
+    lands = table.kind == "lands"
+    ends = np.stack([table.low_um, table.high_um])
+    size = np.where(np.isfinite(ends), np.abs(ends), 0.0).max(axis=0)
+    some = size[size > 0]
+    noun = "proud" if lands else "gap"
+    if not some.size:
+        return []
+    if some.max() < (PROUD_UM if lands else SEEN_UM):
+        return [Slip(kind="too small", figure=float(some.max()), what=f"{noun}_mm")]
+    if np.median(some) > WIDE_UM:
+        return [Slip(kind="too large", figure=float(np.median(some)) / 1000, what=f"{noun}_um")]
+    return [] if lands else _small_pairs(table, size)
+
+
+def _small_pairs(table: Readings, size: np.ndarray) -> list[Slip]:
+    pair = np.stack([table.round, table.lower, table.upper], axis=1)
+    keys, number = np.unique(pair, axis=0, return_inverse=True)
+    number = number.reshape(-1)
+    most = np.array([size[number == k].max() for k in range(len(keys))])
+    found = []
+    for k, (_, lower, upper) in enumerate(keys):
+        others = np.delete(most, k)
+        if others.size < 2 or not 0 < most[k] < SEEN_UM or np.median(others) / most[k] < _APART[0]:
+            continue
+        if np.median(others) / most[k] < _APART[1]:
+            found.append(Slip(kind="pair too small", rows=tuple(int(row) for row in table.row[number == k]),
+                              what=f"{table.names[upper]} on {table.names[lower]}", figure=float(f"{np.median(others) / most[k]:.1g}")))
+    return found if len(found) < len(keys) / 2 else []
+
+
+def shifted_pairs(table: Readings) -> list[Slip]:
+    """Suspect pairs whose stations all lie off those of the others by one and the same length.
+
+    Parameters
+    ----------
+    table : Readings
+
+    Returns
+    -------
+    list of Slip
+        None for lands, surveys and wedge tests, where places are those of the instrument.
+
+    Examples
+    --------
+    >>> from simulate.readings.table import read_readings
+    >>> rows = [f"{pair},{x + 10 * (pair == 'B,C')},1" for pair in ("A,B", "A,C", "B,C") for x in (0, 50, 100)]
+    >>> found = shifted_pairs(read_readings("\\n".join(["lower,upper,position_mm,gap_um", *rows]).encode()))
+    >>> [(slip.what, slip.figure, slip.way) for slip in found]
+    [('C on B', 10.0, 'beyond')]
+    """
+    if table.kind not in ("bars", "plates", "squares"):
+        return []
+    last = table.rows(table.round == table.round.max())
+    keys, number = np.unique(np.stack([last.lower, last.upper], axis=1), axis=0, return_inverse=True)
+    number = number.reshape(-1)
+    places = [np.unique(last.position_mm[number == k]) for k in range(len(keys))]
+    found = []
+    for k, (lower, upper) in enumerate(keys):
+        shift = _shift(places[k], [one for j, one in enumerate(places) if j != k])
+        if shift:
+            found.append(Slip(kind="shifted", rows=tuple(int(row) for row in last.row[number == k]), figure=abs(shift),
+                              what=f"{last.names[upper]} on {last.names[lower]}", way="beyond" if shift > 0 else "before"))
+    return found if len(found) < len(keys) / 2 else []
+
+
+def _shift(mine: np.ndarray, others: list[np.ndarray]) -> float:
+    """How far these stations lie off the ones that the other pairs have in common; 0 where they do not."""
+    if len(others) < 2 or mine.size < _LEAST_STATIONS:
+        return 0.0
+    common = others[0][np.all([[np.abs(other - x).min() < _SAME_MM for x in others[0]] for other in others[1:]], axis=0)]
+    if common.size != mine.size:
+        return 0.0
+    apart = mine - common
+    near = np.abs(mine[:, None] - common).min(axis=1) < _SAME_MM
+    return 0.0 if near.any() or np.ptp(apart) > _SAME_MM else float(round(np.median(apart), 3))
+
+
+def slips_of(table: Readings, reading_sd_um: float | None = None) -> tuple[Slip, ...]:
+    """Give every slip of a table: what the reader understood, and what is only suspected.
+
+    Parameters
+    ----------
+    table : Readings
+    reading_sd_um : float, optional
+
+    Returns
+    -------
+    tuple of Slip
+    """
+    return (*table.slips, *suspected(table, reading_sd_um))
+
+
+def with_suspicion(refusal: Refusal, slips: tuple[Slip, ...]) -> Refusal:
+    """Add to a refusal what may be its cause.
+
+    Parameters
+    ----------
+    refusal : Refusal
+    slips : tuple of Slip
+        Of the table that was refused; those that are only suspected count.
+
+    Returns
+    -------
+    Refusal
+        The same one where nothing is suspected.
+    """
+    why = " ".join(slip.sentence for slip in slips if slip.suspected)
+    if not why or why in refusal.do:
+        return refusal
+    if isinstance(refusal, ReadingsError):
+        return ReadingsError(refusal.file, refusal.found, refusal.must_be, refusal.row, refusal.column, refusal.value, code=refusal.code,
+                             do=f"{refusal.do.rstrip('.')}. {why}" if refusal.do else why)
+    return Refusal(refusal.code, where=refusal.where, found=refusal.found, must_be=refusal.must_be,
+                   do=f"{refusal.do.rstrip('.')}. {why}" if refusal.do else why)

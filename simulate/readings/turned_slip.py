@@ -1,0 +1,127 @@
+"""A flag ``turned`` that was flipped or forgotten: try the flip of each fit, and of all."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from scipy.stats import chi2
+from scipy.stats import f as fisher
+
+from simulate.readings.bars import ASSUMED_SD_UM
+from simulate.readings.network import build, design, seats, span
+from simulate.readings.record import Readings, ReadingsError
+from simulate.readings.slip_record import Slip
+
+CLEAR = 2.0
+"""The scatter has to fall by this factor before a flag is doubted."""
+CHANCE = 0.02
+"""And by more than comes by chance this often, however many flips were tried."""
+ALIKE = 1.5
+"""Flips that leave no more than this many times the variance of the best one explain the readings as well."""
+_MOST_ROWS = 600
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Fit:
+    """What a table leaves unexplained: sum of squared weighted residuals, and how many readings are to spare."""
+
+    square: float
+    dof: int
+
+    @property
+    def variance(self) -> float:
+        return self.square / self.dof
+
+
+def turned_slips(table: Readings, reading_sd_um: float | None = None) -> list[Slip]:
+    """Suspect flags of turned bars that the other readings contradict.
+
+    Parameters
+    ----------
+    table : Readings
+        Of bars; its last round counts.
+    reading_sd_um : float, optional
+
+    Returns
+    -------
+    list of Slip
+        At most one. What it cannot see: a wrong flag where no reading is to spare, or on bars that are alike end
+        for end.
+
+    Notes
+    -----
+    The ratio of two mean squares is held against Fisher's F, the chance being shared among the flips that were tried
+    (C. Bonferroni; from memory). Where the spread is known, the readings as they stand must also be improbable.
+    """
+    used = table.rows(table.round == table.round.max())
+    used = used.rows(np.isfinite(used.high_um))
+    if not 0 < len(used) <= _MOST_ROWS:
+        return []
+    sd = _weights(used, reading_sd_um)
+    now = _solved(table, used, sd, settled=False)
+    if now is None:
+        return []
+    units = _units(used)
+    tried = [(which, _solved(table, replace(used, turned=used.turned ^ np.isin(units, which)), sd))
+             for which in [(k,) for k in range(units.max() + 1)] + ([tuple(range(units.max() + 1))] if units.max() else [])]
+    known = reading_sd_um is not None or bool(used.is_interval.all())
+    better = sorted(((fit.variance, which) for which, fit in tried if fit is not None and _clear(now, fit, len(tried), known)),
+                    key=lambda one: (one[0], len(one[1])))
+    if not better:
+        return []
+    slips = [_slip(used, units, which, min(float(np.sqrt(now.variance / variance)), 1000.0))
+             for variance, which in better if variance <= ALIKE * better[0][0]]
+    return [replace(slips[0], others=tuple(f"{one.what} {one.way}" if one.what else "all of them the other way" for one in slips[1:3]))]
+
+
+def _slip(used: Readings, units: np.ndarray, which: tuple[int, ...], factor: float) -> Slip:
+    if len(which) > 1:
+        return Slip(kind="all turned", rows=tuple(int(row) for row in used.row), figure=factor)
+    mine = np.isin(units, which)
+    first = int(np.flatnonzero(mine)[0])
+    return Slip(kind="turned", rows=tuple(int(row) for row in used.row[mine]), figure=factor,
+                what=f"{used.names[used.upper[first]]} on {used.names[used.lower[first]]}",
+                way="not turned" if used.turned[first] else "turned")
+
+
+def _clear(now: _Fit, then: _Fit, tried: int, known: bool) -> bool:
+    """Whether the flip makes readings agree that do not agree as they stand."""
+    if now.variance < CLEAR**2 * then.variance or now.square < 1e-9:
+        return False
+    chance = float(fisher.sf(now.variance / max(then.variance, 1e-300), now.dof, then.dof)) * tried
+    return chance < CHANCE and (not known or float(chi2.sf(now.square, now.dof)) < CHANCE)
+
+
+def _weights(used: Readings, sd: float | None) -> np.ndarray:
+    """The deviation of each reading: its own where it is an interval, as a uniform one has it (width / sqrt(12))."""
+    point = ASSUMED_SD_UM if sd is None else sd
+    width = used.high_um - used.low_um
+    return np.where(width > 0, np.hypot(width / np.sqrt(12), sd or 0.0), point)
+
+
+def _units(used: Readings) -> np.ndarray:
+    """Number what may have been flagged wrongly as one: a fit as it was read through once."""
+    keys = np.stack([used.lower, used.upper, used.turned], axis=1)
+    _, fit = np.unique(keys, axis=0, return_inverse=True)
+    again, seen = np.zeros(len(used), int), {}
+    for k, key in enumerate(zip(fit.reshape(-1).tolist(), used.position_mm.tolist())):
+        again[k] = seen[key] = seen.get(key, -1) + 1
+    _, unit = np.unique(np.stack([fit.reshape(-1), again], axis=1), axis=0, return_inverse=True)
+    return unit.reshape(-1)
+
+
+def _solved(table: Readings, used: Readings, sd: np.ndarray, settled: bool = True) -> _Fit | None:
+    """Least squares with every fit's own line; None where nothing is to spare, or the bars are not settled and have to be."""
+    try:
+        network = build(table, used)
+    except ReadingsError:
+        return None
+    middle = (used.low_um + used.high_um) / 2
+    lines = span(seats(network) / sd[:, None])
+    matrix, right = design(network) / sd[:, None], middle / sd
+    matrix, right = matrix - lines @ (lines.T @ matrix), right - lines @ (lines.T @ right)
+    reach = span(matrix)
+    left = right - reach @ (reach.T @ right)
+    dof = right.size - lines.shape[1] - reach.shape[1]
+    return None if dof < 2 or (settled and reach.shape[1] < matrix.shape[1]) else _Fit(square=float(left @ left) + 1e-12, dof=dof)
