@@ -112,7 +112,7 @@ def test_how_sure_a_cross_slide_is_and_what_a_face_becomes():
     assert drawn.std() == pytest.approx(found.sd_urad, rel=0.01)
     assert "comes out 6 µm hollow" in found.sentence and "inside 0 to 20 µm" in found.sentence
     proud = cross_slide(-9, -3, 150).sentence
-    assert "6 µm proud in its middle" in proud and "outside 0 to 20 µm (ISO 1708, from memory)" in proud
+    assert "6 µm proud in its middle" in proud and "outside 0 to 20 µm (ISO 1708†)" in proud
     assert "hollow" in ISO_1708["cross slide square to the axis"].sense and "over 150 mm, inside 0 to 10 µm" in machine_sentence(
         "cross slide square to the axis", 8, 150)
 

@@ -1,6 +1,7 @@
 """Bench cards: one page for each lesson, with the lesson's own steps and cautions as text that can be read out."""
 
 import io
+import re
 
 import nbformat
 import pytest
@@ -86,3 +87,19 @@ def test_the_command_writes_the_named_cards(tmp_path, capsys):
     assert main([str(tmp_path / "cards"), "04", "--inch"]) == 0
     assert [p.name for p in (tmp_path / "cards").iterdir()] == ["04_three_bars.pdf"]
     assert "1 bench cards written" in capsys.readouterr().out
+
+
+def test_no_mark_of_a_notebook_reaches_the_paper_of_any_card():
+    looked = 0
+    for path in LESSONS:
+        card = card_of(path)
+        for words in (card.title, card.question, *card.steps, *card.cautions):
+            assert not re.search(r"[#*`$|]|\]\(|__|^ *---", words), (path.name, words)
+            looked += 1
+    assert looked > 7 * len(LESSONS)
+
+
+def test_a_card_asks_the_lesson_s_question_and_ends_with_its_cautions():
+    # the question of lesson 00 is followed by a part of its own, and the bench part of lesson 13 by the learner's squares
+    assert card_of(find(["00"])[0]).question == "How does a lesson of this course work, and what do I need beside me at the bench?"
+    assert card_of(find(["13"])[0]).cautions[-1].endswith("the person responsible for it come first.")

@@ -45,10 +45,13 @@ def test_lesson_10_shows_the_table_of_hidden_families_against_placements():
     rows = re.findall(r"^three plain fits and (.+): (.+)$", printed("10"), re.M)
     assert dict(rows) == {"nothing": "twist 10, pinwheel 6, lopsided 19", "2 on 1, half turn": "twist 10, pinwheel 6",
                           "2 on 1, quarter turn": "pinwheel 6", "2 on 1, slid along": "twist 1", "2 on 1, slid slanting": "twist 1"}
+    # derived: odd waves that repeat with the slide meet themselves again, so a slide of three steps leaves more than one of one
+    assert re.findall(r"slid by (.+): (\d+) hidden", printed("10")) == [("1", "1"), ("3", "14"), ("3 and by 2", "1")]
 
 
 def test_lessons_11_and_12_survey_one_plate_by_lines_of_an_edge_and_by_slopes():
-    assert len(re.findall(r"unseen, \d+ passes, plate from 200 to \d+ µm", printed("11"))) >= 3
+    left = [int(um) for um in re.findall(r"unseen, \d+ passes, plate from 200 to (\d+) µm", printed("11"))]
+    assert len(left) == 5 and left[2] < 10 < 30 < left[3] < left[4]  # a dial, blades from 0.03 mm, blades from 0.05 mm
     assert re.search(r"usual way: .*\nleast squares: .*\nclosures ", printed("12"))
-    told = re.search(r"straightedge: 121 stations.*\neight lines of slopes: 73 stations.*\nthe two differ by (\S+) µm at most", printed("12"))
+    told = re.search(r"straightedge and dial: 121 stations.*\neight lines of slopes: 73 stations.*\nthe two differ by (\S+) µm at most", printed("12"))
     assert 0 < float(told[1]) < 10

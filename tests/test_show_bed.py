@@ -102,7 +102,7 @@ def test_the_chain_says_which_link_to_improve_and_takes_an_own_link():
 
 def test_a_hollow_straightedge_leaves_a_convex_bed_and_the_panel_says_so():
     panel = BedPanel(edge_um=-15, look=13)
-    assert "inside the 20 µm for 600 mm between centres (ISO 1708, from memory)" in panel.sentence
+    assert "inside the 20 µm for 600 mm between centres (ISO 1708†)" in panel.sentence
     panel.controls["edge_um"].value = 15
     assert "the bed may only be convex" in panel.sentence
 

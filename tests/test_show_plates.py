@@ -279,14 +279,16 @@ def test_places_off_the_lines_are_those_inside_the_eight_triangles(survey):
 # -- from an edge to a surface --------------------------------------------------
 def test_every_control_of_the_edge_survey_answers_at_both_ends():
     panel = EdgeSurveyPanel(lines=("along", "across", "corners"), done=3)
-    assert sweep(panel) == 8
+    assert sweep(panel) == 9
 
 
 def test_a_plate_scraped_by_lines_along_and_across_keeps_its_twist_and_corners_find_it():
     panel = EdgeSurveyPanel(done=60)
     assert "1 shape stays unseen" in panel.sentence and "outside grade 3" in panel.sentence
     panel.controls["corners"].value = True
-    assert "nothing at the stations stays unseen" in panel.sentence and "inside grade 1" in panel.sentence
+    assert "nothing at the stations stays unseen" in panel.sentence and "inside grade 0" in panel.sentence
+    panel.controls["read_by"].value = "feelers"  # no blade is thinner than 50 um, so the plate keeps more than that
+    assert "take no blade: under 50 µm nothing is known" in panel.sentence and "outside grade 3" in panel.sentence
 
 
 def test_a_survey_of_nothing_is_refused_and_the_picture_stays():

@@ -21,7 +21,7 @@ def test_light_tells_open_from_shut_but_not_how_wide():
 
 def test_the_usual_feelers_are_those_of_the_standard():
     # DIN 2275, from memory.
-    assert FEELERS_MM == (0.05, 0.10, 0.15, 0.20, 0.25, 0.30, 0.40, 0.50)
+    assert FEELERS_MM == (0.05, 0.10, 0.15, 0.20, 0.25, 0.30, 0.40, 0.50, 0.60, 0.70, 0.80, 0.90, 1.00)
 
 
 @settings(deadline=None, max_examples=40)
@@ -90,7 +90,7 @@ def test_metal_is_never_put_back(seed, removal, tool):
     (lambda: Sight("light", -1), "threshold_um is -1; allowed is 0 or more"),
     (lambda: Hands(crown=2), "crown is 2; allowed is 0 to 1"),
     (lambda: look([-1]), "a gap is 0 or more"),
-    (lambda: look([1], Sight("feeler", 900)), "the thickest blade is 500"),
+    (lambda: look([1], Sight("feeler", 1100)), "the thickest blade is 1000"),
     (lambda: take([0, 1, 2], [0, 0, 0], [0, 0, 0], tool="saw"), "tool is 'saw'; allowed are 'bastard file'"),
     (lambda: take([0, 1, 2], [0, 0, 0], [0, 0, 0], removal_um=-3), "removal_um is -3"),
     (lambda: wedge_gap_um(1, 2, 0, 3), "apart_mm is 0; allowed is more than 0"),

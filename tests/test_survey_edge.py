@@ -4,9 +4,11 @@ import numpy as np
 import pytest
 from scipy.optimize import linprog
 
+from simulate.bench.sight import FEELERS_MM, FINE_FEELERS_MM
 from simulate.method.cut_plan import after_passes, cut_plan
 from simulate.method.families import beyond_plane
 from simulate.method.survey import EdgeReadings, read_edge, survey_edge
+from simulate.surface.flat import flatness
 from simulate.surface.plates import starting_plates
 
 X, Y, (PLATE,) = starting_plates(400, 250, 150, points=9, plates=1, seed=4)
@@ -52,10 +54,40 @@ def test_the_stated_spread_is_the_spread_of_repeated_surveys():
     assert abs(ratio.mean() - 1) < 0.03 and ratio.min() > 0.8 and ratio.max() < 1.2
 
 
-def test_feelers_are_read_in_the_middle_of_their_interval():
-    exact, coarse = read_edge(X, Y, PLATE).along_um, read_edge(X, Y, PLATE, blade_um=10).along_um
-    assert np.abs(exact - coarse).max() <= 5 + 1e-9
-    assert set(np.unique(coarse % 10)) == {5.0}
+def test_a_dial_is_read_to_its_nearest_step_and_the_survey_holds_what_it_states():
+    exact, coarse = read_edge(X, Y, PLATE).along_um, read_edge(X, Y, PLATE, step_um=10).along_um
+    assert np.abs(exact - coarse).max() <= 5 + 1e-9 and set(np.unique(coarse % 10)) == {0.0}
+    held = []
+    for seed in range(12):
+        x, y, (plate,) = starting_plates(400, 400, 200, points=11, plates=1, seed=seed)
+        found = survey_edge(x, y, read_edge(x, y, plate, ("along", "across", "corners"), step_um=5), 5 / 12**0.5)
+        held.append((np.abs(beyond_plane(plate) - found.height_um) < 1.96 * found.sd_um).mean())
+    assert len(held) == 12 and 0.93 < np.mean(held) < 0.99
+
+
+@pytest.mark.parametrize("blades_mm", [FEELERS_MM, FINE_FEELERS_MM])
+def test_feelers_are_read_between_two_blades_and_tell_nothing_under_the_thinnest(blades_mm):
+    blades = 1000 * np.array(blades_mm)
+    exact, read = read_edge(X, Y, PLATE).along_um, read_edge(X, Y, PLATE, blades_um=blades).along_um
+    for gap, said in zip(exact.ravel(), read.ravel()):
+        below, above = max([0, *blades[blades <= gap]]), min(blades[blades > gap])
+        assert said == pytest.approx((below + above) / 2)
+    assert (read[exact < blades[0]] == blades[0] / 2).all() and (exact < blades[0]).sum() > 20
+
+
+def test_a_plate_cannot_be_scraped_below_what_real_blades_leave():
+    # No set has a blade under 0.03 mm: a plate 200 um out comes to some 70 um by the blades of DIN 2275 (from memory), to some
+    # 45 by a set from 0.03 mm, and to 5 by a dial read to 5 um.
+    left = {}
+    for words, how in {"dial": {"step_um": 5}, "fine": {"blades_um": 1000 * np.array(FINE_FEELERS_MM)},
+                       "usual": {"blades_um": 1000 * np.array(FEELERS_MM)}}.items():
+        ends = []
+        for seed in range(6):
+            x, y, (plate,) = starting_plates(400, 400, 200, points=11, plates=1, seed=seed)
+            plan = cut_plan(x, y, survey_edge(x, y, read_edge(x, y, plate, ("along", "across", "corners"), **how)).height_um, 10)
+            ends.append(flatness(x, y, plate - after_passes(plan, 10, plan.passes)).value_um)
+        left[words] = np.median(ends)
+    assert left["dial"] < 7 and 30 < left["fine"] < 55 < 60 < left["usual"] < 85
 
 
 def test_the_plane_cut_to_takes_the_least_metal():
@@ -87,6 +119,10 @@ def test_many_plates_are_planned_in_one_call():
 
 @pytest.mark.parametrize("act, words", [
     (lambda: read_edge(X, Y[:8], PLATE[:8]), "corners need as many rows as columns; got 8 and 9."),
+    (lambda: read_edge(X, Y, PLATE, blades_um=[50, 40]), "blades_um is [50, 40]; it must be at least two thicknesses above 0, rising."),
+    (lambda: read_edge(X, Y, 20 * PLATE, ("along",), blades_um=[50, 100]),
+     f"the widest gap is {np.max(read_edge(X, Y, 20 * PLATE, ('along',)).along_um):.0f} µm; it must be below the thickest blade, 100 µm. "
+     "Take the corners down first."),
     (lambda: read_edge(X, Y, PLATE[:3]), "height_um must have 9 rows and 9 columns; got shape (3, 9)."),
     (lambda: survey_edge(X, Y, EdgeReadings()), "readings hold nothing; at least one kind of line is needed."),
     (lambda: survey_edge(X, Y, EdgeReadings(along_um=np.zeros((2, 9)))), "along_um must have 9 rows and 9 columns; got shape (2, 9).")])

@@ -14,7 +14,7 @@ from simulate.surface.plates import starting_plates
 def test_without_blades_and_without_scatter_both_ways_are_the_plate(points, seed):
     x = np.linspace(-150, 150, points)
     height = np.random.default_rng(seed).normal(0, 20, (points, points))
-    found = survey_two_ways(x, x, height, blade_um=0, sd_arcsec=0)
+    found = survey_two_ways(x, x, height, step_um=0, sd_arcsec=0)
     assert max(found.worst_um) < 0.01 and found.apart_um < 0.01
     assert found.stations == (points**2, 8 * points - 15)  # eight lines: corners thrice, middles twice, the centre four times
     assert found.flatness_um[0] == pytest.approx(found.true_um, abs=0.02)
@@ -37,7 +37,7 @@ def test_each_way_is_off_by_about_what_it_says_and_the_slopes_are_the_surer():
 def test_it_is_told_in_three_lines():
     x, y, (plate,) = starting_plates(400, 400, 60, points=11, plates=1, seed=2)
     said = str(survey_two_ways(x, y, plate, seed=1)).splitlines()
-    assert len(said) == 3 and said[0].startswith("straightedge: 121 stations, out of flat by ")
+    assert len(said) == 3 and said[0].startswith("straightedge and dial: 121 stations, out of flat by ")
     assert said[1].startswith("eight lines of slopes: 73 stations") and said[2].endswith("the plate is out by 60.0 µm")
 
 

@@ -13,8 +13,11 @@ from numpy.typing import ArrayLike
 from simulate.core.refusal import Refusal
 from simulate.surface import checks
 
-FEELERS_MM = (0.05, 0.10, 0.15, 0.20, 0.25, 0.30, 0.40, 0.50)
-"""Blades of a usual feeler set (from memory: DIN 2275)."""
+FEELERS_MM = (0.05, 0.10, 0.15, 0.20, 0.25, 0.30, 0.40, 0.50, 0.60, 0.70, 0.80, 0.90, 1.00)
+"""Blades of a usual set of thirteen (DIN 2275, from memory; that a usual set runs from 0.05 to 1.00 mm: Wikipedia, German edition, Fühlerlehre)."""
+
+FINE_FEELERS_MM = (0.03, 0.04, 0.05, 0.06, 0.07, 0.08, 0.09, *FEELERS_MM[1:])
+"""Blades of a set that begins at 0.03 mm (common practice, no source)."""
 
 KINDS = ("light", "feeler", "marking compound")
 

@@ -134,7 +134,7 @@ def cross_slide(first_um: float, turned_um: float, travel_mm: float, *, reading_
     --------
     >>> print(cross_slide(9.0, 3.0, 150.0, reading_sd_um=1.5).sentence)
     The slide is out by +40 µrad ± 7, a face of 300 mm comes out 6 µm hollow; the square is out by +20 µrad. Cross slide square \
-to the axis: +12 µm over 300 mm, inside 0 to 20 µm (ISO 1708, from memory).
+to the axis: +12 µm over 300 mm, inside 0 to 20 µm (ISO 1708†).
     """
     travel = checks.number(travel_mm, "travel_mm", 0, above=True)
     first, turned = checks.number(first_um, "first_um"), checks.number(turned_um, "turned_um")

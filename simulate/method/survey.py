@@ -55,7 +55,7 @@ class EdgeSurvey:
 
 
 def read_edge(x_mm: ArrayLike, y_mm: ArrayLike, height_um: ArrayLike, lines: tuple[str, ...] = LINES,
-              blade_um: float = 0.0) -> EdgeReadings:
+              step_um: float = 0.0, blades_um: ArrayLike | None = None) -> EdgeReadings:
     """Lay a perfect straightedge on a plate and read the gaps under it.
 
     Parameters
@@ -64,8 +64,11 @@ def read_edge(x_mm: ArrayLike, y_mm: ArrayLike, height_um: ArrayLike, lines: tup
     height_um : array_like, shape (rows, columns)
     lines : tuple of str
         Some of `LINES`.
-    blade_um : float
-        From one feeler to the next: the middle of the interval is read. 0 reads exactly.
+    step_um : float
+        What a dial between plate and edge is read to, the nearest step. 0 reads exactly.
+    blades_um : array_like, optional
+        A set of feelers in place of the dial, rising: read is the middle between the thickest blade that goes in, or
+        nothing, and the next one. Everything under the thinnest blade reads alike.
 
     Returns
     -------
@@ -74,8 +77,9 @@ def read_edge(x_mm: ArrayLike, y_mm: ArrayLike, height_um: ArrayLike, lines: tup
     Raises
     ------
     ValueError
-        Where shapes differ, a kind of line is unknown, or corners are asked for
-        on a plate that has not as many rows as columns.
+        Where shapes differ, a kind of line is unknown, corners are asked for
+        on a plate that has not as many rows as columns, or a gap takes the
+        thickest blade and more.
 
     Examples
     --------
@@ -83,18 +87,19 @@ def read_edge(x_mm: ArrayLike, y_mm: ArrayLike, height_um: ArrayLike, lines: tup
     array([0., 9., 0.])
     """
     x, y, h = _plate(x_mm, y_mm, height_um)
-    blade = checks.number(blade_um, "blade_um", 0)
+    step = checks.number(step_um, "step_um", 0)
+    blades = None if blades_um is None else _set_of(blades_um)
     checks.kind(lines, "lines", (tuple, list))
     for kind in lines:
         checks.choice(kind, "lines", LINES)
     found = {}
     if "along" in lines:
-        found["along_um"] = _blades(rest(x, h).gap_um, blade)
+        found["along_um"] = _read(rest(x, h).gap_um, step, blades)
     if "across" in lines:
-        found["across_um"] = _blades(rest(y, h.T).gap_um.T, blade)
+        found["across_um"] = _read(rest(y, h.T).gap_um.T, step, blades)
     if "corners" in lines:
         slant = _slant(x, y)
-        found["corners_um"] = _blades(rest(slant, np.stack([h.diagonal(), h[:, ::-1].diagonal()])).gap_um, blade)
+        found["corners_um"] = _read(rest(slant, np.stack([h.diagonal(), h[:, ::-1].diagonal()])).gap_um, step, blades)
     if "winding" in lines:
         found["winding_um"] = float(h[0, 0] + h[-1, -1] - h[0, -1] - h[-1, 0])
     return EdgeReadings(**found)
@@ -109,8 +114,8 @@ def survey_edge(x_mm: ArrayLike, y_mm: ArrayLike, readings: EdgeReadings, readin
     x_mm, y_mm : array_like
     readings : EdgeReadings
     reading_sd_um : float
-        Scatter of one gap. A feeler that goes, and the next one that does not,
-        is sure to about the difference over the square root of 12.
+        Standard deviation of one gap, independent from gap to gap. A dial that is read to the nearest step has the
+        step over the square root of 12. Gaps under the thinnest feeler err alike, so no such figure holds for them.
     winding_sd_um : float
         Scatter of the winding strips.
 
@@ -226,8 +231,22 @@ def _slant(x, y) -> np.ndarray:
     return (x - x[0]) * np.hypot(np.ptp(x), np.ptp(y)) / np.ptp(x)
 
 
-def _blades(gap, blade: float) -> np.ndarray:
-    return np.where(gap > blade, (np.floor(gap / blade) + 0.5) * blade, 0.5 * blade) if blade else gap
+def _set_of(blades_um) -> np.ndarray:
+    blades = np.atleast_1d(checks.numbers(blades_um, "blades_um"))
+    if blades.ndim != 1 or blades.size < 2 or (np.diff(blades, prepend=0.0) <= 0).any():
+        raise Refusal("order", where="blades_um", found=str(blades_um)[:60], must_be="at least two thicknesses above 0, rising")
+    return blades
+
+
+def _read(gap, step: float, blades: np.ndarray | None) -> np.ndarray:
+    """What is written down for true gaps: as they are, to the nearest step of a dial, or by the blades that go in."""
+    if blades is None:
+        return np.round(gap / step) * step if step else gap
+    if gap.max() >= blades[-1]:
+        raise Refusal("range", where="the widest gap", found=f"{gap.max():.0f} µm", must_be=f"below the thickest blade, {blades[-1]:g} µm", do="Take the corners down first")
+    edges = np.concatenate([[0.0], blades])
+    place = np.searchsorted(blades, gap, side="right")
+    return (edges[place] + edges[place + 1]) / 2
 
 
 def _plate(x_mm, y_mm, height_um):

@@ -1,4 +1,4 @@
-"""One plate surveyed two ways: with a straightedge along lines, and with slopes along eight lines."""
+"""One plate surveyed two ways: with a straightedge and a dial along lines, and with slopes along eight lines."""
 
 from __future__ import annotations
 
@@ -96,17 +96,17 @@ def slopes_of(x_mm: ArrayLike, y_mm: ArrayLike, height_um: ArrayLike, sd_arcsec:
     return "\n".join(rows).encode()
 
 
-def survey_two_ways(x_mm: ArrayLike, y_mm: ArrayLike, height_um: ArrayLike, blade_um: float = 5.0, sd_arcsec: float = 0.5,
+def survey_two_ways(x_mm: ArrayLike, y_mm: ArrayLike, height_um: ArrayLike, step_um: float = 5.0, sd_arcsec: float = 0.5,
                     seed: int | None = None) -> TwoWays:
-    """Survey one plate with a straightedge and feelers, and with slopes along eight lines.
+    """Survey one plate with a straightedge and a dial, and with slopes along eight lines.
 
     Parameters
     ----------
     x_mm, y_mm : array_like, shape (points,)
     height_um : array_like, shape (points, points)
         Square counts, odd.
-    blade_um : float
-        From one feeler to the next.
+    step_um : float
+        What the dial is read to.
     sd_arcsec : float
         Scatter of one slope.
     seed : int, optional
@@ -124,21 +124,21 @@ def survey_two_ways(x_mm: ArrayLike, y_mm: ArrayLike, height_um: ArrayLike, blad
     Examples
     --------
     >>> x = np.linspace(0, 200, 5)
-    >>> found = survey_two_ways(x, x, 20 * np.outer(x, x) / 200**2, blade_um=0, sd_arcsec=0)
+    >>> found = survey_two_ways(x, x, 20 * np.outer(x, x) / 200**2, step_um=0, sd_arcsec=0)
     >>> found.stations, bool(max(found.worst_um) < 0.01)
     ((25, 25), True)
     """
     x, y, h = checks.positions(x_mm), checks.positions(y_mm, "y_mm"), checks.numbers(height_um, "height_um")
     table = read_readings(slopes_of(x, y, h, sd_arcsec, seed))
     jack = union_jack(table, max(sd_arcsec, 1e-6))
-    read: EdgeReadings = read_edge(x, y, h, ("along", "across", "corners"), blade_um)
-    edge = survey_edge(x, y, read, max(blade_um / np.sqrt(12), 1e-6))
+    read: EdgeReadings = read_edge(x, y, h, ("along", "across", "corners"), step_um)
+    edge = survey_edge(x, y, read, max(step_um / np.sqrt(12), 1e-6))
     i, j = (np.abs(at[:, None] - on).argmin(axis=1) for at, on in ((jack.x_mm, x), (jack.y_mm, y)))
     across, along = np.meshgrid(x, y)
     off = [_beyond(across, along, edge.height_um - h), _beyond(jack.x_mm, jack.y_mm, jack.least_squares_height_um - h[j, i])]
     apart = _beyond(jack.x_mm, jack.y_mm, jack.least_squares_height_um - edge.height_um[j, i])
     flat = (flatness(x, y, edge.height_um), flatness(jack.x_mm, jack.y_mm, jack.least_squares_height_um))
-    return TwoWays(("straightedge", "eight lines of slopes"), (h.size, jack.x_mm.size),
+    return TwoWays(("straightedge and dial", "eight lines of slopes"), (h.size, jack.x_mm.size),
                    (float(flat[0].value_um), float(flat[1].value_um)), (off[0], off[1]),
                    (2 * float(edge.sd_um.max()), 2 * float(jack.least_squares_sd_um.max())), apart, float(flatness(x, y, h).value_um))
 

@@ -80,12 +80,13 @@ def card_of(path: Path) -> Card:
     first = next((i for i, block in enumerate(blocks) if re.match(r"(\*\*Cautions|The cautions)", block)), None)
     if not title or not bench or first is None:
         raise Refusal(found=f"{path.name} has no part 'At the bench' with cautions; a bench card needs both.")
-    return Card(path.name[:2], _plain(title[1]), _plain(_part(text, "The question")),
+    return Card(path.name[:2], _plain(title[1]), _plain(_blocks(_part(text, "The question"))[0]),
                 tuple(map(_plain, blocks[:first])), tuple(map(_plain, blocks[first:])))
 
 
 def _part(text: str, head: str) -> str:
-    found = re.search(rf"^## {head}\s*$(.*?)(?=^## |\Z)", text, re.MULTILINE | re.DOTALL)
+    """Return what stands under a heading, down to the next heading of any level."""
+    found = re.search(rf"^## {head}\s*$(.*?)(?=^#{{2,6}} |\Z)", text, re.MULTILINE | re.DOTALL)
     return found[1].strip() if found else ""
 
 
@@ -97,6 +98,7 @@ def _blocks(text: str) -> list[str]:
 
 
 def _plain(text: str) -> str:
+    """Take the marks of a notebook out of a text."""
     text = re.sub(r"\[([^\]]+)\]\([^)]+\)", r"\1", text)
     return " ".join(re.sub(r"\*+|`|\$", "", text).split())
 

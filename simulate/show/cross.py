@@ -86,7 +86,7 @@ class CrossSlidePanel(Panel):
         axes.set_title("The face that it turns", loc="left")
         deep = style.small(_LIMIT.high_um * _HALF / _LIMIT.over_mm, self.units)
         axes.fill([*self._across, *self._across[::-1]], [0, 0, 0, 0, -deep, 0], facecolor="none", edgecolor="#777777", hatch="..", lw=1)
-        axes.text(0, 0.72 * reach, "dotted: allowed, hollow only (ISO 1708, from memory)", fontsize=style.SMALL, ha="center")
+        axes.text(0, 0.72 * reach, "dotted: allowed, hollow only (ISO 1708†)", fontsize=style.SMALL, ha="center")
         axes.axhline(0, color="#888888", lw=0.8)
         self._face = self.canvas.moving(axes.plot(self._across, [0, 0, 0], color=style.BLUE, lw=3)[0])
 
@@ -123,5 +123,5 @@ class CrossSlidePanel(Panel):
         return (f"The dial gains {spell(first_um)} over {style.spell_place(travel_mm, self.units)}, and {spell(turned_um)} with the square turned "
                 f"over. Half the sum is the slide, {angle} ± {style.spell_angle(found.sd_urad, self.units).split()[0]}; half the difference is "
                 f"the square, {style.spell_angle(found.square_urad, self.units, '+')}. A face of {style.spell_place(2 * _HALF, self.units)} comes out {shape}. "
-                f"Against ISO 1708 (from memory: hollow only, {spell(_LIMIT.high_um)} over {style.spell_place(_LIMIT.over_mm, self.units)} of travel) that is "
+                f"Against ISO 1708† (hollow only, {spell(_LIMIT.high_um)} over {style.spell_place(_LIMIT.over_mm, self.units)} of travel) that is "
                 f"{'inside' if inside else 'outside'}: {cure}.")

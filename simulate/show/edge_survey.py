@@ -6,6 +6,7 @@ from functools import lru_cache
 
 import numpy as np
 
+from simulate.bench.sight import FEELERS_MM, FINE_FEELERS_MM
 from simulate.core.refusal import Refusal
 from simulate.method.cut_plan import CutPlan, after_passes, cut_plan
 from simulate.method.families import beyond_plane
@@ -21,14 +22,21 @@ from simulate.surface.plates import starting_plates
 _POINTS, _SIDE_MM = 11, 400.0
 _KINDS = {"along": "Edge along every row", "across": "Edge across every column", "corners": "Edge corner to corner",
           "winding": "Winding strips"}
+_SETS = {"feelers": FEELERS_MM, "fine feelers": FINE_FEELERS_MM}
 
 
 @lru_cache(maxsize=32)
-def _worked_out(seed: int, error_um: float, blade_um: float, pass_um: float,
-                lines: tuple[str, ...]) -> tuple[np.ndarray, np.ndarray, EdgeSurvey, CutPlan]:
+def _worked_out(seed: int, error_um: float, read_by: str, step_um: float, pass_um: float,
+                lines: tuple[str, ...]) -> tuple[np.ndarray, np.ndarray, EdgeSurvey, CutPlan, tuple[int, int]]:
+    """The plate, its survey and plan, and how many of the gaps lie under the thinnest blade."""
     x, y, (plate,) = starting_plates(_SIDE_MM, _SIDE_MM, error_um, points=_POINTS, plates=1, seed=seed)
-    found = survey_edge(x, y, read_edge(x, y, plate, lines, blade_um), max(blade_um / np.sqrt(12), 0.5))
-    return x, plate, found, cut_plan(x, y, found.height_um, pass_um)
+    blades = 1000 * np.array(_SETS[read_by]) if read_by in _SETS else None
+    read = read_edge(x, y, plate, lines, step_um, blades)
+    wide = step_um if blades is None else blades[0]
+    found = survey_edge(x, y, read, max(wide / np.sqrt(12), 0.5))
+    gaps = np.concatenate([np.ravel(g) for g in (read.along_um, read.across_um, read.corners_um) if g is not None] or [[]])
+    under = 0 if blades is None else int((gaps < blades[0]).sum())
+    return x, plate, found, cut_plan(x, y, found.height_um, pass_um), (under, gaps.size)
 
 
 class EdgeSurveyPanel(Panel):
@@ -42,8 +50,10 @@ class EdgeSurveyPanel(Panel):
         What is read at the start: some of along, across, corners, winding.
     error_um : float
         How far the plate is from flat, 20 to 500.
-    blade_um : float
-        From one feeler to the next, 1 to 50.
+    read_by : str
+        ``"dial"``, ``"feelers"`` (a usual set) or ``"fine feelers"`` (one that begins at 0.03 mm).
+    step_um : float
+        What the dial is read to, 1 to 20.
     pass_um : float
         What one pass of the scraper takes, 2 to 50.
     done : int
@@ -62,8 +72,8 @@ class EdgeSurveyPanel(Panel):
     True
     """
 
-    def __init__(self, seed: int = 2, lines=("along", "across"), error_um: float = 200, blade_um: float = 5,
-                 pass_um: float = 10, done: int = 0, units: str | None = None, dpi: int = 100) -> None:
+    def __init__(self, seed: int = 2, lines=("along", "across"), error_um: float = 200, read_by: str = "dial",
+                 step_um: float = 5, pass_um: float = 10, done: int = 0, units: str | None = None, dpi: int = 100) -> None:
         super().__init__(units, dpi)
         self.seed = seed
         for one in lines:
@@ -72,7 +82,9 @@ class EdgeSurveyPanel(Panel):
         for name, words in _KINDS.items():
             self.tick(name, words, name in lines)
         self.height_slider("error_um", "The plate is out by", error_um, 20, 500, 10)
-        self.height_slider("blade_um", "From one feeler to the next", blade_um, 1, 50, 1)
+        ways = [("a dial", "dial"), *((f"feelers from {style.spell(1000 * blades[0], self.units)}", name) for name, blades in _SETS.items())]
+        self.menu("read_by", "Gaps read by", ways, read_by)
+        self.height_slider("step_um", "Dial read to", step_um, 1, 20, 1)
         self.height_slider("pass_um", "Metal a pass takes", pass_um, 2, 50, 1)
         self.whole_slider("done", "Passes scraped by this survey", done, 0, 60)
         self._paper()
@@ -86,12 +98,14 @@ class EdgeSurveyPanel(Panel):
             self._legend = self.canvas.moving(Words(self._maps[0].axes, style.SMALL, va="top"))
             self._legend.set_position((-1, -1.03))
 
-    def draw(self, error_um: float, blade_um: float, pass_um: float, done: int, **ticks) -> str:
+    def draw(self, error_um: float, read_by: str, step_um: float, pass_um: float, done: int, **ticks) -> str:
         """Survey, plan and scrape; give the sentence.
 
         Parameters
         ----------
-        error_um, blade_um, pass_um : float
+        error_um : float
+        read_by : str
+        step_um, pass_um : float
         done : int
         **ticks : bool
 
@@ -105,7 +119,7 @@ class EdgeSurveyPanel(Panel):
             Where nothing is read.
         """
         lines = tuple(name for name in _KINDS if ticks[name])
-        x, plate, found, plan = _worked_out(self.seed, error_um, blade_um, pass_um, lines)
+        x, plate, found, plan, under = _worked_out(self.seed, error_um, read_by, step_um, pass_um, lines)
         taken = after_passes(plan, pass_um, done)
         now, told = beyond_plane(plate - taken), beyond_plane(found.height_um - taken)
         left = plan.remove_um - taken
@@ -119,14 +133,19 @@ class EdgeSurveyPanel(Panel):
         self._maps[2].show(f"To take off, lines every {style.spell(lines_um, self.units)}", fine(left), lines_um, most, working)
         self._legend.set_text(f"Plates: lines every {style.spell(step, self.units)}; solid proud, dotted level, dashed hollow. "
                               "Squares: where the next pass works.")
-        return self._words(x, plate - taken, found, plan, min(done, int(plan.passes)))
+        off = None if read_by == "dial" else float(np.abs(now - told).max())
+        return self._words(x, plate - taken, found, plan, min(done, int(plan.passes)), (*under, read_by), off)
 
-    def _words(self, x, plate: np.ndarray, found: EdgeSurvey, plan: CutPlan, done: int) -> str:
+    def _words(self, x, plate: np.ndarray, found: EdgeSurvey, plan: CutPlan, done: int, under: tuple, off: float | None) -> str:
         value = float(flatness(x, x, plate).value_um)
         grade = plate_grade_sentence(value, _SIDE_MM, _SIDE_MM).replace(" x ", " × ")
         sure = style.spell(2 * float(found.sd_um.max()), self.units)
         read = found.sentence.split(". ")[0]
         unseen = found.sentence.rsplit("; ", 1)[1].rstrip(".")
-        return (f"{read}; {unseen}, and every other is known to ± {sure} (95 %) or better. The plan takes "
+        known = f"and every other is known to ± {sure} (95 %) or better"
+        if off is not None:
+            known = (f"and {under[0]} of {under[1]} gaps take no blade: under {style.spell(1000 * _SETS[under[2]][0], self.units)} nothing is known. "
+                     f"The survey misses this plate by {style.spell(off, self.units)} at its worst station")
+        return (f"{read}; {unseen}, {known}. The plan takes "
                 f"{style.spell(plan.remove_um.max(), self.units)} at the highest place in {int(plan.passes)} passes; {done} are done. The "
                 f"plate itself is now {style.spell(value, self.units)} out of flat, {grade}.")

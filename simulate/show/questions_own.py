@@ -30,13 +30,14 @@ def own_blades(rng: np.random.Generator) -> Question:
 
 def own_light(rng: np.random.Generator) -> Question:
     """No light is an upper limit."""
-    t = draw(rng, 4, 9) / 2
+    t, spread = draw(rng, 4, 9) / 2, draw(rng, 2, 5) / 5
+    seen = t + 3 * spread
     return numeric(
-        f"On the wedge you lost the light at {t:g} µm. At one station of your bars it is dark. "
-        "What goes under gap_at_most_um?",
-        t, "µm", "Dark means at most what the eye can still see; gap_at_least_um is 0.",
-        (0, "dark is taken for touching", "A gap just under your threshold is dark too."),
-        (t / 2, "the difference is split", "Half is a guess. Give the limit that you are sure of."))
+        f"On the wedge you see a gap of {t:g} µm half the time, and one of {seen:g} µm 19 times out of 20. At one station of your "
+        "bars it is dark. What goes under gap_at_most_um?",
+        seen, "µm", "Dark means at most what you would nearly always have seen; gap_at_least_um is 0.",
+        (t, "half is taken for nearly always", f"A gap of {t:g} µm looks dark every other time."),
+        (0, "dark is taken for touching", "A gap just under your threshold is dark too."))
 
 
 def own_repeat(rng: np.random.Generator) -> Question:

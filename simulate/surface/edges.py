@@ -170,10 +170,10 @@ def lathe_bed_sentence(crown_um: float, between_centres_mm: float) -> str:
     Examples
     --------
     >>> lathe_bed_sentence(-4, 500)
-    'hollow by 4 µm: the bed may only be convex (ISO 1708, from memory)'
+    'hollow by 4 µm: the bed may only be convex (ISO 1708†)'
     """
     limit = lathe_bed_limit_um(between_centres_mm)
     crown = checks.number(crown_um, "crown_um")
     if crown < 0:
-        return f"hollow by {-crown:g} µm: the bed may only be convex (ISO 1708, from memory)"
-    return f"{where(crown, limit)} the {limit:g} µm for {between_centres_mm:g} mm between centres (ISO 1708, from memory)"
+        return f"hollow by {-crown:g} µm: the bed may only be convex (ISO 1708†)"
+    return f"{where(crown, limit)} the {limit:g} µm for {between_centres_mm:g} mm between centres (ISO 1708†)"

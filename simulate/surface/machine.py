@@ -63,9 +63,9 @@ def machine_sentence(what: str, found_um: float, over_mm: float | None = None) -
     Examples
     --------
     >>> machine_sentence("axis in the upright plane", 8, 150)
-    'axis in the upright plane: +8 µm over 150 mm, inside 0 to 10 µm (ISO 1708, from memory)'
+    'axis in the upright plane: +8 µm over 150 mm, inside 0 to 10 µm (ISO 1708†)'
     >>> machine_sentence("axis in the level plane", -4)
-    'axis in the level plane: -4 µm over 300 mm, outside 0 to 15 µm (ISO 1708, from memory)'
+    'axis in the level plane: -4 µm over 300 mm, outside 0 to 15 µm (ISO 1708†)'
     """
     limit = ISO_1708[checks.choice(what, "what", tuple(ISO_1708))]
     over = limit.over_mm if over_mm is None else checks.number(over_mm, "over_mm", 0, above=True)
@@ -74,4 +74,4 @@ def machine_sentence(what: str, found_um: float, over_mm: float | None = None) -
     found = checks.number(found_um, "found_um")
     side = where(found, high) if found >= 0 else where(-found, -low)
     place = f" over {over:g} mm" if limit.over_mm else ""
-    return f"{what}: {found:+.3g} µm{place}, {side} {low:.3g} to {high:.3g} µm (ISO 1708, from memory)"
+    return f"{what}: {found:+.3g} µm{place}, {side} {low:.3g} to {high:.3g} µm (ISO 1708†)"
