@@ -7,11 +7,11 @@ import pytest
 from simulate.surface import grades
 
 
-@pytest.mark.parametrize(("longer_mm", "limits_um"), [(1000, [8, 20, 40, 80]), (2500, [14, 35, 70, 140])])
+@pytest.mark.parametrize(("longer_mm", "limits_um"), [(1000, [4, 8, 20, 40, 80]), (2500, [7, 14, 35, 70, 140])])
 def test_din_876_gives_the_limits_of_its_table(longer_mm, limits_um):
-    """Published: DIN 876, table of surface plates, 200 to 6500 mm."""
+    """Published: DIN 876, table of surface plates, 200 to 6500 mm; grade 00, 2 (1 + L/1000), from memory."""
     found = grades.plate_limits_um(longer_mm, 600)
-    assert list(found) == ["0", "1", "2", "3"]
+    assert list(found) == ["00", "0", "1", "2", "3"]
     assert list(found.values()) == pytest.approx(limits_um)
     assert grades.plate_limits_um(600, longer_mm) == found
 
@@ -22,8 +22,8 @@ def test_iso_8512_goes_by_the_diagonal():
 
 
 def test_a_diagonal_of_whole_hundreds_is_not_rounded_up():
-    """Derived: 600 x 800 mm has a diagonal of 1000 mm, and 0.003 * 1000 + 2.5 = 5.5 rounds to 6."""
-    assert list(grades.plate_limits_um(600, 800, "ISO 8512").values()) == [6, 11, 22, 44]
+    """Derived: 600 x 800 mm has a diagonal of 1000 mm, and 0.003 * 1000 + 2.5 = 5.5 stays, for grade 0 goes in halves."""
+    assert list(grades.plate_limits_um(600, 800, "ISO 8512").values()) == [5.5, 11, 22, 44]
 
 
 def test_din_874_2_gives_the_limits_of_its_table():
@@ -54,9 +54,10 @@ def test_din_875_gives_the_limits_of_its_table():
 
 
 def test_a_plate_is_told_the_finest_grade_that_it_is_inside():
-    """Derived from the published formulas: 400 mm gives 5.6, 14, 28 and 56 um."""
-    said = {value: grades.plate_grade_sentence(value, 400, 250) for value in (0, 5.6, 5.7, 28, 56, 57)}
-    assert said[0] == said[5.6] == "inside grade 0 for 400 x 250 mm (DIN 876)"
+    """Derived from the published formulas: 400 mm gives 2.8, 5.6, 14, 28 and 56 um."""
+    said = {value: grades.plate_grade_sentence(value, 400, 250) for value in (0, 2.8, 2.9, 5.6, 5.7, 28, 56, 57)}
+    assert said[0] == said[2.8] == "inside grade 00 for 400 x 250 mm (DIN 876)"
+    assert said[2.9] == said[5.6] == "inside grade 0 for 400 x 250 mm (DIN 876)"
     assert said[5.7] == "inside grade 1 for 400 x 250 mm (DIN 876)"
     assert said[28] == "inside grade 2 for 400 x 250 mm (DIN 876)"
     assert said[56] == "inside grade 3 for 400 x 250 mm (DIN 876)"
@@ -70,7 +71,7 @@ def test_a_straightedge_is_told_its_limit():
 
 @pytest.mark.parametrize(("call", "sentence"), [
     (lambda: grades.plate_limits_um(150, 100), "the longer side in mm is 150; allowed is 200 to 6500."),
-    (lambda: grades.plate_limits_um(400, 250, "DIN 1"), "standard is 'DIN 1'; allowed are 'DIN 876', 'ISO 8512'."),
+    (lambda: grades.plate_limits_um(400, 250, "DIN 1"), "standard is 'DIN 1'; allowed are 'DIN 876', 'ISO 8512', 'GGG-P-463c'."),
     (lambda: grades.plate_grade_sentence(-1, 400, 250), "flatness_um is -1; allowed is 0 or more."),
     (lambda: grades.straightedge_limit_um(1500), "length_mm is 1500; allowed is 75 to 1000."),
     (lambda: grades.straightedge_grade_sentence(-1, 500), "straightness_um is -1; allowed is 0 or more."),

@@ -36,7 +36,7 @@ class OwnPlatesPanel(ReadingsPanel):
         Spread of one gap, 0 to 200; 0 leaves it to the readings.
     target_um : float
         How flat the plates have to be, 0 to 500; 0 asks for as flat as the readings can tell.
-    standard : {"DIN 876", "ISO 8512"}
+    standard : {"DIN 876", "ISO 8512", "GGG-P-463c"}
     units : str, optional
     dpi : int
 

@@ -48,7 +48,7 @@ class SurveyPanel(ReadingsPanel):
     way : {"least squares", "the usual corner way"}
     reading_sd_arcsec : float
         Spread of one reading, 0 to 10; 0 leaves it to the closures.
-    standard : {"DIN 876", "ISO 8512"}
+    standard : {"DIN 876", "ISO 8512", "GGG-P-463c"}
     round_shown : int
         0 for the last round of the file, otherwise its number.
     shown : {"the plate", "the change since the round before"}

@@ -77,3 +77,22 @@ def whole_um(value: float) -> float:
     3.0
     """
     return float(math.floor(value + 0.5 + 1e-9))
+
+
+def half_um(value: float) -> float:
+    """Round to half micrometres, quarters up, as the finest grade of a table of limits does.
+
+    Parameters
+    ----------
+    value : float
+
+    Returns
+    -------
+    float
+
+    Examples
+    --------
+    >>> half_um(3.4), half_um(11.5)
+    (3.5, 11.5)
+    """
+    return whole_um(2 * value) / 2
