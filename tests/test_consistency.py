@@ -1,11 +1,15 @@
 """Whether readings agree, and which of them fits least, against general statistics and by hand."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 import statsmodels.api as sm
 import workshops_read as made
 from scipy.stats import chi2, kstest, norm, t
 
+from simulate.bench.eye import chance_seen, fit_eye
+from simulate.readings.findings_wedge import eye_consistency
 from simulate.readings.consistency import RELIABLE, consistency
 from simulate.readings.equations import LEAST_SPREAD, Equations, point_spread, solve
 from simulate.readings.findings import findings
@@ -151,9 +155,13 @@ def test_a_mark_that_does_not_fit_the_curve_of_an_eye_is_named():
 
 
 def test_pearsons_sum_is_statsmodels():
+    """Held at no guesses and no misses, the sum and the largest standardized residual are those of a logistic regression."""
     gap, seen = np.array([1, 2, 3, 4.0]), np.array([1, 3, 8, 10.0])
     fit = sm.GLM(np.stack([seen, 10 - seen], -1), sm.add_constant(gap), family=sm.families.Binomial()).fit()
-    agree = findings(made.table_of("gap_um,looks,seen", [f"{g},10,{int(s)}" for g, s in zip(gap, seen)])).consistency
+    table = made.table_of("gap_um,looks,seen", [f"{g},10,{int(s)}" for g, s in zip(gap, seen)])
+    eye = fit_eye(gap, seen, 10, false_open=0, missed=0)
+    held = replace(findings(table).solution, eye=eye, expected=10 * chance_seen(gap, eye))
+    agree = eye_consistency(held, table)
     assert agree.chi_square == pytest.approx(fit.pearson_chi2, rel=1e-5)
     worst = np.abs(fit.get_influence().resid_studentized).max()
     assert abs(agree.standardized) == pytest.approx(worst, rel=1e-4)

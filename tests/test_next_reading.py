@@ -15,7 +15,7 @@ from simulate.readings.findings_squares import square_equations
 from simulate.readings.findings_survey import survey_equations
 from simulate.readings.next_reading import after, gain_bits
 from simulate.readings.table import read_readings
-from simulate.readings.wedge import look_bits, solve_wedge
+from simulate.readings.wedge import look_bits, solve_wedge, threshold_sd_after
 from simulate.show.own_bars import OwnBarsPanel
 from simulate.show.own_lands import OwnLandsPanel
 from simulate.show.own_plates import OwnPlatesPanel
@@ -163,18 +163,19 @@ def test_survey_every_line_by_brute_force():
 def test_one_more_look_at_a_gap_by_brute_force_over_all_eyes():
     table = read_readings(b"gap_um,looks,seen\n1,10,0\n2,10,3\n3,10,7\n4,10,10\n")
     found = solve_wedge(table)
-    # all eyes on a dense grid, weighed by the normal that the fit leaves
-    root = np.linalg.cholesky(found.covariance)
-    steps = np.linspace(-7, 7, 401)
-    u, v = (part.ravel() for part in np.meshgrid(steps, steps))
-    weight = np.exp(-(u**2 + v**2) / 2)
+    # all eyes on a dense grid of threshold, spread and both rates, weighed by prior and likelihood
+    t, s, g, m = np.meshgrid(np.linspace(0.6, 4.4, 60), np.linspace(0.1, 2.2, 50), np.linspace(0.004, 0.396, 25),
+                             np.linspace(0.004, 0.396, 25), indexing="ij")
+    weight = ((1 - g) * (1 - m)) ** 9
+    for gap, k in ((1, 0), (2, 3), (3, 7), (4, 10)):
+        p = g + (1 - g - m) * expit((gap - t) / s)
+        weight = weight * p**k * (1 - p) ** (10 - k)
     weight /= weight.sum()
-    constant, slope = (np.array([[-found.eye.threshold_um], [1.0]]) / found.eye.spread_um) + root @ np.stack([u, v])
     for gap in (0.5, 1.7, 2.5, 4.0):
-        chance = expit(constant + slope * gap)
-        mean = chance @ weight
-        entropy = [-(p * np.log2(p) + (1 - p) * np.log2(1 - p)) for p in (np.clip(chance, 1e-15, 1 - 1e-15), mean)]
-        assert look_bits(found, np.array([gap]))[0] == pytest.approx(entropy[1] - entropy[0] @ weight, rel=1e-4)
+        chance = g + (1 - g - m) * expit((gap - t) / s)
+        mean = (chance * weight).sum()
+        entropy = [-(p * np.log2(p) + (1 - p) * np.log2(1 - p)) for p in (chance, mean)]
+        assert look_bits(found, np.array([gap]))[0] == pytest.approx(entropy[1] - (entropy[0] * weight).sum(), rel=0.15, abs=2e-3)
 
 
 def test_the_spread_told_for_after_is_that_of_solving_with_the_further_fit():
@@ -254,10 +255,6 @@ def test_lessons_06_and_22_tell_the_same_next_reading_of_forty_tables(tmp_path):
 
 def test_a_gap_of_the_wedge_is_chosen_by_what_the_threshold_gains():
     found = findings(read_readings(b"gap_um,looks,seen\n1,10,0\n2,10,3\n3,10,7\n4,10,10\n"))
-    solution, best = found.solution, found.next
-    along = -solution.eye.spread_um * np.array([1.0, solution.eye.threshold_um])
-
-    def sd(gap):
-        chance, row = expit((gap - solution.eye.threshold_um) / solution.eye.spread_um), np.array([1.0, gap])
-        return np.sqrt(along @ np.linalg.inv(np.linalg.inv(solution.covariance) + 10 * chance * (1 - chance) * np.outer(row, row)) @ along)
-    assert best.sd_after == pytest.approx(min(sd(gap) for gap in np.linspace(0.01, 6, 2000)), rel=1e-4)
+    best = found.next
+    promised = threshold_sd_after(found.solution, np.linspace(0.01, 6, 2000), 10)
+    assert best.sd_after == pytest.approx(promised.min(), rel=1e-3)

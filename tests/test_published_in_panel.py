@@ -7,6 +7,7 @@ import pytest
 import scipy
 import statsmodels.api as sm
 
+from simulate.bench.eye import fit_eye
 from simulate.show.own_workshop import OwnWorkshopPanel
 
 
@@ -120,5 +121,7 @@ def test_a_wedge_of_two_piles_fitted_as_statsmodels_fits_it(panel):
     looks, seen = 20, np.array([0, 1, 5, 11, 16, 18, 20])
     eye = found(panel, ["gap_um,looks,seen", *(f"{g},{looks},{k}" for g, k in zip(gap, seen))]).solution.eye
     fit = sm.GLM(np.stack([seen, looks - seen], axis=1), sm.add_constant(gap), family=sm.families.Binomial()).fit()
-    assert eye.threshold_um == pytest.approx(-fit.params[0] / fit.params[1], rel=1e-4)
-    assert eye.spread_um == pytest.approx(1 / fit.params[1], rel=1e-3)
+    held = fit_eye(gap, seen, looks, false_open=0, missed=0)  # statsmodels has no rates of guesses and misses
+    assert held.threshold_um == pytest.approx(-fit.params[0] / fit.params[1], rel=1e-4)
+    assert held.spread_um == pytest.approx(1 / fit.params[1], rel=1e-3)
+    assert eye.threshold_um == pytest.approx(held.threshold_um, abs=0.1)

@@ -3,10 +3,10 @@
 import numpy as np
 import pytest
 import workshops_read as made
-from scipy.optimize import minimize
-from scipy.special import expit
+from scipy.stats import binom
 
-from simulate.bench.eye import fit_eye
+from simulate.bench.eye import fit_eye, gap_seen_um
+from simulate.bench.eye_posterior import chance_open
 from simulate.readings.demo import demo_path
 from simulate.readings.findings import findings
 from simulate.readings.table import ReadingsError, read_readings
@@ -31,7 +31,7 @@ def test_the_demo_is_a_wedge_test_and_says_that_it_is_invented():
 def test_gaps_are_taken_in_every_unit(unit, factor):
     rows = "\n".join(f"{g * factor:.9f},10,{s}" for g, s in ((1, 0), (2, 3), (3, 7), (4, 10)))
     found = solve_wedge(wedge(f"gap_{unit},looks,seen\n{rows}\n"))
-    assert found.eye.threshold_um == pytest.approx(2.5, abs=1e-4)
+    assert found.eye.threshold_um == pytest.approx(2.5, abs=0.02)
 
 
 @pytest.mark.parametrize(("text", "row", "column", "words"), [
@@ -64,22 +64,9 @@ def test_the_fit_is_that_of_the_bench():
     found = solve_wedge(wedge(GOOD))
     bench = fit_eye([1, 2, 3, 4], [0, 3, 7, 10], 10)
     assert (found.eye.threshold_um, found.eye.spread_um) == (bench.threshold_um, bench.spread_um)
-    # the deviation by the delta rule from the covariance that is kept
-    along = -bench.spread_um * np.array([1.0, bench.threshold_um])
-    assert np.sqrt(along @ found.covariance @ along) == pytest.approx(bench.threshold_sd_um, rel=1e-6)
-
-
-def test_the_ends_of_the_range_lie_1_92_below_the_greatest_likelihood():
-    found = solve_wedge(wedge(GOOD))
-    gap, seen = np.array([1, 2, 3, 4.0]), np.array([0, 3, 7, 10.0])
-
-    def misfit(threshold, log_spread):
-        p = np.clip(expit((gap - threshold) / np.exp(log_spread)), 1e-15, 1 - 1e-15)
-        return -(seen * np.log(p) + (10 - seen) * np.log1p(-p)).sum()
-    best = minimize(lambda b: misfit(*b), [2.5, -1.0], method="Nelder-Mead", options={"xatol": 1e-9, "fatol": 1e-10}).fun
-    for end in (found.low_um, found.high_um):
-        at = minimize(lambda b, end=end: misfit(end, b[0]), [-1.0], method="Nelder-Mead", options={"xatol": 1e-9, "fatol": 1e-10}).fun
-        assert at - best == pytest.approx(3.841459 / 2, abs=1e-3)  # chi-square, one degree of freedom: printed tables
+    assert (found.low_95_um, found.high_95_um) == (found.low_um, found.high_um) == (bench.low_95_um, bench.high_95_um)
+    assert found.often_95_um[0] < gap_seen_um(bench) < found.often_95_um[1]
+    assert "with both rates known" in found.sentence and "too few to tell whether you guess" in found.sentence
 
 
 def test_one_lonely_mark_leaves_an_end_open_and_the_words_stay_whole():
@@ -89,22 +76,23 @@ def test_one_lonely_mark_leaves_an_end_open_and_the_words_stay_whole():
 
 def test_a_look_where_the_answer_is_known_tells_nothing():
     bits = look_bits(solve_wedge(wedge(GOOD)), np.array([1e-6, 2.5, 1000.0]))
-    assert bits[2] < 0.01 and bits[1] < 1 and (bits >= -1e-12).all()
+    assert bits[2] < 0.05 and bits[1] < 1 and (bits >= -1e-12).all()
 
 
 def test_the_next_gap_narrows_the_threshold_as_promised():
     found = findings(wedge(GOOD))
     gap = float(found.next.name.split()[3])
     assert 1 < gap < 4 and found.next.sd_after < found.next.sd_before == pytest.approx(found.solution.eye.threshold_sd_um, rel=1e-6)
-    # brute force: ten more looks there, answered as the curve expects, and fitted anew
-    expected = 10 * expit((gap - 2.5) / found.solution.eye.spread_um)
-    anew = fit_eye([1, 2, 3, 4, gap], [10 * p for p in expit((np.array([1, 2, 3, 4]) - 2.5) / found.solution.eye.spread_um)] + [expected], 10)
-    assert found.next.sd_after == pytest.approx(anew.threshold_sd_um, rel=0.02)
+    # brute force: every count that may come out of ten more looks there, fitted anew and weighed by how likely it is
+    left = found.solution.eye.left
+    weight = binom.pmf(np.arange(11)[:, None], 10, chance_open(gap, left.threshold_um, left.spread_um, left.false_open, left.missed))
+    anew = [fit_eye([1, 2, 3, 4, gap], [0, 3, 7, 10, count], 10).threshold_sd_um for count in range(11)]
+    assert found.next.sd_after == pytest.approx(np.sqrt(weight.mean(axis=1) @ np.square(anew)), rel=0.05)
 
 
 def test_rounds_of_a_wedge_test_are_days_and_each_is_told_alone():
     table = made.table_of("round,gap_um,looks,seen", [f"1,{g},10,{s}" for g, s in ((1, 0), (2, 3), (3, 7), (4, 10))] +
                           [f"2,{g},10,{s}" for g, s in ((2, 0), (3, 3), (4, 7), (5, 10))])
-    assert findings(table).solution.eye.threshold_um == pytest.approx(3.5, abs=1e-4)
-    assert findings(table, round=1).solution.eye.threshold_um == pytest.approx(2.5, abs=1e-4)
+    assert findings(table).solution.eye.threshold_um == pytest.approx(3.5, abs=0.02)
+    assert findings(table, round=1).solution.eye.threshold_um == pytest.approx(2.5, abs=0.02)
     assert findings(table).progress is None

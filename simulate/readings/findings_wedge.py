@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+from scipy.special import expit
 from scipy.stats import chi2, norm
 
 from simulate.bench.eye import gap_seen_um
@@ -11,9 +12,9 @@ from simulate.readings.findings_record import Findings, cautions
 from simulate.readings.next_reading import NextReading, Option
 from simulate.readings.gaps import of_round
 from simulate.readings.record import Readings
-from simulate.readings.wedge import SolvedWedge, look_bits, solve_wedge
+from simulate.readings.wedge import SolvedWedge, look_bits, solve_wedge, threshold_sd_after
 
-_FINE = 400
+_FINE, _MOST_AHEAD = 120, 20
 
 
 def eye_consistency(solution: SolvedWedge, table: Readings) -> Consistency:
@@ -34,10 +35,13 @@ def eye_consistency(solution: SolvedWedge, table: Readings) -> Consistency:
     Pearson's sum of squares, and his residuals made standard by each mark's leverage (from memory: P. McCullagh
     and J. Nelder, Generalized Linear Models). With few looks at a mark the chances are rough.
     """
-    looks, chance = table.looks.astype(float), solution.expected / table.looks
+    eye, looks, chance = solution.eye, table.looks.astype(float), solution.expected / table.looks
     weight = np.maximum(looks * chance * (1 - chance), 1e-12)
-    rows = np.stack([np.ones_like(table.gap_um), table.gap_um], axis=-1)
-    leverage = np.clip(weight * np.einsum("mi,ij,mj->m", rows, solution.covariance, rows), 0, 1)
+    inner = expit((table.gap_um - eye.threshold_um) / eye.spread_um)
+    slope = (1 - eye.false_open - eye.missed) * inner * (1 - inner)
+    rows = np.stack([np.ones_like(table.gap_um), table.gap_um - eye.threshold_um], axis=-1)
+    rows = rows * (slope * np.sqrt(looks / np.maximum(chance * (1 - chance), 1e-12)))[:, None]
+    leverage = np.clip(np.einsum("mi,ij,mj->m", rows, np.linalg.pinv(rows.T @ rows), rows), 0, 1)
     pearson = (table.seen - solution.expected) / np.sqrt(weight)
     dof = max(np.unique(table.gap_um).size - 2, 0)
     checked = leverage < 1 - 1e-7
@@ -71,23 +75,16 @@ def next_gap(solution: SolvedWedge, table: Readings) -> NextReading:
     NextReading
         Its gain is what a single look tells.
     """
-    eye, looks = solution.eye, int(np.median(table.looks))
+    eye, looks = solution.eye, min(int(np.median(table.looks)), _MOST_AHEAD)
     top = max(float(table.gap_um.max()), eye.threshold_um + 4 * eye.spread_um)
     gap = np.linspace(0, top, _FINE + 1)[1:]
-    chance = 1 / (1 + np.exp(np.clip(-(gap - eye.threshold_um) / eye.spread_um, -700, 700)))
-    rows = np.stack([np.ones_like(gap), gap], axis=-1)
-    along = -eye.spread_um * np.array([1.0, eye.threshold_um])
-    # one row more in the information takes (a C r)^2 w / (1 + w r C r) off the variance of a
-    weight, side = looks * chance * (1 - chance), rows @ solution.covariance
-    before = float(along @ solution.covariance @ along)
-    after = before - weight * (side @ along) ** 2 / (1 + weight * np.einsum("gi,gi->g", side, rows))
-    sd, bits = np.sqrt(np.maximum(after, 0.0)), look_bits(solution, gap)
-    order = np.argsort([float(f"{one:.6e}") for one in sd], kind="stable")
-    options = tuple(Option(name=f"{gap[k]:.4g} um", sd_after=float(sd[k]), gain_bits=float(bits[k])) for k in order)
+    before, after, bits = eye.threshold_sd_um, threshold_sd_after(solution, gap, looks), look_bits(solution, gap)
+    order = np.argsort([float(f"{one:.6e}") for one in after], kind="stable")
+    options = tuple(Option(name=f"{gap[k]:.4g} um", sd_after=float(after[k]), gain_bits=float(bits[k])) for k in order)
     best = float(gap[order[0]])
-    return NextReading(f"a gap of {best:.3g} um", options[0].gain_bits, float(np.sqrt(before)), options[0].sd_after, "um", options,
+    return NextReading(f"a gap of {best:.3g} um", options[0].gain_bits, before, options[0].sd_after, "um", options,
                        f"Look at a gap of {best:.3g} um next: of all widths, {looks} look{'s' * (looks != 1)} there bring the standard "
-                       f"deviation of your threshold down most, from {np.sqrt(before):.2g} to {options[0].sd_after:.2g} um "
+                       f"deviation of your threshold down most, from {before:.2g} to {options[0].sd_after:.2g} um "
                        f"({options[0].gain_bits:.2g} bits a look).")
 
 
@@ -118,15 +115,19 @@ def of_wedge(table: Readings, reading_sd_um: float | None = None, round: int | N
     eye, agree, following = solution.eye, eye_consistency(solution, used), next_gap(solution, used)
     rows = (("threshold, seen in half of all looks", f"{eye.threshold_um:.3g} um",
              f"{solution.low_um:.3g} to {solution.high_um:.3g} um"),
-            ("spread", f"{eye.spread_um:.3g} um", f"± {1.96 * eye.spread_sd_um:.3g} um"),
-            ("seen 19 times in 20", f"{gap_seen_um(eye):.3g} um", "-"))
+            ("threshold, if both rates were known", "-", "{:.3g} to {:.3g} um".format(*eye.known_95_um)),
+            ("spread", f"{eye.spread_um:.3g} um", "{:.3g} to {:.3g} um".format(*eye.left.range_95("spread_um"))),
+            ("seen 19 times in 20", f"{gap_seen_um(eye):.3g} um", "{:.3g} to {:.3g} um".format(*solution.often_95_um)),
+            *((name, f"{100 * rate:.1f} %", f"{100 * ends[0]:.1f} to {100 * ends[1]:.1f} %") for name, rate, ends in (
+                ("called open where it was dark", eye.false_open, eye.false_open_95),
+                ("called dark however wide it was", eye.missed, eye.missed_95))))
     detail = tuple((f"{g:g}", str(n), str(k), f"{e:.3g}") for g, n, k, e in
                    zip(used.gap_um, used.looks, used.seen, solution.expected))
     return Findings(
         "wedge", table.source, solution.round, solution, (solution.sentence, *agree.sentences, following.sentence),
-        ("what", "value", "95 % sure"), rows, agree,
+        ("what", "value", "95 %"), rows, agree,
         ("A wedge whose zero is wrong shifts the threshold by as much, and nothing shows it.",
-         "A guess counts as a look: an eye that expects light sees it, so let somebody else cover some marks.",
+         "An eye that expects light sees it: only marks that somebody else covers tell how often.",
          "A tired eye, another lamp and a wider land have other thresholds."), following,
         (f"File until no gap is seen: what is left is then below {gap_seen_um(eye):.3g} um 19 times in 20, and not "
          "nothing.",),

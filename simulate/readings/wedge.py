@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.optimize import brentq, minimize_scalar
-from scipy.special import entr, expit, xlog1py, xlogy
-from scipy.stats import chi2
+from scipy.special import entr
+from scipy.stats import binom
 
 from simulate.bench.eye import Eye, chance_seen, fit_eye, gap_seen_um
+from simulate.bench.eye_posterior import chance_open
 from simulate.readings.gaps import needs, of_round
 from simulate.readings.record import Readings
 
-_DROP = float(chi2.ppf(0.95, 1)) / 2
+OFTEN = 0.95
+"""The part of attentive looks in which the gap is seen that stands for dark in readings: 19 of 20."""
 
 
 @dataclass(frozen=True)
@@ -23,12 +25,13 @@ class SolvedWedge:
     Attributes
     ----------
     eye : Eye
+        With its rates of false "open" and of misses, and what the looks are too few to tell.
     low_um, high_um : float
-        The threshold lies between them 95 times in 100, by the likelihood itself; inf where the looks set no end.
-    covariance : numpy.ndarray, shape (2, 2)
-        Of ``slope * (gap - threshold)``: of the constant and of the slope.
+        The threshold lies between them, 95 %.
     expected : numpy.ndarray, shape (marks,)
-        How often each mark should have been seen.
+        How often each mark should have been called open.
+    often_95_um : tuple of float
+        The gap that is seen in 19 of 20 attentive looks lies between them, 95 %.
     round : int
     sentence : str
     """
@@ -36,10 +39,20 @@ class SolvedWedge:
     eye: Eye
     low_um: float
     high_um: float
-    covariance: np.ndarray
     expected: np.ndarray
+    often_95_um: tuple[float, float]
     round: int
     sentence: str
+
+    @property
+    def low_95_um(self) -> float:
+        """Lower end of the threshold's 95 % range."""
+        return self.low_um
+
+    @property
+    def high_95_um(self) -> float:
+        """Upper end of the threshold's 95 % range."""
+        return self.high_um
 
 
 def solve_wedge(table: Readings, round: int | None = None) -> SolvedWedge:
@@ -48,14 +61,14 @@ def solve_wedge(table: Readings, round: int | None = None) -> SolvedWedge:
     Parameters
     ----------
     table : Readings
-        What `read_readings` gives for ``gap_um, looks, seen``.
+        What `read_readings` gives for ``gap_um, looks, seen``; a gap of 0 is a covered mark.
     round : int, optional
         Which round; the last of the file where it is not said.
 
     Returns
     -------
     SolvedWedge
-        What it cannot see: a guess, a tired eye, a wedge with a wrong zero.
+        What it cannot see: a tired eye, a wedge with a wrong zero.
 
     Raises
     ------
@@ -64,32 +77,62 @@ def solve_wedge(table: Readings, round: int | None = None) -> SolvedWedge:
 
     Notes
     -----
-    The range holds every threshold whose likelihood, at the spread that suits it best, is within a factor of
-    exp(-1.92) of the greatest (S. Wilks, 1938; from memory). It is wider on the side where fewer looks were had.
+    As ``simulate.bench.eye.fit_eye``: a rate of false "open" and a rate of misses are found with the curve, under a
+    stated prior, and the range of the threshold counts in that they are not known.
 
     Examples
     --------
     >>> from simulate.readings.table import read_readings
     >>> table = read_readings(b"gap_um,looks,seen\\n1,10,0\\n2,10,3\\n3,10,7\\n4,10,10\\n")
-    >>> round(solve_wedge(table).eye.threshold_um, 2)
+    >>> round(solve_wedge(table).eye.threshold_um, 1)
     2.5
     """
     needs(table, "wedge")
     used = of_round(table, round)
-    gap, looks, seen = used.gap_um, used.looks.astype(float), used.seen.astype(float)
-    eye = fit_eye(gap, seen, looks)
-    low, high = _range(gap, looks, seen, eye)
-    chance = chance_seen(gap, eye)
-    rows = np.stack([np.ones_like(gap), gap])
-    covariance = np.linalg.inv((rows * looks * chance * (1 - chance)) @ rows.T)
-    often = gap_seen_um(eye)
-    said = (f"Your threshold is {eye.threshold_um:.3g} um (95 % sure from {low:.3g} to {high:.3g} um): a gap of that width you "
-            f"see in half of all looks, and one of {often:.3g} um 19 times in 20.")
-    return SolvedWedge(eye, low, high, covariance, looks * chance, int(used.round[0]), said)
+    eye = fit_eye(used.gap_um, used.seen, used.looks)
+    ends = np.quantile(eye.left.gap_seen_um(OFTEN), (0.025, 0.975))
+    often_95 = (float(ends[0]), float(ends[1]))
+    return SolvedWedge(eye, eye.low_95_um, eye.high_95_um, used.looks * chance_seen(used.gap_um, eye), often_95,
+                       int(used.round[0]), eye_words(eye, often_95, lambda um: f"{um:.3g} um"))
+
+
+_FEW = {"threshold": "the marks do not hold the threshold at both sides: put marks below and above it, and look more often",
+        "false open": "the looks are too few to tell whether you guess: have {more} looks at covered marks, and enter each as a gap "
+                      "of 0",
+        "missed": "the looks are too few to tell how often you miss an open mark: have {more} looks well above the threshold"}
+_MORE = 25  # with none wrong among so many, the range of a rate is narrower than a tenth
+
+
+def eye_words(eye: Eye, often_95_um: tuple[float, float], spell: Callable[[float], str]) -> str:
+    """Say what a wedge test says, and what its looks are too few to tell.
+
+    Parameters
+    ----------
+    eye : Eye
+        As fitted, with rates that were found.
+    often_95_um : tuple of float
+    spell : callable
+        Gives a gap with its unit.
+
+    Returns
+    -------
+    str
+    """
+    low, high = eye.known_95_um
+    guess, miss = ((f"{100 * rate:.0f} %", f"{100 * ends[0]:.0f} to {100 * ends[1]:.0f} %") for rate, ends in
+                   ((eye.false_open, eye.false_open_95), (eye.missed, eye.missed_95)))
+    said = [f"Your threshold is {spell(eye.threshold_um)} (95 %: {spell(eye.low_95_um)} to {spell(eye.high_95_um)}; with both rates "
+            f"known, {spell(low)} to {spell(high)}): a gap of that width you see in half of all attentive looks, and one of "
+            f"{spell(gap_seen_um(eye, OFTEN))} in 19 of 20 (95 %: {spell(often_95_um[0])} to {spell(often_95_um[1])}).",
+            f"You call a dark mark open in {guess[0]} of the looks (95 %: {guess[1]}), and miss an open one in {miss[0]} ({miss[1]})."]
+    if eye.unsettled:
+        few = "; ".join(_FEW[what].format(more=_MORE) for what in eye.unsettled)
+        said.append(f"{few[0].upper()}{few[1:]}.")
+    return " ".join(said)
 
 
 def look_bits(solution: SolvedWedge, gap_um: np.ndarray) -> np.ndarray:
-    """How much one more look at a gap tells about threshold and spread together.
+    """How much one more look at a gap tells about the eye.
 
     Parameters
     ----------
@@ -103,9 +146,8 @@ def look_bits(solution: SolvedWedge, gap_um: np.ndarray) -> np.ndarray:
 
     Notes
     -----
-    Entropy of the answer less the entropy it would have if the eye were known, averaged over the normal that
-    the fit leaves; the constant and the slope act only through their sum at this gap, so that one integral over
-    that sum, by Gauss and Hermite, is exact.
+    Entropy of the answer less the entropy it would have if the eye were known, averaged over the eyes that the test
+    leaves (D. Lindley, 1956; from memory).
 
     Examples
     --------
@@ -115,42 +157,46 @@ def look_bits(solution: SolvedWedge, gap_um: np.ndarray) -> np.ndarray:
     >>> bool(bits[0] < bits[1] < 1)
     True
     """
-    rows = np.stack([np.ones_like(gap_um), gap_um], axis=-1)
-    middle = (gap_um - solution.eye.threshold_um) / solution.eye.spread_um
-    spread = np.sqrt(np.einsum("gi,ij,gj->g", rows, solution.covariance, rows))
-    at, weight = np.polynomial.hermite_e.hermegauss(41)
-    chance = expit(middle[:, None] + spread[:, None] * at)
-    weight = weight / weight.sum()
-    return (_entropy(chance @ weight) - _entropy(chance) @ weight) / np.log(2)
+    chance = _chances(solution, gap_um)
+    return np.maximum(_entropy(chance.mean(axis=1)) - _entropy(chance).mean(axis=1), 0.0) / np.log(2)
+
+
+def threshold_sd_after(solution: SolvedWedge, gap_um: np.ndarray, looks: int) -> np.ndarray:
+    """Give the standard deviation of the threshold to be expected after more looks at a gap.
+
+    Parameters
+    ----------
+    solution : SolvedWedge
+    gap_um : numpy.ndarray, shape (gaps,)
+    looks : int
+
+    Returns
+    -------
+    numpy.ndarray, shape (gaps,)
+        Root of the mean variance over every count that may come out.
+
+    Examples
+    --------
+    >>> from simulate.readings.table import read_readings
+    >>> eye = solve_wedge(read_readings(b"gap_um,looks,seen\\n1,10,0\\n2,10,3\\n3,10,7\\n4,10,10\\n"))
+    >>> sd = threshold_sd_after(eye, np.array([0.1, 2.5]), 10)
+    >>> bool(sd[1] < sd[0] <= 1.001 * eye.eye.threshold_sd_um)
+    True
+    """
+    threshold, chance = solution.eye.left.threshold_um, _chances(solution, gap_um)
+    threshold = threshold - threshold.mean()
+    variance = np.zeros(gap_um.size)
+    for count in range(looks + 1):
+        weight = binom.pmf(count, looks, chance) / threshold.size
+        whole = np.maximum(weight.sum(axis=1), 1e-300)
+        variance += weight @ threshold**2 - (weight @ threshold) ** 2 / whole
+    return np.sqrt(np.maximum(variance, 0.0))
+
+
+def _chances(solution: SolvedWedge, gap_um: np.ndarray) -> np.ndarray:
+    left = solution.eye.left
+    return chance_open(np.asarray(gap_um)[:, None], left.threshold_um, left.spread_um, left.false_open, left.missed)
 
 
 def _entropy(chance: np.ndarray) -> np.ndarray:
     return entr(chance) + entr(1 - chance)
-
-
-def _range(gap: np.ndarray, looks: np.ndarray, seen: np.ndarray, eye: Eye) -> tuple[float, float]:
-    """Ends of the threshold by its profile likelihood."""
-    best = _misfit(gap, looks, seen, eye.threshold_um, np.log(eye.spread_um))
-    scale = float(np.ptp(gap))
-
-    def over(threshold: float) -> float:
-        middle = np.log(eye.spread_um)
-        found = minimize_scalar(lambda log: _misfit(gap, looks, seen, threshold, log), bounds=(middle - 5, middle + 7),
-                                method="bounded")
-        return float(found.fun) - best - _DROP
-
-    ends = []
-    for side in (-1, 1):
-        step, end = max(eye.threshold_sd_um, 1e-6 * scale), side * np.inf
-        for _ in range(12):
-            if over(eye.threshold_um + side * step) > 0:
-                end = float(brentq(over, *sorted((eye.threshold_um, eye.threshold_um + side * step)), xtol=1e-6 * scale))
-                break
-            step *= 2
-        ends.append(end)
-    return max(ends[0], 0.0), ends[1]
-
-
-def _misfit(gap: np.ndarray, looks: np.ndarray, seen: np.ndarray, threshold: float, log_spread: float) -> float:
-    chance = np.clip(expit((gap - threshold) / np.exp(log_spread)), 1e-300, 1 - 1e-16)
-    return -float((xlogy(seen, chance) + xlog1py(looks - seen, -chance)).sum())

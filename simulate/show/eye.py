@@ -24,6 +24,8 @@ class EyePanel(Panel):
         Gap that the simulated eye sees in half of all looks, 1 to 8.
     spread_um : float
         Width of its doubtful zone, 0.1 to 2.
+    false_open, missed : float
+        How often it calls a dark mark open and an open mark dark, in percent, 0 to 20.
     looks : int
         At each mark of the wedge, 1 to 30.
     day : int
@@ -42,11 +44,13 @@ class EyePanel(Panel):
     True
     """
 
-    def __init__(self, threshold_um: float = 3.0, spread_um: float = 0.7, looks: int = 5, day: int = 1, units: str | None = None,
-                 dpi: int = 100) -> None:
+    def __init__(self, threshold_um: float = 3.0, spread_um: float = 0.7, false_open: float = 4, missed: float = 2, looks: int = 5,
+                 day: int = 1, units: str | None = None, dpi: int = 100) -> None:
         super().__init__(units, dpi)
         self.height_slider("threshold_um", "The eye's true threshold", threshold_um, 1, 8, 0.1)
         self.height_slider("spread_um", "Width of its doubt", spread_um, 0.1, 2, 0.1)
+        self.slider("false_open", "Dark marks called open (%)", false_open, 0, 20, 1, ".0f")
+        self.slider("missed", "Open marks missed (%)", missed, 0, 20, 1, ".0f")
         self.whole_slider("looks", "Looks at each mark", looks, 1, 30)
         self.whole_slider("day", "Day of the test", day, 1, 30)
         self._paper()
@@ -66,7 +70,7 @@ class EyePanel(Panel):
             self._true = make(axes.plot([], [], "--", color=style.ORANGE)[0])
             self._fit = make(axes.plot([], [], color=style.BLUE)[0])
             self._points = make(axes.plot([], [], "o", color=style.BLACK, ms=8)[0])
-            self._range = LineCollection([], colors=style.BLACK, lw=5)
+            self._range = LineCollection([], colors=style.BLACK, lw=(2.5, 7))
             axes.add_collection(self._range, autolim=False)
             make(self._range)
             side = self.canvas.figure.add_axes((0.70, 0.05, 0.29, 0.9))
@@ -79,22 +83,22 @@ class EyePanel(Panel):
                 y = 0.95 - 0.075 * k
                 side.plot([0, 0.14] if line != "o" else [0.07], [y, y] if line != "o" else [y], line, color=colour, ms=8)
                 side.text(0.18, y, words, va="center", fontsize=style.BODY)
-            side.text(0.0, 0.71, "black bar: where the threshold\nlies, 95 % sure", va="center", fontsize=style.BODY)
+            side.text(0.0, 0.71, "black bar: the threshold, 95 %;\nthick: with both rates known", va="center", fontsize=style.BODY)
             self._notes = make(side.text(0, 0.58, "", va="top", fontsize=style.BODY, linespacing=1.6))
 
-    def draw(self, threshold_um, spread_um, looks, day) -> str:
+    def draw(self, threshold_um, spread_um, false_open, missed, looks, day) -> str:
         """Test the eye and fit; give the sentence.
 
         Parameters
         ----------
-        threshold_um, spread_um : float
+        threshold_um, spread_um, false_open, missed : float
         looks, day : int
 
         Returns
         -------
         str
         """
-        true = Eye("light", threshold_um, spread_um)
+        true = Eye("light", threshold_um, spread_um, false_open=false_open / 100, missed=missed / 100)
         seen = wedge_test(true, _GAPS, looks, seed=day)
         self._true.set_data(self._unit * _FINE, 100 * chance_seen(_FINE, true))
         self._points.set_data(self._unit * _GAPS, 100 * seen / looks)
@@ -104,14 +108,26 @@ class EyePanel(Panel):
         except Refusal as why:
             return start + self._no_curve(str(why))
         self._fit.set_data(self._unit * _FINE, 100 * chance_seen(_FINE, eye))
-        half = 1.96 * eye.threshold_sd_um
-        self._range.set_segments([[(self._unit * (eye.threshold_um - half), 50), (self._unit * (eye.threshold_um + half), 50)]])
-        often, spell = gap_seen_um(eye), lambda um: style.spell(um, self.units)
-        self._notes.set_text(f"fitted threshold {spell(eye.threshold_um)}\n± {spell(half)} (95 % sure)\n"
-                             f"seen 19 times of 20: {spell(often)}\ntrue threshold {spell(threshold_um)}")
-        return (f"{start}The fitted threshold is {spell(eye.threshold_um)} ± {spell(half)} (95 % sure); the true one is "
-                f"{spell(threshold_um)}. A gap of {spell(often)} is seen 19 times of 20. Between the two a single look "
-                "decides little.")
+        at = [100 * float(chance_seen(eye.threshold_um, eye))] * 2
+        self._range.set_segments([np.column_stack([self._unit * np.array(ends), at])
+                                  for ends in ((eye.low_95_um, eye.high_95_um), eye.known_95_um)])
+        return start + self._words(eye, true)
+
+    def _words(self, eye: Eye, true: Eye) -> str:
+        def spell(um: float) -> str:
+            return style.spell(um, self.units)
+
+        low, high, known = spell(eye.low_95_um), spell(eye.high_95_um), [spell(end) for end in eye.known_95_um]
+        often, guess, miss = spell(gap_seen_um(eye)), f"{100 * eye.false_open:.0f} %", f"{100 * eye.missed:.0f} %"
+        self._notes.set_text(f"fitted threshold {spell(eye.threshold_um)}\n95 %: {low} to {high}\nknown rates: {known[0]} to {known[1]}\n"
+                             f"seen 19 times of 20: {often}\nfalse open {guess}, missed {miss}\n"
+                             f"true threshold {spell(true.threshold_um)}")
+        few = {"false open": "how often dark marks are called open", "missed": "how often open ones are missed",
+               "threshold": "the threshold from both sides"}
+        more = f" The looks are too few to tell {' and '.join(few[w] for w in eye.unsettled)}." if eye.unsettled else ""
+        return (f"The fitted threshold is {spell(eye.threshold_um)} (95 %: {low} to {high}; with both rates known, {known[0]} to "
+                f"{known[1]}); the true one is {spell(true.threshold_um)}. A gap of {often} is seen in 19 of 20 attentive looks. "
+                f"Dark marks called open: {guess}; open marks missed: {miss}.{more}")
 
     def _no_curve(self, why: str) -> str:
         self.eye = None

@@ -14,7 +14,7 @@ from simulate.bench.sight import Sight
 from simulate.method.planning import Plan, plan_job
 from simulate.readings.demo import demo_path
 from simulate.readings.gaps import of_round
-from simulate.readings.wedge import SolvedWedge, solve_wedge
+from simulate.readings.wedge import SolvedWedge, eye_words, solve_wedge
 from simulate.show import style
 from simulate.show.canvas import Canvas
 from simulate.show.focus import FOCUS
@@ -49,7 +49,7 @@ def judged(sight: Sight, start_um: float) -> Plan:
 
 
 class OwnEyePanel(ReadingsPanel):
-    """A wedge test in; threshold, doubt and the bars of such an eye out.
+    """A wedge test in; threshold, its range, both rates and the bars of such an eye out.
 
     Parameters
     ----------
@@ -120,12 +120,12 @@ class OwnEyePanel(ReadingsPanel):
         axes.grid(color="#DDDDDD", lw=0.8)
         axes.set_xlabel(f"gap on the wedge ({style.small_unit(self.units)})")
         axes.set_title("Seen open (% of the looks)", loc="left", fontsize=style.BODY, pad=26)
-        axes.text(0, 1.01, "dots: what you saw; line: the curve fitted to it; bar: threshold, 95 % sure", transform=axes.transAxes,
+        axes.text(0, 1.01, "dots: seen; line: fitted; bar: threshold, 95 %; thick: known rates", transform=axes.transAxes,
                   va="bottom", fontsize=style.SMALL)
         make, self._axes = self.canvas.moving, axes
         self._curve = make(axes.plot([], [], color=style.BLUE)[0])
         self._dots = make(axes.plot([], [], "o", color=style.BLACK, ms=9)[0])
-        self._range = LineCollection([], colors=style.BLACK, lw=6)
+        self._range = LineCollection([], colors=style.BLACK, lw=(3, 8))
         axes.add_collection(self._range, autolim=False)
         make(self._range)
 
@@ -178,17 +178,19 @@ class OwnEyePanel(ReadingsPanel):
             self.canvas.invalidate()
         self._curve.set_data(self._unit * top * _PART, 100 * chance_seen(top * _PART, found.eye))
         self._dots.set_data(self._unit * gap_um, seen)
-        ends = np.clip([found.low_um, found.high_um], 0, top)
-        self._range.set_segments([np.column_stack([self._unit * ends, [50, 50]])])
+        at = [100 * float(chance_seen(found.eye.threshold_um, found.eye))] * 2
+        self._range.set_segments([np.column_stack([self._unit * np.clip(ends, 0, top), at])
+                                  for ends in ((found.low_um, found.high_um), found.eye.known_95_um)])
 
     def _words(self, found: SolvedWedge, sight: Sight, plan: Plan, start_um: float) -> str:
-        eye, spell = found.eye, lambda um: style.spell(um, self.units)
         start = "Demo file, invented readings. " if self._name == self.demo.name else ""
-        several = f" (round {found.round})" if self._table.round.min() != self._table.round.max() else ""
+        several = f"Round {found.round}. " if self._table.round.min() != self._table.round.max() else ""
+
+        def spell(um: float) -> str:
+            return style.spell(um, self.units)
+
         judge = "your eye, look by look," if sight.spread_um else f"an eye that always sees {spell(sight.threshold_um)}"
-        high = spell(found.high_um) if np.isfinite(found.high_um) else "no upper end"
-        return (f"{start}Your threshold is {spell(eye.threshold_um)}{several}, 95 % sure from {spell(found.low_um)} to {high}: such a gap "
-                f"you see in half of all looks, and one of {spell(gap_seen_um(eye))} 19 times of 20. Three bars that start "
+        return (f"{start}{several}{eye_words(found.eye, found.often_95_um, spell)} Three bars that start "
                 f"{spell(start_um)} out and are judged by {judge} come, after {ROUNDS} rounds of light "
                 f"passes, to {spell(plan.worst_um[1, -1])} for the worst bar in half of {plan.workshops} workshops, and to less than "
                 f"{spell(plan.worst_um[2, -1])} in nine of ten.")

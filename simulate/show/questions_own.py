@@ -29,15 +29,16 @@ def own_blades(rng: np.random.Generator) -> Question:
 
 
 def own_light(rng: np.random.Generator) -> Question:
-    """No light is an upper limit."""
+    """No light is an upper limit: the gap that is nearly always seen, not the threshold."""
     t, spread = draw(rng, 4, 9) / 2, draw(rng, 2, 5) / 5
-    seen = t + 3 * spread
+    often = t + 3 * spread
     return numeric(
-        f"On the wedge you see a gap of {t:g} µm half the time, and one of {seen:g} µm 19 times out of 20. At one station of your "
-        "bars it is dark. What goes under gap_at_most_um?",
-        seen, "µm", "Dark means at most what you would nearly always have seen; gap_at_least_um is 0.",
-        (t, "half is taken for nearly always", f"A gap of {t:g} µm looks dark every other time."),
-        (0, "dark is taken for touching", "A gap just under your threshold is dark too."))
+        f"On the wedge you see a gap of {t:g} µm in half of your looks, and one of {often:g} µm in 19 of 20. At one station of your bars it "
+        "is dark. What goes under gap_at_most_um?",
+        often, "µm", "Dark means at most what the eye nearly always sees; gap_at_least_um is 0.",
+        (0, "dark is taken for touching", "A gap that you do not see is dark too."),
+        (t, "half is taken for nearly always", "A gap at your threshold is dark in every other look."),
+        (often / 2, "the difference is split", "Half is a guess. Give the limit that you are sure of."))
 
 
 def own_repeat(rng: np.random.Generator) -> Question:

@@ -97,7 +97,7 @@ BEETLES = (59, 60, 62, 56, 63, 59, 62, 60)
 
 
 def beetles():
-    return fit_eye(BEETLE_DOSE, BEETLE_DEAD, BEETLES)
+    return fit_eye(BEETLE_DOSE, BEETLE_DEAD, BEETLES, false_open=0, missed=0)
 
 
 def beetle_slope() -> tuple[float, float]:
