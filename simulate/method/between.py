@@ -14,6 +14,7 @@ from simulate.method.network import Network
 from simulate.surface import checks
 from simulate.surface.bars import generator
 from simulate.surface.form import straightness
+from simulate.surface.spaces import symmetric_root
 
 
 @dataclass(frozen=True)
@@ -66,9 +67,7 @@ def straightness_to_expect(network: Network, draws: int = 2000, seed: int | None
     if x.size < 3:
         raise Refusal(found=f"network reached {x.size} points; allowed are 3 or more.")
     covariance = checks.numbers(network.covariance_um2[np.ix_(network.reached, network.reached)], "covariance_um2")
-    value, axis = np.linalg.eigh(covariance)
-    rng = generator(seed)
-    drawn = rng.standard_normal((checks.whole(draws, "draws", 10), x.size)) * np.sqrt(np.maximum(value, 0)) @ axis.T
+    drawn = generator(seed).standard_normal((checks.whole(draws, "draws", 10), x.size)) @ symmetric_root(covariance)
     middle, high = np.quantile(straightness(x, drawn).value_um, [0.5, 0.95])
     return Expected(float(middle), float(high))
 

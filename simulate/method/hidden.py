@@ -8,6 +8,7 @@ import numpy as np
 
 from simulate.core.refusal import Refusal
 from simulate.surface import checks
+from simulate.surface.spaces import smooth_basis
 
 TOLERANCE = 1e-9
 """Singular values below this part of the largest count as none."""
@@ -29,7 +30,8 @@ def hidden_bar_errors(points: int, fits: Sequence[tuple[int, int, bool]], bars: 
     -------
     ndarray, shape (k, bars, points)
         Orthonormal; each of the k members is a set of shapes, beyond each
-        bar's own line, that makes no gap in any of the fits.
+        bar's own line, that makes no gap in any of the fits. Broad shapes and
+        first bars first, each positive at its own leading wave (`smooth_basis`).
 
     Raises
     ------
@@ -56,7 +58,7 @@ def hidden_bar_errors(points: int, fits: Sequence[tuple[int, int, bool]], bars: 
     shapes = _beyond_line(points)
     blocks = [_gap_rows(shapes, fit, k, bars) for k, fit in enumerate(_listed(fits))]
     loose = null_space(np.vstack(blocks)) if blocks else np.eye(bars * len(shapes))
-    return loose.reshape(-1, bars, len(shapes)) @ shapes
+    return smooth_basis(loose.reshape(-1, bars, len(shapes)) @ shapes)
 
 
 def null_space(matrix: np.ndarray) -> np.ndarray:

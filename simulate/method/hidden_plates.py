@@ -10,6 +10,7 @@ import numpy as np
 from simulate.bench.lay import fit_of, overlap
 from simulate.core.refusal import Refusal
 from simulate.surface import checks
+from simulate.surface.spaces import level_groups, smooth_basis
 
 TOLERANCE = 1e-8
 """A mode that shows less than this part of itself in all the fits counts as hidden."""
@@ -33,7 +34,8 @@ class NoiseGain:
     average : float
         Root mean square over all points and plates, hidden modes left out.
     weakest : ndarray, shape (plates, rows, columns)
-        The mode with the largest finite gain, unit length.
+        The mode with the largest finite gain, unit length; of several with the
+        same gain the broadest.
     """
 
     hidden: int
@@ -60,7 +62,9 @@ def hidden_plate_errors(points: int | tuple[int, int], fits: Sequence[tuple], pl
     -------
     ndarray, shape (k, plates, rows, columns)
         Orthonormal; each of the k members is a set of shapes, beyond each
-        plate's own plane, that makes no gap in any of the fits.
+        plate's own plane, that makes no gap in any of the fits. Broad shapes
+        and first plates first, each positive at its own leading wave
+        (`smooth_basis`).
 
     Raises
     ------
@@ -85,7 +89,7 @@ def hidden_plate_errors(points: int | tuple[int, int], fits: Sequence[tuple], pl
     """
     shape, listed, plates = _asked(points, fits, plates)
     _, basis, _, _ = _modes(shape, listed, plates)
-    return basis.reshape(-1, plates, *shape)
+    return smooth_basis(basis.reshape(-1, plates, *shape))
 
 
 def noise_gain(points: int | tuple[int, int], fits: Sequence[tuple], plates: int = 3) -> NoiseGain:
@@ -124,7 +128,8 @@ def noise_gain(points: int | tuple[int, int], fits: Sequence[tuple], plates: int
     if not found.size:
         raise Refusal(found=f"fits holds {len(listed)} fits that show nothing; at least one that shows a gap is needed.")
     average = float(np.sqrt((1 / found**2).sum() / len(vectors)))
-    return NoiseGain(len(basis), found, 1 / found, average, seen[:, 0].reshape(plates, *shape))
+    faintest = seen[:, level_groups(found)[0]].T.reshape(-1, plates, *shape)
+    return NoiseGain(len(basis), found, 1 / found, average, smooth_basis(faintest)[0])
 
 
 def gap_matrix(points: tuple[int, int], fits: Sequence[tuple], plates: int) -> np.ndarray:

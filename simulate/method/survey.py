@@ -10,6 +10,7 @@ from numpy.typing import ArrayLike
 from simulate.bench.seat import rest
 from simulate.core.refusal import Refusal
 from simulate.surface import checks
+from simulate.surface.spaces import smooth_basis
 
 LINES = ("along", "across", "corners", "winding")
 """What may be read: every row, every column, both diagonals, winding strips at the two ends."""
@@ -160,7 +161,7 @@ def survey_edge(x_mm: ArrayLike, y_mm: ArrayLike, readings: EdgeReadings, readin
     level = _level(x, y)
     spread = level @ inverse @ level
     height = (level @ inverse @ (design.T @ seen)).reshape(y.size, x.size)
-    hidden = _beyond(vectors[:, ~shown], level).reshape(-1, y.size, x.size)
+    hidden = smooth_basis(_beyond(vectors[:, ~shown], level).reshape(-1, 1, y.size, x.size))[:, 0]
     return EdgeSurvey(height, sd * np.sqrt(np.maximum(spread.diagonal(), 0)).reshape(y.size, x.size), hidden,
                       _sentence(readings, x.size, y.size, height, len(hidden)))
 

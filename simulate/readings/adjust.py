@@ -12,6 +12,7 @@ from simulate.core.refusal import Refusal
 from simulate.readings.bounds import interval_bounds
 from simulate.readings.equations import point_spread
 from simulate.readings.record import Readings
+from simulate.surface.spaces import canonical_basis
 
 TOLERANCE = 1e-10
 """Eigenvalues of the normal matrix below this part of the largest count as none."""
@@ -35,7 +36,7 @@ class Adjustment:
     reading_sd : float
         Standard deviation of one point reading, given or found.
     hidden : numpy.ndarray, shape (k, values)
-        Orthonormal; what no reading shows, beyond the datum.
+        Orthonormal and canonical (`canonical_basis`); what no reading shows, beyond the datum.
     note : str
         Where the standard deviation comes from.
     sd_from : str
@@ -159,4 +160,4 @@ def _fit(design: np.ndarray, reading: np.ndarray, sd: np.ndarray):
 
 def _independent(columns: np.ndarray) -> np.ndarray:
     left, size, _ = np.linalg.svd(columns, full_matrices=False)
-    return left[:, size > 1e-6].T
+    return canonical_basis(left[:, size > 1e-6].T)

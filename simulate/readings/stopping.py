@@ -9,6 +9,7 @@ import numpy as np
 from simulate.readings.figures import three
 from simulate.surface import checks
 from simulate.surface.bars import generator
+from simulate.surface.spaces import symmetric_root
 
 DRAWS = 400
 
@@ -90,8 +91,4 @@ def drawn(covariance: np.ndarray, seed: int = 1) -> np.ndarray:
     >>> drawn(np.zeros((2, 2))).shape
     (400, 2)
     """
-    values, vectors = np.linalg.eigh(covariance)
-    rng = generator(seed)
-    # the symmetric root, which alone does not hang on how equal eigenvalues share their vectors
-    root = (vectors * np.sqrt(np.clip(values, 0, None))) @ vectors.T
-    return rng.standard_normal((DRAWS, values.size)) @ root
+    return generator(seed).standard_normal((DRAWS, len(covariance))) @ symmetric_root(covariance)

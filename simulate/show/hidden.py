@@ -11,6 +11,7 @@ from simulate.show import style
 from simulate.show.bench_picture import own_line_out
 from simulate.show.canvas import Canvas
 from simulate.show.panel import Panel
+from simulate.surface.spaces import least_first
 
 _POINTS = 41
 _X = np.linspace(-1.0, 1.0, _POINTS)
@@ -29,18 +30,14 @@ def smoothest_first(basis: np.ndarray) -> np.ndarray:
     Returns
     -------
     ndarray, shape (k, bars, points)
-        Spans the same errors.
+        Spans the same errors; members that bend alike are canonical among themselves.
 
     Examples
     --------
     >>> smoothest_first(hidden_bar_errors(9, [(0, 1, False)], bars=2)).shape
     (7, 2, 9)
     """
-    if not len(basis):
-        return basis
-    bends = np.diff(basis, 2, axis=-1).reshape(len(basis), -1)
-    _, turn = np.linalg.eigh(bends @ bends.T)
-    return np.tensordot(turn.T, basis, axes=1)
+    return least_first(basis, np.diff(basis, 2, axis=-1))
 
 
 def fit_name(fit: tuple[int, int, bool]) -> str:
@@ -138,7 +135,7 @@ class HiddenPanel(Panel):
         basis = smoothest_first(hidden_bar_errors(_POINTS, tried, bars=3))
         bars = basis[min(which, len(basis)) - 1] if len(basis) else np.zeros((3, _POINTS))
         top = np.abs(bars).max()
-        bars = bars / top * np.sign(bars.flat[np.abs(bars).argmax()]) if top else bars
+        bars = bars / top if top else bars
         for slab, h in zip(self._slabs, bars):
             slab.set_ydata(h)
         for fit, (shade, note) in zip(FITS, self._fits):

@@ -17,6 +17,7 @@ from simulate.show.canvas import Canvas, Words
 from simulate.show.panel import Panel
 from simulate.show.plate_map import PlateMap, fine, line_step
 from simulate.show.units import in_both
+from simulate.surface.spaces import least_first
 
 PLACEMENTS = {
     (0, 1, 0, 0, 0): "2 on 1", (0, 2, 0, 0, 0): "3 on 1", (1, 2, 0, 0, 0): "3 on 2",
@@ -52,19 +53,15 @@ def smoothest_plates(basis: np.ndarray) -> np.ndarray:
     Returns
     -------
     ndarray, shape (k, plates, rows, columns)
-        Spans the same errors.
+        Spans the same errors; members that bend alike are canonical among themselves.
 
     Examples
     --------
     >>> smoothest_plates(hidden_plate_errors(5, _FACE)).shape
     (9, 3, 5, 5)
     """
-    if not len(basis):
-        return basis
     bends = [np.diff(basis, 2, axis=-1), np.sqrt(2) * np.diff(np.diff(basis, axis=-1), axis=-2), np.diff(basis, 2, axis=-2)]
-    bends = np.concatenate([b.reshape(len(basis), -1) for b in bends], axis=1)
-    _, turn = np.linalg.eigh(bends @ bends.T)
-    return np.tensordot(turn.T, basis, axes=1)
+    return least_first(basis, np.concatenate([b.reshape(len(basis), -1) for b in bends], axis=1) if len(basis) else basis)
 
 
 class HiddenPlatesPanel(Panel):
@@ -142,7 +139,7 @@ class HiddenPlatesPanel(Panel):
         place = min(which, len(basis)) - 1
         plates = basis[place] if len(basis) else np.zeros((3, *SHAPES[shape]))
         top = np.abs(plates).max()
-        plates = plates / top * np.sign(plates.flat[np.abs(plates).argmax()]) * HEIGHT_UM if top else plates
+        plates = plates / top * HEIGHT_UM if top else plates
         self._frame(SHAPES[shape], families, gains)
         step = style.to_um(line_step(style.small(HEIGHT_UM, self.units)), self.units)
         for k, (one, map_) in enumerate(zip(plates, self._plates)):
