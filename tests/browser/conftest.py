@@ -73,6 +73,16 @@ def wait_for_server(process: subprocess.Popen, url: str, log: Path, seconds: flo
     raise RuntimeError(f"JupyterLab did not come up:\n{log.read_text()[-3000:]}")
 
 
+@pytest.fixture(scope="session", name="free_port")
+def _free_port():
+    return free_port
+
+
+@pytest.fixture(scope="session", name="quiet_environment")
+def _quiet_environment():
+    return quiet_environment
+
+
 @pytest.fixture(scope="session")
 def chromium_path() -> str:
     """Chromium of the system; without it the browser tests are skipped, but never in CI."""
