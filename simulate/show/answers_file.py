@@ -112,6 +112,27 @@ def read_written(data: bytes) -> tuple[tuple[Answer, ...], bool]:
     except (ValueError, RecursionError):
         found = [_line(line) for line in text.split("\n")]
         return merged_all(r for r in found if r), False
+    return read_book(book)
+
+
+def read_book(book: object) -> tuple[tuple[Answer, ...], bool]:
+    """Read such a file out of what JSON gave.
+
+    Parameters
+    ----------
+    book : object
+
+    Returns
+    -------
+    records : tuple of Answer
+    whole : bool
+        False where something in it is damaged and was passed over.
+
+    Raises
+    ------
+    Refusal
+        Where it is no such file, or one of a newer version.
+    """
     if not isinstance(book, dict) or book.get("format") != FORMAT or not isinstance(book.get("answers"), list):
         raise Refusal(found=f"it is not {_ALLOWED}")
     if not isinstance(book.get("version"), int) or book["version"] > VERSION:

@@ -50,6 +50,20 @@ def before_name(lesson: str) -> str:
     return _PREFIX + checks.choice(lesson, "lesson", tuple(PAIRS))
 
 
+def is_before(name: str) -> bool:
+    """Return whether an answer by this name was given before a lesson.
+
+    Parameters
+    ----------
+    name : str
+
+    Returns
+    -------
+    bool
+    """
+    return name.startswith(_PREFIX)
+
+
 def asked(name: str, student: int | str = 0) -> Question:
     """Return a question by the name under which its answer is kept, before a lesson or in it.
 
@@ -74,7 +88,7 @@ def asked(name: str, student: int | str = 0) -> Question:
     >>> asked("before-03", "bench 1") == asked("two-double", "bench 1")
     False
     """
-    if not name.startswith(_PREFIX):
+    if not is_before(name):
         return exercise.question(name, student)
     lesson = checks.choice(name.removeprefix(_PREFIX), "lesson", tuple(PAIRS))
     return exercise.question(PAIRS[lesson], f"before {student}")

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-import csv
 import hashlib
+import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from simulate.core.refusal import Refusal
+from simulate.readings.whole import read_bytes
 from simulate.show import exercise
 from simulate.show.before import PAIRS, asked, before_name
 from simulate.show.lengths import FACTORS
+from simulate.show.name_rows import name_rows
 from simulate.show.question import Question
 from simulate.show.units import in_both
 
@@ -19,12 +21,14 @@ _SYLLABLES = tuple(c + v for c in "bdfgklmnprstvz" for v in "aeiou")
 
 
 def read_class(path: Path) -> tuple[str, ...]:
-    """Read a class list: the first column of a table with commas.
+    """Read a class list as any spreadsheet saves it.
 
     Parameters
     ----------
     path : Path
-        One student a row; a first row ``name`` and rows that start with ``#`` are passed over.
+        One student a row. UTF-8, UTF-16 or the code page of western Windows; parted by semicolons, commas or tabs.
+        A first row that names its columns says which hold the name, or the first and the last name. Without one, the
+        name stands in the first column, or in the first two where the second holds names too.
 
     Returns
     -------
@@ -32,14 +36,11 @@ def read_class(path: Path) -> tuple[str, ...]:
 
     Raises
     ------
-    ValueError
-        Where the list is empty or a name stands in it twice.
+    Refusal
+        Where the list is empty, too large, or a name stands in it twice.
     """
-    with open(path, encoding="utf-8-sig", newline="") as file:
-        found = [row[0].strip() for row in csv.reader(file) if row and row[0].strip() and not row[0].startswith("#")]
-    if found and found[0].lower() == "name":
-        found = found[1:]
-    return tuple(class_set(found, "names only"))
+    rows = name_rows(read_bytes(path, "a class list"))
+    return tuple(class_set(rows, "names only"))
 
 
 def class_set(names: Sequence[str], seed: int | str) -> dict[str, str]:
@@ -73,7 +74,7 @@ def class_set(names: Sequence[str], seed: int | str) -> dict[str, str]:
     for place, name in enumerate(names, 1):
         if not str(name).strip() or name in words:
             raise Refusal(found=f"name {place} of the class list is {name!r}; each has to be there, and only once.")
-        words[name] = _word(f"{seed}\n{name}")
+        words[name] = _word(f"{seed}\n{unicodedata.normalize('NFC', name)}")
     if len(set(words.values())) < len(words):
         raise Refusal(found=f"with the seed {seed!r} two students get the same word; take another seed.")
     return words
@@ -87,14 +88,31 @@ def _word(text: str) -> str:
 
 @dataclass(frozen=True)
 class Key:
-    """The right answer of one student to one exercise."""
+    """The right answer of one student to one exercise.
+
+    Attributes
+    ----------
+    name, word, lesson, exercise : str
+    answer : str
+        The number, or the choice.
+    tolerance : str
+        How far a number may be out, in the same unit; empty for a choice.
+    unit : str
+    question : str
+        Its text, with this student's figures.
+    reason : str
+        The arithmetic or the reason behind the answer.
+    """
 
     name: str
     word: str
     lesson: str
     exercise: str
     answer: str
+    tolerance: str
     unit: str
+    question: str
+    reason: str
 
 
 def answer_key(names: Sequence[str], seed: int | str, lessons: Sequence[str] | None = None, units: str = "mm") -> list[Key]:
@@ -128,16 +146,40 @@ def answer_key(names: Sequence[str], seed: int | str, lessons: Sequence[str] | N
     for name, word in class_set(names, seed).items():
         for lesson, asks in exercises_of(lessons):
             question = asked(asks, word)
-            rows.append(Key(name, word, lesson, asks, *_answer(question, units)))
+            words = (in_both(text, units) for text in (question.text, question.why))
+            rows.append(Key(name, word, lesson, asks, *_answer(question, units), *words))
     return rows
 
 
-def _answer(question: Question, units: str) -> tuple[str, str]:
-    """Return the right answer with its unit, as it is shown or typed."""
+def _answer(question: Question, units: str) -> tuple[str, str, str]:
+    """Return the right answer, its tolerance and its unit, as it is shown or typed."""
     if question.options:
-        return in_both(str(question.answer), units), question.unit
+        return in_both(str(question.answer), units), "", question.unit
     held, unit = FACTORS[question.unit] if units == "inch" and question.unit in ("µm", "mm") else (1.0, question.unit)
-    return f"{question.answer / held:.6g}", unit
+    return f"{question.answer / held:.6g}", f"{question.tolerance / held:.2g}", unit
+
+
+@dataclass(frozen=True)
+class Folder:
+    """Whose folder is whose: the word that a student's folder and figures go by."""
+
+    name: str
+    word: str
+
+
+def folders(names: Sequence[str], seed: int | str) -> list[Folder]:
+    """Say whose folder is whose, for the instructor only.
+
+    Parameters
+    ----------
+    names : sequence of str
+    seed : int or str
+
+    Returns
+    -------
+    list of Folder
+    """
+    return [Folder(name, word) for name, word in class_set(names, seed).items()]
 
 
 def exercises_of(lessons: Sequence[str] | None = None) -> list[tuple[str, str]]:

@@ -1,107 +1,134 @@
-"""Class sets: every student's own figures, an answer key, and marks from the notebooks handed in.
+"""Class sets: every student's own figures, an answer key, and marks from what is handed in.
 
     python -m simulate.show.classroom set CLASS.csv SEED OUT_FOLDER
     python -m simulate.show.classroom key CLASS.csv SEED KEY.csv
     python -m simulate.show.classroom mark FOLDER CLASS.csv SEED MARKS.csv
+    python -m simulate.show.classroom summary FOLDER CLASS.csv SEED OUT_FOLDER
+    python -m simulate.show.classroom feedback FOLDER CLASS.csv SEED OUT_FOLDER
+    python -m simulate.show.classroom points FOLDER CLASS.csv SEED POINTS.csv
     python -m simulate.show.classroom gain FOLDER CLASS.csv SEED GAIN.csv
 
-With --inch the notebooks open in inches, and key and marks give lengths so too. The seed is the instructor's: without it nobody can tell another student's word.
+The seed is the instructor's: without it nobody can tell another student's word. Names, keys and marks are not written into a
+folder that the course's server shows.
 """
 
 from __future__ import annotations
 
-import csv
-import re
+import argparse
 import sys
-from collections.abc import Sequence
-from dataclasses import asdict, fields
+from collections.abc import Callable, Sequence
+from datetime import datetime
 from pathlib import Path
 
-import nbformat
-
 from simulate.core.refusal import Refusal
-from simulate.readings.whole import write_whole
-from simulate.show.class_list import Key, answer_key, class_set, read_class
-from simulate.show.gain import Gain, gain
-from simulate.show.marking import Mark, mark
-from simulate.show.refresh import LESSONS
-from simulate.show.units import REMEMBERED
+from simulate.show.class_list import answer_key, folders, read_class
+from simulate.show.exercise import lessons as every_lesson
+from simulate.show.feedback import points, write_feedback
+from simulate.show.gain import gain
+from simulate.show.hand_out import hand_out
+from simulate.show.marking import COUNTS, Marked, mark_class
+from simulate.show.served import keep_private
+from simulate.show.summary import write_summary
+from simulate.show.tables import write_table
 
-_WORD_CELL = re.compile(r'^student = "[^"]*"', re.MULTILINE)
-_STARTS = re.compile(r"^start\(\)", re.MULTILINE)
-_HAND_IN = ("## Hand in\n\nEach answer is kept at once, in this folder and in this notebook. Choose *File*, then *Save Notebook*, "
-            "and hand in this file. *Run All Cells* brings every answer back into its field.")
-
-
-def hand_out(out: Path, names: Sequence[str], seed: int | str, lessons: Path = LESSONS, units: str = "mm") -> list[Path]:
-    """Write every student's own notebooks, each with the word put in and a cell to hand in.
-
-    Parameters
-    ----------
-    out : Path
-        Gets one folder a student, named by the word.
-    names : sequence of str
-    seed : int or str
-    lessons : Path
-        The folder of the notebooks, which stay untouched.
-    units : {"mm", "inch"}
-        What the switch of each student's lessons stands at when they are opened.
-
-    Returns
-    -------
-    list of Path
-        The notebooks.
-    """
-    written = []
-    for word in class_set(names, seed).values():
-        (out / word).mkdir(parents=True, exist_ok=True)
-        for path in sorted(set(lessons.glob("[0-9][0-9]_*.ipynb")) - set(lessons.glob("*_for_the_instructor.ipynb"))):
-            target = out / word / path.name
-            if target.exists():
-                raise Refusal(found=f"{word}/{path.name} is there already and may hold a student's work; take an empty folder.")
-            nbformat.write(_own(nbformat.read(path, as_version=4), word), target)
-            written.append(target)
-        if units == "inch":
-            write_whole(out / word / REMEMBERED, units.encode())
-    return written
+_USAGE = __doc__.split("\n\n")[1]
 
 
-def _own(notebook: nbformat.NotebookNode, word: str) -> nbformat.NotebookNode:
-    """Return a lesson with the student's word, without another's outputs, that stores what is answered from its first cell on."""
-    for cell in notebook.cells:
-        if cell.cell_type == "code":
-            cell.outputs, cell.execution_count = [], None
-            if _WORD_CELL.search(cell.source):
-                source = _WORD_CELL.sub(f'student = "{word}"', cell.source)
-                cell.source = "from simulate.show.given import hand_in\n" + _STARTS.sub("hand_in()\nstart()", source)
-    notebook.cells.append(nbformat.v4.new_markdown_cell(_HAND_IN, id="hand-in-words"))
-    return notebook
+def _set(given: argparse.Namespace) -> str:
+    names, out = read_class(given.list), given.out
+    words = keep_private(out.parent / "words.csv", given.force)
+    written = hand_out(keep_private(out, given.force), names, given.seed, units=given.units, chosen=given.lessons, add=given.add)
+    write_table(words, folders(names, given.seed), given.semicolon)
+    return f"{len(written)} notebooks written. {words} says whose folder is whose; it is for you alone."
 
 
-def write_table(path: Path, rows: Sequence[Key | Mark | Gain]) -> None:
-    """Write a key or marks as a table with commas that a spreadsheet opens safely.
-
-    Parameters
-    ----------
-    path : Path
-    rows : sequence of Key, Mark or Gain
-        At least one.
-    """
-    with open(path, "w", encoding="utf-8-sig", newline="") as file:
-        table = csv.writer(file)
-        table.writerow([field.name for field in fields(rows[0])])
-        table.writerows([_harmless(value) for value in asdict(row).values()] for row in rows)
+def _key(given: argparse.Namespace) -> str:
+    rows = answer_key(read_class(given.list), given.seed, given.lessons, given.units)
+    write_table(keep_private(given.out, given.force), rows, given.semicolon)
+    return f"{len(rows)} answers written. They are for you alone."
 
 
-def _harmless(value: object) -> object:
-    """Return a text that no spreadsheet takes for a formula; plain numbers stay."""
-    text = str(value)
-    formula = text[:1] in {"=", "+", "-", "@", "\t"} and not re.fullmatch(r"[-+]?\d+([.,]\d+)?", text)
-    return f"'{text}" if formula else value
+def _mark(given: argparse.Namespace) -> str:
+    marked = _marked(given)
+    write_table(keep_private(given.out, given.force), marked.rows + marked.aside, given.semicolon)
+    return (f"{sum(bool(m.right) for m in marked.rows)} of {len(marked.rows)} questions answered, {len(marked.aside)} "
+            f"notice{'' if len(marked.aside) == 1 else 's'} below the class.")
+
+
+def _summary(given: argparse.Namespace) -> str:
+    return f"{write_summary(keep_private(given.out, given.force), _marked(given), given.semicolon, given.units)[0]} is for you alone."
+
+
+def _feedback(given: argparse.Namespace) -> str:
+    pages = write_feedback(keep_private(given.out, given.force), _marked(given), given.units)
+    return f"{len(pages)} pages written, each named by its student's word."
+
+
+def _points(given: argparse.Namespace) -> str:
+    rows = points(_marked(given).rows, given.weights, given.late)
+    write_table(keep_private(given.out, given.force), rows, given.semicolon)
+    return f"{len(rows)} students written."
+
+
+def _gain(given: argparse.Namespace) -> str:
+    marked = _marked(given)
+    found = gain(marked.before + marked.rows)
+    if not found:
+        raise Refusal(found="nobody answered both before and after a lesson; there is nothing to set side by side yet.")
+    write_table(given.out, found, given.semicolon)
+    return f"{len(found)} lessons written."
+
+
+def _marked(given: argparse.Namespace) -> Marked:
+    marked = mark_class(given.folder, read_class(given.list), given.seed, given.lessons, given.units, given.counts, given.until)
+    if not marked.belongs:
+        print(marked.aside[0].told, file=sys.stderr)
+    return marked
+
+
+_ACTS: dict[str, Callable[[argparse.Namespace], str]] = {
+    "set": _set, "key": _key, "mark": _mark, "summary": _summary, "feedback": _feedback, "points": _points, "gain": _gain}
+
+
+def _lessons(text: str) -> list[str]:
+    found = text.replace(",", " ").split()
+    unknown = [lesson for lesson in found if lesson not in every_lesson()]
+    if unknown or not found:
+        raise argparse.ArgumentTypeError(f"{text!r} names no lessons; two digits each, with commas, such as 03,04")
+    return found
+
+
+def _parts(text: str) -> tuple[float, ...]:
+    found = tuple(float(part) for part in text.split(","))
+    if not all(0 <= part <= 1000 for part in found):
+        raise argparse.ArgumentTypeError(f"{text!r}: each weight is 0 to 1000")
+    return found
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(prog="python -m simulate.show.classroom", usage=f"\n{_USAGE}\n")
+    acts = parser.add_subparsers(dest="act", required=True)
+    for act in _ACTS:
+        one = acts.add_parser(act)
+        if act not in ("set", "key"):
+            one.add_argument("folder", type=Path)
+        one.add_argument("list", type=Path)
+        one.add_argument("seed")
+        one.add_argument("out", type=Path)
+        one.add_argument("--inch", dest="units", action="store_const", const="inch", default="mm", help="lengths in thou and inches")
+        one.add_argument("--lessons", type=_lessons, help="only these, such as 03,04")
+        one.add_argument("--semicolon", action="store_true", help="tables parted by semicolons, with decimal commas")
+        one.add_argument("--force", action="store_true", help="write where the course's server shows it, all the same")
+        one.add_argument("--add", action="store_true", help="of a set, write only what is missing, as for a late joiner")
+        one.add_argument("--counts", choices=COUNTS, default="best", help="which of several hand-ins counts")
+        one.add_argument("--until", type=datetime.fromisoformat, help="later is late, such as 2026-01-31T12:00; the time of this machine")
+        one.add_argument("--weights", type=_parts, default=(1.0,), help="points at the first try, the second, ..., such as 1,0.5,0.25")
+        one.add_argument("--late", type=float, default=1.0, help="part left of a late answer, such as 0.5")
+    return parser
 
 
 def main(arguments: Sequence[str]) -> int:
-    """Make a class set, its key, or its marks; return 0 where that went well.
+    """Make a class set, its key, its marks and what follows from them; return 0 where that went well.
 
     Parameters
     ----------
@@ -111,23 +138,12 @@ def main(arguments: Sequence[str]) -> int:
     -------
     int
     """
-    units = "inch" if "--inch" in arguments else "mm"
-    act, *rest = [a for a in arguments if a != "--inch"] or [""]
     try:
-        if act == "set" and len(rest) == 3:
-            print(f"{len(hand_out(Path(rest[2]), read_class(Path(rest[0])), rest[1], units=units))} notebooks written.")
-        elif act == "key" and len(rest) == 3:
-            write_table(Path(rest[2]), answer_key(read_class(Path(rest[0])), rest[1], units=units))
-        elif act == "mark" and len(rest) == 4:
-            write_table(Path(rest[3]), mark(Path(rest[0]), read_class(Path(rest[1])), rest[2], units=units))
-        elif act == "gain" and len(rest) == 4:
-            found = gain(mark(Path(rest[0]), read_class(Path(rest[1])), rest[2]))
-            if not found:
-                raise Refusal(found="nobody answered both before and after a lesson; there is nothing to set side by side yet.")
-            write_table(Path(rest[3]), found)
-        else:
-            print(__doc__.split("\n\n")[1], file=sys.stderr)
-            return 2
+        given = _parser().parse_args(arguments)
+    except SystemExit as refused:
+        return int(refused.code or 0)
+    try:
+        print(_ACTS[given.act](given))
     except (Refusal, OSError) as refused:
         print(refused, file=sys.stderr)
         return 2

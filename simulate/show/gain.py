@@ -41,7 +41,7 @@ def gain(marks: Sequence[Mark]) -> list[Gain]:
     Parameters
     ----------
     marks : sequence of Mark
-        As `marking.mark` gives them.
+        The rows before the lessons and those in them, as `marking.mark_class` gives both.
 
     Returns
     -------
@@ -54,7 +54,7 @@ def gain(marks: Sequence[Mark]) -> list[Gain]:
 
     Examples
     --------
-    >>> def one(exercise, right): return Mark("A. Student", "w", "03", exercise, "1", right, right, 1, "")
+    >>> def one(exercise, right): return Mark(name="A. Student", exercise=exercise, right_at_first=right)
     >>> gain([one("before-03", "no"), one("two-double", "yes")])[0].learnt
     1
     """

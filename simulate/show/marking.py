@@ -1,138 +1,200 @@
-"""Marks from the notebooks handed in; nothing in them is run."""
+"""Marks from what was handed in; nothing of it is run."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from datetime import UTC, datetime
 from pathlib import Path
 
-import nbformat
-
-from simulate.core.refusal import Refusal
 from simulate.show.answer_record import Answer
-from simulate.show.answers import Kind, judge, say
-from simulate.show.before import asked
+from simulate.show.answers import Kind, Verdict, judge
+from simulate.show.before import asked, is_before
 from simulate.show.class_list import class_set, exercises_of
-from simulate.show.given import read_given
+from simulate.show.handed_in import HandedIn, collect
+from simulate.show.judged import Judged, judged, which_counts
+from simulate.show.noticed import noticed
 from simulate.show.units import in_both
 
+COUNTS = ("best", "latest")
 
-@dataclass(frozen=True)
+
+@dataclass(frozen=True, kw_only=True)
 class Mark:
-    """One answer handed in, or one exercise left out.
+    """One answer handed in, or one exercise left out; below the class, what else is to be looked at.
 
     Attributes
     ----------
     name, word, lesson, exercise : str
+    first, first_misconception : str
+        The first answer that the exercise took, and the way of thinking behind it where it has a name.
     given : str
-        The last answer; empty where there is none.
+        The answer that counts: the first right one, or the last; empty where there is none.
     right, right_at_first : str
         ``"yes"``, ``"no"``, or empty where nothing was answered.
     tries : int
+        Up to the answer that counts.
     told : str
-        What the answer got back: the misconception where one fits.
+        "Right", the misconception of the answer that counts, "Not yet", "not answered"; below the class a sentence.
+    at : str
+        When it was answered, UTC; empty in records of older versions.
+    late : str
+        ``"yes"`` or ``"no"`` where a time was set and the answer holds one.
+    course : str
+        Version of the course that took the answer.
+    file : str
+        Where it stood.
     note : str
-        What the instructor should look at: a list changed by hand, an answer handed in twice, a file of
-        somebody else.
+        What the instructor should look at.
     """
 
-    name: str
-    word: str
-    lesson: str
-    exercise: str
-    given: str
-    right: str
-    right_at_first: str
-    tries: int
-    told: str
+    name: str = ""
+    word: str = ""
+    lesson: str = ""
+    exercise: str = ""
+    first: str = ""
+    first_misconception: str = ""
+    given: str = ""
+    right: str = ""
+    right_at_first: str = ""
+    tries: int = 0
+    told: str = ""
+    at: str = ""
+    late: str = ""
+    course: str = ""
+    file: str = ""
     note: str = ""
 
 
-def mark(folder: Path, names: Sequence[str], seed: int | str, lessons: Sequence[str] | None = None, units: str = "mm") -> list[Mark]:
-    """Mark the notebooks handed in, by each student's own figures.
+@dataclass(frozen=True, kw_only=True)
+class Marked:
+    """A class, marked.
+
+    Attributes
+    ----------
+    rows : list of Mark
+        One for each student and exercise.
+    before : list of Mark
+        The same for the questions before the lessons, which are not part of any mark.
+    aside : list of Mark
+        What else the hand-ins hold, and the files that gave nothing.
+    belongs : bool
+        Whether any answer belongs to this class at all.
+    """
+
+    rows: list[Mark]
+    before: list[Mark]
+    aside: list[Mark]
+    belongs: bool
+
+
+def mark_class(folder: Path, names: Sequence[str], seed: int | str, lessons: Sequence[str] | None = None, units: str = "mm",
+               counts: str = "best", until: datetime | None = None) -> Marked:
+    """Mark what a class handed in, by each student's own figures.
 
     Parameters
     ----------
     folder : Path
-        Searched with its folders for .ipynb files. Nothing in them is run.
+        Searched with its folders for notebooks and files of answers, whatever they are called. Nothing in them is run.
     names : sequence of str
     seed : int or str
     lessons : sequence of str, optional
         Two digits each; all where not given.
     units : {"mm", "inch"}
         ``"inch"`` puts inches beside the lengths of what an answer got back; answers count in any unit either way.
+    counts : {"best", "latest"}
+        Which of several hand-ins of one answer counts. ``"latest"`` goes by the times stored in the answers, and then
+        a student's own files count before those of others.
+    until : datetime, optional
+        What was answered later is late.
 
     Returns
     -------
-    list of Mark
-        One for each student and exercise, then one for each word that belongs
-        to nobody in the class and each file that could not be read.
+    Marked
 
     Notes
     -----
     It does not see who typed an answer. An answer under another student's word
     counts for that student, never for the file's. An answer whose seal does not
-    fit was changed by hand and does not count. Of one answer in several files
-    the one with most tries counts, whatever the files are called.
+    fit was changed by hand and does not count.
 
     Raises
     ------
-    ValueError
-        Where the folder holds no notebook.
+    Refusal
+        Where the folder holds no file, or a lesson or the list of names is refused.
     """
     words = class_set(names, seed)
-    handed, broken = _collect(folder)
-    rows = [_mark(name, word, lesson, asks, handed.pop((word, asks), []))
-            for name, word in words.items() for lesson, asks in exercises_of(lessons)]
-    strange = sorted({word for word, _ in handed} - set(words.values()))
-    rows += [_aside(word, "this word belongs to nobody in the class") for word in strange]
-    rows += [_aside("", f"{name} {why}") for name, why in broken]
-    return [replace(row, told=in_both(row.told, units)) for row in rows]
+    wanted = exercises_of(lessons)
+    files = collect(folder)
+    handed: dict[tuple[str, str], list[tuple[HandedIn, Answer]]] = {}
+    for file in files:
+        for record in file.records:
+            handed.setdefault((record.student, record.exercise), []).append((file, record))
+    rows = [_mark(name, word, lesson, asks, handed.get((word, asks), []), counts, until)
+            for name, word in words.items() for lesson, asks in wanted]
+    rows = [replace(row, told=in_both(row.told, units)) for row in rows]
+    aside = [Mark(told=n.told, file=n.file, word=n.word) for n in noticed(files, words)]
+    return Marked(rows=[r for r in rows if not is_before(r.exercise)], before=[r for r in rows if is_before(r.exercise)],
+                  aside=aside, belongs=any(word in words.values() for word, _ in handed))
 
 
-def _aside(word: str, told: str) -> Mark:
-    return Mark("", word, "", "", "", "", "", 0, told)
+def mark(folder: Path, names: Sequence[str], seed: int | str, lessons: Sequence[str] | None = None, units: str = "mm",
+         counts: str = "best", until: datetime | None = None) -> list[Mark]:
+    """Mark a class; give the rows of the exercises, then what else is to be looked at.
+
+    Parameters
+    ----------
+    folder, names, seed, lessons, units, counts, until
+        As for `mark_class`.
+
+    Returns
+    -------
+    list of Mark
+    """
+    found = mark_class(folder, names, seed, lessons, units, counts, until)
+    return found.rows + found.aside
 
 
-def _collect(folder: Path) -> tuple[dict[tuple[str, str], list[Answer]], list[tuple[str, str]]]:
-    """Return what was handed in by word and exercise, and the files that gave nothing, with the reason."""
-    handed: dict[tuple[str, str], list[Answer]] = {}
-    useless = []
-    paths = sorted(p for p in folder.rglob("*.ipynb") if ".ipynb_checkpoints" not in p.parts)
-    if not paths:
-        raise Refusal(found=f"{folder.name!r} holds no notebook; the files handed in end in .ipynb.")
-    for path in paths:
-        try:
-            cells = nbformat.read(path, as_version=4).cells
-            text = [_text(output) for cell in cells for output in cell.get("outputs", ())]
-            ran = any(cell.get("execution_count") for cell in cells)
-        except Exception:  # nbformat raises many kinds; whatever it is, the file is named in the table
-            useless.append((path.relative_to(folder).as_posix(), "could not be read as a notebook"))
-            continue
-        found = read_given("\n".join(text))
-        if ran and not found:
-            useless.append((path.relative_to(folder).as_posix(), "holds no answer: was its last cell run, and the file saved?"))
-        for given in found:
-            handed.setdefault((given.student, given.exercise), []).append(given)
-    return handed, useless
-
-
-def _text(output: Mapping) -> str:
-    text = output.get("data", {}).get("text/plain", "")
-    return "".join(text) if isinstance(text, list) else str(text)
-
-
-def _mark(name: str, word: str, lesson: str, asks: str, handed: Sequence[Answer]) -> Mark:
-    whole = [g for g in handed if g.untouched]
-    spoilt = [g for g in handed if not g.untouched]
-    notes = [f"changed by hand: {spoilt[0].last!r} does not count"] if spoilt else []
-    if not whole:
-        return Mark(name, word, lesson, asks, "", "", "", 0, "not answered", *notes)
+def _mark(name: str, word: str, lesson: str, asks: str, handed: Sequence[tuple[HandedIn, Answer]], counts: str,
+          until: datetime | None) -> Mark:
+    """Return the row of one student and exercise."""
     question = asked(asks, word)
-    counts = max(whole, key=lambda g: g.count)
-    if len({(g.first, g.last, g.count) for g in whole}) > 1:
-        notes.append(f"handed in {len(whole)} times, not alike: the one with {counts.count} tries counts")
-    last, first = judge(question, counts.last), judge(question, counts.first)
-    told = last.misconception or say(last).split(". ")[0].rstrip(".")
-    return Mark(name, word, lesson, asks, counts.last, *("yes" if v.kind is Kind.RIGHT else "no" for v in (last, first)),
-                counts.count, told, "; ".join(notes))
+    whole = [one for file, record in handed if record.untouched and (one := judged(file, record, question))]
+    notes = [f"changed by hand: {record.last[:80]!r} in {file.file} does not count" for file, record in handed if not record.untouched][:3]
+    row = Mark(name=name, word=word, lesson=lesson, exercise=asks)
+    if not whole:
+        return replace(row, told="not answered", note="; ".join(notes))
+    best, others = which_counts(whole, word, counts)
+    if others:
+        notes.append(f"handed in {1 + len(others)} times, not alike: the {counts} counts, not "
+                     + ", ".join(sorted({o.file.file for o in others})[:3]))
+    foreign = {one.file.file: one.file.own for one in (best, *others) if one.file.own not in ("", word)}
+    notes += [f"{file} is the notebook of {own!r}" for file, own in foreign.items()][:3]
+    told = best.try_.kind
+    if told and not is_before(asks) and (told == Kind.RIGHT) != best.right:
+        notes.append(f"version {best.try_.course} of the course said {told!r} then: look at it")
+    return _filled(row, best, until, "; ".join(notes), judge(question, best.first))
+
+
+def _filled(row: Mark, best: Judged, until: datetime | None, note: str, first: Verdict) -> Mark:
+    told = "Right" if best.right else best.verdict.misconception or "Not yet"
+    late = "" if until is None or not best.try_.at else "yes" if best.try_.at > stamp(until) else "no"
+    return replace(row, first=best.first, first_misconception=first.misconception, given=best.try_.given,
+                   right="yes" if best.right else "no", right_at_first="yes" if best.right_at_first else "no",
+                   tries=best.tries, told=told, at=best.try_.at, late=late, course=best.try_.course,
+                   file=best.file.file, note=note)
+
+
+def stamp(when: datetime) -> str:
+    """Return a time as the answers hold it.
+
+    Parameters
+    ----------
+    when : datetime
+        Without a zone it is the time of this machine.
+
+    Returns
+    -------
+    str
+    """
+    return when.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%S.%fZ")

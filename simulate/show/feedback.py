@@ -1,0 +1,101 @@
+"""A page for each student to hand back, with the reason of each question; and points for a learning platform."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from simulate.readings.whole import write_whole
+from simulate.show.answers import judge
+from simulate.show.before import asked
+from simulate.show.marking import Mark, Marked
+from simulate.show.question import Question
+from simulate.show.summary import template
+from simulate.show.units import in_both
+
+
+@dataclass(frozen=True, kw_only=True)
+class Points:
+    """What one student gets.
+
+    Attributes
+    ----------
+    name : str
+    points, most : float
+        `most` is what every answer right at first and in time would give.
+    """
+
+    name: str
+    points: float
+    most: float
+
+
+def points(rows: Sequence[Mark], weights: Sequence[float] = (1.0,), late: float = 1.0) -> list[Points]:
+    """Give points for right answers.
+
+    Parameters
+    ----------
+    rows : sequence of Mark
+        Those of the exercises.
+    weights : sequence of float
+        For a right answer at the first try, the second, and so on; the last holds for all later ones.
+    late : float
+        Part that is left of an answer that came late.
+
+    Returns
+    -------
+    list of Points
+        One for each student, in the order of the class.
+
+    Examples
+    --------
+    >>> rows = [Mark(name="A. Student", right="yes", tries=2), Mark(name="A. Student", right="no", tries=9)]
+    >>> points(rows, weights=(1, 0.5))
+    [Points(name='A. Student', points=0.5, most=2.0)]
+    """
+    found: dict[str, list[float]] = {}
+    for row in rows:
+        weight = weights[min(max(row.tries, 1), len(weights)) - 1] if row.right == "yes" else 0.0
+        found.setdefault(row.name, []).append(weight * (late if row.late == "yes" else 1.0))
+    return [Points(name=name, points=float(sum(of)), most=float(len(of) * max(weights))) for name, of in found.items()]
+
+
+def write_feedback(out: Path, marked: Marked, units: str = "mm") -> list[Path]:
+    """Write one page for each student who handed something in.
+
+    Parameters
+    ----------
+    out : Path
+        A folder, made where it is missing. A page is named by the student's word.
+    marked : Marked
+    units : {"mm", "inch"}
+
+    Returns
+    -------
+    list of Path
+    """
+    out.mkdir(parents=True, exist_ok=True)
+    pages = []
+    for (name, word), rows in itertools.groupby(marked.rows, key=lambda m: (m.name, m.word)):
+        lessons = [(lesson, list(of)) for lesson, of in itertools.groupby(rows, key=lambda m: m.lesson)]
+        lessons = [(lesson, of) for lesson, of in lessons if any(m.right for m in of)]
+        if lessons:
+            pages.append(out / f"{word}.html")
+            write_whole(pages[-1], _page(name, word, lessons, units).encode("utf-8", "replace"))
+    return pages
+
+
+def _page(name: str, word: str, lessons: list[tuple[str, list[Mark]]], units: str) -> str:
+    marks = [m for _, of in lessons for m in of]
+    whole = {m.exercise: asked(m.exercise, word) for m in marks}
+    hints = {m.exercise: in_both(judge(whole[m.exercise], m.given).hint, units) for m in marks if m.given}
+    return template("feedback.html.j2").render(name=name, lessons=lessons, hints=hints,
+                                               questions={e: _spoken(q, units) for e, q in whole.items()})
+
+
+def _spoken(question: Question, units: str) -> Question:
+    """Return a question whose texts are as they are shown."""
+    answer = in_both(question.answer, units) if question.options else f"{question.answer:.6g}"
+    return replace(question, text=in_both(question.text, units), why=in_both(question.why, units), answer=answer)
