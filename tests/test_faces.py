@@ -7,7 +7,7 @@ import pytest
 
 from simulate.method.faces import FACES, ORDERS, PAIRS, Step, made_faces, square_from_last_corner, square_up
 
-QUIET = dict(look_urad=0, caliper_urad=0, stand_urad=0)
+QUIET = dict(look_urad=0, micrometer_urad=0, stand_urad=0)
 
 
 @pytest.mark.parametrize("order", ORDERS)
@@ -44,13 +44,13 @@ def test_spreads_are_those_of_bars_drawn_by_chance(order):
     turned = {"A": np.zeros(n)}
     for step in ORDERS[order]:
         base = turned[step.against] + stand[step.against]
-        if step.by == "caliper":
+        if step.by == "micrometer":
             turned[step.face] = base + rng.normal(0, 15, n)
         else:
             wide = square + rng.normal(0, 10, n)
             next_round = (FACES.index(step.face) - FACES.index(step.against)) % 4 == 1
             turned[step.face] = base - wide if next_round else base + wide
-    found = square_up(ORDERS[order], square_urad=30, look_urad=10, caliper_urad=15, stand_urad=5)
+    found = square_up(ORDERS[order], square_urad=30, look_urad=10, micrometer_urad=15, stand_urad=5)
     looked = 0
     for sd, (a, b) in zip(found.sd_urad, PAIRS):
         assert (turned[a] - turned[b]).std() == pytest.approx(sd, rel=0.02)

@@ -265,7 +265,7 @@ def test_too_many_schedules_are_refused():
 @pytest.mark.parametrize("case, sentence", [
     ({"start_um": 8}, "Do not start: all three bars are within 10 µm as they are, and a round only costs metal."),
     ({"share": 0.0, "start_um": 60}, "a split of 0 to 100 leaves 100 % of the error in each round: take from both bars."),
-    ({"removal_um": 60.0, "rounds": 4}, "sight, hands and a pass as heavy as the last round's stop at about 18 µm: the rest needs "
+    ({"removal_um": 60.0, "rounds": 4}, "sight, hands and a pass as heavy as the last round's stop a gap at about 18 µm, and the worst bar at 1 to 1.5 times this: the rest needs "
                            "a lighter pass, a finer tool or a sharper eye."),
     ({"wanted_um": 1}, "Nobody could tell: 1 µm is less than the 2.5 µm that this eye sees"),
     ({"start_um": 400, "rounds": 1}, "After 1 round 15 % of the workshops were within 10 µm, and the last round still helped in 100 %"),

@@ -28,7 +28,7 @@ REFUSALS = [
 
 @pytest.fixture(scope="module", params=PANELS, ids=lambda p: p.__name__)
 def panel(request):
-    # the caliper has no part in the order that the panel of faces opens with, nor land gauges at the first look
+    # the micrometer has no part in the order that the panel of faces opens with, nor land gauges at the first look
     special = {FacesPanel: lambda: FacesPanel("parallel pairs"), BedPanel: lambda: BedPanel(ALONG[1], look=5)}
     return special.get(request.param, request.param)()
 

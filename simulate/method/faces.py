@@ -28,7 +28,7 @@ class Step:
     against : str
         A face that is finished.
     by : str
-        ``"square"`` for a neighbour, ``"caliper"`` for the opposite face.
+        ``"square"`` for a neighbour, ``"micrometer"`` for the opposite face.
     """
 
     face: str
@@ -37,8 +37,8 @@ class Step:
 
 
 ORDERS = {
-    "parallel pairs": (Step("C", "A", "caliper"), Step("B", "A", "square"), Step("D", "B", "caliper")),
-    "all squared from A": (Step("B", "A", "square"), Step("D", "A", "square"), Step("C", "A", "caliper")),
+    "parallel pairs": (Step("C", "A", "micrometer"), Step("B", "A", "square"), Step("D", "B", "micrometer")),
+    "all squared from A": (Step("B", "A", "square"), Step("D", "A", "square"), Step("C", "A", "micrometer")),
     "round the corners": (Step("B", "A", "square"), Step("C", "B", "square"), Step("D", "C", "square")),
 }
 """Three orders that are met in shops; A is made flat first in each of them."""
@@ -55,7 +55,7 @@ class Squared:
     of_square : numpy.ndarray, shape (6,)
         How many times the square's own error is in each pair; a corner that is too wide is positive.
     chance_urad : numpy.ndarray, shape (6,)
-        Standard deviation that looks, calipers and faces bring, without the square.
+        Standard deviation that looks, micrometers and faces bring, without the square.
     sd_urad : numpy.ndarray, shape (6,)
         With the square's standard uncertainty.
     covariance : numpy.ndarray, shape (4, 4)
@@ -74,7 +74,7 @@ class Squared:
     sentence: str
 
 
-def square_up(steps: Sequence[Step], *, square_urad: float = 30.0, look_urad: float = 10.0, caliper_urad: float = 15.0,
+def square_up(steps: Sequence[Step], *, square_urad: float = 30.0, look_urad: float = 10.0, micrometer_urad: float = 15.0,
               stand_urad: float = 5.0) -> Squared:
     """Carry the errors of each step through an order of faces.
 
@@ -86,7 +86,7 @@ def square_up(steps: Sequence[Step], *, square_urad: float = 30.0, look_urad: fl
         Standard uncertainty of the square's own angle: the same in each use.
     look_urad : float
         Standard deviation of one look under the square: fresh in each use.
-    caliper_urad : float
+    micrometer_urad : float
         Standard deviation of one making parallel: fresh in each use.
     stand_urad : float
         How a tool stands on a face that is not quite flat: the same each time that face is stood on.
@@ -94,7 +94,7 @@ def square_up(steps: Sequence[Step], *, square_urad: float = 30.0, look_urad: fl
     Returns
     -------
     Squared
-        What it cannot see: twist along the bar, and a caliper whose jaws are not parallel.
+        What it cannot see: twist along the bar, and a micrometer whose faces are not parallel.
 
     Raises
     ------
@@ -114,7 +114,7 @@ def square_up(steps: Sequence[Step], *, square_urad: float = 30.0, look_urad: fl
     Least sure is B-D: 62 µrad, with 2 times the error of the square in it.
     """
     sds = [checks.number(square_urad, "square_urad", 0), *[checks.number(look_urad, "look_urad", 0)] * 4,
-           *[checks.number(caliper_urad, "caliper_urad", 0)] * 4, *[checks.number(stand_urad, "stand_urad", 0)] * 4]
+           *[checks.number(micrometer_urad, "micrometer_urad", 0)] * 4, *[checks.number(stand_urad, "stand_urad", 0)] * 4]
     gain = _gains(steps)
     pair = np.array([_relation(gain, *p) for p in PAIRS])
     spread = pair * np.array(sds)
@@ -187,21 +187,21 @@ def square_from_last_corner(gap_urad: float, corners: int = 3) -> float:
 
 
 def _gains(steps: Sequence[Step]) -> np.ndarray:
-    """Rows: faces. Columns: the square; a look, a caliper and a stand for each face."""
+    """Rows: faces. Columns: the square; a look, a micrometer and a stand for each face."""
     checks.kind(steps, "steps", (tuple, list))
     gain, made = np.zeros((4, 13)), ["A"]
     for number, step in enumerate(steps):
         if not isinstance(step, Step):
             raise Refusal(found=f"steps[{number}] is a {type(step).__name__}; each must be a Step.")
         face, against = (FACES.index(checks.choice(name, f"steps[{number}]", FACES)) for name in (step.face, step.against))
-        checks.choice(step.by, f"by of steps[{number}]", ("square", "caliper"))
+        checks.choice(step.by, f"by of steps[{number}]", ("square", "micrometer"))
         if step.face in made or step.against not in made:
             why = "is made already" if step.face in made else f"is made against {step.against}, which is not there yet"
             raise Refusal(found=f"steps[{number}]: face {step.face} {why}; each face is made once, against a finished one.")
         apart = (face - against) % 4
-        if (apart == 2) != (step.by == "caliper"):
+        if (apart == 2) != (step.by == "micrometer"):
             raise Refusal(found=f"steps[{number}]: a {step.by} does not go from {step.against} to {step.face}; allowed are the square "
-                             "for neighbours and the caliper for opposite faces.")
+                             "for neighbours and the micrometer for opposite faces.")
         gain[face] = gain[against]
         gain[face, 9 + against] += 1
         if step.by == "square":

@@ -76,8 +76,8 @@ def _cause(wanted: float, floor: float, share: float) -> str:
     if left > 0.5:
         return f"a split of {100 * share:.0f} to {100 * (1 - share):.0f} leaves {100 * left:.0f} % of the error in each round: take from both bars."
     if floor > wanted:
-        return (f"sight, hands and a pass as heavy as the last round's stop at about {floor:.2g} µm: the rest needs a lighter "
-                "pass, a finer tool or a sharper eye.")
+        return (f"sight, hands and a pass as heavy as the last round's stop a gap at about {floor:.2g} µm, and the worst bar at 1 to 1.5 "
+                "times this: the rest needs a lighter pass, a finer tool or a sharper eye.")
     return "the rest needs a lighter pass, a finer tool or a sharper eye."
 
 

@@ -192,10 +192,11 @@ def _told(k: np.ndarray, form: np.ndarray, target: float | None, best: tuple[flo
     every = None if laws is None or target is None or reached else _to_go(laws, int(k[-1]), target)
     ranges = [None if laws is None else (float(laws[:, at].min()), float(laws[:, at].max())) for at in (1, 2)]
     slow = form.size > 2 and now - after < scatter * now
+    never = go is not None and not np.isfinite(go)
     found = Progress(
         k, form, start, factor, floor, (1 + factor) / 2 if factor <= 1 else None, *ranges, after, now - after, target,
         None if go is None or not np.isfinite(go) else int(go), None if every is None else (float(every.min()), float(every.max())),
-        reached or slow, _band(k, best, laws), ())
+        reached or slow or never, _band(k, best, laws), ())
     return replace(found, sentences=words(found))
 
 

@@ -37,7 +37,8 @@ class Progress:
     to_go : int or None
         Rounds from now to the target; None where it is not asked for, or never reached.
     stop : bool
-        True where the target is reached, or where the next round takes less than the figures scatter.
+        True where the target is reached, where rounds like these never reach it, or where the next round takes less than
+        the figures scatter.
     band_um : numpy.ndarray, shape (3, rounds + 1), or None
         Least, likeliest and greatest figure that the law allows from the start to two rounds on.
     sentences : tuple of str
@@ -147,6 +148,8 @@ def _stop(found: Progress) -> str:
     now = float(found.form_um[-1])
     if found.target_um is not None and now <= found.target_um:
         return f"Stop: the worst is {now:.3g} um out, within the {found.target_um:g} um asked for."
+    if found.target_um is not None and found.to_go is None:
+        return "Stop filing like this: change to lighter passes, a finer tool or a better light, or share the split evenly."
     if not found.stop:
         return "Go on: the next round takes more than such figures scatter."
     finer = " Only finer sight or a finer tool goes lower." if found.floor_um else ""

@@ -24,7 +24,7 @@ class FacesPanel(Panel):
         How much too wide the square is, -300 to 300; nobody in the shop knows it.
     square_urad : float
         How sure the square is held to be, 0 to 200.
-    look_urad, caliper_urad, stand_urad : float
+    look_urad, micrometer_urad, stand_urad : float
         Spread of a look, of a making parallel, and of standing on a face, 0 to 100.
     units : str, optional
     dpi : int
@@ -41,13 +41,13 @@ class FacesPanel(Panel):
     """
 
     def __init__(self, order: str = "round the corners", error_urad: float = 100, square_urad: float = 30, look_urad: float = 10,
-                 caliper_urad: float = 15, stand_urad: float = 5, units: str | None = None, dpi: int = 100) -> None:
+                 micrometer_urad: float = 15, stand_urad: float = 5, units: str | None = None, dpi: int = 100) -> None:
         super().__init__(units, dpi)
         self.menu("order", "Order of faces", list(ORDERS), order)
         self.angle_slider("error_urad", "Square too wide by", error_urad, -300, 300, 10)
         self.angle_slider("square_urad", "Square held sure to", square_urad, 0, 200, 5)
         self.angle_slider("look_urad", "Spread of a look", look_urad, 0, 100, 5)
-        self.angle_slider("caliper_urad", "Spread of a caliper", caliper_urad, 0, 100, 5)
+        self.angle_slider("micrometer_urad", "Spread of a micrometer", micrometer_urad, 0, 100, 5)
         self.angle_slider("stand_urad", "Spread of standing", stand_urad, 0, 100, 5)
         self.found: Squared | None = None
         self._paper()
@@ -112,7 +112,7 @@ class FacesPanel(Panel):
             said.set_text(f"{self._bare(value)} ({found.of_square[k]:+.0f} ×)")
         how = "; ".join(f"{s.face} to {s.against} by {s.by}" for s in steps)
         each = ", ".join(f"{name} {self._bare(value)}" for name, value in zip(found.pairs, out))
-        idle = "" if any(s.by == "caliper" for s in steps) else " No caliper is used in this order."
+        idle = "" if any(s.by == "micrometer" for s in steps) else " No micrometer is used in this order."
         worst, times = found.pairs.index(found.worst), abs(found.of_square[found.pairs.index(found.worst)])
         held = f"{times:g} times the error of the square" if times else "none of the error of the square"
         return (f"Order: A flat first; {how}.{idle} A square that is {style.spell_angle(error_urad, self.units, '+')} too wide leaves {each} "

@@ -192,7 +192,7 @@ class HiddenPlatesPanel(Panel):
         gap = seat_plate(np.arange(columns), np.arange(rows), met).gap_um
         widest = float(np.nanmax(gap))
         widest = widest if widest > 1e-6 * HEIGHT_UM else 0.0
-        seen = f"open {style.spell(widest, self.units)}" if widest else "prints all over"
+        seen = f"open {style.spell(widest, self.units)}" if widest else "prints evenly"
         for line, (note, words) in enumerate(zip(self._notes[k], ("tried" if tried else "not tried", seen))):
             note.set_text(words)
             note.set_position((-1, -1 - (0.08 + 0.22 * line) * (columns - 1) / (rows - 1)))
@@ -214,5 +214,5 @@ class HiddenPlatesPanel(Panel):
                  f"{gain:.1f} µm." if gain else "")
         ends = f"It would show with {'; '.join(give)}." if give else "None of the other placements shows it either."
         return (f"Tried: {names}. Hidden {'is 1 error' if count == 1 else f'are {count} independent errors'} ({parts}); shown is number {which}, smoothest first: "
-                f"{wrong} out of flat by as much as {style.spell(HEIGHT_UM, self.units)}, and every fit that was tried prints all "
-                f"over. {ends}{faint}")
+                f"{wrong} out of flat by as much as {style.spell(HEIGHT_UM, self.units)}, and every fit that was tried prints "
+                f"evenly. {ends}{faint}")

@@ -68,9 +68,9 @@ def faces_order(rng: np.random.Generator) -> Question:
     e = 10 * draw(rng, 3, 12)
     return pick(
         rng, f"You do not trust your square: it may be out by {e} µm in a metre. The bar must above all be parallel. Which order?",
-        "C to A by caliper, B to A by square, D to B by caliper",
+        "C to A by micrometer, B to A by square, D to B by micrometer",
         "The square is used once, so it is in the corners once and in no pair of opposite faces.",
-        ("B and D to A by square, C to A by caliper", "the same square is taken to make parallel edges",
+        ("B and D to A by square, C to A by micrometer", "the same square is taken to make parallel edges",
          "B and D both lean out: they are out of parallel by double."),
         ("B to A, C to B, D to C, all by square", "more squaring is taken for more square",
          "Every corner hands the error on. Opposite faces get it twice."))

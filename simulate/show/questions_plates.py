@@ -78,7 +78,7 @@ def plates_film(rng: np.random.Generator) -> Question:
     """A film that is too thick."""
     gap = draw(rng, 12, 30)
     return pick(
-        rng, f"A face prints all over. Under a thinner film it prints at the rim only; the middle is open by {gap} µm. "
+        rng, f"A face prints evenly from rim to rim. Under a thinner film it prints at the rim only; the middle is open by {gap} µm. "
         "What happened with the first film?",
         f"It was thicker than {gap} µm and bridged the gap",
         "A film prints where the gap is less than its thickness.",

@@ -79,7 +79,7 @@ def survey_step(rng: np.random.Generator) -> Question:
     r, foot = draw(rng, 3, 12), 50 * draw(rng, 3, 5)
     right = r * foot * 1000 * math.pi / 648000
     return numeric(
-        f"An autocollimator's foot is {foot} mm long. From one station to the next the slope changes by {r} seconds of arc. How "
+        f"The mirror of an autocollimator stands on a foot {foot} mm long. From one station to the next the slope changes by {r} seconds of arc. How "
         "many micrometres is that over one step? (One second over 100 mm is 0.485 µm.)",
         right, "µm", f"{r} × 0.485 × {foot} / 100 = {right:.2f}.",
         (r * 0.4848, "the length of the foot is forgotten", "A slope becomes a height over a length."),

@@ -48,9 +48,9 @@ class LessonPlan:
     >>> print(LessonPlan("18"))
     Lesson 18, 8 minutes: python -m simulate.show.projected wall 18 --open
       HeatPanel, 8 minutes
-        Ask: One kelvin makes the upper edge 9 µm proud. A hand makes five. Laid on a flat, where does light show, and how wide?
+        Ask: One kelvin makes the upper edge 9 µm proud. A hand keeps up 0.2 kelvin. Laid on a flat on that edge, where does light show, and how wide?
         Likely: In the middle, a little more: steel hardly moves. (the warm edge is taken for the hollow one)
-        Say: At both ends, 45 µm: the warm edge stands proud in its middle. That is why yesterday's fit vanished: heat and hands, and stress let go.
+        Say: At both ends, 1.8 µm from a hand and 9 from a whole kelvin: the warm edge stands proud in its middle. That is why yesterday's fit vanished: heat and hands, and stress let go.
         Ask: The hand is taken away. How long until the fit can be believed: a second, half a minute, or half an hour?
         Likely: At once. (an error is taken to stay, or to go at once)
         Say: Down to a tenth in half a minute for 40 mm of steel, with the square of the depth. Then wait, and look again.

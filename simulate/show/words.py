@@ -83,7 +83,7 @@ def three_bar_words(history: BarHistory, place: int, share: float, units: str = 
     step = history.steps[place]
     left = 100 * abs(2 * share - 1)
     law = (f"One round leaves |2 × {share:.2f} − 1| = {left:.0f} % of the error, "
-           f"until the floor of about {spell(history.floor_um, units)}.")
+           f"until the floor of about {spell(history.floor_um, units)}; the worst bar ends at 1 to 1.5 times this.")
     return (f"Round {step.round}, {what_is_done(step)}: {what_is_seen(step, units)}. "
             f"{out_of_straight(step, units)} {_passes(step.passes)} so far. {law}")
 
