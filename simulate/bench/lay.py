@@ -7,11 +7,10 @@ it is slid by whole grid steps along the bench's x and y.
 
 from __future__ import annotations
 
-from functools import lru_cache
-
 import numpy as np
 from numpy.typing import ArrayLike
 
+from simulate.core.byte_cache import remembered
 from simulate.core.refusal import Refusal
 from simulate.surface import checks
 
@@ -19,7 +18,7 @@ TURNS = (0, 90, 180, 270)
 _FAR = 10**6
 
 
-@lru_cache(maxsize=256)
+@remembered
 def overlap(rows: int, columns: int, turned: int = 0, slide: tuple[int, int] = (0, 0)) -> tuple[np.ndarray, np.ndarray]:
     """Which points of two equal plates meet.
 

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
-
 import numpy as np
 from numpy.polynomial import legendre
 from numpy.typing import ArrayLike
 
 from simulate.bench.bend import GRAVITY_M_S2
 from simulate.bench.materials import Material, material_of
+from simulate.core.byte_cache import remembered
 from simulate.core.refusal import Refusal
 from simulate.surface import checks
 
@@ -115,7 +114,7 @@ def hung_terms(half_x_mm: float, half_y_mm: float, nu: float, at: np.ndarray) ->
     return terms.reshape(_TERMS, _TERMS)
 
 
-@lru_cache(maxsize=32)
+@remembered
 def _give(a: float, b: float, nu: float) -> tuple[np.ndarray, np.ndarray]:
     """How much the bent products give way, and which they are: all but the three that only shift and tilt."""
     bent = np.setdiff1d(np.arange(_TERMS**2), _RIGID)

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from simulate.bench.seat import settle
+from simulate.core.byte_cache import remembered
 from simulate.core.refusal import Refusal
 from simulate.method.network import solve_network
 from simulate.method.progression import anchored_levels, usual_counts
@@ -43,7 +43,7 @@ class LandMap:
     fit_sd_um: float
 
 
-@lru_cache(maxsize=32)
+@remembered
 def land_map(length_mm: float, lands: int = 13, fit_sd_um: float = 0.8) -> LandMap:
     """Lay land gauges along a way, three points first, and then each space divided.
 

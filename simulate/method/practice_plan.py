@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
 
 import numpy as np
 
 from simulate.bench.tools import TOOLS
 from simulate.bench.marking import Scraper
+from simulate.core.byte_cache import remembered
 from simulate.method.bars import three_bars
 from simulate.method.lands import three_land_gauges
 from simulate.method.job import PACES, Pace
@@ -96,7 +96,7 @@ def best_plan(state: PracticeState) -> Way:
     return _known(state.level, state.seed, state.error_um, state.length_mm)[1]
 
 
-@lru_cache(maxsize=32)
+@remembered
 def _known(level: str, seed: int, error_um: float, length_mm: float) -> tuple[Way, Way]:
     start = start_practice(seed, error_um, length_mm, level)
     return {"lands": _lands, "bars": _bars, "plates": _plates}[level](start, LEVELS[level].aim_um)

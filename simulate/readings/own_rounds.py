@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
-
 import numpy as np
 
 from simulate.bench.cut import Hands
 from simulate.bench.sight import Sight
+from simulate.core.byte_cache import remembered
 from simulate.core.refusal import Refusal
 from simulate.method.bars import three_bars
 from simulate.readings.bars import solve_bars
@@ -122,7 +121,7 @@ def fitted_band(own: Progress, length_mm: float, rounds: int | None = None) -> B
                  float(f"{own.floor_um or 0.0:.2g}"), last)
 
 
-@lru_cache(maxsize=16)
+@remembered
 def _band(length: float, start: float, share: float, floor: float, rounds: int) -> Band:
     x, height = starting_bars(length, start, points=51, bars=3, workshops=WORKSHOPS, seed=1)
     metal, hands = max(5.0, start / 25), Hands()

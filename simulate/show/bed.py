@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
-
 import numpy as np
 
 from simulate.bench.sight import Sight
+from simulate.core.byte_cache import remembered
 from simulate.method.bed import bed_budget, judge_bed, starting_bed
 from simulate.method.bed_filing import STAGES, BedHistory, BedLook, file_bed
 from simulate.method.bed_gauges import ALONG, land_map
@@ -21,7 +20,7 @@ _ROUNDS, _LANDS, _WAY = 3, 13, 30.0
 _COUNT = _ROUNDS * len(STAGES) + 1
 
 
-@lru_cache(maxsize=32)
+@remembered
 def run(along: str, error_um: float, twist_urad: float, lean_urad: float, edge_um: float, land_sd_um: float, strip_urad: float,
         sight_um: float, removal_um: float, length_mm: float, apart_mm: float, seed: int) -> BedHistory:
     """Simulate one bed; the same question is answered from memory.

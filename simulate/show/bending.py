@@ -10,6 +10,7 @@ from matplotlib.patches import Polygon
 from simulate.bench.materials import MATERIALS
 from simulate.bench.profile_sag import WAYS, profile_sag
 from simulate.bench.supports import AIMS, best_separation, best_supports
+from simulate.core.byte_cache import remembered
 from simulate.show import style
 from simulate.show.bent_bar import larger, outline, size_sliders
 from simulate.show.canvas import Canvas
@@ -48,7 +49,7 @@ def bar_of(shape: str, length_mm: float, depth_mm: float) -> tuple[np.ndarray, n
     return x, depth, np.where(in_hole & (shape == SHAPES[2]), 0.5 * depth, 0.0)
 
 
-@lru_cache(maxsize=512)
+@remembered
 def hang(shape: str, length_mm: float, depth_mm: float, left: float, right: float, material: str, way: str,
          width_mm: float) -> tuple[np.ndarray, float]:
     """Hang one of the panel's bars.

@@ -5,7 +5,6 @@ from __future__ import annotations
 import base64
 import html as _html
 import io
-from functools import lru_cache
 
 import numpy as np
 from matplotlib.artist import Artist
@@ -15,6 +14,7 @@ from matplotlib.figure import Figure
 from matplotlib.font_manager import FontProperties, findfont, get_font
 from PIL import Image
 
+from simulate.core.byte_cache import remembered
 from simulate.show.palette import quick_png
 from simulate.show.style import RC, styled
 
@@ -196,7 +196,7 @@ class Words(Artist):
         renderer.draw_image(renderer.new_gc(), round(x), round(y), stamp)
 
 
-@lru_cache(maxsize=512)
+@remembered
 def _stamp(text: str, size: float, dpi: float, colour: str) -> np.ndarray:
     """Text on nothing, the lowest row first."""
     font = get_font(findfont(FontProperties(family=RC["font.family"])))

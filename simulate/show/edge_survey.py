@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
-
 import numpy as np
 
 from simulate.bench.sight import FEELERS_MM, FINE_FEELERS_MM
+from simulate.core.byte_cache import remembered
 from simulate.core.refusal import Refusal
 from simulate.method.cut_plan import CutPlan, after_passes, cut_plan
 from simulate.method.families import beyond_plane
@@ -25,7 +24,7 @@ _KINDS = {"along": "Edge along every row", "across": "Edge across every column",
 _SETS = {"feelers": FEELERS_MM, "fine feelers": FINE_FEELERS_MM}
 
 
-@lru_cache(maxsize=32)
+@remembered
 def _worked_out(seed: int, error_um: float, read_by: str, step_um: float, pass_um: float,
                 lines: tuple[str, ...]) -> tuple[np.ndarray, np.ndarray, EdgeSurvey, CutPlan, tuple[int, int]]:
     """The plate, its survey and plan, and how many of the gaps lie under the thinnest blade."""

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
-
 import numpy as np
 from matplotlib.ticker import NullFormatter
 
 from simulate.bench.lay import face_plate
 from simulate.bench.plate import seat_plate
+from simulate.core.byte_cache import remembered
 from simulate.core.refusal import Refusal
 from simulate.method.families import Family, hidden_families
 from simulate.method.hidden_plates import hidden_plate_errors, noise_gain
@@ -35,7 +34,7 @@ HEIGHT_UM = 20.0
 _FACE = tuple(PLACEMENTS)[:3]
 
 
-@lru_cache(maxsize=32)
+@remembered
 def _found(shape: tuple[int, int], fits: tuple) -> tuple[np.ndarray, tuple[Family, ...], np.ndarray]:
     """Hidden errors, smoothest first, families, and the gain of every error that shows; answered from memory."""
     basis = smoothest_plates(hidden_plate_errors(shape, fits))

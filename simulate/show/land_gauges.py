@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
-
 import numpy as np
 
 from simulate.bench.sight import Sight
+from simulate.core.byte_cache import remembered
 from simulate.method.history import BarStep
 from simulate.method.land_gauges import LandFit, LandGaugeHistory, fit_of_two, make_land_gauges, middle_of
 from simulate.method.lands import gauges_from_pairs
@@ -44,7 +43,7 @@ def pair_readings(middle_um: np.ndarray, sd_um: float = 0.0, seed: int = 0) -> n
     return sums + sd_um * np.random.default_rng(seed).standard_normal(3)
 
 
-@lru_cache(maxsize=64)
+@remembered
 def gauges_run(middles: tuple[float, float, float], share: float, sight_um: float, seed: int) -> tuple[LandGaugeHistory, np.ndarray]:
     """Simulate one workshop; the same question is answered from memory.
 

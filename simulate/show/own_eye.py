@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
 from pathlib import Path
 
 import ipywidgets as widgets
@@ -11,6 +10,7 @@ from matplotlib.collections import LineCollection
 
 from simulate.bench.eye import chance_seen, gap_seen_um
 from simulate.bench.sight import Sight
+from simulate.core.byte_cache import remembered
 from simulate.method.planning import Plan, plan_job
 from simulate.readings.demo import demo_path
 from simulate.readings.gaps import of_round
@@ -26,7 +26,7 @@ ROUNDS = 3
 _PART = np.linspace(0, 1, 201)
 
 
-@lru_cache(maxsize=64)
+@remembered
 def judged(sight: Sight, start_um: float) -> Plan:
     """Plan three bars that are judged by an eye.
 

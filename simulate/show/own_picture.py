@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
-
 import numpy as np
 from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter
 
+from simulate.core.byte_cache import remembered
 from simulate.method.bars import three_bars
 from simulate.readings.bars import BarSolution
 from simulate.readings.compare import Band, band
@@ -18,7 +17,7 @@ from simulate.surface.bars import starting_bars
 WORKSHOPS, ROUNDS = 40, 4
 
 
-@lru_cache(maxsize=16)
+@remembered
 def simulated_band(length_mm: float, error_um: float, rounds: int) -> Band:
     """Give the band of simulated workshops that start as the learner did.
 

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
-
 import numpy as np
 
+from simulate.core.byte_cache import remembered
 from simulate.method.plates import three_plates
 from simulate.readings.compare import Band, band
 from simulate.readings.cut_faces import FaceCut
@@ -23,7 +22,7 @@ WORKSHOPS, ROUNDS, MARKINGS = 40, 4, 6
 _BETWEEN = 4  # points of the simulated plates from station to station
 
 
-@lru_cache(maxsize=16)
+@remembered
 def simulated_plates(wide_mm: float, deep_mm: float, stations: int, error_um: float, rounds: int) -> Band:
     """Give the band of simulated workshops that start as the learner did, judged at as many stations.
 

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
-
 import numpy as np
 
 from simulate.bench.materials import MATERIALS
 from simulate.bench.plate_sag import plate_sag
 from simulate.bench.plate_supports import best_three, three_points
 from simulate.bench.supports import best_separation
+from simulate.core.byte_cache import remembered
 from simulate.show import style
 from simulate.show.bending import SHAPES, fine_words, hang
 from simulate.show.canvas import Canvas
@@ -23,7 +22,7 @@ _U = np.linspace(-1.0, 1.0, 31)
 _APART = np.linspace(0.1, 1.0, 19)
 
 
-@lru_cache(maxsize=1024)
+@remembered
 def lie(width_mm: float, depth_mm: float, thick_mm: float, points: tuple, material: str) -> tuple[np.ndarray, float]:
     """Lay a plate on three points.
 

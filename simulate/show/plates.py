@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
-
 import ipywidgets as widgets
 import numpy as np
 from IPython.display import HTML
 
 from simulate.bench.lay import face_plate
+from simulate.core.byte_cache import remembered
 from simulate.method.families import beyond_plane
 from simulate.method.plate_history import PlateHistory, PlateStep, floor_reached
 from simulate.method.plates import three_plates
@@ -32,7 +31,7 @@ _PLACES = ((0.02, 0.515), (0.245, 0.515), (0.02, 0.045), (0.245, 0.045))
 _TURNED = {0: "as it comes", 90: "turned a quarter", 180: "turned half round", 270: "turned three quarters"}
 
 
-@lru_cache(maxsize=16)
+@remembered
 def run(seed: int, error_um: float, removal_um: float, film_um: float, order: str,
         passes: int) -> tuple[PlateHistory, np.ndarray]:
     """Simulate one workshop; the same question is answered from memory.

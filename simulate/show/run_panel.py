@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
-
 from simulate.bench.cut import TOOLS
 from simulate.bench.sight import Sight
+from simulate.core.byte_cache import remembered
 from simulate.method.bars import three_bars, two_bars
 from simulate.method.history import BarHistory
 from simulate.show import style
@@ -18,7 +17,7 @@ from simulate.surface.bars import starting_bars
 _POINTS = 201
 
 
-@lru_cache(maxsize=64)
+@remembered
 def run(bars: int, length_mm: float, seed: int, error_um: float, removal_um: float, share: float, sight_um: float,
         tool: str, rounds: int) -> BarHistory:
     """Simulate one workshop; the same question is answered from memory.

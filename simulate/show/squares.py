@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
-
 import numpy as np
 
 from simulate.bench.sight import Sight
+from simulate.core.byte_cache import remembered
 from simulate.method.square_blades import blade_faces, where_light
 from simulate.method.square_filing import STAGES, BladeHistory, BladeLook, three_blades
 from simulate.show import style
@@ -23,7 +22,7 @@ _WIDE, _ROOM = 24.0, 26.0
 _STAGE_WORDS = {"fit": "fitted to", "split": "split with", "remake": "made again to"}
 
 
-@lru_cache(maxsize=32)
+@remembered
 def run(lean_urad: float, bow_um: float, share: float, base_um: float, removal_um: float, sight_um: float, blade_mm: float,
         base_mm: float, seed: int) -> BladeHistory:
     """Simulate one workshop; the same question is answered from memory.
