@@ -118,9 +118,9 @@ def test_how_sure_a_cross_slide_is_and_what_a_face_becomes():
 
 
 @pytest.mark.parametrize(("make", "sentence"), [
-    (lambda: swing(rise_and_turn(1, 2, 0, 100), 10, 10), "dial_mm is 10, which is the pivot; a dial there shows no move."),
-    (lambda: cross_slide(1, 2, 0), "travel_mm is 0; allowed is more than 0."),
-    (lambda: cross_slide(1, 2, 100, reading_sd_um=-1), "reading_sd_um is -1; allowed is 0 or more."),
+    (lambda: swing(rise_and_turn(1, 2, 0, 100), 10, 10), "dial_mm is 10, the pivot itself; it must be another place, for a dial at the pivot shows no move."),
+    (lambda: cross_slide(1, 2, 0), "travel_mm is 0; it must be more than 0."),
+    (lambda: cross_slide(1, 2, 100, reading_sd_um=-1), "reading_sd_um is -1; it must be 0 or more."),
 ])
 def test_impossible_figures_are_refused(make, sentence):
     with pytest.raises(ValueError, match=re.escape(sentence)):

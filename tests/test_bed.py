@@ -219,18 +219,18 @@ def test_machine_limits_have_one_sense_where_the_table_has_one():
 
 
 @pytest.mark.parametrize(("make", "sentence"), [
-    (lambda: judge_bed(X, np.zeros((3, 121)), 200), "height_um must hold 2 bars of 121 heights; got shape (3, 121)."),
-    (lambda: winding_strips_um(X, twisted(0), 200, (10, 10), 400), "at_mm holds 10 twice; the strips must lie apart."),
+    (lambda: judge_bed(X, np.zeros((3, 121)), 200), "height_um has shape (3, 121); it must be 2 bars of 121 heights."),
+    (lambda: winding_strips_um(X, twisted(0), 200, (10, 10), 400), "at_mm is 10 twice; it must be two places, for the strips lie apart."),
     (lambda: rise_and_turn(1, 2, 300, 100), "far_mm is 100; it must be more than near_mm, 300."),
-    (lambda: shims(rise_and_turn(1, 2, 0, 100), [0, 1, 2]), "feet_mm holds 3 places; allowed are two, in rising order."),
-    (lambda: bar_sag_um(400, 30, 300), "reach_mm holds 400; allowed is 0 to 300, the bar's own length."),
-    (lambda: machine_sentence("paint", 1), "what is 'paint'; allowed are 'twist of the bed'"),
-    (lambda: file_bed(X, twisted(0), 0 * X, apart_mm=0, rounds=1, removal_um=1), "apart_mm is 0; allowed is more than 0."),
-    (lambda: file_bed(X, twisted(0), 0 * X, apart_mm=20, rounds=1, removal_um=1), "way_mm is 30; allowed is above 0 to 20."),
+    (lambda: shims(rise_and_turn(1, 2, 0, 100), [0, 1, 2]), "feet_mm holds 3 places; it must hold two, in rising order."),
+    (lambda: bar_sag_um(400, 30, 300), "reach_mm is 400; it must be 0 to 300, the bar's own length."),
+    (lambda: machine_sentence("paint", 1), "what is 'paint'; it must be 'twist of the bed'"),
+    (lambda: file_bed(X, twisted(0), 0 * X, apart_mm=0, rounds=1, removal_um=1), "apart_mm is 0; it must be more than 0."),
+    (lambda: file_bed(X, twisted(0), 0 * X, apart_mm=20, rounds=1, removal_um=1), "way_mm is 30; it must be above 0 to 20."),
     (lambda: file_bed(X, twisted(0), 0 * X, apart_mm=99, rounds=1, removal_um=1, along="string"),
-     "along is 'string'; allowed are 'straightedge', 'straightedge, then land gauges'."),
+     "along is 'string'; it must be 'straightedge' or 'straightedge, then land gauges'."),
     (lambda: file_bed(X, twisted(0), 0 * X, apart_mm=99, rounds=1, removal_um=1, along=ALONG[1], lands=8),
-     "points is 8; allowed is an odd number, so that one is in the middle."),
+     "points is 8; it must be an odd number, so that one is in the middle."),
 ])
 def test_impossible_figures_are_refused(make, sentence):
     with pytest.raises(ValueError, match=re.escape(sentence)):

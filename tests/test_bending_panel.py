@@ -57,5 +57,5 @@ def test_lengths_in_inches_give_the_same_bar():
 
 
 def test_a_setting_out_of_its_range_is_refused_in_words():
-    with pytest.raises(ValueError, match="left_pct is 60; allowed is 0 to 45."):
+    with pytest.raises(ValueError, match="left_pct is 60; it must be 0 to 45."):
         BendingPanel(left_pct=60)

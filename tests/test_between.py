@@ -49,9 +49,9 @@ def test_a_span_between_lands_hangs_as_a_bar_on_its_ends():
 
 
 @pytest.mark.parametrize("call, sentence", [
-    (lambda: hides_between_um(0, 1, 1), "spacing_mm is 0; allowed is more than 0."),
-    (lambda: straightness_to_expect(solve_network([Fit((0, 1, 2), 1.0)], spread=False)), "covariance_um2 holds nan"),
-    (lambda: straightness_to_expect(solve_network([Fit((0, 1, 2, 3), 1.0)], [0])), "network reached 1 points"),
+    (lambda: hides_between_um(0, 1, 1), "spacing_mm is 0; it must be more than 0."),
+    (lambda: straightness_to_expect(solve_network([Fit((0, 1, 2), 1.0)], spread=False)), "covariance_um2 is nan"),
+    (lambda: straightness_to_expect(solve_network([Fit((0, 1, 2, 3), 1.0)], [0])), "network holds 1 reached point;"),
 ])
 def test_between_refuses_in_a_sentence(call, sentence):
     with pytest.raises(ValueError) as told:

@@ -67,16 +67,16 @@ def test_paper_follows_the_unit():
 
 def test_refusals_are_sentences_and_write_nothing(tmp_path, capsys):
     card = card_of(find(["04"])[0])
-    with pytest.raises(ValueError, match="units are 'cubit'; allowed are 'mm', 'inch'"):
+    with pytest.raises(ValueError, match=r"units is 'cubit'; it must be 'mm' or 'inch'\."):
         card_pdf(card, "cubit")
     long = type(card)(card.lesson, card.title, card.question, card.steps * 9, card.cautions)
-    with pytest.raises(ValueError, match="lesson 04 do not fit on one page; make its part 'At the bench' shorter"):
+    with pytest.raises(ValueError, match=r"part 'At the bench' of lesson 04 is longer than one page; it must be short enough for one\."):
         card_pdf(long)
     bare = tmp_path / "04_bare.ipynb"
     nbformat.write(nbformat.v4.new_notebook(cells=[nbformat.v4.new_markdown_cell("# 04 Bare")]), bare)
-    with pytest.raises(ValueError, match="04_bare.ipynb has no part 'At the bench' with cautions"):
+    with pytest.raises(ValueError, match=r"04_bare\.ipynb holds no part 'At the bench' with cautions; it must hold both, for a bench card\."):
         card_of(bare)
-    with pytest.raises(ValueError, match="'77' names no lesson"):
+    with pytest.raises(ValueError, match=r"'77' is the start of 0 files in lessons/; it must be the start of one\."):
         write_cards(tmp_path / "out", ["77"])
     assert not (tmp_path / "out").exists()
     assert main([]) == 2

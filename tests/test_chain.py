@@ -86,15 +86,15 @@ def test_a_known_half_width_counts_by_root_three():
 
 
 @pytest.mark.parametrize(("links", "sentence"), [
-    ([], "links is empty; a chain needs one link or more."),
-    ([Link("a", -1.0)], "sd of a is -1; allowed is 0 or more."),
-    ([Link("a", 1.0), Link("a", 2.0)], "links hold 'a' 2 times; each link has a name of its own."),
-    ([Link("a", 1.0, freedom=0)], "freedom of a is 0; allowed is more than 0."),
+    ([], "links holds nothing; it must hold one link or more."),
+    ([Link("a", -1.0)], "sd of a is -1; it must be 0 or more."),
+    ([Link("a", 1.0), Link("a", 2.0)], "the name 'a' in links is there 2 times; it must be there once. Give each link a name of its own."),
+    ([Link("a", 1.0, freedom=0)], "freedom of a is 0; it must be more than 0."),
     ([Link("a", 1.0), Link("b", 1.0, cause="a")],
-     "cause of b is 'a', the name of a link that has no cause; call one of them otherwise."),
-    ([("a", 1.0)], "links[0] is a tuple; each must be a Link."),
+     "cause of b is 'a', the name of a link that has no cause; it must be another name. Call one of them otherwise."),
+    ([("a", 1.0)], "links[0] is a tuple; it must be a Link."),
     ([Link("a", np.ones(2)), Link("b", np.ones(3))],
-     "sd of the links have shapes (2,), (3,); they must be numbers or arrays of one shape."),
+     "sd of the links have shapes (2,), (3,); they must be of one shape, or single figures."),
 ])
 def test_an_impossible_link_is_refused_in_one_sentence(links, sentence):
     with pytest.raises(ValueError) as refused:

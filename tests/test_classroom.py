@@ -158,11 +158,11 @@ def test_the_commands_write_tables_that_no_spreadsheet_takes_for_formulas(tmp_pa
 
 
 def test_refusals_are_sentences(tmp_path, capsys):
-    with pytest.raises(ValueError, match="the class list holds no name; at least one is needed"):
+    with pytest.raises(ValueError, match=r"the class list holds no name; it must hold at least one\."):
         class_set([], 1)
-    with pytest.raises(ValueError, match="name 2 of the class list is 'A'; each has to be there, and only once"):
+    with pytest.raises(ValueError, match=r"name 2 of the class list is 'A'; it must be there, and only once\."):
         class_set(["A", "A"], 1)
-    with pytest.raises(ValueError, match="holds no notebook; the files handed in end in .ipynb"):
+    with pytest.raises(ValueError, match=r"'test_refusals_are_sentences0' holds no notebook; it must hold the files handed in, which end in \.ipynb\."):
         mark(tmp_path, ["A"], 1)
     with pytest.raises(ValueError, match="lesson is '99'"):
         answer_key(["A"], 1, ["99"])
@@ -193,7 +193,7 @@ def test_a_question_before_the_lesson_is_kept_and_not_judged():
     panel.button.click()
     assert "Kept." in panel.feedback.value and "Right" not in panel.feedback.value
     assert [g.last for g in read_given(repr(ANSWERS)) if g.exercise == "before-03"] == ["7"]
-    with pytest.raises(ValueError, match="lesson is '77'; allowed are '00'"):
+    with pytest.raises(ValueError, match="lesson is '77'; it must be '00'"):
         Before("77", 1)
 
 

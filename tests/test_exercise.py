@@ -105,9 +105,9 @@ def test_a_figure_rounded_too_early_is_told_that_it_is_near():
 
 
 def test_an_unknown_question_is_refused_in_a_sentence():
-    with pytest.raises(ValueError, match="name is 'two-trouble'; allowed are 'start-thou'"):
+    with pytest.raises(ValueError, match="name is 'two-trouble'; it must be 'start-thou'"):
         question("two-trouble", 1)
-    with pytest.raises(ValueError, match="lesson is '99'; allowed are '00'"):
+    with pytest.raises(ValueError, match="lesson is '99'; it must be '00'"):
         names("99")
 
 

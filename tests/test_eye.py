@@ -97,7 +97,7 @@ def test_an_eye_without_doubt_files_as_one_that_always_sees_alike():
                           for spread in (0.0, 0, 0.7))
     np.testing.assert_array_equal(alike, none)
     assert abs(doubt - alike).max() > 0.1
-    with pytest.raises(ValueError, match="spread_um is -1; allowed is 0 or more."):
+    with pytest.raises(ValueError, match="spread_um is -1; it must be 0 or more."):
         Sight("light", 3.0, -1)
 
 
@@ -112,13 +112,13 @@ def test_a_sharper_eye_makes_straighter_bars():
 
 
 @pytest.mark.parametrize("change, words", [
-    ({"seen": [0, 0, 0, 0]}, "seen says that nothing was seen; marks on both sides"),
-    ({"seen": [5, 5, 5, 5]}, "seen says that everything was seen; marks on both sides"),
-    ({"seen": [0, 0, 5, 5]}, "seen jumps from never to always between 2 and 3 µm"),
-    ({"seen": [0, 0, 2, 5]}, "seen is doubtful only at 3 µm: that tells a threshold but no spread"),
+    ({"seen": [0, 0, 0, 0]}, "seen: nothing was seen"),
+    ({"seen": [5, 5, 5, 5]}, "seen: everything was seen"),
+    ({"seen": [0, 0, 5, 5]}, "seen: it jumps from never to always between 2 and 3 µm"),
+    ({"seen": [0, 0, 2, 5]}, "seen: only the mark at 3 µm is doubtful, which gives a threshold and no spread"),
     ({"seen": [4, 3, 2, 1]}, "wider gaps were seen less often"),
-    ({"seen": [0, 1, 2, 6]}, "seen must be 0 to looks at every mark"),
-    ({"seen": [0, 1]}, "seen must have 4 heights along its last axis"),
+    ({"seen": [0, 1, 2, 6]}, "seen is not a part of the looks at every mark; it must be 0 to looks, and looks 1 or more."),
+    ({"seen": [0, 1]}, "seen has shape (2,); it must be 4 heights along its last axis, one for each position."),
 ])
 def test_a_test_that_tells_nothing_is_refused(change, words):
     with pytest.raises(ValueError) as refusal:

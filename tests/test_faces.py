@@ -61,12 +61,12 @@ def test_spreads_are_those_of_bars_drawn_by_chance(order):
 
 
 @pytest.mark.parametrize(("steps", "sentence"), [
-    ([Step("B", "A", "square")], "steps leave out face C; all of B, C and D are made."),
-    ([Step("B", "C", "square")], "steps[0]: face B is made against C, which is not there yet; each face is made once"),
-    ([Step("C", "A", "square")], "steps[0]: a square does not go from A to C; allowed are the square for neighbours"),
-    ([Step("B", "A", "square"), Step("B", "A", "square")], "steps[1]: face B is made already; each face is made once"),
-    ([Step("E", "A", "square")], "steps[0] is 'E'; allowed are 'A', 'B', 'C', 'D'."),
-    ([("B", "A", "square")], "steps[0] is a tuple; each must be a Step."),
+    ([Step("B", "A", "square")], "steps holds nothing that makes face C; it must hold a step for each of B, C and D."),
+    ([Step("B", "C", "square")], "steps[0] is face B, which is made against C, which is not there yet"),
+    ([Step("C", "A", "square")], "steps[0] is by square from A to C; it must be by square for neighbours and by caliper for opposite faces."),
+    ([Step("B", "A", "square"), Step("B", "A", "square")], "steps[1] is face B, which is made already; it must be a face that is not made yet, against a finished one."),
+    ([Step("E", "A", "square")], "steps[0] is 'E'; it must be 'A', 'B', 'C' or 'D'."),
+    ([("B", "A", "square")], "steps[0] is a tuple; it must be a Step."),
 ])
 def test_an_order_that_cannot_be_worked_is_refused(steps, sentence):
     with pytest.raises(ValueError, match=re.escape(sentence)):

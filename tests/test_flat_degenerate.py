@@ -148,5 +148,5 @@ def test_a_large_plate_far_off_and_tilted_by_a_millimetre_a_millimetre_keeps_its
 def test_points_in_one_line_are_refused_however_many():
     for count in (3, 4, 50):
         x = np.linspace(-1, 1, count)
-        with pytest.raises(ValueError, match="The points lie on one line; a plane needs at least 3 that do not."):
+        with pytest.raises(ValueError, match=r"x_mm, y_mm is on one line; it must be at least 3 points that do not lie on one line\."):
             flatness(x, 3 * x + 1, np.arange(count))

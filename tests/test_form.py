@@ -214,12 +214,12 @@ def test_a_height_far_above_the_datum_costs_no_sharpness():
 
 
 @pytest.mark.parametrize(("x", "h", "reference", "sentence"), [
-    ([0, 1, 2], [0, 1, 2], "best", "reference is 'best'; allowed are 'minimum zone', 'least squares', 'end points'."),
-    ([0, 2, 1], [0, 1, 2], "minimum zone", "x_mm must rise from point to point; point 2 at 1 follows 2."),
-    ([0, 1, 1], [0, 1, 2], "minimum zone", "x_mm must rise from point to point; point 2 at 1 follows 1."),
-    ([0, 2, 1], [0, 1, 2], "least squares", "x_mm must rise from point to point; point 2 at 1 follows 2."),
-    ([0, 1], [0, 1, 2], "minimum zone", "height_um must have 2 heights along its last axis"),
-    ([0, 1], [0, np.nan], "minimum zone", "height_um holds nan at place 1; only finite numbers are allowed."),
+    ([0, 1, 2], [0, 1, 2], "best", "reference is 'best'; it must be 'minimum zone', 'least squares' or 'end points'."),
+    ([0, 2, 1], [0, 1, 2], "minimum zone", "x_mm is 1 at point 2, after 2; it must be rising from point to point."),
+    ([0, 1, 1], [0, 1, 2], "minimum zone", "x_mm is 1 at point 2, after 1; it must be rising from point to point."),
+    ([0, 2, 1], [0, 1, 2], "least squares", "x_mm is 1 at point 2, after 2; it must be rising from point to point."),
+    ([0, 1], [0, 1, 2], "minimum zone", "height_um has shape (3,); it must be 2 heights along its last axis, one for each position."),
+    ([0, 1], [0, np.nan], "minimum zone", "height_um is nan at place 1; it must be a finite number."),
 ])
 def test_a_profile_that_cannot_be_judged_is_refused_in_a_sentence(x, h, reference, sentence):
     with pytest.raises(ValueError, match=re.escape(sentence)):
@@ -227,7 +227,7 @@ def test_a_profile_that_cannot_be_judged_is_refused_in_a_sentence(x, h, referenc
 
 
 def test_a_line_through_one_place_is_refused():
-    with pytest.raises(ValueError, match="at least two different positions; got 1 different"):
+    with pytest.raises(ValueError, match=r"x_mm holds 1 different position; it must hold at least two, in one row\."):
         least_squares_line([3, 3], [0, 1])
 
 
@@ -354,14 +354,14 @@ def test_one_plate_and_many_plates_are_judged_alike():
 
 
 @pytest.mark.parametrize(("x", "y", "z", "sentence"), [
-    ([0, 1, 2], [0, 1, 2], [0, 1, 0], "The points lie on one line; a plane needs at least 3 that do not."),
-    ([1, 1, 1], [0, 1, 2], [0, 1, 0], "The points lie on one line; a plane needs at least 3 that do not."),
-    ([0, 1], [0, 1], [0, 1], "A plane needs at least 3 points; got 2."),
+    ([0, 1, 2], [0, 1, 2], [0, 1, 0], "x_mm, y_mm is on one line; it must be at least 3 points that do not lie on one line."),
+    ([1, 1, 1], [0, 1, 2], [0, 1, 0], "x_mm, y_mm is on one line; it must be at least 3 points that do not lie on one line."),
+    ([0, 1], [0, 1], [0, 1], "height_um holds 2 points; it must hold at least 3, for a plane."),
     ([0, 1, 2], [0, 1], [0, 1, 0],
-     "Scattered points need x_mm, y_mm and height_um of one length; got shapes (3,), (2,) and (3,)."),
-    ([0, 1, 2], [0, 1], np.zeros((3, 2)), "height_um must have 2 rows (one for each y_mm) and 3 columns"),
-    ([0, 1], [1, 0], np.zeros((2, 2)), "y_mm must rise from point to point; point 1 at 0 follows 1."),
-    ([0, 1], [0, 1], [[0, 1], [np.inf, 0]], "height_um holds inf at place (1, 0); only finite numbers are allowed."),
+     "x_mm, y_mm and height_um have shapes (3,), (2,) and (3,)"),
+    ([0, 1, 2], [0, 1], np.zeros((3, 2)), "height_um has shape (3, 2); it must be 2 rows (one for each y_mm) and 3 columns (one for each x_mm)."),
+    ([0, 1], [1, 0], np.zeros((2, 2)), "y_mm is 0 at point 1, after 1; it must be rising from point to point."),
+    ([0, 1], [0, 1], [[0, 1], [np.inf, 0]], "height_um is inf at place (1, 0); it must be a finite number."),
 ])
 def test_a_surface_that_cannot_be_judged_is_refused_in_a_sentence(x, y, z, sentence):
     with pytest.raises(ValueError, match=re.escape(sentence)):
@@ -369,5 +369,5 @@ def test_a_surface_that_cannot_be_judged_is_refused_in_a_sentence(x, y, z, sente
 
 
 def test_an_unknown_reference_plane_is_refused():
-    with pytest.raises(ValueError, match="reference is 'end points'; allowed are 'minimum zone', 'least squares'."):
+    with pytest.raises(ValueError, match="reference is 'end points'; it must be 'minimum zone' or 'least squares'."):
         flatness([0, 1], [0, 1], np.zeros((2, 2)), "end points")

@@ -70,13 +70,13 @@ def test_a_straightedge_is_told_its_limit():
 
 
 @pytest.mark.parametrize(("call", "sentence"), [
-    (lambda: grades.plate_limits_um(150, 100), "the longer side in mm is 150; allowed is 200 to 6500."),
-    (lambda: grades.plate_limits_um(400, 250, "DIN 1"), "standard is 'DIN 1'; allowed are 'DIN 876', 'ISO 8512', 'GGG-P-463c'."),
-    (lambda: grades.plate_grade_sentence(-1, 400, 250), "flatness_um is -1; allowed is 0 or more."),
-    (lambda: grades.straightedge_limit_um(1500), "length_mm is 1500; allowed is 75 to 1000."),
-    (lambda: grades.straightedge_grade_sentence(-1, 500), "straightness_um is -1; allowed is 0 or more."),
-    (lambda: grades.square_limits_um(0), "height_mm is 0; allowed is more than 0."),
-    (lambda: grades.lathe_bed_limit_um(2000), "between_centres_mm is 2000; allowed is above 0 to 1000."),
+    (lambda: grades.plate_limits_um(150, 100), "the longer side in mm is 150; it must be 200 to 6500."),
+    (lambda: grades.plate_limits_um(400, 250, "DIN 1"), "standard is 'DIN 1'; it must be 'DIN 876', 'ISO 8512' or 'GGG-P-463c'."),
+    (lambda: grades.plate_grade_sentence(-1, 400, 250), "flatness_um is -1; it must be 0 or more."),
+    (lambda: grades.straightedge_limit_um(1500), "length_mm is 1500; it must be 75 to 1000."),
+    (lambda: grades.straightedge_grade_sentence(-1, 500), "straightness_um is -1; it must be 0 or more."),
+    (lambda: grades.square_limits_um(0), "height_mm is 0; it must be more than 0."),
+    (lambda: grades.lathe_bed_limit_um(2000), "between_centres_mm is 2000; it must be above 0 to 1000."),
 ])
 def test_what_no_table_holds_is_refused_in_a_sentence(call, sentence):
     with pytest.raises(ValueError, match=re.escape(sentence)):

@@ -69,11 +69,11 @@ def test_no_hidden_error_makes_a_gap_and_none_is_missed(points, fits):
 
 
 @pytest.mark.parametrize("fits, words", [
-    ([(0, 0, False)], "lays bar 0 on itself"),
-    ([(0, 3, False)], r"fits\[0\] upper is 3; allowed is 0 to 2"),
+    ([(0, 0, False)], r"fits\[0\] is bar 0 on itself; it must be two different bars\."),
+    ([(0, 3, False)], r"fits\[0\] upper is 3; it must be 0 to 2"),
     ([(0, 1)], r"must be \(lower, upper, turned\)"),
-    ([(0, 1, 90)], "turned is 90; allowed are False, True"),
-    (5, "fits must be a list"),
+    ([(0, 1, 90)], "turned is 90; it must be False or True"),
+    (5, r"fits is 5; it must be a list of \(lower, upper, turned\)\."),
 ])
 def test_bad_fits_are_refused_in_words(fits, words):
     with pytest.raises(ValueError, match=words):

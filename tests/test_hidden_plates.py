@@ -228,16 +228,16 @@ def test_a_quarter_turn_of_an_oblong_plate_compares_only_the_square_in_the_middl
 
 
 @pytest.mark.parametrize("fits, words", [
-    ([(1, 1, 0)], r"fits\[0\] lays plate 1 on itself; a fit needs two different plates"),
-    ([(0, 1, 0), (0, 3, 0)], r"fits\[1\] upper is 3; allowed is 0 to 2"),
-    ([(0, -1, 0)], r"fits\[0\] upper is -1; allowed is 0 to 2"),
-    ([(0, 1, 45)], r"fits\[0\] turned is 45; allowed are 0, 90, 180, 270"),
-    ([(0, 1, True)], "turned is True; allowed are 0, 90, 180, 270 degrees"),
-    ([(0, 1, 0, 5, 0)], r"slide \(5, 0\) at 0 degrees lets 0 points of 5 by 5 meet; three"),
-    ([(0, 1, 0, 4, 0)], r"lets 5 points of 5 by 5 meet; three that are not in one line are needed"),
+    ([(1, 1, 0)], r"fits\[0\] is plate 1 on itself; it must be two different plates\."),
+    ([(0, 1, 0), (0, 3, 0)], r"fits\[1\] upper is 3; it must be 0 to 2"),
+    ([(0, -1, 0)], r"fits\[0\] upper is -1; it must be 0 to 2"),
+    ([(0, 1, 45)], r"fits\[0\] turned is 45; it must be 0, 90, 180 or 270"),
+    ([(0, 1, True)], r"fits\[0\] turned is True; it must be 0, 90, 180 or 270 degrees\."),
+    ([(0, 1, 0, 5, 0)], r"slide is \(5, 0\) at 0 degrees, where 0 points of 5 by 5 meet"),
+    ([(0, 1, 0, 4, 0)], r"slide is \(4, 0\) at 0 degrees, where 5 points of 5 by 5 meet"),
     ([(0, 1, 0, 0.5, 0)], r"fits\[0\] slide along x is 0.5; it must be a whole number"),
     ([(0, 1)], r"must be \(lower, upper, turned\)"),
-    (7, "fits must be a list"),
+    (7, r"fits is 7; it must be a list of \(lower, upper, turned\)\."),
 ])
 def test_bad_fits_are_refused_in_words(fits, words):
     with pytest.raises(ValueError, match=words):
@@ -245,5 +245,5 @@ def test_bad_fits_are_refused_in_words(fits, words):
 
 
 def test_a_quarter_turn_where_no_points_meet_is_refused():
-    with pytest.raises(ValueError, match="both numbers are odd or both are even"):
+    with pytest.raises(ValueError, match="turned is 90 on a plate of 4 by 7 points"):
         hidden_plate_errors((4, 7), [(0, 1, 90)])

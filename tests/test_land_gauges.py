@@ -119,14 +119,14 @@ def test_a_thousand_workshops_are_one_run():
 
 
 @pytest.mark.parametrize("call, sentence", [
-    (lambda: make_land_gauges([1, 2], rounds=1), "middle_um must have 3 heights along its last axis"),
-    (lambda: make_land_gauges([1, 2, 3], rounds=1, share=2), "share is 2; allowed is 0 to 1."),
-    (lambda: make_land_gauges([1, 2, 3], rounds=1, lands_mm=(0, 5, 200)), "width_mm is 10; allowed is above 0 to 2.5."),
-    (lambda: make_land_gauges([1, 2, 3], rounds=1, lands_mm=(0, 50, 100, 150)), "lands_mm holds 4 lands; a gauge of this kind has 3."),
-    (lambda: make_land_gauges([1, 2, 3], rounds=1, tool="axe"), "tool is 'axe'; allowed are 'bastard file'"),
-    (lambda: middle_of(range(10), np.zeros(10)), "x_mm holds 10 points; allowed are equally many on each of 3 lands."),
+    (lambda: make_land_gauges([1, 2], rounds=1), "middle_um has shape (2,); it must be 3 heights along its last axis, one for each position."),
+    (lambda: make_land_gauges([1, 2, 3], rounds=1, share=2), "share is 2; it must be 0 to 1."),
+    (lambda: make_land_gauges([1, 2, 3], rounds=1, lands_mm=(0, 5, 200)), "width_mm is 10; it must be above 0 to 2.5."),
+    (lambda: make_land_gauges([1, 2, 3], rounds=1, lands_mm=(0, 50, 100, 150)), "lands_mm holds 4 lands; it must hold 3."),
+    (lambda: make_land_gauges([1, 2, 3], rounds=1, tool="axe"), "tool is 'axe'; it must be 'bastard file'"),
+    (lambda: middle_of(range(10), np.zeros(10)), "x_mm holds 10 points; it must hold equally many on each of 3 lands."),
     (lambda: three_bars(range(10), np.zeros((3, 10)), rounds=1, removal_um=1, lands=3),
-     "x_mm holds 10 points; allowed are equally many on each of 3 lands."),
+     "x_mm holds 10 points; it must hold equally many on each of 3 lands."),
 ])
 def test_land_gauges_refuse_in_a_sentence(call, sentence):
     with pytest.raises(ValueError) as told:

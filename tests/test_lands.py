@@ -101,12 +101,12 @@ def test_the_scatter_of_the_fits_sets_the_floor():
 
 
 @pytest.mark.parametrize("call, sentence", [
-    (lambda: step_lands(1), "intervals is 1; allowed is 2 or more."),
+    (lambda: step_lands(1), "intervals is 1; it must be 2 or more."),
     (lambda: step_lands(2.5), "intervals is 2.5; it must be a whole number."),
-    (lambda: step_lands(4, sd_um=-1), "sd_um is -1; allowed is 0 or more."),
-    (lambda: step_lands(4, zero_um=np.nan), "zero_um holds nan; only finite numbers are allowed."),
-    (lambda: three_land_gauges([1, 2], 1), "middle_um must have 3 heights along its last axis"),
-    (lambda: three_land_gauges([1, 2, 3], 1, share=2), "share is 2; allowed is 0 to 1."),
+    (lambda: step_lands(4, sd_um=-1), "sd_um is -1; it must be 0 or more."),
+    (lambda: step_lands(4, zero_um=np.nan), "zero_um is nan; it must be a finite number."),
+    (lambda: three_land_gauges([1, 2], 1), "middle_um has shape (2,); it must be 3 heights along its last axis, one for each position."),
+    (lambda: three_land_gauges([1, 2, 3], 1, share=2), "share is 2; it must be 0 to 1."),
 ])
 def test_lands_refuse_in_a_sentence(call, sentence):
     with pytest.raises(ValueError) as told:

@@ -231,7 +231,7 @@ def test_a_lesson_that_fails_stays_as_it_was(tmp_path, monkeypatch, capsys):
 
 def test_a_lesson_of_no_such_name_is_refused(capsys):
     assert refresh.main(["77"]) == 2
-    assert "'77' names no lesson; 0 files in lessons/ start so." in capsys.readouterr().err
+    assert "'77' is the start of 0 files in lessons/; it must be the start of one." in capsys.readouterr().err
     assert [p.name for p in refresh.find(["04", "lessons/00_start_here.ipynb"])] == ["04_three_bars.ipynb", "00_start_here.ipynb"]
 
 

@@ -187,22 +187,22 @@ def old_entry(**changes):
 
 
 DAMAGED = {
-    "empty": (b"", "damaged at line 1"),
-    "cut short": (book()[:-9], "damaged at line 1"),
-    "not text": (b"\xff\xfe\x00", "damaged at its text"),
-    "nested without end": (b"[" * 200_000, "damaged at its text"),
+    "empty": (b"", "is damaged: it breaks off or is unreadable at line 1"),
+    "cut short": (book()[:-9], "is damaged: it breaks off or is unreadable at line 1"),
+    "not text": (b"\xff\xfe\x00", "is damaged: it breaks off or is unreadable at its text"),
+    "nested without end": (b"[" * 200_000, "is damaged: it breaks off or is unreadable at its text"),
     "another file": (b'{"cells": []}', "is no logbook"),
     "a list": (b"[]", "is no logbook"),
-    "newer": (book(VERSION + 1), f"has version {VERSION + 1}; this course opens versions up to {VERSION}, so update the course"),
+    "newer": (book(VERSION + 1), f"has version {VERSION + 1}; it must be of version {VERSION} or lower. Update the course to open it"),
     "no version": (book(None), "its version is 'None'"),
     "true for a version": (book(True), "its version is 'True'"),
     "no entries": (book(entries=3), "no list of entries"),
-    "entry of words": (book(1, entries=["a"]), "entry 1 holds str"),
-    "entry without readings": (book(1, entries=[{"note": ""}]), "entry 1 holds note; allowed are name, note, reading_sd_um"),
-    "number for words": (old_entry(note=3), "entry 1, note is 3; allowed is text"),
-    "words for a number": (old_entry(reading_sd_um="2"), "reading_sd_um is 2; allowed is a number above 0"),
-    "unstamped": (book(2), "damaged in entry 1, which holds name"),
-    "wrong stamp": (book(2, entries=[{"stamp": "0", "entry": {}}]), "damaged in entry 1: its stamp does not fit"),
+    "entry of words": (book(1, entries=["a"]), "entry 1 is damaged: it holds str"),
+    "entry without readings": (book(1, entries=[{"note": ""}]), "entry 1 is damaged: it holds note; it must be an entry of name, note, reading_sd_um"),
+    "number for words": (old_entry(note=3), "entry 1, note is 3; it must be text"),
+    "words for a number": (old_entry(reading_sd_um="2"), "reading_sd_um is 2; it must be a number above 0"),
+    "unstamped": (book(2), "entry 1 is damaged: it holds name"),
+    "wrong stamp": (book(2, entries=[{"stamp": "0", "entry": {}}]), "entry 1 is damaged: its stamp does not fit"),
     "stamp of nothing": (book(2, entries=[], stamp="0"), "its stamp does not fit its entries"),
 }
 
@@ -222,10 +222,10 @@ def test_a_damaged_logbook_is_refused_in_one_sentence_and_never_written_over(tmp
 
 
 def test_what_is_no_entry_is_refused_before_the_file_is_touched(tmp_path):
-    with pytest.raises(LogbookError, match="entry 1: a str was given; allowed is an Entry"):
+    with pytest.raises(LogbookError, match=r"mine\.json, entry 1 is a str; it must be an Entry\."):
         save_logbook(tmp_path / "mine.json", ["words"])
-    for change, words in (({"reading_sd_um": float("nan")}, "reading_sd_um is nan; allowed is a number above 0"),
-                          ({"struck": 1}, "struck is 1; allowed is true or false"), ({"note": 3}, "note is 3; allowed is text")):
+    for change, words in (({"reading_sd_um": float("nan")}, r"mine\.json, entry 1, reading_sd_um is nan; it must be a number above 0, or none\."),
+                          ({"struck": 1}, "struck is 1; it must be true or false"), ({"note": 3}, "note is 3; it must be text")):
         with pytest.raises(LogbookError, match=words):
             save_logbook(tmp_path / "mine.json", [Entry("", **change)])
     assert list(tmp_path.iterdir()) == []

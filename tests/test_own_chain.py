@@ -60,16 +60,16 @@ def test_a_link_is_changed_added_removed_and_put_back(panel):
 
 
 BAD = [
-    ("figure", "wide", "Row 4, heat, how unsure: it is 'wide'; allowed is a number, such as 2.5."),
-    ("figure", "-1", "Row 4, heat, how unsure: it is -1; allowed is a number of 0 or more."),
-    ("figure", "nan", "Row 4, heat, how unsure: it is nan; allowed is a number of 0 or more."),
-    ("figure", "", "Row 4, heat, how unsure: it is empty; allowed is a number, such as 2.5."),
-    ("per_unit", "0", "Row 4, heat, µm for one unit is 0; allowed is any other number, or nothing for 1."),
-    ("per_unit", "1e400", "Row 4, heat, µm for one unit: it is 1e400; allowed is a number up to 1e9 either way."),
-    ("readings", "1", "Row 4, heat, readings is 1; allowed is a whole number, 2 or more, or nothing."),
-    ("readings", "4.5", "Row 4, heat, readings is 4.5; allowed is a whole number, 2 or more, or nothing."),
-    ("link", " ", "Row 4 has no name; give it a word or two, such as 'heat'."),
-    ("link", "Lands", "Row 4: there is a link 'Lands' already; each link has a name of its own."),
+    ("figure", "wide", "row 4, heat, how unsure is 'wide'; it must be a number, such as 2.5."),
+    ("figure", "-1", "row 4, heat, how unsure is -1; it must be a number of 0 or more."),
+    ("figure", "nan", "row 4, heat, how unsure is nan; it must be a number of 0 or more."),
+    ("figure", "", "row 4, heat, how unsure is empty; it must be a number, such as 2.5."),
+    ("per_unit", "0", "row 4, heat, µm for one unit is 0; it must be any other number, or empty for 1."),
+    ("per_unit", "1e400", "row 4, heat, µm for one unit is 1e400; it must be a number up to 1e9 either way."),
+    ("readings", "1", "row 4, heat, readings is 1; it must be a whole number, 2 or more, or empty."),
+    ("readings", "4.5", "row 4, heat, readings is 4.5; it must be a whole number, 2 or more, or empty."),
+    ("link", " ", "row 4 holds no name; it must hold a word or two, such as 'heat'."),
+    ("link", "Lands", "row 4 is a second item 'Lands'; it must be of a name of its own."),
 ]
 
 
@@ -87,13 +87,13 @@ def test_a_bad_figure_is_refused_with_its_row_and_what_was_typed_stays(panel, na
 def test_the_last_link_and_one_row_too_many_are_refused():
     panel = OwnChainPanel(GUM[:1])
     panel.remove(1)
-    assert "The sheet is empty; a chain needs one link or more." in panel.message.value
+    assert "the sheet holds nothing; it must hold one item or more." in panel.message.value
     panel.put_back.click()
     assert panel.message.value == "" and len(panel.chain.names) == 1
     for number in range(MOST):
         panel.add(f"more {number}", "1")
-    assert len(panel.rows()) == MOST and "the picture has room for no more" in panel.message.value
-    with pytest.raises(ValueError, match=f"The sheet holds 15 rows; the picture has room for {MOST}."):
+    assert len(panel.rows()) == MOST and "no more, for the picture has no room for it" in panel.message.value
+    with pytest.raises(ValueError, match=f"the sheet holds 15 rows; it must hold at most {MOST}, for the picture has room for no more."):
         OwnChainPanel(tuple(LinkRow(f"l{k}", "1") for k in range(15)))
 
 

@@ -70,9 +70,9 @@ def test_a_file_is_read_by_its_path_and_the_start_slider_answers_at_both_ends(tm
 
 
 @pytest.mark.parametrize("text, words", [
-    (typed(seen=[0] * 4 + [10] * 4), "no width was seen at one time and missed at another; look again at finer steps there."),
-    (typed(seen=SEEN[::-1]), "wider gaps were seen less often; check which way the wedge opens."),
-    (typed(looks=8), "row 7, column seen:"),
+    (typed(seen=[0] * 4 + [10] * 4), "seen: it jumps from never to always between 2.5 and 3 µm"),
+    (typed(seen=SEEN[::-1]), "seen: it does not rise with gap_um, wider gaps were seen less often"),
+    (typed(looks=8), "what was typed, row 7, column seen is '9'"),
     ("lower,upper,turned,position_mm,gap_um\na,b,no,0,1\n", "holds readings of bars"),
 ])
 def test_what_sets_no_curve_is_refused_and_what_was_there_stays(text, words):

@@ -111,12 +111,12 @@ def test_an_earlier_round_can_be_looked_at_again(panel):
 
 BAD = {
     "two squares": (sheet({(0, 1): 30}), "a pair shows only the sum of its two angles"),
-    "bars": (b"lower,upper,position_mm,gap_um\nA,B,0,1\nA,B,9,0\n", "this needs readings of squares"),
+    "bars": (b"lower,upper,position_mm,gap_um\nA,B,0,1\nA,B,9,0\n", "there must be readings of squares"),
     "one height": (b"lower,upper,height_mm,gap_um\nA,B,9,1\nA,C,9,0\nB,C,9,0\n", "were read at one height only"),
-    "seven": (sheet({(i, j): 10 for i in range(7) for j in range(i + 1, 7)}), "holds 7 squares; the picture has room for 6."),
+    "seven": (sheet({(i, j): 10 for i in range(7) for j in range(i + 1, 7)}), "holds 7 squares; it must hold at most 6"),
     "words": (b"lower,upper,height_mm,gap_um\nA,B,0,wide\n", "row 2, column gap_um"),
     "empty": (b"", "empty"),
-    "large": (b"#" * (LIMIT_BYTES + 1), "allowed is 1 MB"),
+    "large": (b"#" * (LIMIT_BYTES + 1), "at most 1 MB"),
 }
 
 

@@ -169,7 +169,7 @@ def test_what_is_typed_and_refused_stays_in_the_field_to_be_mended(panel):
 def test_a_file_that_is_not_there_is_refused_at_once():
     with pytest.raises((ValueError, OSError), match="nowhere.csv"):
         OwnWorkshopPanel("nowhere.csv")
-    with pytest.raises(ValueError, match="example is 'rods'; allowed are 'bars'"):
+    with pytest.raises(ValueError, match="example is 'rods'; it must be 'bars'"):
         OwnWorkshopPanel(example="rods")
 
 
@@ -245,13 +245,13 @@ def test_a_damaged_logbook_gives_what_is_whole_and_stays_as_it_is(panel, tmp_pat
 
 
 @pytest.mark.parametrize("data, words", [(b"", "is damaged"), (b"{}", "is no logbook"),
-                                         (json.dumps({"format": "three-bar logbook", "version": 9, "entries": []}).encode(), "update the course")])
+                                         (json.dumps({"format": "three-bar logbook", "version": 9, "entries": []}).encode(), "Update the course")])
 def test_what_is_no_logbook_is_refused_in_a_sentence(panel, tmp_path, data, words):
     (tmp_path / "book.json").write_bytes(data)
     panel.box.buttons["open"].click()
     assert words in panel.message.value and panel.box.entries == []
     panel.box.buttons["show"].click()
-    assert "no set is chosen" in panel.message.value and panel.box.said.value == panel.message.value, "said where the button is, too"
+    assert "the list of sets is without a choice" in panel.message.value and panel.box.said.value == panel.message.value, "said where the button is, too"
 
 
 def test_progress_counts_the_sets_that_stand_before(panel):

@@ -144,7 +144,7 @@ def test_positions_move_each_control_and_give_it_back():
     assert panel.values() == before
     assert len(frames) == len(sentences) == len(set(sentences)) >= 1 + len(before)
     assert len(set(frames)) > len(before)
-    with pytest.raises(ValueError, match="count is 1; allowed is 2 or more"):
+    with pytest.raises(ValueError, match="count is 1; it must be 2 or more"):
         positions(panel, 1)
 
 
@@ -159,9 +159,9 @@ def test_a_panel_becomes_a_film_of_positions_in_its_page():
 
 
 def test_a_place_that_cannot_take_the_pages_is_refused_in_a_sentence(tmp_path):
-    with pytest.raises(ValueError, match="cannot take the pages; name a folder of its own"):
+    with pytest.raises(ValueError, match=r"'lessons' cannot take the pages; it must be a folder of its own, such as 'pages'\."):
         build(LESSONS)
-    with pytest.raises(ValueError, match="holds no lesson; a folder with files such as 04_three_bars"):
+    with pytest.raises(ValueError, match=r"'test_a_place_that_cannot_take_0' holds no lesson; it must hold files such as 04_three_bars\.ipynb\."):
         build(tmp_path / "out", lessons=tmp_path)
 
 

@@ -210,11 +210,11 @@ def test_the_wanted_straightness_says_which_tool_comes_last():
 
 @pytest.mark.parametrize("search", [halving, best_schedule, every_schedule])
 def test_a_search_refuses_what_it_cannot_search(search):
-    with pytest.raises(ValueError, match="choices_um is empty; give one figure or more."):
+    with pytest.raises(ValueError, match=r"choices_um holds nothing; it must hold one figure or more\."):
         search(60, 10, choices_um=())
-    with pytest.raises(ValueError, match="rounds is 0; allowed is 1 or more."):
+    with pytest.raises(ValueError, match="rounds is 0; it must be 1 or more."):
         search(60, 10, rounds=0)
-    with pytest.raises(ValueError, match="choices_um is -5; allowed is more than 0."):
+    with pytest.raises(ValueError, match="choices_um is -5; it must be more than 0."):
         search(60, 10, choices_um=(10, -5))
 
 
@@ -245,11 +245,11 @@ def test_sensitivity_ranks_and_knows_its_signs():
 
 
 @pytest.mark.parametrize("change, words", [
-    ({"wanted_um": 0}, "wanted_um is 0; allowed is more than 0."),
-    ({"rounds": 0}, "rounds is 0; allowed is 1 or more."),
-    ({"removal_um": (10, 5)}, "removal_um must be one, or one for each of 5 rounds; got 2."),
-    ({"tool": ("stone",)}, "tool must be one, or one for each of 5 rounds; got 1."),
-    ({"share": 2}, "share is 2; allowed is 0 to 1."),
+    ({"wanted_um": 0}, "wanted_um is 0; it must be more than 0."),
+    ({"rounds": 0}, "rounds is 0; it must be 1 or more."),
+    ({"removal_um": (10, 5)}, "removal_um holds 2 figures; it must hold one, or one for each of 5 rounds."),
+    ({"tool": ("stone",)}, "tool holds 1 figures; it must hold one, or one for each of 5 rounds."),
+    ({"share": 2}, "share is 2; it must be 0 to 1."),
 ])
 def test_what_cannot_be_planned_is_refused(change, words):
     with pytest.raises(ValueError) as refusal:
@@ -258,7 +258,7 @@ def test_what_cannot_be_planned_is_refused(change, words):
 
 
 def test_too_many_schedules_are_refused():
-    with pytest.raises(ValueError, match="9 choices in 4 rounds are 495 schedules; allowed are 300."):
+    with pytest.raises(ValueError, match=r"9 choices in 4 rounds is 495 schedules; it must be at most 300\. Give fewer choices or fewer rounds\."):
         every_schedule(60, 10, rounds=4, choices_um=range(1, 10))
 
 
@@ -287,7 +287,7 @@ def test_a_job_that_is_done_costs_nothing():
 
 def test_a_tool_whose_pace_nobody_knows_is_refused():
     own = replace(TOOLS["stone"], name="own lap")
-    with pytest.raises(ValueError, match="tool is 'own lap', whose pace nobody knows; give pace too, or one of 'bastard file'"):
+    with pytest.raises(ValueError, match="tool is 'own lap', whose pace is not known"):
         plan_job(60, 10, tool=own, **SMALL)
     assert plan_job(20, 10, tool=own, pace=Pace(0.1), rounds=1, **SMALL).workshops == 40
 

@@ -109,7 +109,7 @@ def test_the_best_three_points_are_the_best_of_brute_force(width, depth):
 
 def test_the_best_three_turn_with_the_plate_and_no_thin_strip_is_taken_for_a_plate():
     np.testing.assert_allclose(best_three(400, 600), best_three(600, 400)[:, ::-1])
-    with pytest.raises(ValueError, match="width_mm is 1500 and depth_mm 200; allowed is one side up to five times the other"):
+    with pytest.raises(ValueError, match="width_mm by depth_mm is 1500 by 200"):
         best_three(1500, 200)
 
 
@@ -131,10 +131,10 @@ def test_points_further_in_hang_less_than_the_corners_and_an_edge():
 
 
 @pytest.mark.parametrize("supports, words", [
-    ([(0, 0), (100, 0)], "supports_mm must be three places or more, x and y of each; got shape (2, 2)."),
-    ([(0, 0), (100, 0), (-100, 0)], "supports_mm stand in one line: the plate tips."),
-    ([(10, 0), (100, 0), (100, 100)], "supports_mm do not stand round the middle of the plate: it tips."),
-    ([(-300, 0), (100, -50), (100, 100)], "supports_mm holds (-300, 0); allowed is the plate itself, -250 to 250 by -250 to 250."),
+    ([(0, 0), (100, 0)], "supports_mm has shape (2, 2); it must be three places or more, x and y of each."),
+    ([(0, 0), (100, 0), (-100, 0)], "supports_mm is in one line; it must be three places that are not in one line, or the plate tips."),
+    ([(10, 0), (100, 0), (100, 100)], "supports_mm is all on one side of the middle of the plate"),
+    ([(-300, 0), (100, -50), (100, 100)], "supports_mm is (-300, 0); it must be on the plate, -250 to 250 by -250 to 250."),
 ])
 def test_a_plate_that_cannot_lie_is_refused(supports, words):
     with pytest.raises(ValueError) as refusal:

@@ -105,13 +105,13 @@ def test_turning_end_for_end_keeps_the_sag_and_turning_over_shows_it():
 
 
 @pytest.mark.parametrize("change, words", [
-    ({"supports_mm": (10, 200)}, "supports_mm are 10 and 200 and the centre of gravity lies at 0: the bar tips; it must lie"),
-    ({"supports_mm": (-300, 200)}, "supports_mm holds -300; allowed is -250 to 250, the bar itself."),
-    ({"supports_mm": (-100, 0, 100)}, "supports_mm holds 3 places; two are allowed."),
-    ({"depth_mm": 0}, "depth_mm holds 0; allowed is more than 0."),
-    ({"hole_mm": 40}, "hole_mm must be 0 or more and less than depth_mm everywhere."),
-    ({"way": "hung"}, "way is 'hung'; allowed are 'edge up', 'flat'."),
-    ({"load_at_mm": [400], "load_n": [1]}, "load_at_mm holds 400; allowed is -250 to 250, the bar itself."),
+    ({"supports_mm": (10, 200)}, "supports_mm is 10 and 200; it must be on both sides of the centre of gravity at 0, or the bar tips."),
+    ({"supports_mm": (-300, 200)}, "supports_mm is -300; it must be -250 to 250, the bar itself."),
+    ({"supports_mm": (-100, 0, 100)}, "supports_mm holds 3 places; it must hold two."),
+    ({"depth_mm": 0}, "depth_mm is 0; it must be more than 0."),
+    ({"hole_mm": 40}, "hole_mm is 40; it must be 0 or more and less than depth_mm everywhere."),
+    ({"way": "hung"}, "way is 'hung'; it must be 'edge up' or 'flat'."),
+    ({"load_at_mm": [400], "load_n": [1]}, "load_at_mm is 400; it must be -250 to 250, the bar itself."),
 ])
 def test_what_cannot_lie_is_refused_in_words(change, words):
     with pytest.raises(ValueError) as refusal:
@@ -140,5 +140,5 @@ def test_best_supports_of_a_tapered_bar_are_the_best_of_brute_force(depth):
 
 
 def test_best_supports_refuse_a_bar_that_cannot_be():
-    with pytest.raises(ValueError, match="hole_mm must be 0 or more and less than depth_mm everywhere."):
+    with pytest.raises(ValueError, match=r"hole_mm is 50; it must be 0 or more and less than depth_mm everywhere\."):
         best_supports(X, 40, hole_mm=50)

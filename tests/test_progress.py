@@ -109,8 +109,8 @@ def test_skipped_rounds_count():
 
 
 @pytest.mark.parametrize(("rounds", "form", "message"), [
-    ([0, 1], [3.0], "rounds and form_um must be as many"), ([1, 0], [3.0, 2.0], "must be whole numbers that rise"),
-    ([0, 1], [3.0, 0.0], "allowed is more than 0"), ([0], [np.nan], "only finite numbers are allowed")])
+    ([0, 1], [3.0], r"rounds and form_um have shapes 2 and 1; they must be of the same number\."), ([1, 0], [3.0, 2.0], "must be whole numbers that rise"),
+    ([0, 1], [3.0, 0.0], r"form_um is 0; it must be more than 0\."), ([0], [np.nan], "it must be a finite number")])
 def test_impossible_figures_are_refused_in_a_sentence(rounds, form, message):
     with pytest.raises(ValueError, match=message):
         progress(rounds, form)

@@ -211,19 +211,19 @@ def test_the_search_never_asks_for_more_than_the_trade_does():
 
 
 @pytest.mark.parametrize("call, sentence", [
-    (lambda: solve_network([]), "fits are none; one or more is allowed."),
-    (lambda: Fit((0, 1), 1.0), "lands_mm must be one row of at least 3 positions"),
-    (lambda: Fit((0, 2, 1), 1.0), "lands_mm must rise from point to point; point 2 at 1 follows 2."),
-    (lambda: Fit((0, 1, 2), 0.0), "sd_um is 0; allowed is more than 0."),
-    (lambda: solve_network(UNEVEN, readings_um=[1, 2]), "readings_um must hold 9 along its last axis"),
+    (lambda: solve_network([]), "fits holds nothing; it must hold one or more."),
+    (lambda: Fit((0, 1), 1.0), "lands_mm has shape (2,); it must be one row of at least 3 positions."),
+    (lambda: Fit((0, 2, 1), 1.0), "lands_mm is 1 at point 2, after 2; it must be rising from point to point."),
+    (lambda: Fit((0, 1, 2), 0.0), "sd_um is 0; it must be more than 0."),
+    (lambda: solve_network(UNEVEN, readings_um=[1, 2]), "readings_um has shape (2,); it must be 9 along its last axis, one for each inner land."),
     (lambda: solve_network(UNEVEN, zero_sd_um={"other": 1.0}), "a gauge in zero_sd_um is 'other'"),
     (lambda: solve_network(UNEVEN, zero_sd_um={"gauge": -1.0}), "zero_sd_um of 'gauge' is -1.0"),
-    (lambda: progression([]), "levels are none; one or more is allowed."),
+    (lambda: progression([]), "levels holds nothing; it must hold one or more."),
     (lambda: progression([Level((Fit((0, 1, 2), 1.0),)), Level((Fit((0, 1, 2), 1.0),), (1.5,))]),
-     "trusted_mm holds 1.5, which the level before did not reach; allowed are 0, 1, 2."),
-    (lambda: anchored_levels((3, 6), 1, 1.0), "counts hold 6 after 3; allowed is 2 times a whole number above 1"),
-    (lambda: usual_counts(8), "points is 8; allowed is an odd number"),
-    (lambda: fewest_fits(600, 10, 0.1, 5.0, most_fits=6), "no progression of 6 fits of 5 µm or fewer reaches it"),
+     "trusted_mm is 1.5, which the level before did not reach; it must be one of 0, 1, 2."),
+    (lambda: anchored_levels((3, 6), 1, 1.0), "counts is 6 after 3; it must be 2 times a whole number above 1, and one more."),
+    (lambda: usual_counts(8), "points is 8; it must be an odd number"),
+    (lambda: fewest_fits(600, 10, 0.1, 5.0, most_fits=6), "wanted_um is 0.1, which no progression of 6 fits of 5 µm or fewer reaches every 10 mm"),
 ])
 def test_progressions_refuse_in_a_sentence(call, sentence):
     with pytest.raises(ValueError) as told:

@@ -105,7 +105,7 @@ def test_words_of_a_title_or_a_question_are_not_taken_for_tags():
 
 
 def test_a_question_before_no_picture_is_refused():
-    with pytest.raises(ValueError, match="a question stands before picture 2; allowed is 1 to 1"):
+    with pytest.raises(ValueError, match=r"the picture that a question stands before is 2; it must be 1 to 1\."):
         film_page([b"", b""], ["one", "two"], "film", {2: "What?"})
 
 
@@ -121,12 +121,12 @@ def test_a_film_in_a_lesson_still_refuses_a_history_without_looks():
     x_mm, height_um = starting_bars(300, 60, points=21, workshops=2, seed=2)
     empty = three_bars(x_mm, height_um, rounds=1, removal_um=30, seed=2)
     for make in (three_bars_film, lambda h: projected(h, "none")):
-        with pytest.raises(ValueError, match="the history holds no looks; films need a run of one workshop"):
+        with pytest.raises(ValueError, match=r"the history holds no looks; it must hold a run of one workshop with at least one round\."):
             make(empty)
 
 
 def test_a_lesson_that_is_not_there_is_refused(tmp_path):
-    with pytest.raises(ValueError, match="'99' names no lesson"):
+    with pytest.raises(ValueError, match=r"'99' is the start of 0 files in lessons/; it must be the start of one\."):
         build(tmp_path / "wall", ["99"])
 
 

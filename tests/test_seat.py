@@ -133,11 +133,11 @@ def test_an_s_that_fits_and_is_turned_rests_on_one_quarter_and_the_far_end_by_ha
 
 
 @pytest.mark.parametrize("x, s, centre, words", [
-    ([0, 10, 5], [0, 0, 0], None, "must rise"),
-    ([0, 5, 10], [0, 0], None, "must have 3 heights"),
-    ([0, 5, 10], [0, np.nan, 0], None, "height_um holds nan at place 1"),
-    ([0, 5, 10], [0, 0, 0], 11, "centre_mm is 11; allowed is 0 to 10"),
-    ([0, 5, 10], ["a", 0, 0], None, "height_um must be numbers"),
+    ([0, 10, 5], [0, 0, 0], None, r"x_mm is 5 at point 2, after 10; it must be rising from point to point\."),
+    ([0, 5, 10], [0, 0], None, r"height_um has shape \(2,\); it must be 3 heights along its last axis, one for each position\."),
+    ([0, 5, 10], [0, np.nan, 0], None, r"height_um is nan at place 1; it must be a finite number\."),
+    ([0, 5, 10], [0, 0, 0], 11, "centre_mm is 11; it must be 0 to 10"),
+    ([0, 5, 10], ["a", 0, 0], None, r"height_um is \['a', 0, 0\]; it must be numbers in a regular table\."),
 ])
 def test_bad_input_is_refused_in_words(x, s, centre, words):
     with pytest.raises(ValueError, match=words):

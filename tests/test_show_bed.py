@@ -17,12 +17,12 @@ from simulate.show.squares import SquaresPanel
 
 PANELS = [SquaresPanel, ChainPanel, BedPanel, ShimPanel, FacesPanel, CrossSlidePanel]
 REFUSALS = [
-    (lambda: SquaresPanel(share=2), "share is 2; allowed is 0 to 1."),
-    (lambda: ChainPanel(Workshop(heat_k=9)), "heat_k is 9; allowed is 0 to 3."),
-    (lambda: BedPanel(twist_urad=5000), "twist_urad is 5000; allowed is -1500 to 1500."),
-    (lambda: FacesPanel("upside down"), "order is 'upside down'; allowed are 'parallel pairs'"),
-    (lambda: ShimPanel(near_um=500), "near_um is 500 µm; allowed is -200 to 200 µm."),
-    (lambda: ChainPanel(own=(Link("a", 1.0), Link("b", 1.0))), "own holds 2 links; the picture has room for one"),
+    (lambda: SquaresPanel(share=2), "share is 2; it must be 0 to 1."),
+    (lambda: ChainPanel(Workshop(heat_k=9)), "heat_k is 9; it must be 0 to 3."),
+    (lambda: BedPanel(twist_urad=5000), "twist_urad is 5000; it must be -1500 to 1500."),
+    (lambda: FacesPanel("upside down"), "order is 'upside down'; it must be 'parallel pairs'"),
+    (lambda: ShimPanel(near_um=500), "near_um is 500 µm; it must be -200 to 200 µm."),
+    (lambda: ChainPanel(own=(Link("a", 1.0), Link("b", 1.0))), "own holds 2 links; it must hold one at most, for the picture has room for one beside the slider's."),
 ]
 
 

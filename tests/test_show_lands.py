@@ -188,10 +188,10 @@ def test_each_fit_may_have_an_error_of_its_own_and_the_bars_grow_with_it():
     assert [f.sd_um for f in panel.fits] == [4, 1, 1, 1, 1]
     assert "The fits spread by 1.0 µm to 4.0 µm." in panel.sentence and "Least sure is 300 mm: ± 4.0 µm" in panel.sentence
     panel.give.click()
-    assert "the spread of the yellow is 0; allowed is more than 0." in panel.message.value
+    assert "the spread of the yellow is 0; it must be more than 0." in panel.message.value
     panel.clear.click()
     panel.give.click()
-    assert "no gauge is laid; lay one first." in panel.message.value
+    assert "the bar holds no gauge; it must hold one at least. Lay one first." in panel.message.value
 
 
 def test_error_bars_grow_and_shrink_on_one_scale():
@@ -238,7 +238,7 @@ def test_in_inches_every_place_is_in_inches():
     assert "Touched by a land, but not tied to the held ends: 8, 12 in." in panel.sentence
     panel.controls["at"].value = 20
     panel.lay_it.click()
-    assert "the gauge would reach from 20 to 32 in; allowed is 0 to 24 in." in panel.message.value
+    assert "the gauge is over 20 to 32 in; it must be over the bar, 0 to 24 in." in panel.message.value
 
 
 def test_own_gauges_keep_the_spread_they_were_laid_with():
@@ -262,7 +262,7 @@ def test_a_gauge_that_hangs_over_is_refused_and_the_picture_stays():
     panel.controls["at"].value = 500
     before = panel.png
     panel.lay_it.click()
-    assert "the gauge would reach from 500 to 700 mm; allowed is 0 to 600 mm." in panel.message.value
+    assert "the gauge is over 500 to 700 mm; it must be over the bar, 0 to 600 mm." in panel.message.value
     assert panel.png == before and len(panel.fits) == 5
 
 
@@ -275,12 +275,12 @@ def test_playing_redraws_only_what_moves():
 
 
 @pytest.mark.parametrize("make, words", [
-    (lambda: LandsPanel(way="thrown"), "way is 'thrown'; allowed are 'anchored'"),
-    (lambda: LandsPanel(points=4), "points is 4; allowed are 3, 5, 7, 9, 13, 25."),
-    (lambda: LandsPanel(sd_um=0), "sd_um is 0 µm; allowed is 0.5 to 10 µm."),
-    (lambda: LandsPanel(length_mm=5), "length_mm is 5; allowed is 60 to 6000."),
-    (lambda: LandGaugesPanel(a_um=99), "a_um is 99 µm; allowed is -30 to 30 µm."),
-    (lambda: LandGaugesPanel(share=2), "share is 2; allowed is 0 to 1."),
+    (lambda: LandsPanel(way="thrown"), "way is 'thrown'; it must be 'anchored'"),
+    (lambda: LandsPanel(points=4), "points is 4; it must be 3, 5, 7, 9, 13 or 25."),
+    (lambda: LandsPanel(sd_um=0), "sd_um is 0 µm; it must be 0.5 to 10 µm."),
+    (lambda: LandsPanel(length_mm=5), "length_mm is 5; it must be 60 to 6000."),
+    (lambda: LandGaugesPanel(a_um=99), "a_um is 99 µm; it must be -30 to 30 µm."),
+    (lambda: LandGaugesPanel(share=2), "share is 2; it must be 0 to 1."),
 ])
 def test_impossible_settings_are_refused_in_a_sentence(make, words):
     with pytest.raises(ValueError, match=re.escape(words)):

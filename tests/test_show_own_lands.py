@@ -93,7 +93,7 @@ def test_what_is_refused_leaves_the_picture_that_was_there():
 def test_a_prediction_for_even_spaces_is_refused_for_uneven_ones():
     panel = typed(UNEVEN)
     panel.controls["worked"].value = "anchored"
-    assert "the readings touch 4 points that are unevenly spaced" in panel.message.value
+    assert "4 of them; it must be an odd number, evenly spaced" in panel.message.value
     panel.controls["worked"].value = WORKED[0]
     assert panel.message.value == ""
 
@@ -106,13 +106,13 @@ def test_a_file_is_taken_by_its_path_and_a_missing_one_is_refused(tmp_path):
     assert "at 250 mm +1.0 ± 2.0 µm" in panel.sentence
     panel.path.value = str(tmp_path / "none.csv")
     panel.read_path.click()
-    assert re.search("there is no file at", panel.message.value)
+    assert "is no file; it must be the path of a readings file." in panel.message.value
 
 
 @pytest.mark.parametrize("make, words", [
-    (lambda: OwnLandsPanel(worked="guessed"), "worked is 'guessed'; allowed are 'layings of this file'"),
-    (lambda: OwnLandsPanel(fit_sd_um=0, units="mm"), "fit_sd_um is 0 µm; allowed is 0.5 to 20 µm."),
-    (lambda: OwnLandsPanel(demo_path("demo_bars.csv")), "holds readings of bars; this needs readings of lands"),
+    (lambda: OwnLandsPanel(worked="guessed"), "worked is 'guessed'; it must be 'layings of this file'"),
+    (lambda: OwnLandsPanel(fit_sd_um=0, units="mm"), "fit_sd_um is 0 µm; it must be 0.5 to 20 µm."),
+    (lambda: OwnLandsPanel(demo_path("demo_bars.csv")), "demo_bars.csv: it holds readings of bars; there must be readings of lands."),
 ])
 def test_impossible_settings_are_refused_in_a_sentence(make, words):
     with pytest.raises(ValueError, match=re.escape(words)):

@@ -195,7 +195,7 @@ def test_other_bars_may_be_opened_and_a_go_under_way_is_taken_up_again(panel):
     assert [go.seed for go in PracticePanel(log=panel.log).goes] == [1, 9]
     panel.number.value = -3
     panel.again.click()
-    assert "seed is -3; allowed is 0 to 1e+09." in panel.message.value and panel.state.seed == 1
+    assert "seed is -3; it must be 0 to 1e+09." in panel.message.value and panel.state.seed == 1
 
 
 def test_a_log_that_cannot_be_written_is_said_and_the_act_stands(panel, tmp_path):
@@ -215,7 +215,7 @@ def test_a_second_notebook_on_one_log_is_told(panel):
 def test_a_bar_on_itself_is_refused_and_the_picture_stays(panel):
     before = panel.picture.value
     panel.controls["upper"].value = 0
-    assert "bar 1 is to lie on itself" in panel.message.value and panel.picture.value == before
+    assert "bar 1 is laid on itself" in panel.message.value and panel.picture.value == before
     panel.look.click()
     assert not panel.state.acts
     panel.controls["lower"].value = 1
@@ -223,9 +223,9 @@ def test_a_bar_on_itself_is_refused_and_the_picture_stays(panel):
 
 
 @pytest.mark.parametrize("more, words", [
-    ({"error_um": 5}, "error_um is 5; allowed is 20 to 1000."),
-    ({"units": "furlong"}, "units is 'furlong'; allowed are 'mm' and 'inch'."),
-    ({"seed": -1}, "seed is -1; allowed is 0 to 1e+09."),
+    ({"error_um": 5}, "error_um is 5; it must be 20 to 1000."),
+    ({"units": "furlong"}, "units is 'furlong'; it must be 'mm' or 'inch'."),
+    ({"seed": -1}, "seed is -1; it must be 0 to 1e+09."),
 ])
 def test_impossible_arguments_are_refused_in_one_sentence(tmp_path, more, words):
     with pytest.raises(ValueError, match=re.escape(words)):
@@ -333,7 +333,7 @@ def test_the_film_shows_what_was_seen_and_the_truth_and_ends_with_the_debrief(tm
     log = str(tmp_path / "go.json")
     panel = PracticePanel(log=log)
     play(panel)
-    with pytest.raises(ValueError, match="go.json holds no go that was stopped; allowed is a film after the stop."):
+    with pytest.raises(ValueError, match=r"go\.json is without an attempt that was stopped"):
         practice_film(log)
     panel.stop.click()
     frames, words = film_frames(panel.state)

@@ -86,14 +86,14 @@ def test_metal_is_never_put_back(seed, removal, tool):
 
 
 @pytest.mark.parametrize("call, words", [
-    (lambda: Sight("echo"), "kind is 'echo'; allowed are 'light'"),
-    (lambda: Sight("light", -1), "threshold_um is -1; allowed is 0 or more"),
-    (lambda: Hands(crown=2), "crown is 2; allowed is 0 to 1"),
-    (lambda: look([-1]), "a gap is 0 or more"),
-    (lambda: look([1], Sight("feeler", 1100)), "the thickest blade is 1000"),
-    (lambda: take([0, 1, 2], [0, 0, 0], [0, 0, 0], tool="saw"), "tool is 'saw'; allowed are 'bastard file'"),
+    (lambda: Sight("echo"), "kind is 'echo'; it must be 'light'"),
+    (lambda: Sight("light", -1), "threshold_um is -1; it must be 0 or more"),
+    (lambda: Hands(crown=2), "crown is 2; it must be 0 to 1"),
+    (lambda: look([-1]), r"gap_um is -1; it must be 0 or more\."),
+    (lambda: look([1], Sight("feeler", 1100)), r"threshold_um is 1100; it must be at most 1000, the thickest blade\."),
+    (lambda: take([0, 1, 2], [0, 0, 0], [0, 0, 0], tool="saw"), "tool is 'saw'; it must be 'bastard file'"),
     (lambda: take([0, 1, 2], [0, 0, 0], [0, 0, 0], removal_um=-3), "removal_um is -3"),
-    (lambda: wedge_gap_um(1, 2, 0, 3), "apart_mm is 0; allowed is more than 0"),
+    (lambda: wedge_gap_um(1, 2, 0, 3), "apart_mm is 0; it must be more than 0"),
 ])
 def test_bad_input_is_refused_in_words(call, words):
     with pytest.raises(ValueError, match=words):

@@ -229,7 +229,7 @@ def test_the_last_round_is_solved_unless_another_is_asked_for():
     both = dataclasses.replace(both, round=np.repeat([1, 2], 33))
     assert np.allclose(solve_bars(both).height_um, own_line_out(X, second), atol=1e-8)
     assert np.allclose(solve_bars(both, round=1).height_um, own_line_out(X, first), atol=1e-8)
-    with pytest.raises(ValueError, match="round is 3; allowed are 1, 2"):
+    with pytest.raises(ValueError, match="round is 3; it must be 1 or 2"):
         solve_bars(both, round=3)
 
 
@@ -324,7 +324,7 @@ def test_a_figure_is_placed_in_the_band_of_the_simulated_workshops():
     said = compare(worst, 2, float(worst.value_um[0, 2]) - 1)
     assert "better than nine workshops in ten" in said.sentence and said.share_better < 0.1
     assert "worse than nine" in compare(worst, 0, 1000).sentence
-    with pytest.raises(ValueError, match="after_rounds is 4; allowed is 0 to 3"):
+    with pytest.raises(ValueError, match="after_rounds is 4; it must be 0 to 3"):
         compare(worst, 4, 1.0)
-    with pytest.raises(ValueError, match="must have the shape"):
+    with pytest.raises(ValueError, match=r"straightness_um has shape \(4, 3\); it must be \(workshops, rounds \+ 1, bars\)\."):
         band(history[0])

@@ -88,7 +88,7 @@ def test_the_last_round_is_solved_unless_another_is_asked_for():
     both = read_readings(text.encode())
     assert solve_lands(both).network.height_um[1] == -1 and solve_lands(both).round == 2
     assert solve_lands(both, round=1).network.height_um[1] == 9
-    with pytest.raises(ValueError, match="round is 3; allowed are 1, 2."):
+    with pytest.raises(ValueError, match="round is 3; it must be 1 or 2."):
         solve_lands(both, round=3)
 
 
@@ -138,7 +138,7 @@ def test_a_bar_that_is_far_out_is_told_apart():
 def test_predictions_of_other_points_are_refused():
     fits = progression_fits()
     solved = solve_lands(table(fits, [0.0] * 5), 1.0)
-    with pytest.raises(ValueError, match="predicted holds 0 and 500; allowed are the ends that were read, 0 and 600."):
+    with pytest.raises(ValueError, match=r"predicted is from 0 to 500; it must be between the ends that were read, 0 and 600\."):
         against_prediction(solved, solve_network([Fit((0, 250, 500), 1.0)]))
-    with pytest.raises(ValueError, match="foretells none of the points that were read"):
+    with pytest.raises(ValueError, match=r"predicted holds none of the points that were read; it must hold one point or more in common\."):
         against_prediction(solved, solve_network([Fit((0, 350, 600), 1.0)]))

@@ -107,9 +107,9 @@ def test_what_does_not_settle_the_squares_is_refused_with_what_is_missing(pairs,
 
 def test_readings_of_another_kind_are_refused():
     bars = read_readings(b"lower,upper,position_mm,gap_um\nA,B,0,1\nA,B,10,1\n", name="bars.csv")
-    with pytest.raises(ValueError, match="bars.csv holds readings of bars; this needs readings of squares."):
+    with pytest.raises(ValueError, match=r"bars\.csv: it holds readings of bars; there must be readings of squares\."):
         solve_squares(bars)
-    with pytest.raises(ValueError, match="reading_sd_um is -1; allowed is more than 0"):
+    with pytest.raises(ValueError, match="reading_sd_um is -1; it must be more than 0"):
         solve_squares(sheet([1.0, 2.0, 3.0]), reading_sd_um=-1)
 
 
@@ -128,7 +128,7 @@ def test_blades_are_filed_between_rounds_so_the_last_round_alone_is_solved():
     before = solve_squares(table, round=1)
     assert before.names == ("A", "B", "C", "D")
     np.testing.assert_allclose(before.angle_urad, [50, 250, 150, 40], atol=1e-6)
-    with pytest.raises(ValueError, match="round is 3; allowed are 1, 2."):
+    with pytest.raises(ValueError, match="round is 3; it must be 1 or 2."):
         solve_squares(table, round=3)
 
 

@@ -73,13 +73,13 @@ def test_a_square_is_found_against_a_cylinder_as_a_general_library_finds_it():
 
 
 def test_impossible_figures_are_refused_in_one_sentence():
-    with pytest.raises(ValueError, match="turn_deg does not tell the square from the cylinder's lean; read three"):
+    with pytest.raises(ValueError, match="turn_deg: it does not tell the square from the cylinder's lean"):
         solve_cylinder([0, 180], [10, 20])
     with pytest.raises(ValueError, match="sum_urad has shape"):
         solve_cylinder([0, 90, 180], [10, 20])
-    with pytest.raises(ValueError, match="height_mm is 0; allowed is more than 0"):
+    with pytest.raises(ValueError, match="height_mm is 0; it must be more than 0"):
         reverse_square(10, 0)
-    with pytest.raises(ValueError, match="high_mm is 200; allowed is above 10 to 100"):
+    with pytest.raises(ValueError, match="high_mm is 200; it must be above 10 to 100"):
         bent_blade_error_urad(5, 100, 10, 200)
 
 
@@ -132,9 +132,9 @@ def test_lean_is_the_slope_of_a_general_fit():
 
 
 def test_impossible_blades_are_refused():
-    with pytest.raises(ValueError, match="face_um must hold 3 bars of 61 heights"):
+    with pytest.raises(ValueError, match=r"face_um has shape \(2, 61\); it must be 3 bars of 61 heights\."):
         three_blades(Z, np.zeros((2, 61)), rounds=1, removal_um=1.0)
-    with pytest.raises(ValueError, match="share is -1; allowed is 0 to 1"):
+    with pytest.raises(ValueError, match="share is -1; it must be 0 to 1"):
         three_blades(Z, np.zeros((3, 61)), rounds=1, removal_um=1.0, share=-1)
 
 
@@ -190,8 +190,8 @@ def test_the_uncertainty_of_a_light_line_is_that_of_looks_drawn_by_chance():
 
 
 @pytest.mark.parametrize(("first", "second", "sentence"), [
-    ([0, 1, 2], [0, 1], r"first_um has shape \(3,\); allowed are two gaps, at the foot and at the top."),
-    ([0, 4], [-2, 0], "second_um holds -2; a gap is 0 or more."),
+    ([0, 1, 2], [0, 1], r"first_um has shape \(3,\); it must be \(2,\), the gaps at the foot and at the top\."),
+    ([0, 4], [-2, 0], r"second_um is -2; it must be 0 or more\."),
 ])
 def test_a_light_line_needs_two_gaps_on_each_side(first, second, sentence):
     with pytest.raises(ValueError, match=sentence):

@@ -98,14 +98,14 @@ def test_plates_are_bowls_and_domes_and_carry_twist():
 
 
 @pytest.mark.parametrize(("settings", "sentence"), [
-    ({"length_mm": 0}, "length_mm is 0; allowed is more than 0."),
-    ({"error_um": -1}, "error_um is -1; allowed is 0 or more."),
-    ({"points": 2}, "points is 2; allowed is 3 or more."),
-    ({"bars": 0}, "bars is 0; allowed is 1 or more."),
-    ({"workshops": 0}, "workshops is 0; allowed is 1 or more."),
+    ({"length_mm": 0}, "length_mm is 0; it must be more than 0."),
+    ({"error_um": -1}, "error_um is -1; it must be 0 or more."),
+    ({"points": 2}, "points is 2; it must be 3 or more."),
+    ({"bars": 0}, "bars is 0; it must be 1 or more."),
+    ({"workshops": 0}, "workshops is 0; it must be 1 or more."),
     ({"workshops": 1.5}, "workshops is 1.5; it must be a whole number."),
-    ({"seed": "a"}, "seed must be numbers in a regular table; got 'a'."),
-    ({"seed": -1}, "seed is -1; allowed is 0 or more."),
+    ({"seed": "a"}, "seed is 'a'; it must be numbers in a regular table."),
+    ({"seed": -1}, "seed is -1; it must be 0 or more."),
 ])
 def test_bars_that_cannot_be_are_refused_in_a_sentence(settings, sentence):
     with pytest.raises(ValueError, match=re.escape(sentence)):
@@ -113,11 +113,11 @@ def test_bars_that_cannot_be_are_refused_in_a_sentence(settings, sentence):
 
 
 @pytest.mark.parametrize(("settings", "sentence"), [
-    ({"width_mm": -2}, "width_mm is -2; allowed is more than 0."),
-    ({"depth_mm": 0}, "depth_mm is 0; allowed is more than 0."),
-    ({"error_um": np.nan}, "error_um holds nan; only finite numbers are allowed."),
-    ({"points": 2}, "points is 2; allowed is 3 or more."),
-    ({"plates": 0}, "plates is 0; allowed is 1 or more."),
+    ({"width_mm": -2}, "width_mm is -2; it must be more than 0."),
+    ({"depth_mm": 0}, "depth_mm is 0; it must be more than 0."),
+    ({"error_um": np.nan}, "error_um is nan; it must be a finite number."),
+    ({"points": 2}, "points is 2; it must be 3 or more."),
+    ({"plates": 0}, "plates is 0; it must be 1 or more."),
 ])
 def test_plates_that_cannot_be_are_refused_in_a_sentence(settings, sentence):
     with pytest.raises(ValueError, match=re.escape(sentence)):

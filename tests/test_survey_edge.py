@@ -118,14 +118,14 @@ def test_many_plates_are_planned_in_one_call():
 
 
 @pytest.mark.parametrize("act, words", [
-    (lambda: read_edge(X, Y[:8], PLATE[:8]), "corners need as many rows as columns; got 8 and 9."),
+    (lambda: read_edge(X, Y[:8], PLATE[:8]), "corners holds 8 rows and 9 columns; it must hold as many rows as columns."),
     (lambda: read_edge(X, Y, PLATE, blades_um=[50, 40]), "blades_um is [50, 40]; it must be at least two thicknesses above 0, rising."),
     (lambda: read_edge(X, Y, 20 * PLATE, ("along",), blades_um=[50, 100]),
      f"the widest gap is {np.max(read_edge(X, Y, 20 * PLATE, ('along',)).along_um):.0f} µm; it must be below the thickest blade, 100 µm. "
      "Take the corners down first."),
-    (lambda: read_edge(X, Y, PLATE[:3]), "height_um must have 9 rows and 9 columns; got shape (3, 9)."),
-    (lambda: survey_edge(X, Y, EdgeReadings()), "readings hold nothing; at least one kind of line is needed."),
-    (lambda: survey_edge(X, Y, EdgeReadings(along_um=np.zeros((2, 9)))), "along_um must have 9 rows and 9 columns; got shape (2, 9).")])
+    (lambda: read_edge(X, Y, PLATE[:3]), "height_um has shape (3, 9); it must be 9 rows and 9 columns."),
+    (lambda: survey_edge(X, Y, EdgeReadings()), "readings holds nothing; it must hold at least one kind of line."),
+    (lambda: survey_edge(X, Y, EdgeReadings(along_um=np.zeros((2, 9)))), "along_um has shape (2, 9); it must be 9 rows and 9 columns.")])
 def test_what_cannot_be_is_refused_in_one_sentence(act, words):
     with pytest.raises(ValueError) as refusal:
         act()
@@ -150,13 +150,13 @@ def test_stations_need_not_be_even():
 
 
 @pytest.mark.parametrize("readings, words", [
-    (3, "readings is 3; allowed is an EdgeReadings."),
-    (EdgeReadings(along_um=np.full((9, 9), np.nan)), "along_um holds nan at place"),
-    (EdgeReadings(corners_um=[["a"] * 9] * 2), "corners_um must be numbers"),
-    (EdgeReadings(winding_um="a"), "winding_um must be numbers"),
+    (3, "readings is 3; it must be an EdgeReadings."),
+    (EdgeReadings(along_um=np.full((9, 9), np.nan)), r"along_um is nan at place \(0, 0\); it must be a finite number\."),
+    (EdgeReadings(corners_um=[["a"] * 9] * 2), r"corners_um is \[\['a', 'a', 'a', 'a', 'a', 'a', 'a', 'a', 'a'\], \['a', 'a'\.\.\."),
+    (EdgeReadings(winding_um="a"), r"winding_um is 'a'; it must be numbers in a regular table\."),
 ])
 def test_readings_that_are_none_are_refused(readings, words):
     with pytest.raises(ValueError, match=f"^{words}"):
         survey_edge(X, Y, readings)
-    with pytest.raises(ValueError, match="lines is 'along'; allowed is a tuple or a list."):
+    with pytest.raises(ValueError, match="lines is 'along'; it must be a tuple or a list."):
         read_edge(X, Y, PLATE, "along")

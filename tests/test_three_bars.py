@@ -100,17 +100,17 @@ def test_straight_bars_are_left_alone():
 
 
 @pytest.mark.parametrize("change, words", [
-    ({"share": 1.2}, "share is 1.2; allowed is 0 to 1"),
-    ({"rounds": -1}, "rounds is -1; allowed is 0 or more"),
+    ({"share": 1.2}, "share is 1.2; it must be 0 to 1"),
+    ({"rounds": -1}, "rounds is -1; it must be 0 or more"),
     ({"rounds": 1.5}, "rounds is 1.5; it must be a whole number"),
-    ({"removal_um": 0}, "removal_um holds 0; a pass takes more than 0"),
-    ({"removal_um": [5, 4, 3]}, "one for each of 2 rounds; got 3"),
+    ({"removal_um": 0}, r"removal_um is 0; it must be more than 0\."),
+    ({"removal_um": [5, 4, 3]}, r"removal_um holds 3 figures; it must hold one figure, or one for each of 2 rounds\."),
     ({"tool": "saw"}, "tool is 'saw'"),
-    ({"width_mm": 0}, "width_mm is 0; allowed is more than 0"),
-    ({"height_um": np.zeros((2, 61))}, "height_um must hold 3 bars"),
-    ({"height_um": np.zeros((3, 60))}, "height_um must have 61 heights"),
-    ({"x_mm": X**3}, "x_mm must be evenly spaced"),
-    ({"height_um": np.full((3, 61), np.inf)}, "only finite numbers"),
+    ({"width_mm": 0}, "width_mm is 0; it must be more than 0"),
+    ({"height_um": np.zeros((2, 61))}, r"height_um has shape \(2, 61\); it must be 3 bars of 61 heights\."),
+    ({"height_um": np.zeros((3, 60))}, r"height_um has shape \(3, 60\); it must be 61 heights along its last axis, one for each position\."),
+    ({"x_mm": X**3}, r"x_mm has steps of 578\.704 to 1\.511e\+06 mm; it must be evenly spaced\."),
+    ({"height_um": np.full((3, 61), np.inf)}, r"height_um is inf at place \(0, 0\); it must be a finite number\."),
 ])
 def test_bad_input_is_refused_in_words(change, words):
     given = {"x_mm": X, "height_um": np.zeros((3, 61)), "rounds": 2, "removal_um": 10} | change

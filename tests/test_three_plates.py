@@ -176,15 +176,15 @@ def test_an_oblong_plate_takes_half_turns_by_itself_and_quarter_turns_on_what_ov
 
 
 @pytest.mark.parametrize("change, words", [
-    ({"schedule": []}, "schedule is empty"),
-    ({"schedule": 5}, "schedule must be a list of"),
-    ({"schedule": [(0, 1, 45)]}, r"schedule\[0\] turned is 45; allowed are 0, 90, 180, 270"),
-    ({"schedule": [(0, 3, 0)]}, r"schedule\[0\] upper is 3; allowed is 0 to 2"),
-    ({"schedule": [(0, 1, 0, 7, 0)]}, "less than half of the plate is allowed, or it tips off"),
-    ({"removal_um": 0}, "removal_um is 0; allowed is more than 0"),
-    ({"share": 2}, "share is 2; allowed is 0 to 1"),
-    ({"height_um": np.zeros((3, 4, 4))}, r"height_um must be \(\[workshops,\] plates, 15, 15\)"),
-    ({"x_mm": np.arange(15.0) ** 2}, "x_mm must be evenly spaced; its steps run from 1 to 27 mm"),
+    ({"schedule": []}, r"schedule holds nothing; it must hold at least one fit of two plates\."),
+    ({"schedule": 5}, r"schedule is 5; it must be a list of \(lower, upper, turned\)\."),
+    ({"schedule": [(0, 1, 45)]}, r"schedule\[0\] turned is 45; it must be 0, 90, 180 or 270"),
+    ({"schedule": [(0, 3, 0)]}, r"schedule\[0\] upper is 3; it must be 0 to 2"),
+    ({"schedule": [(0, 1, 0, 7, 0)]}, r"schedule\[0\] is slid by \(7, 0\) grid steps; it must be slid by less than half of the plate, or it tips off\."),
+    ({"removal_um": 0}, "removal_um is 0; it must be more than 0"),
+    ({"share": 2}, "share is 2; it must be 0 to 1"),
+    ({"height_um": np.zeros((3, 4, 4))}, r"height_um has shape \(3, 4, 4\); it must be \(\[workshops,\] plates, 15, 15\) with at least two plates\."),
+    ({"x_mm": np.arange(15.0) ** 2}, r"x_mm has steps of 1 to 27 mm; it must be evenly spaced\."),
     ({"x_mm": 2 * X, "schedule": [(0, 1, 90)]}, "a quarter turn needs the same step along x and y"),
 ])
 def test_bad_runs_are_refused_in_words(change, words):

@@ -57,9 +57,9 @@ def test_the_gauge_goes_round_and_seeds_repeat():
 
 
 def test_impossible_figures_are_refused():
-    with pytest.raises(ValueError, match="angle_urad must hold three angles along its last axis; got shape .2,."):
+    with pytest.raises(ValueError, match=r"angle_urad has shape \(2,\); it must be three angles along its last axis\."):
         three_squares([1.0, 2.0], rounds=1, removal_um=1.0)
-    with pytest.raises(ValueError, match="share is 1.5; allowed is 0 to 1"):
+    with pytest.raises(ValueError, match="share is 1.5; it must be 0 to 1"):
         three_squares([1.0, 2.0, 3.0], rounds=1, removal_um=1.0, share=1.5)
-    with pytest.raises(ValueError, match="removal_um is 0; allowed is more than 0"):
+    with pytest.raises(ValueError, match="removal_um is 0; it must be more than 0"):
         three_squares([1.0, 2.0, 3.0], rounds=1, removal_um=0.0)

@@ -71,7 +71,7 @@ def test_all_fifteen_beliefs_of_learners_are_met_in_front_of_the_class():
 def test_a_question_is_asked_once_before_the_first_move_of_its_control():
     plan = Plan("02", "GapPanel", 5, (Ask("film_um", "Thicker?", "No.", "a b c", "Yes."),))
     assert stops(plan, ["", "widest_um", "widest_um", "film_um", "film_um"]) == {3: "Thicker?"}
-    with pytest.raises(ValueError, match="the question before 'film_um' stands before nothing that moves; allowed are widest_um"):
+    with pytest.raises(ValueError, match="the question in lesson 02, GapPanel is before 'film_um', which does not move"):
         stops(plan, ["", "widest_um"])
 
 
@@ -161,5 +161,5 @@ def test_what_is_asked_is_asked_of_the_panel_as_it_opened_and_in_the_order_of_th
 
 def test_a_question_before_a_control_that_the_panel_does_not_have_is_refused_in_words():
     plan = Plan("02", "GapPanel", 5, (Ask("nowhere", "Thicker?", "No.", "a b c", "Yes."),))
-    with pytest.raises(ValueError, match="the question before 'nowhere' stands before nothing that moves; allowed are "):
+    with pytest.raises(ValueError, match="the question in lesson 02, GapPanel is before 'nowhere', which does not move"):
         projected(GapPanel(), "A gap", plan)

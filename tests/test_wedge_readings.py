@@ -42,7 +42,7 @@ def test_gaps_are_taken_in_every_unit(unit, factor):
     ("gap_um,looks\n1,10\n", 1, "seen", "a column seen in readings of a wedge test"),
     ("looks,seen\n10,2\n", 1, "gap_um", "gap_um or gap_mm or gap_thou"),
     ("gap,looks,seen\n1,10,2\n", 1, "gap", "gap_um or gap_mm"),
-    ("gap_um,looks,seen,lower\n1,10,2,A\n", 1, "lower", "for a wedge test: round, gap, looks, seen"),
+    ("gap_um,looks,seen,lower\n1,10,2,A\n", 1, "lower", "wedge.csv, row 1, column lower: lower has no meaning for a wedge test"),
     ("gap_at_least_um,looks,seen\n1,10,2\n", 1, "gap_um", "a column gap_um")])
 def test_what_may_not_stand_is_refused_with_its_place(text, row, column, words):
     with pytest.raises(ReadingsError) as refused:
@@ -53,8 +53,8 @@ def test_what_may_not_stand_is_refused_with_its_place(text, row, column, words):
 
 @pytest.mark.parametrize(("rows", "words"), [
     ("1,10,0\n2,10,0\n", "nothing was seen"), ("1,10,10\n2,10,10\n", "everything was seen"),
-    ("1,10,0\n2,10,10\n", "jumps from never to always"), ("1,10,9\n3,10,1\n", "check which way the wedge opens"),
-    ("2,10,5\n", "tells a threshold but no spread")])
+    ("1,10,0\n2,10,10\n", "jumps from never to always"), ("1,10,9\n3,10,1\n", "seen: it does not rise with gap_um, wider gaps were seen less often"),
+    ("2,10,5\n", "seen: only the mark at 2 µm is doubtful, which gives a threshold and no spread")])
 def test_looks_that_set_no_curve_are_refused_in_a_sentence(rows, words):
     with pytest.raises(ValueError, match=words):
         findings(wedge(HEAD + rows))

@@ -115,7 +115,8 @@ def sag_at(x_mm: ArrayLike, length_mm: float, depth_mm: float, separation_mm: Ar
     separation = checks.numbers(separation_mm, "separation_mm")
     if (separation <= 0).any() or (separation > length).any():
         wrong = separation[(separation <= 0) | (separation > length)].ravel()[0]
-        raise Refusal(found=f"separation_mm is {wrong:g}; allowed is above 0 to {length:g}, the bar's own length.")
+        raise Refusal("range", where="separation_mm", found=f"{wrong:g}",
+                      must_be=f"above 0 to {length:g}, the bar's own length")
     x, separation = checks.together(x_mm=x, separation_mm=separation)
     t, a = np.abs(x) * 2 / length, separation / length
     return load * (shape_on_supports(t, a) - shape_on_supports(a, a))
@@ -153,8 +154,8 @@ def sag_on(x_mm: ArrayLike, length_mm: float, depth_mm: float, supports_mm: Arra
     t = _inside(x_mm, length, "x_mm") * 2 / length
     supports = _inside(checks.positions(supports_mm, "supports_mm"), length, "supports_mm")
     if supports.size != 2 or supports[0] > 0 or supports[1] < 0:
-        raise Refusal(found=f"supports_mm are {supports.tolist()}; two are allowed, with the bar's middle between them, "
-                         "or it tips.")
+        raise Refusal("place", where="supports_mm", found=f"{supports.tolist()}",
+                      must_be="two places with the bar's middle between them, or it tips")
     left, right = supports * 2 / length
 
     def bent(z):  # two integrations of the moment; each reaction is its share of the weight 2
@@ -177,7 +178,8 @@ def _inside(x_mm: ArrayLike, length: float, name: str) -> np.ndarray:
     x = checks.numbers(x_mm, name)
     outside = np.abs(x) > length / 2 * (1 + 1e-12)
     if outside.any():
-        raise Refusal(found=f"{name} holds {x[outside].ravel()[0]:g}; allowed is {-length / 2:g} to {length / 2:g}.")
+        raise Refusal("range", where=name, found=f"{x[outside].ravel()[0]:g}",
+                      must_be=f"{-length / 2:g} to {length / 2:g}")
     return x
 
 

@@ -257,18 +257,23 @@ def _counts(gap_um: ArrayLike, seen: ArrayLike, looks: ArrayLike) -> tuple[np.nd
     hits, trials = (np.broadcast_to(checks.numbers(v, n), gap.shape) if np.ndim(v) == 0 else
                     checks.profiles(v, gap.size, n) for v, n in ((seen, "seen"), (looks, "looks")))
     if (trials < 1).any() or (hits < 0).any() or (hits > trials).any():
-        raise Refusal(found="seen must be 0 to looks at every mark, and looks 1 or more.")
+        raise Refusal("range", where="seen", found="not a part of the looks at every mark",
+                      must_be="0 to looks, and looks 1 or more")
     return gap, hits, trials
 
 
 def _refuse_no_doubt(gap: np.ndarray, hits: np.ndarray, trials: np.ndarray) -> None:
     if not hits.any() or (hits == trials).all():
         word = "nothing was" if not hits.any() else "everything was"
-        raise Refusal(found=f"seen says that {word} seen; marks on both sides of your threshold are needed.")
+        raise Refusal("unsettled", where="seen", found=f"{word} seen", must_be="marks on both sides of your threshold",
+                      do=f"Add {'narrower' if word.startswith('every') else 'wider'} marks and look again")
     first, last = gap[hits > 0].min(), gap[hits < trials].max()
     if first == last:
-        raise Refusal(found=f"seen is doubtful only at {first:g} µm: that tells a threshold but no spread; look again at finer "
-                         "steps there.")
+        raise Refusal("unsettled", where="seen",
+                      found=f"only the mark at {first:g} µm is doubtful, which gives a threshold and no spread",
+                      must_be="two doubtful marks or more", do="Look again in finer steps there")
     if first > last:
-        raise Refusal(found=f"seen jumps from never to always between {last:g} and {first:g} µm: no width was seen "
-                         "at one time and missed at another; look again at finer steps there.")
+        raise Refusal("unsettled", where="seen",
+                      found=f"it jumps from never to always between {last:g} and {first:g} µm",
+                      must_be="a width that was seen at one time and missed at another",
+                      do="Look again in finer steps there")

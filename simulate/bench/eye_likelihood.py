@@ -46,7 +46,9 @@ def likeliest_eye(gap: np.ndarray, hits: np.ndarray, trials: np.ndarray, guess: 
         return -(xlogy(hits, p) + xlog1py(trials - hits, -p)).sum(), -rows @ (slope * (hits - trials * p) / (p * (1 - p)))
     best = minimize(misfit, np.zeros(2), jac=True, method="BFGS", options={"gtol": 1e-9}).x
     if best[1] <= 0:
-        raise Refusal(found="seen does not rise with gap_um: wider gaps were seen less often; check which way the wedge opens.")
+        raise Refusal("contradiction", where="seen",
+                      found="it does not rise with gap_um, wider gaps were seen less often",
+                      must_be="seen more often the wider they are", do="Check which way the wedge opens")
     p, slope = chances(best)
     sure = np.linalg.inv((rows * trials * slope**2 / (p * (1 - p))) @ rows.T)
     threshold, spread = -best[0] / best[1], 1 / best[1]

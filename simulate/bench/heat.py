@@ -47,7 +47,7 @@ def heat_bow_um(length_mm: ArrayLike, depth_mm: ArrayLike, difference_k: ArrayLi
     length, depth = checks.numbers(length_mm, "length_mm"), checks.numbers(depth_mm, "depth_mm")
     for name, value in (("length_mm", length), ("depth_mm", depth)):
         if (value <= 0).any():
-            raise Refusal(found=f"{name} is {value[value <= 0].ravel()[0]:g}; allowed is more than 0.")
+            raise Refusal("range", where=name, found=f"{value[value <= 0].ravel()[0]:g}", must_be="more than 0")
     difference = checks.numbers(difference_k, "difference_k")
     length, depth, difference = checks.together(length_mm=length, depth_mm=depth, difference_k=difference)
     return (matter.expansion_per_k * difference * length**2 / (8 * depth) * 1e3)[()]
@@ -88,7 +88,7 @@ def heat_bow_left(time_s: ArrayLike, depth_mm: float, material: str | Material =
     depth = checks.number(depth_mm, "depth_mm", 0, above=True)
     time = checks.numbers(time_s, "time_s")
     if (time < 0).any():
-        raise Refusal(found=f"time_s is {time.min():g}; allowed is 0 or more.")
+        raise Refusal("range", where="time_s", found=f"{time.min():g}", must_be="0 or more")
     slowest = depth**2 / (np.pi**2 * material_of(material).diffusivity_mm2_s)
     n = np.arange(1, 200, 2)
     return (96 / (np.pi * n) ** 4 * np.exp(-(n**2) * time[..., None] / slowest)).sum(axis=-1)[()]

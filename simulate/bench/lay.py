@@ -50,13 +50,14 @@ def overlap(rows: int, columns: int, turned: int = 0, slide: tuple[int, int] = (
     """
     checks.choice(turned, "turned", TURNS)
     if turned in (90, 270) and (rows - columns) % 2:
-        raise Refusal(found=f"turned is {turned} on a plate of {rows} by {columns} points; after a quarter turn points meet "
-                         "points only where both numbers are odd or both are even.")
+        raise Refusal("place", where="turned", found=f"{turned} on a plate of {rows} by {columns} points",
+                      must_be="0 or 180, for a quarter turn needs two odd numbers of points or two even ones")
     place = np.arange(rows * columns).reshape(rows, columns)
     below, above, _ = meeting(place, place, turned, slide)
     if min(below.shape) < 2:
-        raise Refusal(found=f"slide {slide} at {turned} degrees lets {below.size} points of {rows} by {columns} meet; "
-                         "three that are not in one line are needed.")
+        raise Refusal("place", where="slide",
+                      found=f"{slide} at {turned} degrees, where {below.size} points of {rows} by {columns} meet",
+                      must_be="a slide that lets at least three points meet, not in one line")
     lower, upper = below.ravel(), above.ravel()
     lower.flags.writeable = upper.flags.writeable = False
     return lower, upper
@@ -163,7 +164,8 @@ def plates_of(height_um: ArrayLike, name: str = "height_um") -> np.ndarray:
     """
     h = checks.numbers(height_um, name)
     if h.ndim < 2 or min(h.shape[-2:]) < 2:
-        raise Refusal(found=f"{name} must have at least 2 rows and 2 columns as its last axes; got shape {h.shape}.")
+        raise Refusal("shape", where=name, found=f"{h.shape}",
+                      must_be="at least 2 rows and 2 columns as its last axes")
     return h
 
 
@@ -192,7 +194,8 @@ def steps_of(slide: tuple[int, int], name: str = "slide") -> tuple[int, int]:
     try:
         x, y = slide
     except (TypeError, ValueError):
-        raise Refusal(found=f"{name} is {slide!r}; it must be two whole grid steps, along x and along y.") from None
+        raise Refusal("type", where=name, found=f"{slide!r}",
+                      must_be="two whole grid steps, along x and along y") from None
     return checks.whole(x, f"{name} along x", -_FAR), checks.whole(y, f"{name} along y", -_FAR)
 
 
@@ -229,13 +232,13 @@ def fit_of(fit: tuple, place: str, plates: int) -> tuple[int, int, int, tuple[in
     if len(slide) == 1 and not np.isscalar(slide[0]):
         slide = list(slide[0])
     if len(slide) not in (0, 2):
-        raise Refusal(found=f"{place} is {fit!r}; it must be (lower, upper, turned) or "
-                         "(lower, upper, turned, slide_x, slide_y).")
+        raise Refusal("type", where=place, found=f"{fit!r}",
+                      must_be="(lower, upper, turned) or (lower, upper, turned, slide_x, slide_y)")
     lower = checks.whole(lower, f"{place} lower", 0, plates - 1)
     upper = checks.whole(upper, f"{place} upper", 0, plates - 1)
     if isinstance(turned, (bool, np.bool_)):
-        raise Refusal(found=f"{place} turned is {turned!r}; allowed are 0, 90, 180, 270 degrees.")
+        raise Refusal("choice", where=f"{place} turned", found=f"{turned!r}", must_be="0, 90, 180 or 270 degrees")
     turned = int(checks.choice(turned, f"{place} turned", TURNS))
     if lower == upper:
-        raise Refusal(found=f"{place} lays plate {lower} on itself; a fit needs two different plates.")
+        raise Refusal("same", where=place, found=f"plate {lower} on itself", must_be="two different plates")
     return lower, upper, turned, steps_of(slide or (0, 0), f"{place} slide")

@@ -146,7 +146,7 @@ def spots_per_25mm(x_mm: ArrayLike, y_mm: ArrayLike, printed: ArrayLike) -> np.n
     x, y = checks.even_positions(x_mm), checks.even_positions(y_mm, "y_mm")
     shown = np.asarray(printed, dtype=bool)
     if shown.shape[-2:] != (y.size, x.size):
-        raise Refusal(found=f"printed must have {y.size} rows and {x.size} columns; got shape {shown.shape}.")
+        raise Refusal("shape", where="printed", found=f"{shown.shape}", must_be=f"{y.size} rows and {x.size} columns")
     faces = shown.reshape(-1, y.size, x.size)
     near = np.zeros((3, 3, 3), dtype=int)
     near[1] = 1  # spots join within a face, never from face to face
@@ -282,8 +282,8 @@ def scrape(x_mm: ArrayLike, y_mm: ArrayLike, height_um: ArrayLike, gap_um: Array
     gap = np.nan_to_num(checks.gaps(checks.table(gap_um, "gap_um")), nan=np.inf)
     checks.kind(scraper, "scraper", Scraper)
     if h.shape[-2:] != (y.size, x.size) or gap.shape[-2:] != h.shape[-2:]:
-        raise Refusal(found=f"height_um and gap_um must have {y.size} rows and {x.size} columns; "
-                         f"got shapes {h.shape} and {gap.shape}.")
+        raise Refusal("shapes", where="height_um and gap_um", found=f"{h.shape} and {gap.shape}",
+                      must_be=f"{y.size} rows and {x.size} columns")
     depth = checks.number(removal_um, "removal_um", 0)
     film = checks.number(film_um, "film_um", 0, above=True)
     h, gap = checks.together(height_um=h, gap_um=gap)

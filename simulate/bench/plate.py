@@ -228,12 +228,13 @@ def _rocks(x, y, s, gap, centre) -> np.ndarray:
 def _meeting(heights, rows: int, columns: int):
     s = checks.table(heights, "summed_height_um")
     if s.ndim < 2 or s.shape[-2:] != (rows, columns):
-        raise Refusal(found=f"summed_height_um must have {rows} rows and {columns} columns as its last axes; "
-                         f"got shape {s.shape}.")
+        raise Refusal("shape", where="summed_height_um", found=f"{s.shape}",
+                      must_be=f"{rows} rows and {columns} columns as its last axes")
     there = ~np.isnan(s.reshape(-1, rows, columns)).any(axis=0)
     r, c = np.flatnonzero(there.any(axis=1)), np.flatnonzero(there.any(axis=0))
     if r.size < 2 or c.size < 2:
-        raise Refusal(found="summed_height_um holds too few heights; at least 2 rows and 2 columns must meet.")
+        raise Refusal("count", where="summed_height_um", found="too few heights",
+                      must_be="at least 2 rows and 2 columns that meet")
     row, column = slice(r[0], r[-1] + 1), slice(c[0], c[-1] + 1)
     checks.numbers(s[..., row, column], "summed_height_um where the plates meet")
     return s, row, column
@@ -244,9 +245,10 @@ def _centre(x, y, centre, met_x, met_y) -> tuple[float, float]:
     try:
         cx, cy = middle
     except (TypeError, ValueError):
-        raise Refusal(found=f"centre_mm is {centre!r}; it must be two numbers, x and y.") from None
+        raise Refusal("type", where="centre_mm", found=f"{centre!r}", must_be="two numbers, x and y") from None
     cx, cy = checks.number(cx, "centre_mm along x"), checks.number(cy, "centre_mm along y")
     if not (met_x[0] < cx < met_x[-1] and met_y[0] < cy < met_y[-1]):
-        raise Refusal(found=f"centre_mm ({cx:g}, {cy:g}) is not over the faces that meet, {met_x[0]:g} to {met_x[-1]:g} "
-                         f"along x and {met_y[0]:g} to {met_y[-1]:g} along y; the plate would tip off.")
+        raise Refusal("place", where="centre_mm", found=f"({cx:g}, {cy:g})",
+                      must_be=f"over the faces that meet, {met_x[0]:g} to {met_x[-1]:g} along x and {met_y[0]:g} to "
+                              f"{met_y[-1]:g} along y, or the plate tips off")
     return cx, cy

@@ -128,18 +128,21 @@ def _unit(place: np.ndarray, whole: np.ndarray) -> np.ndarray:
 def _supports(supports_mm: ArrayLike, x: np.ndarray, y: np.ndarray) -> np.ndarray:
     found = checks.profiles(supports_mm, 2, "supports_mm")
     if found.ndim != 2 or len(found) < 3:
-        raise Refusal(found=f"supports_mm must be three places or more, x and y of each; got shape {found.shape}.")
+        raise Refusal("shape", where="supports_mm", found=f"{found.shape}",
+                      must_be="three places or more, x and y of each")
     at = np.column_stack([_unit(found[:, 0], x), _unit(found[:, 1], y)])
     out = np.abs(at).max(axis=1) > 1 + 1e-9
     if out.any():
         wrong = found[out][0]
-        raise Refusal(found=f"supports_mm holds ({wrong[0]:g}, {wrong[1]:g}); allowed is the plate itself, {x[0]:g} to {x[-1]:g} by "
-                         f"{y[0]:g} to {y[-1]:g}.")
+        raise Refusal("place", where="supports_mm", found=f"({wrong[0]:g}, {wrong[1]:g})",
+                      must_be=f"on the plate, {x[0]:g} to {x[-1]:g} by {y[0]:g} to {y[-1]:g}")
     if np.linalg.matrix_rank(np.column_stack([np.ones(len(at)), at]), tol=1e-6) < 3:
-        raise Refusal(found="supports_mm stand in one line: the plate tips.")
+        raise Refusal("place", where="supports_mm", found="in one line",
+                      must_be="three places that are not in one line, or the plate tips")
     turn = np.diff(np.sort(np.arctan2(at[:, 1], at[:, 0])), append=np.arctan2(at[:, 1], at[:, 0]).min() + 2 * np.pi)
     if turn.max() > np.pi + 1e-9:
-        raise Refusal(found="supports_mm do not stand round the middle of the plate: it tips.")
+        raise Refusal("place", where="supports_mm", found="all on one side of the middle of the plate",
+                      must_be="round its middle, or the plate tips")
     return at
 
 

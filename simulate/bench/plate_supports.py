@@ -78,8 +78,8 @@ def best_three(width_mm: float, depth_mm: float, *, poisson: float = 0.25) -> np
     width, depth = (checks.number(v, n, 0, above=True) for v, n in ((width_mm, "width_mm"), (depth_mm, "depth_mm")))
     nu = checks.number(poisson, "poisson", 0, 0.49)
     if max(width, depth) > 5 * min(width, depth):
-        raise Refusal(found=f"width_mm is {width:g} and depth_mm {depth:g}; allowed is one side up to five times the other: "
-                         "beyond that take it for a bar.")
+        raise Refusal("range", where="width_mm by depth_mm", found=f"{width:g} by {depth:g}",
+                      must_be="such that one side is at most five times the other", do="Take a longer one for a bar")
     along_x, along_y = _best(round(depth / width, 6), nu), _best(round(width / depth, 6), nu)
     half = np.array([width, depth]) / 2
     if along_x[0] * width**4 <= along_y[0] * depth**4:

@@ -74,18 +74,20 @@ def profile_sag(x_mm: ArrayLike, depth_mm: ArrayLike, supports_mm: ArrayLike, ma
     x = checks.positions(x_mm, at_least=3)
     depth, hole = _along(depth_mm, x, "depth_mm"), _along(hole_mm, x, "hole_mm")
     if (depth <= 0).any():
-        raise Refusal(found=f"depth_mm holds {depth.min():g}; allowed is more than 0.")
+        raise Refusal("range", where="depth_mm", found=f"{depth.min():g}", must_be="more than 0")
     if (hole < 0).any() or (hole >= depth).any():
-        raise Refusal(found="hole_mm must be 0 or more and less than depth_mm everywhere.")
+        raise Refusal("range", where="hole_mm", found=f"{hole[~((hole >= 0) & (hole < depth))].ravel()[0]:g}",
+                      must_be="0 or more and less than depth_mm everywhere")
     checks.choice(way, "way", WAYS)
     width = checks.number(width_mm, "width_mm", 0, above=True)
     supports = _inside(checks.positions(supports_mm, "supports_mm"), x, "supports_mm")
     if supports.size != 2:
-        raise Refusal(found=f"supports_mm holds {supports.size} places; two are allowed.")
+        raise Refusal("count", where="supports_mm", found=f"{supports.size} places", must_be="two")
     at = _inside(checks.numbers(load_at_mm, "load_at_mm").ravel(), x, "load_at_mm")
     load = checks.numbers(load_n, "load_n").ravel()
     if load.size != at.size:
-        raise Refusal(found=f"load_n holds {load.size} weights for {at.size} places in load_at_mm; allowed is one for each.")
+        raise Refusal("count", where="load_n", found=f"{load.size} weights for {at.size} places in load_at_mm",
+                      must_be="one for each")
     fine = np.unique(np.concatenate([np.linspace(x[0], x[-1], _FINE), x]))
     d, c = np.interp(fine, x, depth), np.interp(fine, x, hole)
     matter = material_of(material)
@@ -108,7 +110,7 @@ def _inside(place: np.ndarray, x: np.ndarray, name: str) -> np.ndarray:
     slack = 1e-9 * (x[-1] - x[0])
     wrong = place[(place < x[0] - slack) | (place > x[-1] + slack)]
     if wrong.size:
-        raise Refusal(found=f"{name} holds {wrong[0]:g}; allowed is {x[0]:g} to {x[-1]:g}, the bar itself.")
+        raise Refusal("range", where=name, found=f"{wrong[0]:g}", must_be=f"{x[0]:g} to {x[-1]:g}, the bar itself")
     return place
 
 
@@ -121,8 +123,8 @@ def _moment(fine: np.ndarray, weight: np.ndarray, supports: np.ndarray, at: np.n
     left, right = supports
     centre = round(centre, 6) + 0.0
     if not left <= centre <= right:
-        raise Refusal(found=f"supports_mm are {left:g} and {right:g} and the centre of gravity lies at {centre:g}: the bar "
-                         "tips; it must lie between them.")
+        raise Refusal("place", where="supports_mm", found=f"{left:g} and {right:g}",
+                      must_be=f"on both sides of the centre of gravity at {centre:g}, or the bar tips")
     second = total * (centre - left) / (right - left)
     lever = np.maximum(fine - np.concatenate([supports, at])[:, None], 0)
     return np.concatenate([[total - second, second], -load]) @ lever - own

@@ -121,7 +121,8 @@ def look(gap_um: ArrayLike, sight: Sight = Sight()) -> Seen:
 def _feel(gap: np.ndarray, thinnest_um: float) -> Seen:
     blades = np.array([b * 1000 for b in FEELERS_MM if b * 1000 >= thinnest_um])
     if blades.size == 0:
-        raise Refusal(found=f"threshold_um is {thinnest_um:g}; the thickest blade is {FEELERS_MM[-1] * 1000:g} µm.")
+        raise Refusal("range", where="threshold_um", found=f"{thinnest_um:g}",
+                      must_be=f"at most {FEELERS_MM[-1] * 1000:g}, the thickest blade")
     edges = np.concatenate([[0.0], blades, [np.inf]])
     place = np.searchsorted(blades, gap, side="right")
     words = (f"A reading is the thickest blade that enters: under {blades[0]:g} µm nothing enters,"

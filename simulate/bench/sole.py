@@ -55,7 +55,8 @@ def stretch_um(x_mm: ArrayLike, worked: ArrayLike, metal_um_mm: float, radius_mm
     x = checks.even_positions(x_mm)
     chosen = np.asarray(worked, dtype=bool)
     if chosen.shape != x.shape or not chosen.any():
-        raise Refusal(found=f"worked must choose one or more of {x.size} places; got {int(chosen.sum())} of {chosen.size}.")
+        raise Refusal("count", where="worked", found=f"{int(chosen.sum())} of {chosen.size} places",
+                      must_be=f"one or more of {x.size}")
     area = checks.number(metal_um_mm, "metal_um_mm", 0)
     radius = min(checks.number(radius_mm, "radius_mm", 0, above=True) if radius_mm != np.inf else FLATTEST_MM, FLATTEST_MM)
     away = np.abs(x[:, None] - x[chosen]).min(axis=1)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import copyreg
+from collections.abc import Iterable
 
 _IS, _HOLDS, _SAYS = (" is ", "it must be "), (" holds ", "it must hold "), (": ", "there must be ")
 CATALOGUE = {
@@ -11,6 +12,7 @@ CATALOGUE = {
     "type": _IS,  # a thing of another type
     "number": _IS,  # no number, no finite number, no whole number
     "shape": (" has shape ", "it must be "),  # an array of another shape
+    "shapes": (" have shapes ", "they must be "),  # arrays that do not go together
     "count": _HOLDS,  # too few or too many of something
     "order": _IS,  # figures that do not rise
     "spacing": (" has steps of ", "it must be "),  # places that are not evenly spaced
@@ -95,3 +97,23 @@ def sentence(code: str, where: str = "", found: str = "", must_be: str = "", do:
     said = f"{head}; {tail}{must_be}" if head and must_be else head or must_be
     lines = [part.rstrip(".") + "." for part in (said, do) if part]
     return " ".join(" ".join(lines).split())
+
+
+def either(options: Iterable) -> str:
+    """Name what may be chosen.
+
+    Parameters
+    ----------
+    options : iterable
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> either(("mm", "inch")), either((0, 90, 180)), either([None])
+    ("'mm' or 'inch'", '0, 90 or 180', 'None')
+    """
+    *first, last = map(repr, options)
+    return f"{', '.join(first)} or {last}" if first else last

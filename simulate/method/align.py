@@ -131,7 +131,8 @@ def bar_sag_um(reach_mm: ArrayLike, diameter_mm: float, length_mm: float, materi
     diameter = checks.number(diameter_mm, "diameter_mm", 0, above=True)
     x = checks.numbers(reach_mm, "reach_mm")
     if (x < 0).any() or (x > length).any():
-        raise Refusal(found=f"reach_mm holds {x[(x < 0) | (x > length)].ravel()[0]:g}; allowed is 0 to {length:g}, the bar's own length.")
+        raise Refusal("range", where="reach_mm", found=f"{x[(x < 0) + (x > length)].ravel()[0]:g}",
+                      must_be=f"0 to {length:g}, the bar's own length")
     per_mm4 = 16 * matter.density_kg_m3 * GRAVITY_M_S2 / (24 * matter.young_gpa * 1e9 * (diameter / 1000) ** 2)
     return (-per_mm4 * x**2 * (6 * length**2 - 4 * length * x + x**2) * 1e-12 * 1e6)[()]
 
@@ -169,7 +170,7 @@ def rise_and_turn(near_um: ArrayLike, far_um: ArrayLike, near_mm: float, far_mm:
     """
     near, far = checks.number(near_mm, "near_mm"), checks.number(far_mm, "far_mm")
     if far <= near:
-        raise Refusal(found=f"far_mm is {far:g}; it must be more than near_mm, {near:g}.")
+        raise Refusal("range", where="far_mm", found=f"{far:g}", must_be=f"more than near_mm, {near:g}")
     a, b = checks.together(near_um=checks.numbers(near_um, "near_um"), far_um=checks.numbers(far_um, "far_um"))
     slope, sd = (b - a) / (far - near), checks.number(reading_sd_um, "reading_sd_um", 0)
     rise_sd = sd * np.hypot(near, far) / (far - near)
@@ -212,7 +213,7 @@ def shims(axis: Axis, feet_mm: ArrayLike, target_um: ArrayLike = 0.0) -> Shims:
     checks.kind(axis, "axis", Axis)
     feet = checks.positions(feet_mm, "feet_mm")
     if feet.size != 2:
-        raise Refusal(found=f"feet_mm holds {feet.size} places; allowed are two, in rising order.")
+        raise Refusal("count", where="feet_mm", found=f"{feet.size} places", must_be="two, in rising order")
     wanted = checks.numbers(target_um, "target_um")
     move = (wanted - axis.rise_um)[..., None] - np.asarray(axis.turn_urad)[..., None] * feet / 1000
     lift = np.maximum(-move.min(axis=-1), 0.0)

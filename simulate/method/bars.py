@@ -138,7 +138,7 @@ def _run(one_round, bars, x_mm, height_um, removal_um, rounds, share, seed, sigh
     x = checks.even_positions(x_mm, at_least=3 * lands, lands=lands)
     h = checks.profiles(height_um, x.size, bars=bars)
     if h.ndim > 3:
-        raise Refusal(found=f"height_um must be ([workshops,] {bars}, points); got shape {h.shape}.")
+        raise Refusal("shape", where="height_um", found=f"{h.shape}", must_be=f"([workshops,] {bars}, points)")
     rounds = checks.whole(rounds, "rounds", 0)
     metal = _per_round(removal_um, rounds)
     share = checks.number(share, "share", 0, 1)
@@ -147,7 +147,8 @@ def _run(one_round, bars, x_mm, height_um, removal_um, rounds, share, seed, sigh
     checks.kind(sight, "sight", Sight), checks.kind(hands, "hands", Hands)
     checks.choice(record, "record", (None, False, True))
     if record and not one:
-        raise Refusal(found=f"record keeps the looks of one workshop; height_um holds {len(h)}.")
+        raise Refusal("count", where="height_um", found=f"{len(h)} workshops",
+                      must_be="one, for record keeps the looks of one workshop")
     start = h[None] if one else h
     recorder = Recorder(x, sight.threshold_um) if (one if record is None else record) else None
     out = _empty(start.shape, rounds)
@@ -174,9 +175,10 @@ def _run(one_round, bars, x_mm, height_um, removal_um, rounds, share, seed, sigh
 def _per_round(removal_um, rounds):
     metal = np.atleast_1d(checks.numbers(removal_um, "removal_um"))
     if metal.ndim > 1 or metal.size not in (1, rounds):
-        raise Refusal(found=f"removal_um must be one figure, or one for each of {rounds} rounds; got {metal.size}.")
+        raise Refusal("count", where="removal_um", found=f"{metal.size} figures",
+                      must_be=f"one figure, or one for each of {rounds} rounds")
     if (metal <= 0).any():
-        raise Refusal(found=f"removal_um holds {metal.min():g}; a pass takes more than 0.")
+        raise Refusal("range", where="removal_um", found=f"{metal.min():g}", must_be="more than 0")
     return np.broadcast_to(metal, (rounds,)) if metal.size == 1 else metal
 
 

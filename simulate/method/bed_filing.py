@@ -152,7 +152,8 @@ def file_bed(x_mm: ArrayLike, height_um: ArrayLike, edge_um: ArrayLike, *, apart
         number(strip_sight_um, "strip_sight_um", 0), number(strip_error_urad, "strip_error_urad"))
     lean = checks.numbers(lean_urad, "lean_urad")
     if checks.together(lean_urad=lean, ways=h[..., 0])[0].shape != h.shape[:-1]:
-        raise Refusal(found=f"lean_urad has shape {lean.shape}; allowed is one lean for each way, shape {h.shape[:-1]}.")
+        raise Refusal("shape", where="lean_urad", found=f"{lean.shape}",
+                      must_be=f"{h.shape[:-1]}, one lean for each way")
     lean = np.broadcast_to(lean, h.shape[:-1])
     now = edge_heights(h, lean, way_mm).reshape(-1, 4, x.size)
     done = np.zeros((len(now), 2))

@@ -154,7 +154,8 @@ def edges_mm(apart_mm: float, way_mm: float) -> np.ndarray:
     apart = checks.number(apart_mm, "apart_mm", 0, above=True)
     half = checks.number(way_mm, "way_mm", 0, apart, above=True) / 2
     if 2 * half >= apart:
-        raise Refusal(found=f"way_mm is {way_mm:g}; allowed is less than the {apart:g} mm between the ways.")
+        raise Refusal("range", where="way_mm", found=f"{way_mm:g}",
+                      must_be=f"less than the {apart:g} mm between the ways")
     return np.array([-apart / 2 - half, -apart / 2 + half, apart / 2 - half, apart / 2 + half])
 
 

@@ -65,7 +65,7 @@ def straightness_to_expect(network: Network, draws: int = 2000, seed: int | None
     checks.kind(network, "network", Network)
     x = network.x_mm[network.reached]
     if x.size < 3:
-        raise Refusal(found=f"network reached {x.size} points; allowed are 3 or more.")
+        raise Refusal("count", where="network", found=f"{x.size} reached point{'s' if x.size != 1 else ''}", must_be="3 or more")
     covariance = checks.numbers(network.covariance_um2[np.ix_(network.reached, network.reached)], "covariance_um2")
     drawn = generator(seed).standard_normal((checks.whole(draws, "draws", 10), x.size)) @ symmetric_root(covariance)
     middle, high = np.quantile(straightness(x, drawn).value_um, [0.5, 0.95])
@@ -108,7 +108,7 @@ def hides_between_um(spacing_mm: ArrayLike, wave_mm: ArrayLike, amplitude_um: Ar
               ((spacing_mm, "spacing_mm"), (wave_mm, "wave_mm"), (amplitude_um, "amplitude_um"))]
     for value, name in zip(values, ("spacing_mm", "wave_mm", "amplitude_um")):
         if (value <= 0).any():
-            raise Refusal(found=f"{name} is {value.min():g}; allowed is more than 0.")
+            raise Refusal("range", where=name, found=f"{value.min():g}", must_be="more than 0")
     spacing, wave, amplitude = checks.together(spacing_mm=values[0], wave_mm=values[1], amplitude_um=values[2])
     return (amplitude * (1 - np.cos(np.pi * spacing / np.maximum(wave, spacing))))[()]
 

@@ -170,7 +170,7 @@ def combine_chain(links: Sequence[Link], coverage: float = 0.95) -> Chain:
     """
     coverage = checks.number(coverage, "coverage", 0, 1, above=True)
     if coverage == 1:
-        raise Refusal(found="coverage is 1; allowed is below 1, for no finite figure holds always.")
+        raise Refusal("range", where="coverage", found="1", must_be="below 1, for no finite figure holds always")
     signed, freedoms = _checked(links)
     names, entry_of = _entries(links)
     belongs = np.eye(len(names))[list(entry_of)]  # (links, entries)
@@ -195,7 +195,9 @@ def _entries(links: Sequence[Link]) -> tuple[tuple[str, ...], tuple[int, ...]]:
     alone = {link.name for link in links if not link.cause}
     for link in links:
         if link.cause in alone:
-            raise Refusal(found=f"cause of {link.name} is {link.cause!r}, the name of a link that has no cause; call one of them otherwise.")
+            raise Refusal("same", where=f"cause of {link.name}",
+                          found=f"{link.cause!r}, the name of a link that has no cause", must_be="another name",
+                          do="Call one of them otherwise")
     called = [link.cause or link.name for link in links]
     names = tuple(dict.fromkeys(called))
     return names, tuple(names.index(name) for name in called)
@@ -204,20 +206,21 @@ def _entries(links: Sequence[Link]) -> tuple[tuple[str, ...], tuple[int, ...]]:
 def _checked(links: Sequence[Link]) -> tuple[np.ndarray, np.ndarray]:
     checks.kind(links, "links", (tuple, list))
     if not links:
-        raise Refusal(found="links is empty; a chain needs one link or more.")
+        raise Refusal("count", where="links", found="nothing", must_be="one link or more")
     for place, link in enumerate(links):
         if not isinstance(link, Link):
-            raise Refusal(found=f"links[{place}] is a {type(link).__name__}; each must be a Link.")
+            raise Refusal("type", where=f"links[{place}]", found=f"a {type(link).__name__}", must_be="a Link")
         checks.kind(link.cause, f"cause of {link.name}", str)
     names = tuple(link.name for link in links)
     for name in names:
         if names.count(name) > 1:
-            raise Refusal(found=f"links hold {name!r} {names.count(name)} times; each link has a name of its own.")
+            raise Refusal("same", where=f"the name {name!r} in links", found=f"there {names.count(name)} times",
+                          must_be="there once", do="Give each link a name of its own")
     parts, freedoms = [], []
     for link in links:
         sd = checks.numbers(link.sd, f"sd of {link.name}")
         if (sd < 0).any():
-            raise Refusal(found=f"sd of {link.name} is {sd.min():g}; allowed is 0 or more.")
+            raise Refusal("range", where=f"sd of {link.name}", found=f"{sd.min():g}", must_be="0 or more")
         parts.append(sd * checks.number(link.um_per_unit, f"um_per_unit of {link.name}"))
         endless = isinstance(link.freedom, (int, float)) and np.isposinf(link.freedom)
         freedoms.append(np.inf if endless else checks.number(link.freedom, f"freedom of {link.name}", 0, above=True))
@@ -225,7 +228,8 @@ def _checked(links: Sequence[Link]) -> tuple[np.ndarray, np.ndarray]:
         return np.stack(np.broadcast_arrays(*parts), axis=-1), np.array(freedoms)
     except ValueError:
         shapes = ", ".join(str(part.shape) for part in parts)
-        raise Refusal(found=f"sd of the links have shapes {shapes}; they must be numbers or arrays of one shape.") from None
+        raise Refusal("shapes", where="sd of the links", found=shapes,
+                      must_be="of one shape, or single figures") from None
 
 
 def _sentence(names, combined, factor, share, halved, weakest, coverage) -> str:

@@ -192,12 +192,13 @@ def _gains(steps: Sequence[Step]) -> np.ndarray:
     gain, made = np.zeros((4, 13)), ["A"]
     for number, step in enumerate(steps):
         if not isinstance(step, Step):
-            raise Refusal(found=f"steps[{number}] is a {type(step).__name__}; each must be a Step.")
+            raise Refusal("type", where=f"steps[{number}]", found=f"a {type(step).__name__}", must_be="a Step")
         face, against = (FACES.index(checks.choice(name, f"steps[{number}]", FACES)) for name in (step.face, step.against))
         checks.choice(step.by, f"by of steps[{number}]", ("square", "micrometer"))
         if step.face in made or step.against not in made:
             why = "is made already" if step.face in made else f"is made against {step.against}, which is not there yet"
-            raise Refusal(found=f"steps[{number}]: face {step.face} {why}; each face is made once, against a finished one.")
+            raise Refusal("act", where=f"steps[{number}]", found=f"face {step.face}, which {why}",
+                          must_be="a face that is not made yet, against a finished one")
         apart = (face - against) % 4
         if (apart == 2) != (step.by == "micrometer"):
             raise Refusal(found=f"steps[{number}]: a {step.by} does not go from {step.against} to {step.face}; allowed are the square "
@@ -213,7 +214,8 @@ def _gains(steps: Sequence[Step]) -> np.ndarray:
         made.append(step.face)
     missing = [name for name in FACES if name not in made]
     if missing:
-        raise Refusal(found=f"steps leave out face {missing[0]}; all of B, C and D are made.")
+        raise Refusal("count", where="steps", found=f"nothing that makes face {missing[0]}",
+                      must_be="a step for each of B, C and D")
     return gain
 
 

@@ -66,9 +66,9 @@ def fits_of(fits: Sequence[Fit]) -> list[Fit]:
     try:
         listed = list(fits)
     except TypeError:
-        raise Refusal(found=f"fits is {fits!r}; it must be a list of Fit.") from None
+        raise Refusal("type", where="fits", found=f"{fits!r}", must_be="a list of Fit") from None
     if not listed:
-        raise Refusal(found="fits are none; one or more is allowed.")
+        raise Refusal("count", where="fits", found="nothing", must_be="one or more")
     return [checks.kind(fit, f"fits[{k}]", Fit) for k, fit in enumerate(listed)]
 
 

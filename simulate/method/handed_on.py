@@ -105,8 +105,9 @@ def prior_rows(prior, trusted_mm: ArrayLike | None, x: np.ndarray, column: np.nd
     trusted = trusted_of(prior, trusted_mm)
     lost = ~np.isin(trusted, prior.x_mm[prior.reached])
     if lost.any():
-        raise Refusal(found=f"trusted_mm holds {trusted[lost][0]:g}, which the level before did not reach; "
-                         f"allowed are {row_of(prior.x_mm[prior.reached])}.")
+        raise Refusal("choice", where="trusted_mm",
+                      found=f"{trusted[lost][0]:g}, which the level before did not reach",
+                      must_be=f"one of {row_of(prior.x_mm[prior.reached])}")
     before = np.searchsorted(prior.x_mm, trusted)
     at = column[np.searchsorted(x, trusted)]
     before, at = before[at >= 0], at[at >= 0]

@@ -93,19 +93,19 @@ def _listed(fits) -> list:
     try:
         return list(fits)
     except TypeError:
-        raise Refusal(found=f"fits must be a list of (lower, upper, turned); got {fits!r}.") from None
+        raise Refusal("type", where="fits", found=f"{fits!r}", must_be="a list of (lower, upper, turned)") from None
 
 
 def _gap_rows(shapes: np.ndarray, fit, number: int, bars: int) -> np.ndarray:
     try:
         lower, upper, turned = fit
     except (TypeError, ValueError):
-        raise Refusal(found=f"fits[{number}] is {fit!r}; it must be (lower, upper, turned).") from None
+        raise Refusal("type", where=f"fits[{number}]", found=f"{fit!r}", must_be="(lower, upper, turned)") from None
     lower = checks.whole(lower, f"fits[{number}] lower", 0, bars - 1)
     upper = checks.whole(upper, f"fits[{number}] upper", 0, bars - 1)
     checks.choice(turned, f"fits[{number}] turned", (False, True))
     if lower == upper:
-        raise Refusal(found=f"fits[{number}] lays bar {lower} on itself; a fit needs two different bars.")
+        raise Refusal("same", where=f"fits[{number}]", found=f"bar {lower} on itself", must_be="two different bars")
     met = shapes[:, ::-1] if turned else shapes
     rows = np.zeros((len(shapes), bars, len(shapes)))
     rows[:, lower] = np.eye(len(shapes))

@@ -126,7 +126,8 @@ def noise_gain(points: int | tuple[int, int], fits: Sequence[tuple], plates: int
     seen = vectors[:, len(basis) + planes:]
     found = np.sqrt(np.maximum(values[len(basis) + planes:], 0))
     if not found.size:
-        raise Refusal(found=f"fits holds {len(listed)} fits that show nothing; at least one that shows a gap is needed.")
+        raise Refusal("unsettled", where="fits", found=f"{len(listed)} fits show nothing",
+                      must_be="at least one that shows a gap")
     average = float(np.sqrt((1 / found**2).sum() / len(vectors)))
     faintest = seen[:, level_groups(found)[0]].T.reshape(-1, plates, *shape)
     return NoiseGain(len(basis), found, 1 / found, average, smooth_basis(faintest)[0])
@@ -172,13 +173,13 @@ def _asked(points, fits, plates):
     except TypeError:
         sides = (points, points)
     if len(sides) != 2 or isinstance(points, str):
-        raise Refusal(found=f"points is {points!r}; it must be one whole number or (rows, columns).")
+        raise Refusal("type", where="points", found=f"{points!r}", must_be="one whole number or (rows, columns)")
     shape = tuple(checks.whole(n, "points", 2) for n in sides)
     checks.room((plates * shape[0] * shape[1]) ** 2, "(plates x points) squared")
     try:
         fits = list(fits)
     except TypeError:
-        raise Refusal(found=f"fits must be a list of (lower, upper, turned); got {fits!r}.") from None
+        raise Refusal("type", where="fits", found=f"{fits!r}", must_be="a list of (lower, upper, turned)") from None
     listed = [fit_of(fit, f"fits[{k}]", plates) for k, fit in enumerate(fits)]
     for _, _, turned, slide in listed:
         overlap(*shape, turned, slide)

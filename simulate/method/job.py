@@ -10,7 +10,7 @@ import numpy as np
 
 from simulate.bench.sight import Sight
 from simulate.bench.tools import Hands, tool_of
-from simulate.core.refusal import Refusal
+from simulate.core.refusal import Refusal, either
 from simulate.method.bars import three_bars
 from simulate.surface.bars import starting_bars
 from simulate.surface.cores import shared_out
@@ -104,7 +104,8 @@ def each_round(value, rounds: int, name: str) -> list:
     if isinstance(value, str) or np.ndim(value) == 0:
         return [value] * rounds
     if len(value) != rounds:
-        raise Refusal(found=f"{name} must be one, or one for each of {rounds} rounds; got {len(value)}.")
+        raise Refusal("count", where=name, found=f"{len(value)} figures",
+                      must_be=f"one, or one for each of {rounds} rounds")
     return list(value)
 
 
@@ -182,5 +183,6 @@ def _stretch(run, first: np.ndarray, pace: Pace) -> dict[str, np.ndarray]:
 def _pace(tool) -> Pace:
     name = tool_of(tool).name
     if name not in PACES:
-        raise Refusal(found=f"tool is {name!r}, whose pace nobody knows; give pace too, or one of {', '.join(map(repr, PACES))}.")
+        raise Refusal("choice", where="tool", found=f"{name!r}, whose pace is not known", must_be=either(PACES),
+                      do="Give pace too for another tool")
     return PACES[name]

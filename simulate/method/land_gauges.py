@@ -94,7 +94,7 @@ def land_points(lands_mm: Sequence[float], width_mm: float, points: int = 5) -> 
     """
     lands = checks.positions(lands_mm, "lands_mm", at_least=LANDS)
     if lands.size != LANDS:
-        raise Refusal(found=f"lands_mm holds {lands.size} lands; a gauge of this kind has {LANDS}.")
+        raise Refusal("count", where="lands_mm", found=f"{lands.size} lands", must_be=f"{LANDS}")
     width = checks.number(width_mm, "width_mm", 0, float(np.diff(lands).min()) / 2, above=True)
     across = np.linspace(-width / 2, width / 2, checks.whole(points, "points", 3))
     return (lands[:, None] + across).ravel()
@@ -189,7 +189,8 @@ def middle_of(x_mm: ArrayLike, height_um: ArrayLike) -> np.ndarray:
     x = checks.positions(x_mm, at_least=3 * LANDS)
     h = checks.profiles(height_um, x.size)
     if x.size % LANDS:
-        raise Refusal(found=f"x_mm holds {x.size} points; allowed are equally many on each of {LANDS} lands.")
+        raise Refusal("count", where="x_mm", found=f"{x.size} points",
+                      must_be=f"equally many on each of {LANDS} lands")
     faces, places = h.reshape(h.shape[:-1] + (LANDS, x.size // LANDS)), x.reshape(LANDS, -1)
     top = faces.argmax(axis=-1)
     high = faces.max(axis=-1)

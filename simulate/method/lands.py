@@ -80,7 +80,7 @@ def step_lands(intervals: int, *, zero_um: ArrayLike = 0.0, sd_um: ArrayLike = 0
     n = checks.whole(intervals, "intervals", 2)
     zero, sd = checks.numbers(zero_um, "zero_um"), checks.numbers(sd_um, "sd_um")
     if (sd < 0).any():
-        raise Refusal(found=f"sd_um is {sd.min():g}; allowed is 0 or more.")
+        raise Refusal("range", where="sd_um", found=f"{sd.min():g}", must_be="0 or more")
     k = np.arange(n + 1.0)
     both = k * (n - k)
     return Steps(zero[..., None] * both, sd[..., None] * np.sqrt(2 * both * (2 * both + 1) / (3 * n)))

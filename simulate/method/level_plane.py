@@ -89,7 +89,8 @@ def swing(axis: Axis, pivot_mm: float, dial_mm: float, target_um: ArrayLike = 0.
     """
     pivot, dial = checks.number(pivot_mm, "pivot_mm"), checks.number(dial_mm, "dial_mm")
     if pivot == dial:
-        raise Refusal(found=f"dial_mm is {dial:g}, which is the pivot; a dial there shows no move.")
+        raise Refusal("place", where="dial_mm", found=f"{dial:g}, the pivot itself",
+                      must_be="another place, for a dial at the pivot shows no move")
     checks.kind(axis, "axis", Axis)
     turn = np.asarray(axis.turn_urad)
     left = axis.rise_um + turn * pivot / 1000 - checks.numbers(target_um, "target_um")

@@ -15,6 +15,7 @@ from simulate.method.job import PACES, Job, Pace, blocks, each_round
 from simulate.method.stopping import EVEN, stop_rule
 from simulate.method.tally import Binned, Kept
 from simulate.surface import checks
+from simulate.surface.values import short
 
 __all__ = ["EVEN", "PACES", "Pace", "Plan", "growing_plan", "plan_job"]
 
@@ -218,11 +219,11 @@ def seed_of(seed: int | np.random.Generator | None) -> int | None:
 def _start(bars) -> tuple[np.ndarray, np.ndarray]:
     """Three bars to start from, or a refusal in one sentence."""
     if not isinstance(bars, tuple | list) or len(bars) != 2:
-        raise Refusal(found="bars must be the pair (x_mm, height_um) of three bars.")
+        raise Refusal("type", where="bars", found=short(bars), must_be="the pair (x_mm, height_um) of three bars")
     x = checks.even_positions(bars[0], "x_mm of bars", 3)
     h = checks.profiles(bars[1], x.size, "height_um of bars", bars=3)
     if h.ndim > 2:
-        raise Refusal(found=f"height_um of bars must be three bars, (3, {x.size}); got shape {h.shape}.")
+        raise Refusal("shape", where="height_um of bars", found=f"{h.shape}", must_be=f"three bars, (3, {x.size})")
     return x, h
 
 

@@ -106,8 +106,10 @@ def fewest_fits(length_mm: float, spacing_mm: float, wanted_um: float, fit_sd_um
             if rank < best[0]:
                 best = rank, (counts, bridged, tuple(times[k].tolist()))
     if best[1] is None:
-        raise Refusal(found=f"wanted_um is {wanted:g}; no progression of {most} fits of {sd:g} µm or fewer reaches it "
-                         f"every {spacing:g} mm.")
+        raise Refusal("goal", where="wanted_um",
+                      found=f"{wanted:g}, which no progression of {most} fits of {sd:g} µm or fewer reaches every "
+                            f"{spacing:g} mm",
+                      must_be="more", do="Allow more fits, or read with a smaller spread")
     (fits, gauges, worst), (counts, bridged, times) = best
     return Plan(counts, bridged, times, fits, gauges, length / (counts[-1] - 1), worst,
                 _words(counts, bridged, times, fits, worst))

@@ -183,25 +183,28 @@ def _schedule(schedule, plates: int, x, y) -> list:
         alike = (x.size - y.size) % 2 == 0 and np.isclose(x[1] - x[0], y[1] - y[0])
         schedule = QUARTER_TURNS if alike else HALF_TURNS
     try:
-        listed = [fit_of(fit, f"schedule[{k}]", plates) for k, fit in enumerate(schedule)]
+        schedule = list(schedule)
     except TypeError:
-        raise Refusal(found=f"schedule must be a list of (lower, upper, turned); got {schedule!r}.") from None
-    if not listed:
-        raise Refusal(found="schedule is empty; at least one fit of two plates is needed.")
+        raise Refusal("type", where="schedule", found=f"{schedule!r}",
+                      must_be="a list of (lower, upper, turned)") from None
+    if not schedule:
+        raise Refusal("count", where="schedule", found="nothing", must_be="at least one fit of two plates")
+    listed = [fit_of(fit, f"schedule[{k}]", plates) for k, fit in enumerate(schedule)]
     for k, (_, _, turned, slide) in enumerate(listed):
         if turned in (90, 270) and not np.isclose(x[1] - x[0], y[1] - y[0]):
-            raise Refusal(found=f"schedule[{k}] turned is {turned}; a quarter turn needs the same step along x and y, "
-                             f"got {x[1] - x[0]:g} and {y[1] - y[0]:g} mm.")
+            raise Refusal("place", where=f"schedule[{k}] turned",
+                          found=f"{turned}, with steps of {x[1] - x[0]:g} and {y[1] - y[0]:g} mm",
+                          must_be="0 or 180, for a quarter turn needs the same step along x and y")
         overlap(y.size, x.size, turned, slide)
         if 2 * abs(slide[0]) >= x.size - 1 or 2 * abs(slide[1]) >= y.size - 1:
-            raise Refusal(found=f"schedule[{k}] slides by {slide} grid steps; less than half of the plate is allowed, "
-                             "or it tips off.")
+            raise Refusal("place", where=f"schedule[{k}]", found=f"slid by {slide} grid steps",
+                          must_be="slid by less than half of the plate, or it tips off")
     return listed
 
 
 def _plates(height_um, rows: int, columns: int) -> tuple[np.ndarray, bool]:
     h = checks.numbers(height_um, "height_um")
     if h.ndim not in (3, 4) or h.shape[-2:] != (rows, columns) or h.shape[-3] < 2:
-        raise Refusal(found=f"height_um must be ([workshops,] plates, {rows}, {columns}) with at least two plates; "
-                         f"got shape {h.shape}.")
+        raise Refusal("shape", where="height_um", found=f"{h.shape}",
+                      must_be=f"([workshops,] plates, {rows}, {columns}) with at least two plates")
     return (h[None], True) if h.ndim == 3 else (h, False)

@@ -7,12 +7,13 @@ set of acts serves lands, bars and plates; what differs stands in their `Level`.
 
 from __future__ import annotations
 
+import inspect
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
 import numpy as np
 
-from simulate.core.refusal import Refusal
+from simulate.core.refusal import Refusal, either
 from simulate.method.job import PACES
 from simulate.method.practice_levels import LEVELS, level_of, start_practice
 from simulate.method.practice_state import BODIES, Act, Answer, Cut, PracticeState, counted
@@ -61,7 +62,8 @@ def lay(state: PracticeState, lower: int, upper: int, turned: bool | int = False
     upper = checks.whole(upper, "upper", 0, BODIES - 1)
     turned = type(level.turns[0])(checks.choice(turned, "turned", level.turns))
     if lower == upper:
-        raise Refusal(found=f"{level.body} {lower + 1} is to lie on itself; a fit needs two different {level.body}s.")
+        raise Refusal("same", where=f"{level.body} {lower + 1}", found="laid on itself",
+                      must_be=f"laid on another {level.body}")
     chosen = {"lower": lower, "upper": upper, "turned": turned, **level.laid(state, press_mm, slide)}
     if all(getattr(state, name) == value for name, value in chosen.items()):
         return state
@@ -181,11 +183,7 @@ def _cut(state: PracticeState, kind: str, given: Mapping) -> PracticeState:
     _going(state)
     rng = np.random.default_rng([state.seed, len(state.acts)])
     done: Cut
-    try:
-        given, done = getattr(level_of(state), kind)(state, given, rng)
-    except TypeError:
-        raise Refusal(found=f"{kind} is given {', '.join(map(str, given)) or 'nothing'}; that is not what it takes at the "
-                         f"level {state.level}.") from None
+    given, done = getattr(level_of(state), kind)(state, given, rng)
     height = state.height_um.copy()
     height[state.upper] = done.height_um
     bodies: tuple[int, ...] = (state.upper,)
@@ -234,15 +232,25 @@ def replay(start: PracticeState, acts: Iterable[Act]) -> list[PracticeState]:
     """
     states = [start]
     for number, act in enumerate(acts, 1):
-        try:
-            states.append(_DO[act.kind](states[-1], **act.given))
-        except (KeyError, TypeError):
-            raise Refusal(found=f"act {number} is {str(act)[:60]}; allowed are {', '.join(_DO)}, "
-                             "with what each of them takes.") from None
+        if not _is_act(act, states[-1]):
+            raise Refusal("act", where=f"act {number}", found=str(act)[:60],
+                          must_be=f"{either(_DO)}, with what each of them takes")
+        states.append(_DO[act.kind](states[-1], **act.given))
     return states
+
+
+def _is_act(act: Act, state: PracticeState) -> bool:
+    """Whether there is such an act and it takes what it is given; what it is worth is checked by the act itself."""
+    if not isinstance(act.kind, str) or act.kind not in _DO:
+        return False
+    try:
+        inspect.signature(_DO[act.kind]).bind(state, **act.given)
+    except TypeError:
+        return False
+    return True
 
 
 def _going(state: PracticeState) -> None:
     if state.stopped:
-        raise Refusal(found=f"these {level_of(state).body}s were laid aside at act "
-                         f"{len(state.acts)}; nothing more can be done to them, so take another go.")
+        raise Refusal("state", where="this attempt", found=f"ended since act {len(state.acts)}", must_be="still going",
+                      do="Start a new attempt to go on")

@@ -16,7 +16,7 @@ from simulate.method.fitting import Shop, fit
 from simulate.method.hidden import hidden_bar_errors
 from simulate.method.job import PACES
 from simulate.method.practice_filing import WIDTH_MM, worn
-from simulate.method.practice_state import BODIES, MOST_PASSES, MOST_STROKES, Answer, Cut, Level, PracticeState, frozen
+from simulate.method.practice_state import BODIES, MOST_PASSES, MOST_STROKES, Answer, Cut, Level, PracticeState, do_cut, frozen
 from simulate.surface import checks
 from simulate.surface.bars import starting_bars
 from simulate.surface.form import least_squares_line, straightness
@@ -82,7 +82,8 @@ def ask(state: PracticeState, kind: str, film_um: float | None, sights: Mapping 
     9
     """
     if film_um is not None:
-        raise Refusal(found=f"film_um is {film_um!r}; it is chosen on plates only.")
+        raise Refusal("act", where="film_um", found=f"{film_um!r}",
+                      must_be="empty here, for a film is chosen on plates only")
     settled = fitted(state)
     places = np.arange(state.x_mm.size)
     if kind == "feeler":
@@ -116,7 +117,7 @@ def laid(state: PracticeState, press_mm: float | None, slide: str) -> dict:
         Where it is beside the bar, or a slide is asked for.
     """
     if slide != "none":
-        raise Refusal(found=f"slide is {slide!r}; only plates are slid.")
+        raise Refusal("act", where="slide", found=f"{slide!r}", must_be="'none', for only plates are slid")
     if press_mm is not None:
         press_mm = checks.number(press_mm, "press_mm", -state.length_mm / 2, state.length_mm / 2)
     return {"press_mm": press_mm}
@@ -166,7 +167,7 @@ def file(state: PracticeState, given: Mapping, rng: np.random.Generator) -> tupl
     given : dict
     Cut
     """
-    return _file(state, **given, rng=rng)
+    return do_cut(_file, state, given, rng)
 
 
 def touch(state: PracticeState, given: Mapping, rng: np.random.Generator) -> tuple[dict, Cut]:
@@ -184,7 +185,7 @@ def touch(state: PracticeState, given: Mapping, rng: np.random.Generator) -> tup
     Cut
         Fewer passes where the light is down to what tool and hands leave, or lessens no more: `fitting.fit`.
     """
-    return _touch(state, **given, rng=rng)
+    return do_cut(_touch, state, given, rng)
 
 
 def form(x_mm: np.ndarray, height_um: np.ndarray) -> np.ndarray:

@@ -89,8 +89,8 @@ def debrief(state: PracticeState) -> Debrief:
     (((0, 1, False),), True)
     """
     if not state.stopped:
-        raise Refusal(found=f"the {level_of(state).body}s are still hidden after act {len(state.acts)}; "
-                         "allowed is a debrief after the stop.")
+        raise Refusal("state", where="the attempt", found=f"still going after act {len(state.acts)}",
+                      must_be="stopped", do="Stop first; then the truth may be seen")
     level, x = level_of(state), state.x_mm
     states = replay(start_practice(state.seed, state.error_um, state.length_mm, state.level, state.rules), state.acts)
     heights = np.array([s.height_um for s in states])

@@ -12,7 +12,7 @@ from simulate.bench import sight, tools
 from simulate.bench.seat import face
 from simulate.method import practice_bars as bars
 from simulate.method.job import PACES
-from simulate.method.practice_state import BODIES, MOST_PASSES, MOST_STROKES, Cut, Level, PracticeState, frozen
+from simulate.method.practice_state import BODIES, MOST_PASSES, MOST_STROKES, Cut, Level, PracticeState, do_cut, frozen
 from simulate.surface import checks
 
 LAND_MM2 = 100.0
@@ -103,7 +103,7 @@ def file(state: PracticeState, given: Mapping, rng: np.random.Generator) -> tupl
     given : dict
     Cut
     """
-    return _file(state, **given, rng=rng)
+    return do_cut(_file, state, given, rng)
 
 
 def touch(state: PracticeState, given: Mapping, rng: np.random.Generator) -> tuple[dict, Cut]:
@@ -121,7 +121,7 @@ def touch(state: PracticeState, given: Mapping, rng: np.random.Generator) -> tup
     Cut
         The middle where the gauge rocks on it, else both ends; no pass where nothing shows.
     """
-    return _touch(state, **given, rng=rng)
+    return do_cut(_touch, state, given, rng)
 
 
 def _metal(_x_mm: np.ndarray, taken_um: np.ndarray) -> np.ndarray:

@@ -14,7 +14,7 @@ from simulate.core.refusal import Refusal
 from simulate.method.families import beyond_plane
 from simulate.method.hidden_plates import hidden_plate_errors
 from simulate.method.job import PACES
-from simulate.method.practice_state import BODIES, MOST_PASSES, Answer, Cut, Level, PracticeState, frozen
+from simulate.method.practice_state import BODIES, MOST_PASSES, Answer, Cut, Level, PracticeState, do_cut, frozen
 from simulate.surface import checks
 from simulate.surface.plates import starting_plates
 
@@ -83,7 +83,7 @@ def _look(state: PracticeState, kind: str, film_um: float | None) -> Answer:
     met = np.isfinite(gap)
     if kind == "feeler":
         if film_um is not None:
-            raise Refusal(found=f"film_um is {film_um!r}; a feeler takes no film.")
+            raise Refusal("act", where="film_um", found=f"{film_um!r}", must_be="empty, for a feeler takes no film")
         rows, columns = (np.flatnonzero(met.any(axis=a))[[0, 0, 0, -1, -1, -1]] for a in (1, 0))
         i = np.array([rows[0], rows[0], rows[0], (rows[0] + rows[-1]) // 2, rows[-1], rows[-1], rows[-1],
                       (rows[0] + rows[-1]) // 2])
@@ -100,7 +100,8 @@ def _look(state: PracticeState, kind: str, film_um: float | None) -> Answer:
 
 def _laid(_state: PracticeState, press_mm: float | None, slide: str) -> dict:
     if press_mm is not None:
-        raise Refusal(found=f"press_mm is {press_mm!r}; a plate lies by its own weight.")
+        raise Refusal("act", where="press_mm", found=f"{press_mm!r}",
+                      must_be="empty, for a plate lies by its own weight")
     return {"slide": checks.choice(slide, "slide", tuple(SLIDES))}
 
 
@@ -160,7 +161,7 @@ def file(state: PracticeState, given: Mapping, rng: np.random.Generator) -> tupl
     given : dict
     Cut
     """
-    return _file(state, **given, rng=rng)
+    return do_cut(_file, state, given, rng)
 
 
 def touch(state: PracticeState, given: Mapping, rng: np.random.Generator) -> tuple[dict, Cut]:
@@ -178,7 +179,7 @@ def touch(state: PracticeState, given: Mapping, rng: np.random.Generator) -> tup
     given : dict
     Cut
     """
-    return _touch(state, **given, rng=rng)
+    return do_cut(_touch, state, given, rng)
 
 
 def form(_x_mm: np.ndarray, height_um: np.ndarray) -> np.ndarray:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import inspect
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
@@ -9,6 +10,7 @@ from types import MappingProxyType
 import numpy as np
 
 from simulate.bench.sight import Seen, Sight
+from simulate.core.refusal import Refusal
 
 BODIES = 3
 RULES = 2
@@ -153,6 +155,36 @@ class Cut:
     looks: int
     seconds: float
     lower_um: np.ndarray | None = None
+
+
+def do_cut(cut: Callable, state: PracticeState, given: Mapping, rng: np.random.Generator) -> tuple[dict, Cut]:
+    """Do a cut after checking that it is given what it takes; an error from within it stays what it is.
+
+    Parameters
+    ----------
+    cut : callable (state, ..., *, rng) -> (given, Cut)
+    state : PracticeState
+    given : Mapping
+    rng : numpy.random.Generator
+
+    Returns
+    -------
+    given : dict
+    Cut
+
+    Raises
+    ------
+    Refusal
+        Where something is missing, or not known to this cut.
+    """
+    takes = inspect.signature(cut)
+    try:
+        takes.bind(state, **given, rng=rng)
+    except TypeError:
+        raise Refusal("act", where=f"{cut.__name__.lstrip('_')} at the level {state.level}",
+                      found=f"given {', '.join(map(str, given)) or 'nothing'}",
+                      must_be=f"given {', '.join(name for name in takes.parameters if name not in ('state', 'rng'))}") from None
+    return cut(state, **given, rng=rng)
 
 
 @dataclass(frozen=True)

@@ -100,7 +100,7 @@ def progression(levels: Sequence[Level], held_mm: ArrayLike | None = None, *, wa
     checks.kind(levels, "levels", (tuple, list))
     levels = [checks.kind(level, f"levels[{k}]", Level) for k, level in enumerate(levels)]
     if not levels:
-        raise Refusal(found="levels are none; one or more is allowed.")
+        raise Refusal("count", where="levels", found="nothing", must_be="one or more")
     if held_mm is None:
         lands = [land for level in levels for fit in level.fits for land in fit.lands_mm]
         held_mm = (min(lands), max(lands)) if lands else None
@@ -174,8 +174,8 @@ def anchored_levels(counts: Sequence[int], length_mm: float, sd_um: float, bridg
     for points in counts:
         spaces = checks.whole(points, "counts", 3) - 1
         if spaces % before or spaces == before:
-            raise Refusal(found=f"counts hold {points} after {before + 1}; allowed is {before} times a whole number "
-                             "above 1, and one more.")
+            raise Refusal("order", where="counts", found=f"{points} after {before + 1}",
+                          must_be=f"{before} times a whole number above 1, and one more")
         chain, each = chained_level(points, length_mm, sd_um), spaces // before
         kept = tuple(f for i, f in enumerate(chain.fits) if bridged or (i + 1) % each)
         levels.append(Level(kept, None, chain.name))
@@ -206,7 +206,8 @@ def usual_counts(points: int) -> tuple[int, ...]:
     """
     spaces = checks.whole(points, "points", 3) - 1
     if spaces % 2:
-        raise Refusal(found=f"points is {points}; allowed is an odd number, so that one is in the middle.")
+        raise Refusal("number", where="points", found=f"{points}",
+                      must_be="an odd number, so that one is in the middle")
     counts = [2, 6] if spaces % 6 == 0 else [2]
     while counts[-1] < spaces:
         left = spaces // counts[-1]

@@ -66,7 +66,8 @@ def _zeros(fits, owner, place, count, zero_sd_um, start):
     """A column for each inner land of a gauge whose zero is not sure, and each reading's column."""
     for name, sd in zero_sd_um.items():
         if not sd >= 0:
-            raise Refusal(found=f"zero_sd_um of {name!r} is {sd!r}; allowed is 0 or more, or inf where nothing is known.")
+            raise Refusal("range", where=f"zero_sd_um of {name!r}", found=f"{sd!r}",
+                          must_be="0 or more, or inf where nothing is known")
         checks.choice(name, "a gauge in zero_sd_um", sorted({f.gauge for f in fits}))
     which = np.full(len(owner), -1)
     zeros: dict = {}
@@ -131,8 +132,8 @@ def weighted(readings_um: ArrayLike | None, inner: list[int], sd: list[float]) -
         return np.zeros(count)
     readings = checks.numbers(readings_um, "readings_um")
     if readings.ndim < 1 or readings.shape[-1] != count:
-        raise Refusal(found=f"readings_um must hold {count} along its last axis, one for each inner land; "
-                         f"got shape {readings.shape}.")
+        raise Refusal("shape", where="readings_um", found=f"{readings.shape}",
+                      must_be=f"{count} along its last axis, one for each inner land")
     return readings / np.repeat(sd, inner)
 
 

@@ -60,7 +60,7 @@ def _figures(choices_um: Sequence[float]) -> list[float]:
     """The choices as numbers, the heaviest first."""
     found = sorted((checks.number(c, "choices_um", 0, above=True) for c in choices_um), reverse=True)
     if not found:
-        raise Refusal(found="choices_um is empty; give one figure or more.")
+        raise Refusal("count", where="choices_um", found="nothing", must_be="one figure or more")
     return found
 
 
@@ -122,7 +122,8 @@ def every_schedule(start_um: float, wanted_um: float, *, rounds: int = 2, choice
     """
     every = list(combinations_with_replacement(_figures(choices_um), checks.whole(rounds, "rounds", 1)))
     if len(every) > 300:
-        raise Refusal(found=f"{len(choices_um)} choices in {rounds} rounds are {len(every)} schedules; allowed are 300.")
+        raise Refusal("memory", where=f"{len(choices_um)} choices in {rounds} rounds", found=f"{len(every)} schedules",
+                      must_be="at most 300", do="Give fewer choices or fewer rounds")
     judge = _judge(start_um, wanted_um, sure, seed, more)
     return min((judge(steps) for steps in every), key=lambda s: s.score)
 
@@ -213,10 +214,11 @@ def best_tools(start_um: float, wanted_um: float, *, rounds: int = 3, tools: Seq
     for tool in tools:
         checks.choice(tool, "tools", tuple(TOOLS))
     if not tools:
-        raise Refusal(found="tools is empty; give one tool or more.")
+        raise Refusal("count", where="tools", found="nothing", must_be="one tool or more")
     orders = list(combinations_with_replacement(tools, checks.whole(rounds, "rounds", 1)))
     if len(orders) > 100:
-        raise Refusal(found=f"{len(tools)} tools in {rounds} rounds are {len(orders)} orders; allowed are 100.")
+        raise Refusal("memory", where=f"{len(tools)} tools in {rounds} rounds", found=f"{len(orders)} orders",
+                      must_be="at most 100", do="Give fewer tools or fewer rounds")
     seed = seed_of(seed)
     depth = {name: tool.depth_um for name, tool in TOOLS.items()} | dict(depth_um or {})
     found = [_score(order, plan_job(start_um, wanted_um, tool=order, removal_um=[depth[t] for t in order], rounds=rounds,

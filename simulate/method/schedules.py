@@ -121,7 +121,10 @@ def shortest_schedule(points: int | tuple[int, int], wanted_um: float, reading_s
             fits = tuple(listed[i] for i in best[1])
             return Schedule(fits, float(best[0]), tried, _sentence(fits, best[0], tried))
     reached = f"the best reaches {best[0]:.3g} µm" if np.isfinite(best[0]) else "some error stays hidden from every one"
-    raise Refusal(found=f"wanted_um is {wanted:g}; no list of at most {most} of the {len(listed)} placements is enough: {reached}.")
+    raise Refusal("goal", where="wanted_um",
+                  found=f"{wanted:g}, which no list of at most {most} of the {len(listed)} placements reaches "
+                        f"({reached})",
+                  must_be="more", do="Allow more fits or more placements")
 
 
 def _possible(points, plates: int) -> list[tuple]:

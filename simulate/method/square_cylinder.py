@@ -108,11 +108,12 @@ def solve_cylinder(turn_deg: ArrayLike, sum_urad: ArrayLike, *, taper_um: float 
     turn = np.radians(checks.numbers(turn_deg, "turn_deg"))
     total = checks.numbers(sum_urad, "sum_urad")
     if turn.ndim != 1 or total.shape != turn.shape:
-        raise Refusal(found=f"sum_urad has shape {total.shape}; it needs one reading for each of the turns, {turn.shape}.")
+        raise Refusal("shape", where="sum_urad", found=f"{total.shape}",
+                      must_be=f"{turn.shape}, one reading for each of the turns")
     design = np.stack([np.ones_like(turn), np.cos(turn), np.sin(turn)], axis=1)
     if np.linalg.matrix_rank(design, 1e-6) < 3:
-        raise Refusal(found="turn_deg does not tell the square from the cylinder's lean; read three different turns or "
-                         "more, best four a quarter turn apart.")
+        raise Refusal("unsettled", where="turn_deg", found="it does not tell the square from the cylinder's lean",
+                      must_be="three different turns or more, best four a quarter turn apart")
     height = checks.number(height_mm, "height_mm", 0, above=True)
     found = np.linalg.lstsq(design, total, rcond=None)[0]
     spread = checks.number(reading_sd_urad, "reading_sd_urad", 0) * np.sqrt(np.linalg.inv(design.T @ design)[0, 0])

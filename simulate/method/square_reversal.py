@@ -160,9 +160,9 @@ def reverse_by_light(first_um: ArrayLike, second_um: ArrayLike, height_mm: float
 def _opening(gaps_um: ArrayLike, name: str) -> float:
     gaps = checks.numbers(gaps_um, name)
     if gaps.shape != (2,):
-        raise Refusal(found=f"{name} has shape {gaps.shape}; allowed are two gaps, at the foot and at the top.")
+        raise Refusal("shape", where=name, found=f"{gaps.shape}", must_be="(2,), the gaps at the foot and at the top")
     if (gaps < 0).any():
-        raise Refusal(found=f"{name} holds {gaps.min():g}; a gap is 0 or more.")
+        raise Refusal("range", where=name, found=f"{gaps.min():g}", must_be="0 or more")
     return float(gaps[1] - gaps[0])
 
 

@@ -125,7 +125,7 @@ def three_squares(angle_urad: ArrayLike, *, rounds: int, removal_um: float, shar
     """
     angle = checks.numbers(angle_urad, "angle_urad")
     if angle.ndim < 1 or angle.shape[-1] != 3:
-        raise Refusal(found=f"angle_urad must hold three angles along its last axis; got shape {angle.shape}.")
+        raise Refusal("shape", where="angle_urad", found=f"{angle.shape}", must_be="three angles along its last axis")
     rounds = checks.whole(rounds, "rounds", 0)
     bench = _Bench(checks.number(removal_um, "removal_um", 0, above=True), checks.number(blade_mm, "blade_mm", 0, above=True),
                    checks.number(width_mm, "width_mm", 0, above=True), checks.number(threshold_um, "threshold_um", 0),

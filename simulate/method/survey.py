@@ -174,14 +174,16 @@ def _design(x, y, readings: EdgeReadings, weight: float):
         if gaps is not None:
             gaps = checks.numbers(gaps, name)
             if np.shape(gaps) != place.shape:
-                raise Refusal(found=f"{name} must have {y.size} rows and {x.size} columns; got shape {np.shape(gaps)}.")
+                raise Refusal("shape", where=name, found=f"{np.shape(gaps)}",
+                              must_be=f"{y.size} rows and {x.size} columns")
             rows = zip(place, gaps) if name == "along_um" else zip(place.T, np.transpose(gaps))
             lines += [(x if name == "along_um" else y, at, gap) for at, gap in rows]
     if readings.corners_um is not None:
         slant = _slant(x, y)
         corners = checks.numbers(readings.corners_um, "corners_um")
         if corners.shape != (2, slant.size):
-            raise Refusal(found=f"corners_um must be two diagonals of {slant.size} stations; got shape {corners.shape}.")
+            raise Refusal("shape", where="corners_um", found=f"{corners.shape}",
+                          must_be=f"two diagonals of {slant.size} stations")
         lines += [(slant, at, gap) for at, gap in zip((place.diagonal(), place[:, ::-1].diagonal()), corners)]
     design, seen = [], []
     for along, at, gap in lines:
@@ -197,7 +199,7 @@ def _design(x, y, readings: EdgeReadings, weight: float):
         design.append(row)
         seen.append([weight * checks.number(readings.winding_um, "winding_um")])
     if not design:
-        raise Refusal(found="readings hold nothing; at least one kind of line is needed.")
+        raise Refusal("count", where="readings", found="nothing", must_be="at least one kind of line")
     return np.vstack(design), np.concatenate(seen)
 
 
@@ -225,10 +227,12 @@ def _sentence(readings: EdgeReadings, columns: int, rows: int, height: np.ndarra
 
 def _slant(x, y) -> np.ndarray:
     if x.size != y.size:
-        raise Refusal(found=f"corners need as many rows as columns; got {y.size} and {x.size}.")
+        raise Refusal("count", where="corners", found=f"{y.size} rows and {x.size} columns",
+                      must_be="as many rows as columns")
     slope = np.diff(x) / np.ptp(x) - np.diff(y) / np.ptp(y)
     if np.abs(slope).max() > 1e-9:
-        raise Refusal(found="corners need stations that divide both sides alike, so that they meet on the diagonals.")
+        raise Refusal("spacing", where="corners", found="unlike parts of the two sides",
+                      must_be="stations that divide both sides alike, so that they meet on the diagonals")
     return (x - x[0]) * np.hypot(np.ptp(x), np.ptp(y)) / np.ptp(x)
 
 
@@ -254,5 +258,5 @@ def _plate(x_mm, y_mm, height_um):
     x, y = checks.positions(x_mm), checks.positions(y_mm, "y_mm")
     h = checks.numbers(height_um, "height_um")
     if h.shape != (y.size, x.size):
-        raise Refusal(found=f"height_um must have {y.size} rows and {x.size} columns; got shape {h.shape}.")
+        raise Refusal("shape", where="height_um", found=f"{h.shape}", must_be=f"{y.size} rows and {x.size} columns")
     return x, y, h

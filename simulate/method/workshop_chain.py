@@ -219,7 +219,8 @@ def on_paper(shop: Workshop, start_um: float = 500.0, share: float = 0.6) -> tup
     out = checks.number(start_um, "start_um", 0, above=True)
     left = abs(2 * checks.number(share, "share", 0, 1) - 1)
     if left == 1:
-        raise Refusal(found=f"share is {share:g}; a split that one bar bears alone never ends, so allowed is above 0 and below 1.")
+        raise Refusal("range", where="share", found=f"{share:g}",
+                      must_be="above 0 and below 1, for a split that one bar bears alone never ends")
     floor = checks.number(shop.sight_um, "sight_um", 0, above=True)
     stages = [Stage("black bar", out, ())]
     while out > floor and len(stages) < 20:

@@ -142,8 +142,9 @@ def bounds_of(table: Readings, design: np.ndarray, datum: np.ndarray) -> tuple[n
     found = interval_bounds(design[rows], table.low_um[rows], table.high_um[rows], datum)
     if found.low_um is None or found.high_um is None:
         at = ", ".join(str(int(table.row[rows][i])) for i in found.conflict_rows)
-        raise Refusal(found=f"The intervals contradict each other: no bodies make all of the gaps in rows {at}, by "
-                         f"{found.conflict_um:.3g} um or more, so read one of them again.")
+        raise Refusal("contradiction", where=f"the intervals of rows {at}",
+                      found=f"no bodies make all of these gaps, by {found.conflict_um:.3g} um or more",
+                      must_be="such that one set of bodies makes them all", do="Read one of them again")
     return found.low_um, found.high_um
 
 

@@ -178,7 +178,7 @@ def solve_bars(table: Readings, reading_sd_um: float | None = None, round: int |
 def _checked(table: Readings, sd: float | None, round: int | None) -> tuple[Readings, float | None]:
     if not isinstance(table, Readings) or table.kind != "bars":
         kind = table.kind if isinstance(table, Readings) else type(table).__name__
-        raise Refusal(found=f"table holds {kind}; solve_bars takes readings of bars from read_readings.")
+        raise Refusal("type", where="table", found=kind, must_be="readings of bars from read_readings")
     if sd is not None:
         sd = checks.number(sd, "reading_sd_um", 0, 1e6, above=True)
     rounds = sorted(set(table.round.tolist()))
@@ -207,8 +207,9 @@ def _weighted(matrix: np.ndarray, lines: np.ndarray, middle: np.ndarray,
     right = right - seat @ (seat.T @ right)
     u, s, vt = np.linalg.svd(weighted, full_matrices=False)
     if not s.size or s[-1] <= 1e-12 * s[0]:
-        raise Refusal(found="some intervals are so wide beside the other readings that they settle nothing; give narrower ones, or "
-                         "leave out what they alone bound.")
+        raise Refusal("unsettled", where="some intervals",
+                      found="so wide beside the other readings that they settle nothing", must_be="narrower ones",
+                      do="Read those gaps again with a finer blade, or leave out what they alone bound")
     inverse = vt.T / s
     return inverse @ (u.T @ right), inverse @ inverse.T, middle.size - s.size - seat.shape[1]
 

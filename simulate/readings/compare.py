@@ -70,7 +70,8 @@ def band(straightness_um: np.ndarray, of: str = "worst") -> Band:
     """
     values = checks.numbers(straightness_um, "straightness_um")
     if values.ndim != 3 or 0 in values.shape:
-        raise Refusal(found=f"straightness_um must have the shape (workshops, rounds + 1, bars); got {values.shape}.")
+        raise Refusal("shape", where="straightness_um", found=f"{values.shape}",
+                      must_be="(workshops, rounds + 1, bars)")
     checks.choice(of, "of", ("worst", "best"))
     each = values.max(-1) if of == "worst" else values.min(-1)
     return Band(PERCENT, np.percentile(each, PERCENT, axis=0), each, of)

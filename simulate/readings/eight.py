@@ -112,13 +112,14 @@ def eight_lines(table: Readings) -> tuple[dict[str, Line], np.ndarray, np.ndarra
     for name, row in rows.items():
         line = _line(table, name, row, point, same)
         if line.role in lines:
-            raise Refusal(found=f"{table.source}: lines {lines[line.role].name!r} and {name!r} are both {line.role}; "
-                             "each of the eight lines is read once.")
+            raise Refusal("same", where=f"the role of lines {lines[line.role].name!r} and {name!r} in {table.source}",
+                          found=f"{line.role} for both",
+                          must_be="a different one for each, for each of the eight lines is read once")
         lines[line.role] = line
     missing = [role for role in ROLES if role not in lines]
     if missing:
-        raise Refusal(found=f"{table.source} leaves out {', '.join(missing)}; a union jack needs two diagonals, four edges "
-                         "and two centre lines.")
+        raise Refusal("missing", where=table.source, found=f"no {', '.join(missing)}",
+                      must_be="two diagonals, four edges and two centre lines, for a union jack")
     _refuse_apart(table, lines)
     return lines, px, py
 
@@ -201,12 +202,15 @@ def _line(table: Readings, name: str, row: np.ndarray, point: np.ndarray, same: 
     off = np.flatnonzero((np.abs(beside) > same) | (np.diff(along, prepend=-1.0) <= 0))
     if off.size:
         k = int(off[0])
-        raise Refusal(found=f"{table.source}, row {table.row[row[k]]}: station {k} of line {name!r} at x {x[k]:g}, y {y[k]:g} "
-                         "mm is out of order; stations follow each other on the straight line between its ends.")
+        raise Refusal("place", where=f"{table.source}, row {table.row[row[k]]}, station {k} of line {name!r}",
+                      found=f"at x {x[k]:g}, y {y[k]:g} mm, out of order",
+                      must_be="on the straight line between its ends, after the station before it")
     middle = int(np.argmin(np.abs(along - length / 2)))
     if abs(along[middle] - length / 2) > same:
-        raise Refusal(found=f"{table.source}: line {name!r} has no station halfway, at x {(x[0] + x[-1]) / 2:g}, y "
-                         f"{(y[0] + y[-1]) / 2:g} mm, where others cross it; it needs an even number of equal steps.")
+        raise Refusal("place", where=f"{table.source}, line {name!r}",
+                      found=f"without a station halfway, at x {(x[0] + x[-1]) / 2:g}, y {(y[0] + y[-1]) / 2:g} mm, "
+                            "where others cross it",
+                      must_be="of an even number of equal steps")
     return Line(name, role, row, point[row], along, rises_um(along, table.reading_arcsec[row[1:]]), middle)
 
 
@@ -216,8 +220,9 @@ def _role(table: Readings, name: str, x: np.ndarray, y: np.ndarray, same: float)
         ends.append(tuple(_third(values[k], every, same) for values, every in ((x, table.x_mm), (y, table.y_mm))))
     role = ENDS.get(tuple(sorted(ends)))  # type: ignore[call-overload]
     if role is None:
-        raise Refusal(found=f"{table.source}: line {name!r} runs from x {x[0]:g}, y {y[0]:g} to x {x[-1]:g}, y {y[-1]:g} mm; "
-                         "that is no diagonal, edge or centre line of the rectangle that all stations span.")
+        raise Refusal("place", where=f"{table.source}, line {name!r}",
+                      found=f"from x {x[0]:g}, y {y[0]:g} to x {x[-1]:g}, y {y[-1]:g} mm",
+                      must_be="a diagonal, an edge or a centre line of the rectangle that all stations span")
     return role
 
 
@@ -235,5 +240,6 @@ def _refuse_apart(table: Readings, lines: dict[str, Line]) -> None:
     for role, other in [(ROLES[0], r) for r in ROLES[1:]] + [(ROLES[6], ROLES[4]), (ROLES[6], ROLES[5]),
                                                              (ROLES[7], ROLES[2]), (ROLES[7], ROLES[3])]:
         if not shared(role, other):
-            raise Refusal(found=f"{table.source}: lines {lines[role].name!r} and {lines[other].name!r} share no station; "
-                             "their x_mm and y_mm must agree where they meet.")
+            raise Refusal("contradiction", where=table.source,
+                          found=f"lines {lines[role].name!r} and {lines[other].name!r} share no station",
+                          must_be="the same in x_mm and y_mm where they meet")

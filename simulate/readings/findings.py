@@ -59,7 +59,7 @@ def findings(table: Readings, reading_sd_um: float | None = None, round: int | N
     'bars'
     """
     if not isinstance(table, Readings):
-        raise Refusal(found=f"table is a {type(table).__name__}; it must be what read_readings gives.")
+        raise Refusal("type", where="table", found=f"a {type(table).__name__}", must_be="what read_readings gives")
     sd = given_sd(reading_sd_um, "reading_sd_um")
     target = None if target_um is None else checks.number(target_um, "target_um", 0, above=True)
     slips = slips_of(table if round is None else table.rows(table.round <= round), sd)

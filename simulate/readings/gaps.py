@@ -108,9 +108,10 @@ def needs(table: Readings, kind: str) -> None:
     ValueError
     """
     if not isinstance(table, Readings):
-        raise Refusal(found=f"table is a {type(table).__name__}; it must be what read_readings gives.")
+        raise Refusal("type", where="table", found=f"a {type(table).__name__}", must_be="what read_readings gives")
     if table.kind != kind:
-        raise Refusal(found=f"{table.source} holds readings of {table.kind}; this needs readings of {kind}.")
+        raise Refusal("table", where=table.source, found=f"it holds readings of {table.kind}",
+                      must_be=f"readings of {kind}")
 
 
 def given_sd(value: float | None, name: str) -> float | None:

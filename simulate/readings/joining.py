@@ -46,12 +46,13 @@ def joined(tables: Sequence[Readings]) -> Readings:
     ([1, 2], ('A', 'B'), [0, 1], [1.0, 50.8])
     """
     if not tables:
-        raise Refusal(found="no set of readings was given; allowed is one or more.")
+        raise Refusal("count", where="what was given", found="no set of readings", must_be="one or more")
     first, parts, own_numbers, numbers = tables[0], [], [], []
     for table in tables:
         if not same_bodies(table, first):
-            raise Refusal(found=f"{table.source} holds {table.kind} of {', '.join(table.names) or 'an eye'}; allowed beside "
-                             f"{first.source} are {first.kind} of {', '.join(first.names) or 'an eye'}.")
+            raise Refusal("table", where=table.source,
+                          found=f"it holds {table.kind} of {', '.join(table.names) or 'an eye'}",
+                          must_be=f"{first.kind} of {', '.join(first.names) or 'an eye'} as in {first.source}")
         table = _renamed(table, first.names)
         for own in np.unique(table.round).tolist():
             part = table.rows(table.round == own)

@@ -145,8 +145,9 @@ def solve_lands(table: Readings, reading_sd_um: float | None = None, *, zero_sd_
             source, row_sd = "residuals", np.where(part.is_interval, row_sd, point)
             found = _network(part, middle, row_sd, zero_sd_um, ends)
     if found.reached.sum() < 3:
-        raise Refusal(found=f"{table.source} ties no point to both ends: {found.words[0].lower()}{found.words[1:-1]}; lay a "
-                         "gauge that bridges them as well.")
+        raise Refusal("unsettled", where=table.source,
+                      found=f"no point is tied to both ends, for {found.words[0].lower()}{found.words[1:-1]}",
+                      must_be="three points that are tied to both", do="Lay a gauge that bridges them as well")
     intervals = part.is_interval.any() and len(found.x_mm) <= MOST_BOUNDED
     bounds = bounds_of_points(part, found, zero_sd_um or {}) if intervals else Bounds(None, None)
     surely = bounds_sentence(part, found, bounds) if intervals else ""
@@ -172,8 +173,9 @@ def _sentence(found: Network, spread: float, source: str, surely: str) -> str:
 def _network(table: Readings, middle: np.ndarray, row_sd: np.ndarray, zero_sd_um: dict | None, ends: list[float]) -> Network:
     weigh = np.isfinite(row_sd)
     if not weigh.any():
-        raise Refusal(found=f"{table.source} holds only readings that are open on one side, which bound the bar but do not settle "
-                         "it; allowed is proud_at_most beside each proud_at_least.")
+        raise Refusal("unsettled", where=table.source,
+                      found="every reading is open on one side, which bounds the bar and does not settle it",
+                      must_be="readings with both ends", do="Give proud_at_most beside each proud_at_least")
     fits = [Fit((a, m, b), s, table.names[g]) for a, m, b, g, s in
             zip(table.left_mm[weigh], table.position_mm[weigh], table.right_mm[weigh], table.lower[weigh], row_sd[weigh])]
     zeros = {name: sd for name, sd in (zero_sd_um or {}).items() if name in {f.gauge for f in fits} or name not in table.names}
@@ -237,11 +239,12 @@ def against_prediction(solved: SolvedLands, predicted: Network) -> Foretold:
     mine, foreseen = solved.network, predicted
     ends = [(n.x_mm[n.sd_um == 0][0], n.x_mm[n.sd_um == 0][-1]) for n in (mine, foreseen)]
     if not np.allclose(*ends, rtol=0, atol=1e-4):
-        raise Refusal(found=f"predicted holds {ends[1][0]:g} and {ends[1][1]:g}; allowed are the ends that were read, "
-                         f"{ends[0][0]:g} and {ends[0][1]:g}.")
+        raise Refusal("same", where="predicted", found=f"from {ends[1][0]:g} to {ends[1][1]:g}",
+                      must_be=f"between the ends that were read, {ends[0][0]:g} and {ends[0][1]:g}")
     x = np.intersect1d(mine.x_mm[mine.sd_um > 0], foreseen.x_mm[foreseen.sd_um > 0])
     if not x.size:
-        raise Refusal(found="predicted foretells none of the points that were read; allowed is one point or more in common.")
+        raise Refusal("missing", where="predicted", found="none of the points that were read",
+                      must_be="one point or more in common")
     a, b = np.searchsorted(mine.x_mm, x), np.searchsorted(foreseen.x_mm, x)
     both = mine.covariance_um2[np.ix_(a, a)] + foreseen.covariance_um2[np.ix_(b, b)]
     height, sd = mine.height_um[a], np.sqrt(np.diag(both))

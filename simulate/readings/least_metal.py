@@ -42,8 +42,8 @@ def metal_over(basis: np.ndarray, height_um: np.ndarray) -> np.ndarray:
     level = (height_um - height_um.min()) / unit
     least = linprog(-basis.sum(axis=0), A_ub=basis, b_ub=level, bounds=(None, None), method="highs")
     if least.status != 0:
-        raise Refusal(found=f"height_um lies at {len(basis)} places that carry no line or plane; more, and not in one row, are "
-                         "needed.")
+        raise Refusal("count", where="height_um", found=f"{len(basis)} places, which carry no line or plane",
+                      must_be="more, and not in one row")
     metal = level - basis @ least.x
     ones = np.ones((len(basis), 1))
     limits = np.vstack([np.hstack([basis, 0 * ones]), np.hstack([-basis, -ones]), np.append(-basis.sum(axis=0), 0.0)])

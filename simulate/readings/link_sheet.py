@@ -93,18 +93,20 @@ def links_of(rows: Sequence[LinkRow], units: str = "mm") -> tuple[Link, ...]:
             continue
         name = " ".join(row.link.split())
         if not name:
-            raise Refusal(found=f"Row {number} has no name; give it a word or two, such as 'heat'.")
+            raise Refusal("missing", where=f"row {number}", found="no name", must_be="a word or two, such as 'heat'")
         if name.casefold() in (link.name.casefold() for link in found):
-            raise Refusal(found=f"Row {number}: there is a link {name!r} already; each link has a name of its own.")
+            raise Refusal("same", where=f"row {number}", found=f"a second item {name!r}",
+                          must_be="of a name of its own")
         link = _link(name, row, number, units)
         found.append(replace(link, cause=_spelled(row.shared, (other.cause for other in found))))
     if not found:
-        raise Refusal(found="The sheet is empty; a chain needs one link or more.")
+        raise Refusal("count", where="the sheet", found="nothing", must_be="one item or more")
     alone = {link.name.casefold() for link in found if not link.cause}
     for link in found:
         if link.cause.casefold() in alone:
-            raise Refusal(found=f"{link.name} shares {link.cause!r}, and a link of that name shares nothing; give the shared cause "
-                                "a name of its own, or write it in both rows.")
+            raise Refusal("same", where=f"the shared cause of {link.name}",
+                          found=f"{link.cause!r}, and a link of that name shares nothing", must_be="a name of its own",
+                          do="Rename it, or write the cause in both rows")
     return tuple(found)
 
 
@@ -188,16 +190,18 @@ def _spelled(shared: str, causes: Iterable[str]) -> str:
 
 def _link(name: str, row: LinkRow, number: int, units: str) -> Link:
     unit = "thou" if units == "inch" else "µm"
-    figure = _number(row.figure, f"Row {number}, {name}, how unsure", 0.0)
-    per = _number(row.per_unit, f"Row {number}, {name}, {unit} for one unit") if row.per_unit.strip() else 1.0
+    figure = _number(row.figure, f"row {number}, {name}, how unsure", 0.0)
+    per = _number(row.per_unit, f"row {number}, {name}, {unit} for one unit") if row.per_unit.strip() else 1.0
     if not per:
-        raise Refusal(found=f"Row {number}, {name}, {unit} for one unit is 0; allowed is any other number, or nothing for 1.")
+        raise Refusal("range", where=f"row {number}, {name}, {unit} for one unit", found="0",
+                      must_be="any other number, or empty for 1")
     sd = {"spread": figure, "bound": half_width_sd(figure), "95 %": figure / 1.959963984540054}[row.kind]
     if not row.readings.strip():
         return Link(name, sd, per * _UM[units])
-    count = _number(row.readings, f"Row {number}, {name}, readings")
+    count = _number(row.readings, f"row {number}, {name}, readings")
     if count != int(count) or count < 2:
-        raise Refusal(found=f"Row {number}, {name}, readings is {row.readings.strip()}; allowed is a whole number, 2 or more, or nothing.")
+        raise Refusal("number", where=f"row {number}, {name}, readings", found=row.readings.strip(),
+                      must_be="a whole number, 2 or more, or empty")
     return Link(name, sd, per * _UM[units], count - 1)
 
 
@@ -206,8 +210,9 @@ def _number(text: str, where: str, low: float = -math.inf) -> float:
     try:
         value = float(plain)
     except ValueError:
-        what = f"is {shortened(text.strip())}" if plain else "is empty"
-        raise Refusal(found=f"{where}: it {what}; allowed is a number, such as 2.5.") from None
+        what = shortened(text.strip()) if plain else "empty"
+        raise Refusal("number", where=where, found=what, must_be="a number, such as 2.5") from None
     if not math.isfinite(value) or abs(value) > 1e9 or value < low:
-        raise Refusal(found=f"{where}: it is {text.strip()}; allowed is a number {'of 0 or more' if low == 0 else 'up to 1e9 either way'}.")
+        raise Refusal("range", where=where, found=text.strip(),
+                      must_be=f"a number {'of 0 or more' if low == 0 else 'up to 1e9 either way'}")
     return value

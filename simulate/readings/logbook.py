@@ -62,8 +62,10 @@ def save_logbook(path: str | os.PathLike, entries: Sequence[Entry]) -> Merged:
             try:
                 theirs = read(name, read_bytes(path, ALLOWED))
             except LogbookError as refusal:
-                raise LogbookError(found=f"{name} was not saved, and what stands there is unchanged: {refusal} Save under "
-                                   "another name.") from None
+                raise LogbookError("file", where=name,
+                                   found="was not saved, and what stands there is unchanged: "
+                                          f"{str(refusal).rstrip('.')}",
+                                   must_be="a logbook that this course saved", do="Save under another name") from None
         merged = merge(theirs, entries)
         write_whole(path, written(name, merged.entries))
     return merged
@@ -117,7 +119,7 @@ def rescue_logbook(path: str | os.PathLike) -> Rescued:
     name = os.path.basename(os.fspath(path))
     found = whole_entries(read_bytes(path, ALLOWED))
     if not found:
-        raise LogbookError(found=f"{name} is damaged, and no set of readings in it is whole; allowed is {ALLOWED}.")
+        raise LogbookError("damaged", where=name, found="no set of readings in it is whole", must_be=ALLOWED)
     many = len(found) > 1
     return Rescued(found, f"{name} is damaged: {len(found)} set{'s' if many else ''} of readings in it {'are' if many else 'is'} "
                           f"whole and {'were' if many else 'was'} read, and the file stays as it is.")

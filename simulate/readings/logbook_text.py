@@ -42,7 +42,8 @@ def written(name: str, entries: Sequence[Entry]) -> bytes:
     lines, stamps = [], []
     for place, entry in enumerate(entries):
         if not isinstance(entry, Entry):
-            raise LogbookError(found=f"{name}, entry {place + 1}: a {type(entry).__name__} was given; allowed is an Entry.")
+            raise LogbookError("type", where=f"{name}, entry {place + 1}", found=f"a {type(entry).__name__}",
+                               must_be="an Entry")
         wordings = [{field: getattr(w, field) for field in WORDING} for w in history(entry)]
         for wording in wordings:
             _check_wording(name, place, wording, WORDING)
@@ -52,7 +53,8 @@ def written(name: str, entries: Sequence[Entry]) -> bytes:
     head = f'{{"format": "{FORMAT}", "version": {VERSION}, "stamp": "{_stamp("".join(stamps))}", "entries": ['
     data = "\n".join([head, ",\n".join(lines), "]}", ""]).encode("ascii")
     if len(data) > LARGEST_BYTES:
-        raise LogbookError(found=f"{name} would be {len(data)} bytes; allowed are {LARGEST_BYTES}.")
+        raise LogbookError("large", where=name, found=f"{len(data)} bytes long", must_be=f"at most {LARGEST_BYTES}",
+                           do="Begin a new logbook under another name")
     return data
 
 
@@ -77,21 +79,24 @@ def read(name: str, data: bytes) -> tuple[Entry, ...]:
         book = json.loads(data.decode("utf-8"))
     except (ValueError, RecursionError) as error:
         where = f"line {error.lineno}" if isinstance(error, json.JSONDecodeError) else "its text"
-        raise LogbookError(found=f"{name} is damaged at {where}; allowed is {ALLOWED}.") from None
+        raise LogbookError("damaged", where=name, found=f"it breaks off or is unreadable at {where}",
+                           must_be=ALLOWED) from None
     if not isinstance(book, dict) or book.get("format") != FORMAT:
-        raise LogbookError(found=f"{name} is no logbook (its format is not {FORMAT!r}); allowed is {ALLOWED}.")
+        raise LogbookError("file", where=name, found=f"is no logbook (its format is not {FORMAT!r})", must_be=ALLOWED)
     version, entries = book.get("version"), book.get("entries")
     if type(version) is int and version > VERSION:
-        raise LogbookError(found=f"{name} has version {version}; this course opens versions up to {VERSION}, so update the course.")
+        raise LogbookError("file", where=name, found=f"has version {version}",
+                           must_be=f"of version {VERSION} or lower", do="Update the course to open it")
     if type(version) is not int or version < 1:
-        raise LogbookError(found=f"{name} is damaged: its version is {str(version)[:40]!r}; allowed is 1 to {VERSION}.")
+        raise LogbookError("damaged", where=name, found=f"its version is {str(version)[:40]!r}",
+                           must_be=f"of version 1 to {VERSION}")
     if not isinstance(entries, list):
-        raise LogbookError(found=f"{name} is damaged: it has no list of entries; allowed is {ALLOWED}.")
+        raise LogbookError("damaged", where=name, found="it has no list of entries", must_be=ALLOWED)
     if version == 1:
         return tuple(_old(name, place, entry) for place, entry in enumerate(entries))
     found = tuple(_stamped(name, place, entry) for place, entry in enumerate(entries))
     if book.get("stamp") != _stamp("".join(entry["stamp"] for entry in entries)):
-        raise LogbookError(found=f"{name} is damaged: its stamp does not fit its entries; allowed is {ALLOWED}.")
+        raise LogbookError("damaged", where=name, found="its stamp does not fit its entries", must_be=ALLOWED)
     return found
 
 
@@ -131,17 +136,19 @@ def _old(name: str, place: int, plain: object) -> Entry:
 
 
 def _stamped(name: str, place: int, plain: object) -> Entry:
-    where = f"{name} is damaged in entry {place + 1}"
+    where = f"{name}, entry {place + 1}"
     if not isinstance(plain, dict) or set(plain) != {"stamp", "entry"}:
         found = ", ".join(sorted(map(str, plain))) if isinstance(plain, dict) else type(plain).__name__
-        raise LogbookError(found=f"{where}, which holds {found[:80]}; allowed are stamp and entry.")
+        raise LogbookError("damaged", where=where, found=f"it holds {found[:80]}",
+                           must_be="an entry of stamp and entry")
     entry = plain["entry"]
     if plain["stamp"] != _stamp(_text(entry)):
-        raise LogbookError(found=f"{where}: its stamp does not fit what it says; allowed is {ALLOWED}.")
+        raise LogbookError("damaged", where=where, found="its stamp does not fit what it says", must_be=ALLOWED)
     if not isinstance(entry, dict) or set(entry) != {"identity", "wordings"} or not isinstance(entry["identity"], str):
-        raise LogbookError(found=f"{where}: it has no identity and wordings; allowed is {ALLOWED}.")
+        raise LogbookError("damaged", where=where, found="it has no identity and wordings", must_be=ALLOWED)
     if not isinstance(entry["wordings"], list) or not entry["wordings"]:
-        raise LogbookError(found=f"{where}: it has no wording; allowed is one or more.")
+        raise LogbookError("damaged", where=where, found="it has no wording",
+                           must_be="an entry of one wording or more")
     for wording in entry["wordings"]:
         _check_wording(name, place, wording, WORDING)
     return with_history(entry["identity"], [Entry(**wording, identity=entry["identity"]) for wording in entry["wordings"]])
@@ -158,11 +165,13 @@ def _stamp(text: str) -> str:
 def _check_wording(name: str, place: int, wording: object, known: Sequence[str]) -> None:
     if not isinstance(wording, dict) or set(wording) != set(known):
         found = ", ".join(sorted(map(str, wording))) if isinstance(wording, dict) else type(wording).__name__
-        raise LogbookError(found=f"{name}, entry {place + 1} holds {found[:80]}; allowed are {', '.join(sorted(known))}.")
+        raise LogbookError("damaged", where=f"{name}, entry {place + 1}", found=f"it holds {found[:80]}",
+                           must_be=f"an entry of {', '.join(sorted(known))}")
     for field, value in wording.items():
-        where = f"{name}, entry {place + 1}, {field} is {str(value)[:40]}"
+        where = f"{name}, entry {place + 1}, {field}"
         if field in _NUMBERS:
             if value is not None and not (type(value) in (int, float) and 0 < value < 1e6):
-                raise LogbookError(found=f"{where}; allowed is a number above 0, or none.")
+                raise LogbookError("number", where=where, found=str(value)[:40], must_be="a number above 0, or none")
         elif type(value) is not (bool if field == "struck" else str):
-            raise LogbookError(found=f"{where}; allowed is {'true or false' if field == 'struck' else 'text'}.")
+            raise LogbookError("type", where=where, found=str(value)[:40],
+                               must_be="true or false" if field == "struck" else "text")

@@ -125,7 +125,7 @@ def solve_plates(table: Readings, reading_sd_um: float | None = None,
     if len(found.hidden):
         shapes = np.zeros((len(found.hidden), bodies, points))
         shapes[:, read] = found.hidden
-        raise Refusal(found=_refusal(table, stations, shapes, read))
+        raise _refusal(table, stations, shapes, read)
     certain = bounds_of(table, design, datum) if bounds else None
     low, high = (None, None) if certain is None else (_spread(part, read) for part in certain)
     height, sd = _spread(found.value, read), _spread(found.sd, read)
@@ -142,8 +142,8 @@ def _refuse_thin(table: Readings, stations: Stations, read: np.ndarray) -> None:
     for name, seen in zip(table.names, read):
         plane = plane_of(stations)[seen]
         if seen.sum() < 4 or np.linalg.matrix_rank(plane, tol=1e-3) < 3:
-            raise Refusal(found=f"{table.source} reads plate {name} at {int(seen.sum())} stations; a plate needs four or "
-                             "more that do not lie in one line.")
+            raise Refusal("count", where=table.source, found=f"{int(seen.sum())} stations of plate {name}",
+                          must_be="four or more of each plate, not all in one line")
 
 
 def _spread(values: np.ndarray, read: np.ndarray) -> np.ndarray:
@@ -152,14 +152,15 @@ def _spread(values: np.ndarray, read: np.ndarray) -> np.ndarray:
     return spread
 
 
-def _refusal(table: Readings, stations: Stations, shapes: np.ndarray, read: np.ndarray) -> str:
+def _refusal(table: Readings, stations: Stations, shapes: np.ndarray, read: np.ndarray) -> Refusal:
     count = len(shapes)
     families = families_of(stations, shapes)
     named = ", ".join(f"{name} {k}" for name, k in families.items())
     loose = [name for name, part in zip(table.names, np.abs(shapes).max(axis=(0, 2))) if part > 1e-6]
     seen = f"{count} shape{'s' * (count != 1)} of {', '.join(loose)} make no gap in any fit that was read"
-    return (f"{table.source} does not settle the plates: {seen}{f' ({named})' if named else ''}; "
-            f"{_advice(table, stations, shapes, read)}.")
+    advice = _advice(table, stations, shapes, read)
+    return Refusal("unsettled", where=f"{table.source} does not settle the plates", found=f"{seen}{f' ({named})' if named else ''}",
+                   do=advice[0].upper() + advice[1:])
 
 
 def _advice(table: Readings, stations: Stations, shapes: np.ndarray, read: np.ndarray) -> str:

@@ -6,8 +6,9 @@ import json
 import os
 from collections.abc import Sequence
 
+from simulate.core.refusal import Refusal
 from simulate.method.practice import Act, PracticeState, replay, start_practice
-from simulate.readings.whole import LARGEST_BYTES, LogbookError, locked, write_whole
+from simulate.readings.whole import LARGEST_BYTES, LogbookError, locked, read_bytes, write_whole
 
 FORMAT, VERSION = "three-bar practice", 2
 _ALLOWED = "a log that the practice bench saved"
@@ -49,13 +50,16 @@ def save_practice(path: str | os.PathLike, goes: Sequence[PracticeState]) -> Non
     book = {"format": FORMAT, "version": VERSION, "goes": ours}
     data = json.dumps(book, indent=1, allow_nan=False).encode("ascii")
     if len(data) > LARGEST_BYTES:
-        raise LogbookError(found=f"{name} would be {len(data)} bytes; allowed are {LARGEST_BYTES}.")
+        raise LogbookError("large", where=name, found=f"{len(data)} bytes long", must_be=f"at most {LARGEST_BYTES}",
+                           do="Begin a new file")
     with locked(path):
         if os.path.exists(path):
             theirs = _goes(name, _load(path, name))
             if len(theirs) > len(ours) or any(not _carries_on(new, old) for new, old in zip(ours, theirs)):
-                raise LogbookError(found=f"{name} was not saved: it holds acts from another notebook, which stay as they are; "
-                                   "allowed is to open the bench again, or another file.")
+                raise LogbookError("file", where=name,
+                                   found="was not saved: it holds acts from another notebook, which stay as they are",
+                                   must_be="the file that this bench opened",
+                                   do="Open the bench again, or save to another file")
         write_whole(path, data)
 
 
@@ -84,13 +88,12 @@ def open_practice(path: str | os.PathLike) -> tuple[PracticeState, ...]:
     name = os.path.basename(os.fspath(path))
     goes = []
     for number, go in enumerate(_goes(name, _load(path, name)), 1):
+        acts = [Act(act["do"], {k: v for k, v in act.items() if k != "do"}) for act in go["acts"]]
         try:
-            acts = [Act(act["do"], {k: v for k, v in act.items() if k != "do"}) for act in go["acts"]]
             goes.append(replay(start_practice(**{key: go[key] for key in _START}), acts)[-1])
-        except (KeyError, TypeError, AttributeError):
-            raise LogbookError(found=f"{name}, go {number} is damaged; allowed is {_ALLOWED}.") from None
-        except ValueError as refusal:
-            raise LogbookError(found=f"{name}, go {number} is damaged: {refusal}") from None
+        except Refusal as refusal:
+            raise LogbookError("damaged", where=f"{name}, go {number}", found=str(refusal).rstrip("."),
+                               must_be=_ALLOWED) from None
     return tuple(goes)
 
 
@@ -105,29 +108,32 @@ def _carries_on(new: dict, old: dict) -> bool:
 
 
 def _load(path: str | os.PathLike, name: str) -> dict:
-    try:
-        with open(path, "rb") as opened:
-            data = opened.read(LARGEST_BYTES + 1)
-    except (OSError, ValueError) as error:
-        reason = (getattr(error, "strerror", None) or "no such path").lower()
-        raise LogbookError(found=f"{name} cannot be opened ({reason}); allowed is {_ALLOWED}.") from None
-    if len(data) > LARGEST_BYTES:
-        raise LogbookError(found=f"{name} is larger than {LARGEST_BYTES // 1_000_000} MB; allowed is {_ALLOWED}.")
+    data = read_bytes(path, _ALLOWED)
     try:
         return json.loads(data.decode("utf-8"))
     except (ValueError, RecursionError):
-        raise LogbookError(found=f"{name} is damaged and cannot be read; allowed is {_ALLOWED}.") from None
+        raise LogbookError("damaged", where=name, found="it cannot be read", must_be=_ALLOWED) from None
 
 
 def _goes(name: str, book: object) -> list[dict]:
     if not isinstance(book, dict) or book.get("format") != FORMAT:
-        raise LogbookError(found=f"{name} is no practice log (its format is not {FORMAT!r}); allowed is {_ALLOWED}.")
+        raise LogbookError("file", where=name, found=f"is no practice log (its format is not {FORMAT!r})",
+                           must_be=_ALLOWED)
     version, goes = book.get("version"), book.get("goes")
     if type(version) is int and version > VERSION:
-        raise LogbookError(found=f"{name} has version {version}; this course opens versions up to {VERSION}, so update the course.")
+        raise LogbookError("file", where=name, found=f"has version {version}",
+                           must_be=f"of version {VERSION} or lower", do="Update the course to open it")
     if type(version) is not int or version < 1 or not isinstance(goes, list):
-        raise LogbookError(found=f"{name} is damaged: it has no version or no goes; allowed is {_ALLOWED}.")
+        raise LogbookError("damaged", where=name, found="it has no version or no attempts", must_be=_ALLOWED)
     for number, go in enumerate(goes, 1):
-        if not isinstance(go, dict) or not isinstance(go.get("acts"), list):
-            raise LogbookError(found=f"{name}, go {number} is damaged; allowed is {_ALLOWED}.")
-    return [_FIRST | go for go in goes] if version == 1 else goes
+        if not isinstance(go, dict) or not isinstance(go.get("acts"), list) or not all(
+                isinstance(act, dict) and "do" in act for act in go["acts"]):
+            raise LogbookError("damaged", where=f"{name}, go {number}", found="it has no list of acts",
+                               must_be=_ALLOWED)
+    goes = [_FIRST | go for go in goes] if version == 1 else goes
+    for number, go in enumerate(goes, 1):
+        missing = [key for key in _START if key not in go]
+        if missing:
+            raise LogbookError("damaged", where=f"{name}, go {number}", found=f"it has no {missing[0]}",
+                               must_be=_ALLOWED)
+    return goes

@@ -97,11 +97,13 @@ def _checked(rounds: ArrayLike, form_um: ArrayLike, target_um: float | None):
     form = np.atleast_1d(checks.numbers(form_um, "form_um"))
     k = np.atleast_1d(checks.numbers(rounds, "rounds"))
     if k.ndim != 1 or k.shape != form.shape or not k.size:
-        raise Refusal(found=f"rounds and form_um must be as many; got {k.size} and {form.size}.")
+        raise Refusal("shapes", where="rounds and form_um", found=f"{k.size} and {form.size}",
+                      must_be="of the same number")
     if (np.diff(k) <= 0).any() or (k != np.round(k)).any():
-        raise Refusal(found="rounds must be whole numbers that rise from figure to figure.")
+        raise Refusal("order", where="rounds", found="not rising from figure to figure",
+                      must_be="whole numbers that rise")
     if (form <= 0).any():
-        raise Refusal(found=f"form_um holds {form.min():g}; allowed is more than 0.")
+        raise Refusal("range", where="form_um", found=f"{form.min():g}", must_be="more than 0")
     return (k - k[0]).astype(int), form, None if target_um is None else checks.number(target_um, "target_um", 0, above=True)
 
 

@@ -116,7 +116,7 @@ def solve_squares(table: Readings, reading_sd_um: float | None = None, round: in
     gap, width = gaps_and_widths(table)
     found = adjust(design, gap, datum, reading_sd_um, width)
     if len(found.hidden):
-        raise Refusal(found=_refusal(table, found.hidden, fit))
+        raise _refusal(table, found.hidden, fit)
     certain = bounds_of(table, design, datum) if bounds else None
     return SolvedSquares(table.names, found.value + 0.0, found.sd, found.covariance, found.residual, found.reading_sd,
                          *(certain or (None, None)), _sentence(table, found), found.factor_95, found.sd_from, int(table.round[0]), found.freedom, _span(table))
@@ -150,22 +150,25 @@ def square_design(table: Readings, fit: np.ndarray, fits: int) -> np.ndarray:
     return design
 
 
-def _refusal(table: Readings, hidden: np.ndarray, fit: np.ndarray) -> str:
+def _refusal(table: Readings, hidden: np.ndarray, fit: np.ndarray) -> Refusal:
     names, start = table.names, f"{table.source} does not settle "
     usable = np.isfinite(gaps_and_widths(table)[0])
     thin = [k for k in range(int(fit.max()) + 1) if np.unique(table.position_mm[(fit == k) & usable]).size < 2]
     if len(names) == 2 and not thin:
-        return (f"{start}{names[0]} and {names[1]}: a pair shows only the sum of its two angles; read both against a "
-                "third square as well.")
+        return Refusal("unsettled", where=f"{start}{names[0]} and {names[1]}", found="a pair shows only the sum of its two angles",
+                       do="Read both against a third square as well")
     loose = [name for name, part in zip(names, np.abs(hidden).max(axis=0)) if part > 1e-6]
     if thin:
         row = int(np.flatnonzero(fit == thin[0])[0])
         pair = f"{names[table.lower[row]]} and {names[table.upper[row]]}"
-        where = (", for a gap without an upper end tells no angle; give gap_at_most as well, or read the pair at another height"
-                 if np.unique(table.position_mm[fit == thin[0]]).size > 1 else "; read each pair at two heights or more, foot and top")
-        return f"{start}{', '.join(loose)}: {pair} (row {table.row[row]}) were read at one height only{where}."
-    return (f"{start}{', '.join(loose)}: the pairs that were read close no ring of three; "
-            f"read {_missing(table, loose)} as well.")
+        several = np.unique(table.position_mm[fit == thin[0]]).size > 1
+        return Refusal("unsettled", where=f"{start}{', '.join(loose)}",
+                       found=f"{pair} (row {table.row[row]}) were read at one height only"
+                             f"{', for a gap without an upper end tells no angle' if several else ''}",
+                       do="Give gap_at_most as well, or read the pair at another height" if several else
+                          "Read each pair at two heights or more, foot and top")
+    return Refusal("unsettled", where=f"{start}{', '.join(loose)}", found="the pairs that were read close no ring of three",
+                   do=f"Read {_missing(table, loose)} as well")
 
 
 def _missing(table: Readings, loose: list[str]) -> str:

@@ -83,7 +83,8 @@ def slopes_of(x_mm: ArrayLike, y_mm: ArrayLike, height_um: ArrayLike, sd_arcsec:
     x, y, h = checks.positions(x_mm), checks.positions(y_mm, "y_mm"), checks.numbers(height_um, "height_um")
     n, sd = x.size, checks.number(sd_arcsec, "sd_arcsec", 0)
     if h.shape != (n, n) or y.size != n or n % 2 == 0:
-        raise Refusal(found=f"height_um has shape {h.shape} over {n} by {y.size} stations; eight lines need an odd number, the same both ways.")
+        raise Refusal("shape", where="height_um", found=f"{h.shape} over {n} by {y.size} stations",
+                      must_be="of an odd number of stations, the same both ways, for eight lines")
     rng = generator(seed)
     up, still = np.arange(n), np.zeros(n, int)
     lines = {"d1": (up, up), "d2": (up[::-1], up), "front": (up, still), "back": (up, still + n - 1), "left": (still, up),

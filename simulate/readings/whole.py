@@ -131,8 +131,9 @@ def locked(path: str | os.PathLike, wait_s: float = WAIT_S) -> Iterator[None]:
             raise FileNotFoundError(errno.ENOENT, os.strerror(errno.ENOENT))
         lock.acquire()
     except Timeout:
-        raise LogbookError(found=f"{target.name} was not saved: another notebook has held it for {wait_s:g} s, and it is "
-                           "unchanged; allowed is to save again when the other one is done.") from None
+        raise LogbookError("file", where=target.name,
+                           found=f"was not saved: another notebook has held it for {wait_s:g} s, and it is unchanged",
+                           must_be="free to be written", do="Save again when the other one is done") from None
     except OSError as error:
         raise not_saved(target.name, error) from None
     try:
@@ -164,16 +165,16 @@ def read_bytes(path: str | os.PathLike, allowed: str) -> bytes:
     >>> read_bytes("no such file", "a logbook")
     Traceback (most recent call last):
         ...
-    simulate.readings.whole.LogbookError: no such file cannot be opened (no such file or directory); allowed is a logbook.
+    simulate.readings.whole.LogbookError: no such file cannot be opened (no such file or directory); it must be a logbook.
     """
     name = os.path.basename(os.fspath(path))
     try:
         with open(path, "rb") as opened:
             data = opened.read(LARGEST_BYTES + 1)
     except (OSError, ValueError) as error:
-        raise LogbookError(found=f"{name} cannot be opened ({_reason(error)}); allowed is {allowed}.") from None
+        raise LogbookError("file", where=name, found=f"cannot be opened ({_reason(error)})", must_be=allowed) from None
     if len(data) > LARGEST_BYTES:
-        raise LogbookError(found=f"{name} is larger than {LARGEST_BYTES // 1_000_000} MB; allowed is {allowed}.")
+        raise LogbookError("large", where=name, found=f"larger than {LARGEST_BYTES // 1_000_000} MB", must_be=allowed)
     return data
 
 
@@ -190,8 +191,9 @@ def not_saved(name: str, error: Exception) -> LogbookError:
     -------
     LogbookError
     """
-    return LogbookError(found=f"{name} was not saved ({_reason(error)}), and what was there before is unchanged; "
-                        "allowed is a folder that can be written to, with room on the disk.")
+    return LogbookError("file", where=name,
+                        found=f"was not saved ({_reason(error)}), and what was there before is unchanged",
+                        must_be="in a folder that can be written to, with room on the disk")
 
 
 def _real(path: str | os.PathLike) -> Path:

@@ -134,9 +134,9 @@ def read_book(book: object) -> tuple[tuple[Answer, ...], bool]:
         Where it is no such file, or one of a newer version.
     """
     if not isinstance(book, dict) or book.get("format") != FORMAT or not isinstance(book.get("answers"), list):
-        raise Refusal(found=f"it is not {_ALLOWED}")
+        raise Refusal("file", found=f"it is not {_ALLOWED}")
     if not isinstance(book.get("version"), int) or book["version"] > VERSION:
-        raise Refusal(found=f"it has version {str(book.get('version'))[:20]}, and this course reads versions up to {VERSION}")
+        raise Refusal("file", found=f"it has version {str(book.get('version'))[:20]}, and this course reads versions up to {VERSION}")
     found = [read_record(part) for part in book["answers"]]
     return merged_all(r for r in found if r), all(found)
 
@@ -156,7 +156,8 @@ def _read(path: Path) -> tuple[tuple[Answer, ...], bytes]:
     try:
         records, whole = read_written(data)
     except Refusal as refused:
-        raise LogbookError(found=f"{path.name} stays as it is: {refused} Move it to another folder, or update the course.") from None
+        raise LogbookError("file", where=path.name, found=f"stays as it is: {str(refused).rstrip('.')}",
+                           do="Move it to another folder, or update the course") from None
     return records, b"" if whole else data or b"\n"
 
 

@@ -19,7 +19,7 @@ from fpdf import FPDF
 from fpdf.fonts import FontFace
 from matplotlib import get_data_path
 
-from simulate.core.refusal import Refusal
+from simulate.core.refusal import Refusal, either
 from simulate.readings.logbook import write_whole
 from simulate.show.card_tables import TABLES
 from simulate.show.refresh import LESSONS, find
@@ -79,7 +79,8 @@ def card_of(path: Path) -> Card:
     blocks = _blocks(bench)
     first = next((i for i, block in enumerate(blocks) if re.match(r"(\*\*Cautions|The cautions)", block)), None)
     if not title or not bench or first is None:
-        raise Refusal(found=f"{path.name} has no part 'At the bench' with cautions; a bench card needs both.")
+        raise Refusal("missing", where=path.name, found="no part 'At the bench' with cautions",
+                      must_be="both, for a bench card")
     return Card(path.name[:2], _plain(title[1]), _plain(_blocks(_part(text, "The question"))[0]),
                 tuple(map(_plain, blocks[:first])), tuple(map(_plain, blocks[first:])))
 
@@ -122,14 +123,16 @@ def card_pdf(card: Card, units: str = "mm") -> bytes:
         Where there is no table for the lesson, or even the smallest letters do not fit on one page.
     """
     if card.lesson not in TABLES:
-        raise Refusal(found=f"there is no table for a bench card of lesson {card.lesson}; allowed are {', '.join(TABLES)}.")
+        raise Refusal("choice", where="lesson", found=f"{card.lesson!r}, which has no table for a bench card",
+                      must_be=either(TABLES))
     if units not in PAGES:
-        raise Refusal(found=f"units are {units!r}; allowed are {', '.join(map(repr, PAGES))}.")
+        raise Refusal("choice", where="units", found=f"{units!r}", must_be=either(PAGES))
     for size, row_mm in _FITS:
         page = _drawn(card, units, size, row_mm)
         if page.pages_count == 1:
             return bytes(page.output())
-    raise Refusal(found=f"the steps of lesson {card.lesson} do not fit on one page; make its part 'At the bench' shorter.")
+    raise Refusal("large", where=f"part 'At the bench' of lesson {card.lesson}", found="longer than one page",
+                  must_be="short enough for one")
 
 
 def _drawn(card: Card, units: str, size: float, row_mm: float) -> FPDF:

@@ -45,7 +45,8 @@ class ChainPanel(Panel):
                  dpi: int = 100) -> None:
         super().__init__(units, dpi)
         if len(own) > 1:
-            raise Refusal(found=f"own holds {len(own)} links; the picture has room for one beside the slider's.")
+            raise Refusal("count", where="own", found=f"{len(own)} links",
+                          must_be="one at most, for the picture has room for one beside the slider's")
         self.shop, self.own, self.start_um = shop, tuple(own), float(start_um)
         self.place_slider("length_mm", "Straightedge and bed", shop.length_mm, 200, 1500, 50)
         self.place_slider("depth_mm", "Depth of the straightedge", shop.depth_mm, 20, 150, 5)

@@ -69,14 +69,15 @@ def class_set(names: Sequence[str], seed: int | str) -> dict[str, str]:
     True
     """
     if not len(names):
-        raise Refusal(found="the class list holds no name; at least one is needed.")
+        raise Refusal("missing", where="the class list", found="no name", must_be="at least one")
     words: dict[str, str] = {}
     for place, name in enumerate(names, 1):
         if not str(name).strip() or name in words:
             raise Refusal(found=f"name {place} of the class list is {name!r}; each has to be there, and only once.")
         words[name] = _word(f"{seed}\n{unicodedata.normalize('NFC', name)}")
     if len(set(words.values())) < len(words):
-        raise Refusal(found=f"with the seed {seed!r} two students get the same word; take another seed.")
+        raise Refusal("same", where="the seed", found=f"{seed!r}, with which two students get the same word",
+                      must_be="another")
     return words
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import ipywidgets as widgets
 
-from simulate.core.refusal import Refusal
+from simulate.core.refusal import Refusal, either
 from simulate.show import style
 from simulate.show.turning import Turning
 from simulate.show.units import chosen_units
@@ -48,7 +48,7 @@ class Controls(Turning):
         FloatSlider
         """
         if not low <= value <= high:
-            raise Refusal(found=f"{name} is {value:g}; allowed is {low:g} to {high:g}.")
+            raise Refusal("range", where=name, found=f"{value:g}", must_be=f"{low:g} to {high:g}")
         return self._add(name, widgets.FloatSlider(
             value=value, min=low, max=high, step=step, readout_format=form, description=words, style=_WIDE,
             layout=widgets.Layout(width="35em", **more)))
@@ -69,7 +69,7 @@ class Controls(Turning):
         FloatSlider
         """
         if not low <= um <= high:
-            raise Refusal(found=f"{name} is {um:g} µm; allowed is {low:g} to {high:g} µm.")
+            raise Refusal("range", where=name, found=f"{um:g} µm", must_be=f"{low:g} to {high:g} µm")
         self._heights.add(name)
         label = f"{words} ({style.small_unit(self.units)})"
         if self.units == "mm":
@@ -115,7 +115,7 @@ class Controls(Turning):
     def _in_inches(self, name, words, unit, value, reach, inch_unit, factor, inch_step) -> widgets.FloatSlider:
         low, high, step = reach
         if not low <= value <= high:
-            raise Refusal(found=f"{name} is {value:g}; allowed is {low:g} to {high:g}.")
+            raise Refusal("range", where=name, found=f"{value:g}", must_be=f"{low:g} to {high:g}")
         if self.units == "mm":
             return self.slider(name, f"{words} ({unit})", value, low, high, step, ".1f" if step < 1 else ".0f")
         self._scaled[name] = factor
@@ -136,7 +136,7 @@ class Controls(Turning):
         IntSlider
         """
         if not low <= value <= high:
-            raise Refusal(found=f"{name} is {value}; allowed is {low} to {high}.")
+            raise Refusal("range", where=name, found=f"{value}", must_be=f"{low} to {high}")
         return self._add(name, widgets.IntSlider(value=value, min=low, max=high, description=words, style=_WIDE,
                                                  layout=widgets.Layout(width="35em")))
 
@@ -156,7 +156,7 @@ class Controls(Turning):
         """
         allowed = [o[1] if isinstance(o, tuple) else o for o in options]
         if value not in allowed:
-            raise Refusal(found=f"{name} is {value!r}; allowed are {', '.join(map(repr, allowed))}.")
+            raise Refusal("choice", where=name, found=f"{value!r}", must_be=either(allowed))
         longest = max(len(str(o[0] if isinstance(o, tuple) else o)) for o in options)
         left = 35 - (0.55 * longest + 3)  # what a long choice leaves to the label
         label = {"description_width": f"{min(20.0, max(left, 0.5 * len(words) + 1)):.1f}em"}

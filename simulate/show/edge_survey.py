@@ -6,7 +6,7 @@ import numpy as np
 
 from simulate.bench.sight import FEELERS_MM, FINE_FEELERS_MM
 from simulate.core.byte_cache import remembered
-from simulate.core.refusal import Refusal
+from simulate.core.refusal import Refusal, either
 from simulate.method.cut_plan import CutPlan, after_passes, cut_plan
 from simulate.method.families import beyond_plane
 from simulate.method.survey import EdgeSurvey, read_edge, survey_edge
@@ -77,7 +77,7 @@ class EdgeSurveyPanel(Panel):
         self.seed = seed
         for one in lines:
             if one not in _KINDS:
-                raise Refusal(found=f"lines holds {one!r}; allowed are {', '.join(map(repr, _KINDS))}.")
+                raise Refusal("choice", where="lines", found=f"{one!r}", must_be=either(_KINDS))
         for name, words in _KINDS.items():
             self.tick(name, words, name in lines)
         self.height_slider("error_um", "The plate is out by", error_um, 20, 500, 10)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from simulate.bench.seat import face
-from simulate.core.refusal import Refusal
+from simulate.core.refusal import Refusal, either
 from simulate.method.hidden import hidden_bar_errors
 from simulate.show import style
 from simulate.show.bench_picture import own_line_out
@@ -88,7 +88,7 @@ class HiddenPanel(Panel):
         super().__init__(units, dpi)
         for fit in fits:
             if tuple(fit) not in FITS:
-                raise Refusal(found=f"fits holds {fit!r}; allowed are {', '.join(map(repr, FITS))}.")
+                raise Refusal("choice", where="fits", found=f"{fit!r}", must_be=either(FITS))
         chosen = [tuple(f) for f in fits]
         for k, fit in enumerate(FITS):
             words = fit_name(fit) + (" end for end" if fit[2] else "")

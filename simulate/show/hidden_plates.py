@@ -8,7 +8,7 @@ from matplotlib.ticker import NullFormatter
 from simulate.bench.lay import face_plate
 from simulate.bench.plate import seat_plate
 from simulate.core.byte_cache import remembered
-from simulate.core.refusal import Refusal
+from simulate.core.refusal import Refusal, either
 from simulate.method.families import Family, hidden_families
 from simulate.method.hidden_plates import hidden_plate_errors, noise_gain
 from simulate.show import style
@@ -94,7 +94,7 @@ class HiddenPlatesPanel(Panel):
         chosen = [tuple(p) for p in placements]
         for one in chosen:
             if one not in PLACEMENTS:
-                raise Refusal(found=f"placements holds {one!r}; allowed are {', '.join(map(repr, PLACEMENTS))}.")
+                raise Refusal("choice", where="placements", found=f"{one!r}", must_be=either(PLACEMENTS))
         for k, (one, words) in enumerate(PLACEMENTS.items()):
             self.tick(f"fit{k}", f"Tried: plate {words}", one in chosen)
         self.menu("shape", "Plates", list(SHAPES), shape)

@@ -7,6 +7,7 @@ from dataclasses import replace
 import ipywidgets as widgets
 import numpy as np
 
+from simulate.core.refusal import Refusal
 from simulate.method.fits import Fit, lay
 from simulate.show import style
 from simulate.show.canvas import Canvas
@@ -166,9 +167,9 @@ class LandsPanel(StepPanel):
         """Let the gauge that was laid last keep the spread of its own that the slider shows."""
         place, own_um = self.position.value, self.values()["own_um"]
         if not self._laid():
-            self.refuse("no gauge is laid; lay one first.")
+            self.refuse(Refusal("missing", where="the bar", found="no gauge", must_be="one at least", do="Lay one first"))
         elif not own_um:
-            self.refuse("the spread of the yellow is 0; allowed is more than 0.")
+            self.refuse(Refusal("range", where="the spread of the yellow", found="0", must_be="more than 0"))
         else:
             self._keep((*self._with_own(own_um), *self.fits[place:]), place)
 
@@ -182,9 +183,10 @@ class LandsPanel(StepPanel):
         if fit.lands_mm[-1] > self.length_mm + 1e-6:
             low, high, most = (f"{round(style.place(v, self.units), 2):g}" for v in (fit.lands_mm[0], fit.lands_mm[-1], self.length_mm))
             unit = "in" if self.units == "inch" else "mm"
-            self.refuse(f"the gauge would reach from {low} to {high} {unit}; allowed is 0 to {most} {unit}.")
+            self.refuse(Refusal("place", where="the gauge", found=f"over {low} to {high} {unit}",
+                                must_be=f"over the bar, 0 to {most} {unit}"))
         elif len(self._laid()) >= MOST_LAID:
-            self.refuse(f"{MOST_LAID} gauges are laid; allowed are {MOST_LAID}.")
+            self.refuse(Refusal("count", where="the bar", found=f"{MOST_LAID} gauges", must_be="no more", do="Take one off first"))
         else:
             self._keep((*self._laid(), fit))
 

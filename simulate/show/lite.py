@@ -80,13 +80,17 @@ def build(out: Path, pyodide: str | None = None, lessons: Path = LESSONS) -> Non
     so that no lesson was run.
     """
     if out.exists() and (not out.is_dir() or any(out.iterdir())):
-        raise Refusal(found=f"{out.name!r} holds something already; name a new folder for the site, such as 'browser'.")
+        raise Refusal("file", where=f"{out.name!r}", found="is a folder that holds something already",
+                      must_be="an empty or a new folder, such as 'browser'")
     if not importlib.util.find_spec("jupyterlite_core") or not importlib.util.find_spec("jupyterlite_pyodide_kernel"):
-        raise Refusal(found="the tools for the browser's edition are not installed; pip install -e '.[lite]' brings them.")
+        raise Refusal("tools", where="the builder of the browser's edition", found="not installed", must_be="there",
+                      do="Install it with pip install -e '.[lite]'")
     if not (ROOT / "pyproject.toml").is_file():
-        raise Refusal(found="the course is installed without its sources; the browser's edition is built in a copy of the repository.")
+        raise Refusal("tools", where="the course", found="installed without its sources",
+                      must_be="a copy of the repository, for the browser's edition is built in one")
     if pyodide and not Path(pyodide).is_file():
-        raise Refusal(found=f"{Path(pyodide).name!r} is not there; PYODIDE is the path of an archive of the browser's Python.")
+        raise Refusal("file", where=f"{Path(pyodide).name!r}", found="is not there",
+                      must_be="the path of an archive of the browser's Python")
     with tempfile.TemporaryDirectory() as place:
         folder = Path(place)
         (folder / "contents" / "lessons").mkdir(parents=True)
@@ -105,7 +109,8 @@ def _run(command: Sequence[str], folder: Path) -> None:
     if done.returncode:
         said = [line for line in (done.stdout + done.stderr).splitlines() if "Error" in line]
         last = (said or ["nothing said"])[-1]
-        raise Refusal(found=f"the site was not built: {' '.join(command[1:4])} failed with {last[:300]!r}.")
+        raise Refusal("tools", where=f"{' '.join(command[1:4])}", found=f"ended by {last[:300]!r}",
+                      must_be="done without a fault, for the site to be built")
 
 
 def main(arguments: Sequence[str]) -> int:

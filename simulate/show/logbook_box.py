@@ -130,7 +130,8 @@ class LogbookBox:
     def _need(self) -> Entry:
         entry = self.chosen()
         if entry is None:
-            raise LogbookError(found="no set is chosen; open a logbook, or add a set, and choose one in the list.")
+            raise LogbookError("state", where="the list of sets", found="without a choice",
+                               must_be="one set that is chosen", do="Open a logbook, or add a set, and choose one")
         return entry
 
     def _keep(self, entries: list[Entry], place: int | None, said: str) -> None:
@@ -184,7 +185,8 @@ class LogbookBox:
     def _back(self) -> None:
         place, entry = self.list.index, self._need()
         if self.wordings.index is None:
-            raise LogbookError(found="no wording is chosen; choose one in the history.")
+            raise LogbookError("state", where="the history", found="without a choice",
+                               must_be="one wording that is chosen")
         self._replace(place, gone_back(entry, self.wordings.index), "Gone back; what it said meanwhile stays in the history.")
         self._show(self._need())
 
@@ -208,7 +210,8 @@ class LogbookBox:
         except LogbookError as refusal:
             entries, said = self._rescued(refusal)
         if not entries:
-            raise LogbookError(found="the logbook holds no readings yet.")
+            raise LogbookError("missing", where="the logbook", found="no readings yet", must_be="one set or more",
+                               do="Add a set, then open it")
         held = {entry.identity for entry in entries}
         self._list([*entries, *(entry for entry in self.entries if entry.identity not in held)], len(entries) - 1)
         self.say(said or f"Opened: {len(entries)} set{'s' if len(entries) != 1 else ''}; the last one is shown.")

@@ -68,13 +68,13 @@ def read_json(data: bytes) -> object:
     try:
         text = data.decode("utf-16" if wide else "utf-8-sig")
     except ValueError:
-        raise Refusal(found="holds bytes that are no text") from None
+        raise Refusal("file", found="holds bytes that are no text") from None
     try:
         return json.loads(text, parse_int=lambda digits: int(digits) if len(digits) < 300 else math.inf)
     except RecursionError:
-        raise Refusal(found="is nested too deeply") from None
+        raise Refusal("file", found="is nested too deeply") from None
     except ValueError:
-        raise Refusal(found="is torn or is no notebook") from None
+        raise Refusal("file", found="is torn or is no notebook") from None
 
 
 def read_notebook(book: object) -> Stored:
@@ -124,11 +124,11 @@ def stored_lists(folder: Path) -> Iterator[str]:
 
 def _cells(book: object) -> Iterator[Mapping]:
     if not isinstance(book, Mapping):
-        raise Refusal(found="is no notebook")
+        raise Refusal("file", found="is no notebook")
     sheets = book.get("worksheets")  # as up to version 3 of the format
     held = [book] if "cells" in book or not isinstance(sheets, list) else [s for s in sheets if isinstance(s, Mapping)]
     if not all(isinstance(sheet.get("cells"), list) for sheet in held):
-        raise Refusal(found="is no notebook")
+        raise Refusal("file", found="is no notebook")
     return (cell for sheet in held for cell in sheet["cells"] if isinstance(cell, Mapping))
 
 

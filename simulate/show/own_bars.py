@@ -106,10 +106,12 @@ class OwnBarsPanel(ReadingsPanel):
     def _open(self) -> None:
         entries = open_logbook(self.logbook.value)
         if not entries:
-            raise Refusal(found="the logbook holds no readings yet.")
+            raise Refusal("missing", where="the logbook", found="no readings yet", must_be="one set or more",
+                          do="Save a set first")
         last = next((entry for entry in reversed(entries) if not entry.struck and kind_read(entry) == "bars"), None)
         if last is None:
-            raise Refusal(found="the logbook holds no set of bars that counts; lesson 22 opens sets of every kind.")
+            raise Refusal("missing", where="the logbook", found="no set of bars that counts", must_be="one at least",
+                          do="Lesson 22 opens sets of every kind")
         self.take(last.readings.encode(), last.name)
         self.entries, self.note.value = list(entries), last.note
         self.controls["reading_sd_um"].value = style.small(last.reading_sd_um or 0, self.units)

@@ -113,7 +113,8 @@ class OwnChainPanel(Panel):
         link, figure, kind, per_unit, readings, shared : str
         """
         if len(self._rows) >= MOST:
-            self.refuse(f"the sheet has {MOST} rows, and the picture has room for no more; remove one, or put two into one.")
+            self.refuse(Refusal("count", where="the sheet", found=f"{MOST} rows", must_be="no more, for the picture has no room for it",
+                                do="Remove one, or put two into one"))
             return
         self._lay((*self.rows(), LinkRow(link, figure, kind, per_unit, readings, shared)))
         self.refresh()
@@ -143,7 +144,8 @@ class OwnChainPanel(Panel):
 
     def _lay(self, rows: tuple[LinkRow, ...]) -> None:
         if len(rows) > MOST:
-            raise Refusal(found=f"The sheet holds {len(rows)} rows; the picture has room for {MOST}.")
+            raise Refusal("count", where="the sheet", found=f"{len(rows)} rows",
+                          must_be=f"at most {MOST}, for the picture has room for no more", do="Put two into one")
         self._rows = [self._row(number, row) for number, row in enumerate(rows, 1)]
         unit = style.small_unit(self.units)
         head = widgets.HBox([widgets.HTML(f"<b>{words.format(unit=unit)}</b>", layout=widgets.Layout(width=wide)) for _, words, wide in _FIELDS])
@@ -201,8 +203,9 @@ class OwnChainPanel(Panel):
             with path.open("rb") as opened:
                 data = opened.read(LARGEST_BYTES + 1)
         except (OSError, ValueError) as error:
-            raise Refusal(found=f"{path.name or 'the sheet'} cannot be opened ({error.__class__.__name__}); allowed is a sheet "
-                             "that was saved here.") from None
+            raise Refusal("file", where=f"{path.name or 'the sheet'}",
+                          found=f"cannot be opened ({error.__class__.__name__})",
+                          must_be="a sheet that was saved here") from None
         self._lay(read_sheet(text_of(data, path.name), path.name, self.units))
         self._taken, self.put_back.disabled = None, True
         self.refresh()

@@ -115,8 +115,10 @@ class OwnLandsPanel(ReadingsPanel):
             return solve_network(fits, net.x_mm[[0, -1]])
         x = net.x_mm
         if np.ptp(np.diff(x)) > 1e-3 or x.size % 2 == 0:
-            raise Refusal(found=f"the readings touch {x.size} points that are {'un' if np.ptp(np.diff(x)) > 1e-3 else ''}evenly spaced; "
-                             f"'{worked}' needs an odd number of points, evenly spaced, and '{AS_LAID}' takes any.")
+            raise Refusal("spacing", where="the points that the readings touch",
+                          found=f"{np.diff(x).min():g} to {np.diff(x).max():g} mm, {x.size} of them",
+                          must_be=f"an odd number, evenly spaced, for '{worked}'",
+                          do=f"Take '{AS_LAID}', which needs neither")
         return solve_network([Fit(tuple(x[0] + v for v in f.lands_mm), f.sd_um) for f in layings(worked, x.size, np.ptp(x), sd)])
 
     # -- words ----------------------------------------------------------------

@@ -85,7 +85,8 @@ class OwnPlatesPanel(ReadingsPanel):
         sd = reading_sd_um or None
         found = findings(self._table, sd, round_shown or None, target_um or None)
         if len(found.solution.names) > MOST:
-            raise Refusal(found=f"{self._name} holds {len(found.solution.names)} plates; the picture has room for {MOST}.")
+            raise Refusal("count", where=self._name, found=f"{len(found.solution.names)} plates",
+                          must_be=f"at most {MOST}, for the picture has room for no more", do="Give fewer in one file")
         solution: SolvedPlates = found.solution
         wide, deep = float(np.ptp(solution.x_mm)), float(np.ptp(solution.y_mm))
         limits = {f"grade {g}": um for g, um in plate_limits_um(wide, deep, standard).items()}

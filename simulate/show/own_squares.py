@@ -80,7 +80,8 @@ class OwnSquaresPanel(ReadingsPanel):
         told = of_squares(self._table, reading_sd_um or None, round_shown or None)
         found = told.solution
         if len(found.names) > MOST:
-            raise Refusal(found=f"{self._name} holds {len(found.names)} squares; the picture has room for {MOST}.")
+            raise Refusal("count", where=self._name, found=f"{len(found.names)} squares",
+                          must_be=f"at most {MOST}, for the picture has room for no more", do="Give fewer in one file")
         high = max(blade_mm, float(found.read_mm.max()))
         cuts = square_cut(found.names, found.angle_urad, found.sd_urad, high, found.factor_95)
         self.canvas = own_squares_picture(found, cuts, self.units, self.dpi)

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import ipywidgets as widgets
 
-from simulate.core.refusal import Refusal
+from simulate.core.refusal import Refusal, either
 from simulate.readings.demo import demo_path
 from simulate.readings.entry import Entry
 from simulate.readings.findings_record import Findings
@@ -71,7 +71,7 @@ class OwnWorkshopPanel(ReadingsPanel):
                  logbook: str = "my_logbook.json", units: str | None = None, dpi: int = 100) -> None:
         super().__init__(units, dpi)
         if example not in EXAMPLES:
-            raise Refusal(found=f"example is {example!r}; allowed are {', '.join(map(repr, EXAMPLES))}.")
+            raise Refusal("choice", where="example", found=f"{example!r}", must_be=either(EXAMPLES))
         self.found: Findings | None = None
         self._example = example if path is None else ""
         self.demo = demo_path(EXAMPLES[example])

@@ -180,9 +180,11 @@ def build(out: Path, lessons: Path = LESSONS, positions: int = 4, units: str = "
     units = chosen_units(units)
     every = sorted(lessons.glob("[0-9][0-9]_*.ipynb"))
     if not every:
-        raise Refusal(found=f"{lessons.name!r} holds no lesson; a folder with files such as 04_three_bars.ipynb is needed.")
+        raise Refusal("missing", where=f"{lessons.name!r}", found="no lesson",
+                      must_be="files such as 04_three_bars.ipynb")
     if out.is_file() or out.resolve() == lessons.resolve():
-        raise Refusal(found=f"{out.name!r} cannot take the pages; name a folder of its own, such as 'pages'.")
+        raise Refusal("file", where=f"{out.name!r}", found="cannot take the pages",
+                      must_be="a folder of its own, such as 'pages'")
     out.mkdir(parents=True, exist_ok=True)
     written = [out / "index.html"]
     written[0].write_text(_index(every, lessons.parent / "README.md", positions, units), encoding="utf-8")

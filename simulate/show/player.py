@@ -107,8 +107,8 @@ def markup(frames: Sequence[bytes], sentences: Sequence[str], title: str) -> tup
         Where there is no picture, or not one sentence for each.
     """
     if not len(frames) or len(frames) != len(sentences):
-        raise Refusal(found=f"a player needs at least one picture and one sentence for each; "
-                         f"got {len(frames)} pictures and {len(sentences)} sentences.")
+        raise Refusal("count", where="a player", found=f"{len(frames)} pictures and {len(sentences)} sentences",
+                      must_be="at least one picture, and one sentence for each")
     mark = hashlib.sha256(b"".join(frames) + "\n".join([title, *sentences]).encode()).hexdigest()[:12]
     name = f"workshop-player-{mark}"
     quiet = 'data-lm-suppress-shortcuts="true"'
@@ -186,7 +186,8 @@ def film_frames(history: BarHistory, frames: int = 40, units: str = "mm",
     """
     steps = history.steps
     if not steps:
-        raise Refusal(found="the history holds no looks; films need a run of one workshop with at least one round.")
+        raise Refusal("missing", where="the history", found="no looks",
+                      must_be="a run of one workshop with at least one round")
     canvas = Canvas(1280, 560, dpi)
     bars = len(steps[0].height_um)
     with style.styled():

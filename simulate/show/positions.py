@@ -159,7 +159,7 @@ def moves(panel: Panel, count: int = 4, steps: int | None = None,
     steps = count if steps is None else steps
     for name, given in (("count", count), ("steps", steps)):
         if given < 2:
-            raise Refusal(found=f"{name} is {given}; allowed is 2 or more positions of each control.")
+            raise Refusal("range", where=name, found=f"{given}", must_be="2 or more positions of each control")
     frames, sentences, moved = [], [], []
     for png, words, name in _walk(panel, count, steps, first):
         frames.append(encode(np.asarray(Image.open(io.BytesIO(png)).convert("RGB")), COLOURS))

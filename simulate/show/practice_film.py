@@ -55,8 +55,9 @@ def practice_film(go: PracticeState | str | os.PathLike, units: str | None = Non
     if not isinstance(go, PracticeState):
         goes = [g for g in open_practice(go) if g.stopped]
         if not goes:
-            raise Refusal(found=f"{os.path.basename(os.fspath(go))} holds no go that was stopped; "
-                             "allowed is a film after the stop.")
+            raise Refusal("state", where=f"{os.path.basename(os.fspath(go))}",
+                          found="without an attempt that was stopped", must_be="a log with one",
+                          do="Stop an attempt, then draw its film")
     frames, words = film_frames(goes[-1], units)
     body = level_of(goes[-1]).body
     film = player([encode(pixels, COLOURS) for pixels in frames], words, f"A go at the practice bench: three {body}s").data

@@ -131,7 +131,8 @@ def film_page(pictures: Sequence[bytes], sentences: Sequence[str], title: str, q
     """
     for place in questions:
         if not 1 <= place < len(pictures):
-            raise Refusal(found=f"a question stands before picture {place}; allowed is 1 to {len(pictures) - 1}.")
+            raise Refusal("range", where="the picture that a question stands before", found=f"{place}",
+                          must_be=f"1 to {len(pictures) - 1}")
     pictures = of_one_size(pictures)
     shades = (pictures, [in_the_dark(p) for p in pictures] if turned else ())
     fastest = min(quiet_speed(shown, SPEEDS) for shown in shades)

@@ -108,7 +108,8 @@ class ReadingsPanel(Panel):
             In one sentence, naming row, column, value and what may stand there.
         """
         if len(data) > LIMIT_BYTES:
-            raise Refusal(found=f"{name} is {len(data) / 1e6:.1f} MB; allowed is 1 MB.")
+            raise Refusal("large", where=name, found=f"{len(data) / 1e6:.1f} MB", must_be="at most 1 MB",
+                          do="Give one file for each round")
         table = read_readings(data, name)
         before, shown = (self._table, self._text, self._name), self.values().get("round_shown", 0)
         self._table, self._text, self._name = table, text_of(data, name), name
@@ -135,9 +136,12 @@ class ReadingsPanel(Panel):
             size = path.stat().st_size if path.is_file() else None
             data = path.read_bytes() if size is not None and size <= LIMIT_BYTES else None
         except (OSError, ValueError) as error:
-            raise Refusal(found=f"{path.name} cannot be read ({error.__class__.__name__}).") from None
+            raise Refusal("file", where=path.name, found=f"cannot be read ({error.__class__.__name__})",
+                          must_be="a readings file that exists") from None
         if size is None:
-            raise Refusal(found=f"there is no file at '{self.path.value.strip()}'; allowed is the path of a readings file.")
+            raise Refusal("file", where=f"'{self.path.value.strip()}'", found="is no file",
+                          must_be="the path of a readings file")
         if data is None:
-            raise Refusal(found=f"{path.name} is {size / 1e6:.1f} MB; allowed is 1 MB.")
+            raise Refusal("large", where=path.name, found=f"{size / 1e6:.1f} MB", must_be="at most 1 MB",
+                          do="Give one file for each round")
         self.take(data, path.name)

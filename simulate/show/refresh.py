@@ -121,7 +121,8 @@ def find(names: Sequence[str], folder: Path = LESSONS) -> list[Path]:
     for name in names:
         fitting = [p for p in every if p.name.startswith(Path(name).name)]
         if len(fitting) != 1 or not Path(name).name:
-            raise Refusal(found=f"{name!r} names no lesson; {len(fitting)} files in lessons/ start so.")
+            raise Refusal("choice", where=f"{name!r}", found=f"the start of {len(fitting)} files in lessons/",
+                          must_be="the start of one")
         found += fitting
     return found if names else every
 

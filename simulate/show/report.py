@@ -101,7 +101,9 @@ def write_report(entries: Sequence[Entry], folder: str | os.PathLike, units: str
     ['report.html', 'report.pdf']
     """
     if not any(not entry.struck for entry in entries):
-        raise LogbookError(found="the report was not written: the logbook holds no readings that count; allowed is one set or more.")
+        raise LogbookError("missing", where="the logbook",
+                           found="no readings that count, so the report was not written", must_be="one set or more",
+                           do="Add a set, or restore one that was struck out")
     made = made or datetime.now().astimezone()
     report = content(entries, chosen_units(units), f"{made:%Y-%m-%d}", title)
     page, paper = report_html(report).encode(), pdf(report, made)

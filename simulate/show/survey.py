@@ -139,10 +139,13 @@ class SurveyPanel(ReadingsPanel):
     def _change(self, found: UnionJack, done: list[tuple[int, float]], sd: float | None, way: str) -> tuple[np.ndarray, str]:
         """What scraping did between two rounds, up to a plane, and whether the readings can tell."""
         if len(done) < 2:
-            raise Refusal(found=f"round {found.round} is the first of {self._name}; a change needs a round before it.")
+            raise Refusal("unsettled", where=self._name, found=f"round {found.round} is its first",
+                          must_be="a round before it, to show a change")
         before = union_jack(self._table, sd, done[-2][0])
         if before.x_mm.shape != found.x_mm.shape or np.abs([before.x_mm - found.x_mm, before.y_mm - found.y_mm]).max() > 0.5:
-            raise Refusal(found=f"rounds {before.round} and {found.round} were not read at the same stations; a change needs that.")
+            raise Refusal("unsettled", where=self._name,
+                          found=f"rounds {before.round} and {found.round} were not read at the same stations",
+                          must_be="the same stations in both, to show a change")
         change = flatness(found.x_mm, found.y_mm, heights_of(found, way) - heights_of(before, way), "least squares").residual_um
         unsure = 2 * float(np.hypot(found.least_squares_sd_um, before.least_squares_sd_um).max())
         low = int(change.argmin())

@@ -49,7 +49,7 @@ def chosen_units(units: str | None = None, remembered: Path = REMEMBERED) -> str
     """
     if units is not None:
         if units not in style.UNITS:
-            raise Refusal(found=f"units is {units!r}; allowed are 'mm' and 'inch'.")
+            raise Refusal("choice", where="units", found=f"{units!r}", must_be="'mm' or 'inch'")
         return units
     try:
         kept = remembered.read_text(encoding="ascii").strip()

@@ -132,7 +132,8 @@ def in_parts(pictures: Sequence[bytes], sentences: Sequence[str],
     {2: 'And now?'}
     """
     if len(pictures) != len(sentences):
-        raise Refusal(found=f"each picture needs its sentence; got {len(pictures)} pictures and {len(sentences)} sentences.")
+        raise Refusal("count", where="the wall", found=f"{len(pictures)} pictures and {len(sentences)} sentences",
+                      must_be="one sentence for each picture")
     shown, words, asks = [], [], {}
     for place, (picture, text) in enumerate(zip(pictures, sentences, strict=True)):
         if place in questions:
@@ -183,7 +184,8 @@ def stops(plan: Plan, moved: Sequence[str]) -> dict[int, str]:
     for ask in plan.asks:
         fitting = [k for k, words in enumerate(moved) if k and ask.before in words]
         if not fitting:
-            raise Refusal(found=f"lesson {plan.lesson}, {plan.shows}: the question before {ask.before!r} stands before nothing "
-                             f"that moves; allowed are {', '.join(sorted(set(moved) - {''}))[:300]}.")
+            raise Refusal("choice", where=f"the question in lesson {plan.lesson}, {plan.shows}",
+                          found=f"before {ask.before!r}, which does not move",
+                          must_be=f"before one of {', '.join(sorted(set(moved) - {''}))[:300]}")
         found[fitting[0]] = ask.question
     return found

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from html import escape
 
-from simulate.core.refusal import Refusal
+from simulate.core.refusal import Refusal, either
 from simulate.show.wall_plan import Plan, wall_plan
 
 
@@ -60,7 +60,7 @@ class LessonPlan:
         every = tuple(dict.fromkeys(p.lesson for p in wall_plan()))
         strange = [lesson for lesson in lessons if lesson not in every]
         if strange:
-            raise Refusal(found=f"lesson is {strange[0]!r}; allowed are {', '.join(every)}.")
+            raise Refusal("choice", where="lesson", found=f"{strange[0]!r}", must_be=either(every))
         self.lessons = lessons or every
 
     def __str__(self) -> str:

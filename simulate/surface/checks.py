@@ -40,11 +40,13 @@ def positions(x_mm: ArrayLike, name: str = "x_mm", at_least: int = 2) -> np.ndar
     """
     x = numbers(x_mm, name)
     if x.ndim != 1 or x.size < at_least:
-        raise Refusal(found=f"{name} must be one row of at least {at_least} positions; got shape {x.shape}.")
+        raise Refusal("shape", where=f"{name}", found=f"{x.shape}",
+                      must_be=f"one row of at least {at_least} positions")
     steps = np.diff(x)
     if (steps <= 0).any():
         i = int(np.argmax(steps <= 0))
-        raise Refusal(found=f"{name} must rise from point to point; point {i + 1} at {x[i + 1]:g} follows {x[i]:g}.")
+        raise Refusal("order", where=f"{name}", found=f"{x[i + 1]:g} at point {i + 1}, after {x[i]:g}",
+                      must_be="rising from point to point")
     return x.copy()  # a result that holds it does not change with the caller's own row
 
 
@@ -72,10 +74,12 @@ def even_positions(x_mm: ArrayLike, name: str = "x_mm", at_least: int = 2, lands
     """
     x = positions(x_mm, name, at_least)
     if x.size % lands:
-        raise Refusal(found=f"{name} holds {x.size} points; allowed are equally many on each of {lands} lands.")
+        raise Refusal("count", where=f"{name}", found=f"{x.size} points",
+                      must_be=f"equally many on each of {lands} lands")
     step = np.diff(x.reshape(lands, -1)).ravel()
     if np.ptp(step) > 1e-6 * step.mean():
-        raise Refusal(found=f"{name} must be evenly spaced; its steps run from {step.min():g} to {step.max():g} mm.")
+        raise Refusal("spacing", where=f"{name}", found=f"{step.min():g} to {step.max():g} mm",
+                      must_be="evenly spaced")
     return x
 
 
@@ -102,9 +106,10 @@ def profiles(height_um: ArrayLike, points: int, name: str = "height_um", bars: i
     """
     h = numbers(height_um, name)
     if h.ndim < 1 or h.shape[-1] != points:
-        raise Refusal(found=f"{name} must have {points} heights along its last axis, one for each position; got shape {h.shape}.")
+        raise Refusal("shape", where=f"{name}", found=f"{h.shape}",
+                      must_be=f"{points} heights along its last axis, one for each position")
     if bars is not None and (h.ndim < 2 or h.shape[-2] != bars):
-        raise Refusal(found=f"{name} must hold {bars} bars of {points} heights; got shape {h.shape}.")
+        raise Refusal("shape", where=f"{name}", found=f"{h.shape}", must_be=f"{bars} bars of {points} heights")
     return h
 
 
@@ -128,7 +133,7 @@ def gaps(gap_um: np.ndarray, name: str = "gap_um") -> np.ndarray:
     array([0., 3.])
     """
     if (gap_um < -ROUNDING_UM).any():
-        raise Refusal(found=f"{name} holds {np.nanmin(gap_um):g}; a gap is 0 or more.")
+        raise Refusal("range", where=f"{name}", found=f"{np.nanmin(gap_um):g}", must_be="0 or more")
     return np.maximum(gap_um, 0.0)
 
 
@@ -153,8 +158,9 @@ def together(**values: np.ndarray) -> list[np.ndarray]:
     try:
         return list(np.broadcast_arrays(*values.values()))
     except ValueError:
-        shapes = ", ".join(f"{name} {np.shape(value)}" for name, value in values.items())
-        raise Refusal(found=f"{shapes}: these shapes do not go together; allowed are single figures or tables of one shape.") from None
+        raise Refusal("shapes", where=" and ".join(values),
+                      found=" and ".join(str(np.shape(value)) for value in values.values()),
+                      must_be="of one shape, or single figures") from None
 
 
 def kind(value: object, name: str, wanted: type | tuple[type, ...]) -> object:
@@ -179,7 +185,7 @@ def kind(value: object, name: str, wanted: type | tuple[type, ...]) -> object:
     if not isinstance(value, wanted):
         several = wanted if isinstance(wanted, tuple) else (wanted,)
         words = " or ".join(f"{'an' if k.__name__[0] in 'AEIOU' else 'a'} {k.__name__}" for k in several)
-        raise Refusal(found=f"{name} is {short(value)}; allowed is {words}.")
+        raise Refusal("type", where=name, found=short(value), must_be=words)
     return value
 
 
@@ -202,5 +208,5 @@ def room(numbers_at_once: int, what: str) -> None:
     >>> room(3 * 201, "bars x points")
     """
     if numbers_at_once > MOST_AT_ONCE:
-        raise Refusal(found=f"{what} are {numbers_at_once:.3g} numbers at once; allowed are {MOST_AT_ONCE:.3g}, "
-                         "or the memory runs out.")
+        raise Refusal("memory", where=what, found=f"{numbers_at_once:.3g} numbers at once",
+                      must_be=f"at most {MOST_AT_ONCE:.3g}", do="Take fewer, or do them one after the other")

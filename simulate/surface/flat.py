@@ -106,15 +106,16 @@ def _points(x_mm, y_mm, height_um):
     if z.ndim < 2:
         x, y = checks.numbers(x_mm, "x_mm"), checks.numbers(y_mm, "y_mm")
         if not (x.ndim == y.ndim == z.ndim == 1 and x.size == y.size == z.size):
-            raise Refusal(found="Scattered points need x_mm, y_mm and height_um of one length; "
-                             f"got shapes {x.shape}, {y.shape} and {z.shape}.")
+            raise Refusal("shapes", where="x_mm, y_mm and height_um", found=f"{x.shape}, {y.shape} and {z.shape}",
+                          must_be="of one length, where the points are scattered")
         if x.size < 3:
-            raise Refusal(found=f"A plane needs at least 3 points; got {x.size}.")
+            raise Refusal("count", where="height_um", found=f"{x.size} point{'s' if x.size != 1 else ''}",
+                          must_be="at least 3, for a plane")
         return x, y, z, ()
     x, y = checks.positions(x_mm, "x_mm"), checks.positions(y_mm, "y_mm")
     if z.shape[-2:] != (y.size, x.size):
-        raise Refusal(found=f"height_um must have {y.size} rows (one for each y_mm) and {x.size} columns (one for each "
-                         f"x_mm); got shape {z.shape}.")
+        raise Refusal("shape", where="height_um", found=f"{z.shape}",
+                      must_be=f"{y.size} rows (one for each y_mm) and {x.size} columns (one for each x_mm)")
     across, along = np.meshgrid(x, y)
     return across.ravel(), along.ravel(), z, (z.shape[:-2],) if z.ndim > 2 else ()
 
@@ -134,6 +135,7 @@ def _plane(x, y):
         reach = np.abs(along).max()
         straight = reach <= 1e-9
     if straight:
-        raise Refusal(found="The points lie on one line; a plane needs at least 3 that do not.")
+        raise Refusal("place", where="x_mm, y_mm", found="on one line",
+                      must_be="at least 3 points that do not lie on one line")
     along /= reach
     return plane, np.array([[1 / wide, 0.0], [-lean / wide / reach, 1 / deep / reach]])

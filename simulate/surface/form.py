@@ -120,7 +120,9 @@ def least_squares_line(x_mm: ArrayLike, height_um: ArrayLike) -> tuple[np.ndarra
     """
     x = checks.numbers(x_mm, "x_mm")
     if x.ndim != 1 or x.size < 2 or np.ptp(x) == 0:
-        raise Refusal(found=f"x_mm must be one row with at least two different positions; got {np.unique(x).size} different.")
+        raise Refusal("count", where="x_mm",
+                      found=f"{np.unique(x).size} different position{'s' if np.unique(x).size != 1 else ''}",
+                      must_be="at least two, in one row")
     h = checks.profiles(height_um, x.size)
     middle = x.mean()
     away = x - middle

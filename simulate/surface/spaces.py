@@ -6,6 +6,7 @@ from functools import lru_cache
 
 import numpy as np
 
+from simulate.core.refusal import Refusal
 from simulate.surface import checks
 
 SHARE = float(np.exp(-1.0))
@@ -50,7 +51,7 @@ def canonical_basis(spanning: np.ndarray) -> np.ndarray:
     """
     rows = np.asarray(checks.numbers(spanning, "spanning"), dtype=float)
     if rows.ndim != 2:
-        raise ValueError(f"spanning must be rows of places; got shape {rows.shape}.")
+        raise Refusal("shape", where="spanning", found=f"{rows.shape}", must_be="rows of places")
     basis = _orthonormal(rows)
     if not len(basis):
         return basis

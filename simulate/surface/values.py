@@ -8,7 +8,7 @@ from numbers import Integral
 import numpy as np
 from numpy.typing import ArrayLike
 
-from simulate.core.refusal import Refusal
+from simulate.core.refusal import Refusal, either
 
 
 def numbers(values: ArrayLike, name: str) -> np.ndarray:
@@ -35,7 +35,7 @@ def numbers(values: ArrayLike, name: str) -> np.ndarray:
     if not np.isfinite(array).all():
         where = tuple(int(i) for i in np.argwhere(~np.isfinite(array))[0])
         place = f" at place {where if len(where) > 1 else where[0]}" if where else ""
-        raise Refusal(found=f"{name} holds {array[where]}{place}; only finite numbers are allowed.")
+        raise Refusal("number", where=f"{name}", found=f"{array[where]}{place}", must_be="a finite number")
     return array
 
 
@@ -66,7 +66,7 @@ def table(values: ArrayLike, name: str) -> np.ndarray:
     except (TypeError, ValueError, OverflowError):
         array = None
     if array is None:
-        raise Refusal(found=f"{name} must be numbers in a regular table; got {short(values)}.")
+        raise Refusal("number", where=name, found=short(values), must_be="numbers in a regular table")
     return np.where(np.ma.getmaskarray(values), np.nan, array) if np.ma.isMaskedArray(values) else array
 
 
@@ -94,10 +94,10 @@ def number(value: float, name: str, low: float = -np.inf, high: float = np.inf, 
     """
     array = numbers(value, name)
     if array.ndim:
-        raise Refusal(found=f"{name} must be one number; got shape {array.shape}.")
+        raise Refusal("shape", where=name, found=f"{array.shape}", must_be="one number")
     found = float(array)
     if found < low or found > high or (above and found == low):
-        raise Refusal(found=f"{name} is {found:g}; allowed is {_range(low, high, above)}.")
+        raise Refusal("range", where=name, found=f"{found:g}", must_be=_range(low, high, above))
     return found
 
 
@@ -123,7 +123,7 @@ def whole(value: int, name: str, low: int = 0, high: int | None = None) -> int:
     """
     found = number(value, name, low, np.inf if high is None else high)
     if found != int(found):
-        raise Refusal(found=f"{name} is {value!r}; it must be a whole number.")
+        raise Refusal("number", where=name, found=f"{value!r}", must_be="a whole number")
     return int(value) if isinstance(value, Integral) else int(found)  # a long seed does not go through a float
 
 
@@ -151,7 +151,7 @@ def choice(value: object, name: str, allowed: Sequence) -> object:
             return value
     except ValueError:
         pass
-    raise Refusal(found=f"{name} is {short(value)}; allowed are {', '.join(repr(a) for a in allowed)}.")
+    raise Refusal("choice", where=name, found=short(value), must_be=either(allowed))
 
 
 def _range(low: float, high: float, above: bool) -> str:
