@@ -201,8 +201,8 @@ def _gains(steps: Sequence[Step]) -> np.ndarray:
                           must_be="a face that is not made yet, against a finished one")
         apart = (face - against) % 4
         if (apart == 2) != (step.by == "micrometer"):
-            raise Refusal(found=f"steps[{number}]: a {step.by} does not go from {step.against} to {step.face}; allowed are the square "
-                             "for neighbours and the micrometer for opposite faces.")
+            raise Refusal("act", where=f"steps[{number}]", found=f"by {step.by} from {step.against} to {step.face}",
+                          must_be="by square for neighbours and by micrometer for opposite faces")
         gain[face] = gain[against]
         gain[face, 9 + against] += 1
         if step.by == "square":

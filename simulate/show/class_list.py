@@ -73,7 +73,8 @@ def class_set(names: Sequence[str], seed: int | str) -> dict[str, str]:
     words: dict[str, str] = {}
     for place, name in enumerate(names, 1):
         if not str(name).strip() or name in words:
-            raise Refusal(found=f"name {place} of the class list is {name!r}; each has to be there, and only once.")
+            raise Refusal("same", where=f"name {place} of the class list", found=f"{name!r}",
+                          must_be="there, and only once")
         words[name] = _word(f"{seed}\n{unicodedata.normalize('NFC', name)}")
     if len(set(words.values())) < len(words):
         raise Refusal("same", where="the seed", found=f"{seed!r}, with which two students get the same word",

@@ -74,7 +74,9 @@ def _gain(given: argparse.Namespace) -> str:
     marked = _marked(given)
     found = gain(marked.before + marked.rows)
     if not found:
-        raise Refusal(found="nobody answered both before and after a lesson; there is nothing to set side by side yet.")
+        raise Refusal("missing", where="what was handed in",
+                      found="no lesson that anybody answered both before and after",
+                      must_be="both answers of one student at least")
     write_table(given.out, found, given.semicolon)
     return f"{len(found)} lessons written."
 

@@ -58,8 +58,9 @@ def hand_out(out: Path, names: Sequence[str], seed: int | str, lessons: Path = L
     targets = [(path, out / word / path.name) for word in class_set(names, seed).values() for path in wanted]
     there = [target for _, target in targets if target.exists()]
     if there and not add:
-        raise Refusal(found=f"{there[0].parent.name}/{there[0].name} is there already and may hold a student's work; "
-                      "take an empty folder, or add --add to write only what is missing.")
+        raise Refusal("file", where=f"{there[0].parent.name}/{there[0].name}",
+                      found="is there already and may hold a student's work", must_be="in a new place",
+                      do="Take an empty folder, or add --add to write only what is missing")
     todo = [(path, target) for path, target in targets if target not in there]
     read = {path: nbformat.read(path, as_version=4) for path in wanted}
     for path, target in todo:

@@ -79,7 +79,8 @@ def collect(folder: Path) -> list[HandedIn]:
                           must_be="the files of one class", do="Take another folder")
         found.append(_read(path, _name(path.relative_to(folder))))
     if not found:
-        raise Refusal(found=f"{folder.name!r} holds no notebook; the files handed in end in .ipynb.")
+        raise Refusal("missing", where=f"{folder.name!r}", found="no notebook",
+                      must_be="the files handed in, which end in .ipynb")
     return found
 
 
@@ -108,19 +109,19 @@ def _bytes(path: Path) -> bytes:
     """Return what a plain file of bearable size holds."""
     about = path.lstat()
     if stat.S_ISLNK(about.st_mode):
-        raise Refusal(found="is a link, and links are not followed")
+        raise Refusal("file", found="is a link, and links are not followed")
     if not stat.S_ISREG(about.st_mode):
-        raise Refusal(found="is no plain file")
+        raise Refusal("file", found="is no plain file")
     if _PACKED.fullmatch(path.name):
-        raise Refusal(found=_UNPACK)
+        raise Refusal("file", found=_UNPACK)
     if about.st_size > LARGEST_BYTES:
-        raise Refusal(found=f"is larger than {LARGEST_BYTES // 1_000_000} MB")
+        raise Refusal("large", found=f"is larger than {LARGEST_BYTES // 1_000_000} MB")
     with open(path, "rb") as opened:
         data = opened.read(LARGEST_BYTES + 1)
     if not data.strip():
-        raise Refusal(found="is empty")
+        raise Refusal("file", found="is empty")
     if data[:4] in (b"PK\x03\x04", b"Rar!", b"7z\xbc\xaf") or data[:2] == b"\x1f\x8b":
-        raise Refusal(found=_UNPACK)
+        raise Refusal("file", found=_UNPACK)
     return data
 
 
