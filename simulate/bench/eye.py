@@ -107,8 +107,8 @@ class Eye:
 
 
 EYES = {
-    "light, knife edge": Eye("light", 2.2, 0.3, source="2 to 2.5 µm: published, an encyclopaedia entry and course "
-                             "slides; spread: common practice, no source"),
+    "light, knife edge": Eye("light", 2.2, 0.3, source="2 µm: Wikipedia, German edition, Haarlineal, 2023; 2.5 µm from "
+                             "memory; spread: common practice, no source"),
     "light, land 10 mm wide": Eye("light", 6.0, 1.2, source="common practice, no source"),
     "thin marking compound": Eye("marking compound", 2.0, 0.5, source="film of 1 to 3 µm, from memory"),
     "thinnest feeler": Eye("feeler", 52.0, 2.0, source="0.05 mm blade, from memory: DIN 2275; spread: common practice"),

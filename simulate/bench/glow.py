@@ -42,8 +42,8 @@ def glow(gap_um: ArrayLike, threshold_um: float = KNIFE_EDGE_UM) -> np.ndarray:
     Notes
     -----
     Against a knife edge a gap of about 2 to 2.5 µm shows light; it turns red
-    near 1.2 to 1.8 µm and blue near 0.8 µm (published: an encyclopaedia entry
-    and course slides). The limits of the colours are ours: blue from 0.6 µm,
+    near 1.2 to 1.8 µm and blue near 0.8 µm (2 µm: Wikipedia, German edition,
+    Haarlineal, 2023; the rest from memory). The limits of the colours are ours: blue from 0.6 µm,
     red from 1 µm, white from the threshold. A wider gap is brighter; where an
     eye calls it clear or bright is common practice, no source. No eye reads a width in µm off the brightness.
 

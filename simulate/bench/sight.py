@@ -14,7 +14,7 @@ from simulate.core.refusal import Refusal
 from simulate.surface import checks
 
 FEELERS_MM = (0.05, 0.10, 0.15, 0.20, 0.25, 0.30, 0.40, 0.50, 0.60, 0.70, 0.80, 0.90, 1.00)
-"""Blades of a usual set of thirteen (DIN 2275, from memory; that a usual set runs from 0.05 to 1.00 mm: Wikipedia, German edition, Fühlerlehre)."""
+"""Blades of a usual set of thirteen (DIN 2275, from memory; from 0.05 to 1.00 mm: Wikipedia, Fühlerlehre)."""
 
 FINE_FEELERS_MM = (0.03, 0.04, 0.05, 0.06, 0.07, 0.08, 0.09, *FEELERS_MM[1:])
 """Blades of a set that begins at 0.03 mm (common practice, no source)."""
@@ -32,9 +32,9 @@ class Sight:
         ``"light"``, ``"feeler"`` or ``"marking compound"``.
     threshold_um : float
         The smallest gap that is told from contact. Light against a knife edge:
-        2 to 2.5 µm (published: an encyclopaedia entry and course slides). A
-        land 10 mm wide hides more (common practice, no source). The thinnest
-        feeler: 50 µm. A thin film of marking compound: 1 to 3 µm (from memory).
+        2 µm (Wikipedia, German edition, Haarlineal, 2023) to 2.5 µm (from memory). A
+        land 10 mm wide hides more (common practice, no source; 6 µm from memory).
+        The thinnest feeler: 50 µm. A thin film of marking compound: 1 to 3 µm (from memory).
     spread_um : float
         How much the threshold comes and goes from look to look while bars are
         filed, so that a gap is seen in ``1 / (1 + exp(-(gap - threshold) /
@@ -155,7 +155,7 @@ def wedge_gap_um(low_pile_mm: float, high_pile_mm: float, apart_mm: float, from_
     Notes
     -----
     Piles of 10.0 and 10.1 mm, 200 mm apart, give 4 µm for 8 mm of shift
-    (published: course slides).
+    (derived).
 
     Examples
     --------

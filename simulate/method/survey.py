@@ -248,7 +248,8 @@ def _read(gap, step: float, blades: np.ndarray | None) -> np.ndarray:
     if blades is None:
         return np.round(gap / step) * step if step else gap
     if gap.max() >= blades[-1]:
-        raise Refusal("range", where="the widest gap", found=f"{gap.max():.0f} µm", must_be=f"below the thickest blade, {blades[-1]:g} µm", do="Take the corners down first")
+        raise Refusal("range", where="the widest gap", found=f"{gap.max():.0f} µm",
+                      must_be=f"below the thickest blade, {blades[-1]:g} µm", do="Take the corners down first")
     edges = np.concatenate([[0.0], blades])
     place = np.searchsorted(blades, gap, side="right")
     return (edges[place] + edges[place + 1]) / 2

@@ -81,7 +81,8 @@ class EdgeSurveyPanel(Panel):
         for name, words in _KINDS.items():
             self.tick(name, words, name in lines)
         self.height_slider("error_um", "The plate is out by", error_um, 20, 500, 10)
-        ways = [("a dial", "dial"), *((f"feelers from {style.spell(1000 * blades[0], self.units)}", name) for name, blades in _SETS.items())]
+        thin = {name: style.spell(1000 * blades[0], self.units) for name, blades in _SETS.items()}
+        ways = [("a dial", "dial"), *((f"feelers from {least}", name) for name, least in thin.items())]
         self.menu("read_by", "Gaps read by", ways, read_by)
         self.height_slider("step_um", "Dial read to", step_um, 1, 20, 1)
         self.height_slider("pass_um", "Metal a pass takes", pass_um, 2, 50, 1)
@@ -143,8 +144,9 @@ class EdgeSurveyPanel(Panel):
         unseen = found.sentence.rsplit("; ", 1)[1].rstrip(".")
         known = f"and every other is known to ± {sure} (95 %) or better"
         if off is not None:
-            known = (f"and {under[0]} of {under[1]} gaps take no blade: under {style.spell(1000 * _SETS[under[2]][0], self.units)} nothing is known. "
-                     f"The survey misses this plate by {style.spell(off, self.units)} at its worst station")
+            thinnest = style.spell(1000 * _SETS[under[2]][0], self.units)
+            known = (f"and {under[0]} of {under[1]} gaps take no blade: under {thinnest} nothing is known. The survey misses this "
+                     f"plate by {style.spell(off, self.units)} at its worst station")
         return (f"{read}; {unseen}, {known}. The plan takes "
                 f"{style.spell(plan.remove_um.max(), self.units)} at the highest place in {int(plan.passes)} passes; {done} are done. The "
                 f"plate itself is now {style.spell(value, self.units)} out of flat, {grade}.")
