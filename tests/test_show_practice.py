@@ -360,3 +360,32 @@ def test_the_scale_of_the_truth_follows_the_shapes_and_holds_them():
         assert highest < top < 4 * highest
         tops.append(top)
     assert tops[-1] < tops[0] / 2
+
+
+@pytest.mark.parametrize("level", ["bars", "plates"])
+def test_the_stop_says_that_it_works_and_takes_no_second_press(tmp_path, monkeypatch, level):
+    from simulate.show import practice
+
+    panel, seen, real = PracticePanel(log=str(tmp_path / "go.json"), level=level), [], practice.debrief
+
+    def watched(state):
+        seen.append((panel.stop.disabled, panel.stop.description, panel.message.value))
+        return real(state)
+    monkeypatch.setattr(practice, "debrief", watched)
+    panel.look.click()
+    panel.stop.click()
+    ((disabled, words, said),) = seen
+    assert disabled and words == "Working out the truth ..." and "role='status'" in said and "Working out the truth: your go" in said
+    assert panel.told and panel.message.value == "" and panel.stop.description == "Stop and see the truth" and not panel.stop.disabled
+
+
+def test_a_stop_that_is_refused_gives_the_button_back(panel, monkeypatch):
+    from simulate.core.refusal import Refusal
+    from simulate.show import practice
+
+    def refusing(_state):
+        raise Refusal(found="the truth is out.")
+    monkeypatch.setattr(practice, "debrief", refusing)
+    panel.stop.click()
+    assert "the truth is out" in panel.message.value
+    assert panel.stop.description == "Stop and see the truth" and not panel.stop.disabled

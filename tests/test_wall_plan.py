@@ -1,6 +1,7 @@
 """The instructor's plan: a record for every panel and film, every question before something that moves."""
 
 import re
+from itertools import islice
 
 import nbformat
 import pytest
@@ -9,7 +10,7 @@ from simulate.show.beliefs import BELIEFS
 from simulate.show.gap import GapPanel
 from simulate.show.heat import HeatPanel
 from simulate.show.lands import LandsPanel
-from simulate.show.positions import moves, panels
+from simulate.show.positions import _walk, moves, panels
 from simulate.show.projected import projected, stored_films
 from simulate.show.refresh import LESSONS
 from simulate.show.three_bars import ThreeBarsPanel
@@ -66,6 +67,76 @@ def test_every_record_is_whole_and_short_enough_for_a_wall():
 def test_all_fifteen_beliefs_of_learners_are_met_in_front_of_the_class():
     told = [ask.belief for plan in wall_plan() for ask in plan.asks if ask.belief]
     assert sorted(told) == sorted(b.asked for b in BELIEFS) and len(told) == 15
+
+
+PINNED = [(plan, ask) for plan in wall_plan() for ask in plan.asks if ask.goes_to != ""]
+
+
+def around(plan, ask):
+    """The pictures' sentences before and after a question, as the wall shows them, and the panel."""
+    path = next(p for p in TAUGHT if p.stem[:2] == plan.lesson)
+    panel = next(p for _, p in panels(nbformat.read(path, as_version=4)) if type(p).__name__ == plan.shows)
+    seen = []
+    for _, words, name in _walk(panel, 2, 2, [ask]):
+        seen.append(words)
+        if name == ask.before:
+            return seen[-2], seen[-1], panel
+    raise AssertionError(f"nothing moves after the question before {ask.before}")
+
+
+@pytest.mark.parametrize(("plan", "ask"), PINNED, ids=[f"{plan.lesson}-{ask.before}" for plan, ask in PINNED])
+def test_the_picture_after_a_question_answers_it_and_the_one_before_does_not(plan, ask):
+    before, after, _ = around(plan, ask)
+    assert ask.told and ask.told in after and ask.told not in before
+    assert stops(Plan(plan.lesson, plan.shows, plan.minutes, (ask,)), ["", "", ask.before]) == {2: ask.question}
+
+
+def test_seven_questions_go_to_the_place_that_they_speak_of():
+    assert {(plan.lesson, ask.before) for plan, ask in PINNED} >= {
+        ("04", "position"), ("04", "share"), ("04", "sight_um"), ("09", "film_um"), ("13", "look"), ("13", "bow_um"), ("13", "blade_mm")}
+
+
+def premise(lesson, before):
+    return around(*next((plan, ask) for plan, ask in PINNED if (plan.lesson, ask.before) == (lesson, before)))
+
+
+def test_premises_hold_on_the_wall():
+    """Bars 2 and 3 were fitted to bar 1; light shows between 2 and 3; wider gaps, a thicker film that prints more, a proud blade."""
+    before, after, _ = premise("04", "position")
+    assert "fitting bar 3 to bar 1" in before and "bar 3 on bar 2" in after and "light over" in after
+    before, after, panel = premise("04", "share")
+    assert "bar 3 on bar 2" in before and "light over" in before and panel.controls["share"].value == 0
+    _, _, panel = premise("04", "sight_um")
+    assert panel.controls["sight_um"].value > 5 * type(panel)().controls["sight_um"].value
+    before, after, _ = premise("09", "film_um")
+    prints = [int(re.search(r"(\d+) % would print", words)[1]) for words in (before, after)]
+    assert prints[1] > prints[0]
+    before, after, _ = premise("13", "look")
+    assert "square 3 is fitted to square 1" in before and "light" in after
+    _, _, panel = premise("13", "bow_um")
+    assert panel.controls["bow_um"].value > 0
+    before, _, _ = premise("13", "blade_mm")
+    assert "26 µm at its top" in before
+
+
+def test_a_place_to_go_to_is_the_same_in_inches():
+    plan, ask = next((plan, ask) for plan, ask in PINNED if ask.before == "film_um")
+    path = next(p for p in TAUGHT if p.stem[:2] == plan.lesson)
+    panel = next(p for _, p in panels(nbformat.read(path, as_version=4), units="inch") if type(p).__name__ == plan.shows)
+    values = [panel.values()["film_um"] for _, _, name in islice(_walk(panel, 2, 2, [ask]), 2) if name]
+    assert values == [pytest.approx(50, rel=0.02)]
+
+
+def test_a_run_comes_up_to_its_question_in_order_and_goes_on_from_there():
+    panel = ThreeBarsPanel(rounds=1)
+    ask = Ask("position", "And now?", "", "", "", goes_to="splitting the difference")
+    _, sentences, moved = moves(panel, 2, 8, [ask])
+    at = moved.index("position")
+    assert "splitting" in sentences[at] and not any("splitting" in words for words in sentences[:at]) and at > 2
+    places = [int(re.match(r"[^:]+: (\d+)\.", words)[1]) for words, name in zip(sentences[1:], moved[1:]) if name in ("", "position")]
+    assert places == sorted(places) and len(places) > 4
+    with pytest.raises(ValueError, match="goes to no place whose sentence holds 'dancing'"):
+        moves(panel, 2, 2, [Ask("position", "And now?", "", "", "", goes_to="dancing")])
 
 
 def test_a_question_is_asked_once_before_the_first_move_of_its_control():
@@ -149,14 +220,15 @@ def test_what_is_asked_is_asked_of_the_panel_as_it_opened_and_in_the_order_of_th
     looked = 0
     for lesson, panel in (("04", ThreeBarsPanel()), ("08", LandsPanel("chained", 13)), ("18", HeatPanel())):
         plan = plan_of(lesson, type(panel).__name__)
-        _, sentences, moved = moves(panel, 3, first=[ask.before for ask in plan.asks])
+        _, sentences, moved = moves(panel, 3, asks=plan.asks)
         places = list(stops(plan, moved))
         assert places == sorted(places) and len(places) == len(plan.asks)
         opening = sentences[0].removeprefix("As it opens. ")
-        for place in places:
-            assert sentences[place - 1].endswith(opening), "the picture before the question"
-            looked += 1
-    assert looked == 7
+        for place, ask in zip(places, plan.asks, strict=True):
+            if not ask.asked_at and not isinstance(ask.goes_to, str) or ask.goes_to == "":
+                assert sentences[place - 1].endswith(opening), "the picture before the question"
+                looked += 1
+    assert looked == 5
 
 
 def test_a_question_before_a_control_that_the_panel_does_not_have_is_refused_in_words():

@@ -191,10 +191,35 @@ class Controls(Turning):
         widget = self.controls[name]
         if value in ("min", "max") and isinstance(widget, widgets.FloatSlider):
             widget.value = getattr(widget, value)
-        elif name in self._heights:
-            widget.value = style.small(value, self.units)
         else:
-            widget.value = value * self._scaled.get(name, 1) if isinstance(widget, widgets.FloatSlider) else value
+            widget.value = self.shown_value(name, value)
+
+    def shown_value(self, name: str, value: object) -> object:
+        """Give what a control stands at for a height in µm, a length in mm or an angle in µrad.
+
+        Parameters
+        ----------
+        name : str
+        value : object
+            What is no length and no angle, such as a choice, comes back as it is.
+
+        Returns
+        -------
+        object
+
+        Examples
+        --------
+        >>> controls = Controls("inch")
+        >>> _ = controls.height_slider("film_um", "Film", 2, 0.5, 50, 0.5)
+        >>> round(controls.shown_value("film_um", 50), 2)
+        1.97
+        """
+        widget = self.controls[name]
+        if name in self._heights:
+            return style.small(value, self.units)
+        if isinstance(widget, widgets.IntSlider):
+            return int(value)
+        return value * self._scaled.get(name, 1) if isinstance(widget, widgets.FloatSlider) else value
 
     def values(self) -> dict:
         """Read all controls, heights in µm, lengths in mm, angles in µrad.

@@ -9,7 +9,7 @@ PAGE_FOCUS = """<style>
 .workshop-panel .noUi-handle:focus, .workshop-panel select:focus, .workshop-panel input:focus,
 .workshop-panel textarea:focus, .workshop-player button:focus, .workshop-player input:focus {
   outline: 3px solid #D55E00 !important; outline-offset: 2px; }
-.workshop-panel .widget-label { font-size: 14px; color: #000; }
+.workshop-panel .widget-label { font-size: 14px; color: var(--jp-content-font-color0, #000); }
 .workshop-panel .widget-readout { font-size: 14px; }
 </style>"""
 """For a page without a kernel and for the start of a lesson; it is stored with the lessons."""

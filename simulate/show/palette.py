@@ -12,12 +12,13 @@ from PIL import Image
 from simulate.show import style
 
 _DOTS = "#7A5C00"
+_MAPS = (style.HOLLOW, style.PROUD, style.OPEN)
 _ROWS = 8  # worked on at once, so that they stay in the processor's cache
 
 
 @cache
 def colours() -> np.ndarray:
-    """Greys, the course's colours on their way to white, black and steel, and a coarse cube of the rest.
+    """Greys, the course's colours on their way to white, black and steel, the shades of maps, and a coarse cube of the rest.
 
     Returns
     -------
@@ -35,29 +36,35 @@ def colours() -> np.ndarray:
         own = np.array(to_rgb(hue))
         for end, steps in ((np.ones(3), 12), (np.zeros(3), 6), (steel, 6)):
             rows.append(own + np.arange(steps)[:, None] / steps * (end - own))
-    side = np.linspace(0, 1, 5)
+    rows += [_shades(hue, 16) for hue in _MAPS]
+    side = np.linspace(0, 1, 4)
     rows.append(np.stack(np.meshgrid(side, side, side), axis=-1).reshape(-1, 3))
     found = np.round(255 * np.concatenate(rows)).astype(np.uint8)
     return np.concatenate([found, np.zeros((256 - len(found), 3), np.uint8)])
 
 
+def _shades(hue: str, steps: int) -> np.ndarray:
+    """Go from a colour towards white, in steps small enough that no other colour comes between them."""
+    own = np.array(to_rgb(hue))
+    return own + np.arange(steps)[:, None] / steps * (1 - own)
+
+
 @cache
 def few_colours() -> np.ndarray:
-    """Six greys and the course's colours on their way to white: enough for a film, and half the bytes.
+    """Six greys, the course's colours on their way to white and the shades of maps: enough for a film, and half the bytes.
 
     Returns
     -------
-    ndarray of uint8, shape (37, 3)
+    ndarray of uint8, shape (60, 3)
 
     Examples
     --------
     >>> few_colours().shape, few_colours()[5].tolist()
-    ((37, 3), [255, 255, 255])
+    ((60, 3), [255, 255, 255])
     """
     rows = [np.linspace(0, 1, 6)[:, None].repeat(3, axis=1), np.array(to_rgb(style.STEEL))[None]]
-    for hue in (style.BLUE, style.ORANGE, style.SEEN, _DOTS, "#7FB8DE", "#F0A978"):
-        own = np.array(to_rgb(hue))
-        rows.append(own + np.arange(5)[:, None] / 5 * (1 - own))
+    rows += [_shades(hue, 5) for hue in (style.BLUE, style.ORANGE, style.SEEN, _DOTS)]
+    rows += [_shades(hue, 11) for hue in _MAPS]
     return np.round(255 * np.concatenate(rows)).astype(np.uint8)
 
 
@@ -70,7 +77,27 @@ def _nearest(few: bool = False) -> np.ndarray:
     asked = np.stack([red, green, blue], axis=-1).reshape(-1, 3).astype(np.int32)
     have = (few_colours() if few else colours()).astype(np.int32)
     away = (asked**2).sum(1)[:, None] - 2 * asked @ have.T + (have**2).sum(1)
-    return away.argmin(axis=1).astype(np.uint8)
+    return _own_shades(away.argmin(axis=1).astype(np.uint8), have, 11 if few else 16)
+
+
+def _own_shades(nearest: np.ndarray, have: np.ndarray, steps: int) -> np.ndarray:
+    """Lead what lies on the way from a map's colour to white to that map's own shades, each deeper than the next.
+
+    By distance alone, with 5 bits a channel, a tint of another colour would come between two shades and make a ring.
+    """
+    found = nearest.copy()
+    for hue in _MAPS:
+        way = np.linspace(0, 1, 4001)
+        red, green, blue = np.round(255 * (np.array(to_rgb(hue)) + way[:, None] * (1 - np.array(to_rgb(hue))))).astype(int).T >> 3
+        cell = red | green << 5 | blue << 10
+        shades = [*np.round(255 * _shades(hue, steps)).astype(int), np.full(3, 255)]
+        place = [int(np.abs(have - shade).sum(axis=1).argmin()) for shade in shades]
+        for one in np.unique(cell):
+            found[one] = place[round(way[cell == one].mean() * steps)]
+    for plain in (style.STEEL, style.BLUE, style.ORANGE, style.SEEN, "white", "black"):
+        red, green, blue = np.round(255 * np.array(to_rgb(plain))).astype(int) >> 3
+        found[red | green << 5 | blue << 10] = nearest[red | green << 5 | blue << 10]
+    return found
 
 
 def quick_png(rgba: np.ndarray, few: bool = False) -> bytes:

@@ -12,10 +12,10 @@ from scipy.ndimage import gaussian_filter, zoom
 from simulate.show import style
 from simulate.show.canvas import Canvas, Words
 
-HEIGHTS = LinearSegmentedColormap.from_list("heights", ["#7FB8DE", "#FFFFFF", "#F0A978"])
-"""Hollow, level, proud: never alone, always under lines that are dashed, dotted, solid."""
+HEIGHTS = LinearSegmentedColormap.from_list("heights", [style.HOLLOW, "white", style.PROUD])
+"""Hollow, level, proud; the palette of live pictures holds its shades."""
 
-GAPS = LinearSegmentedColormap.from_list("gaps", ["#FFFFFF", "#9FA8B3"])
+GAPS = LinearSegmentedColormap.from_list("gaps", ["white", style.OPEN])
 """Closed, open."""
 
 _LETTERS = ((-0.88, -0.88), (0.88, -0.88))

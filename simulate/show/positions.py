@@ -16,6 +16,7 @@ from simulate.core.refusal import Refusal
 from simulate.show.canvas import encode
 from simulate.show.panel import Panel
 from simulate.show.player import COLOURS, player
+from simulate.show.wall_plan import Ask
 
 
 _RUNS = ("position", "look")
@@ -50,32 +51,64 @@ def _controls(panel: Panel) -> dict[str, widgets.Widget]:
     return {**panel.controls, **extra}
 
 
-def _walk(panel: Panel, count: int, steps: int, first: Sequence[str]) -> Iterator[tuple[bytes, str, str]]:
+def _walk(panel: Panel, count: int, steps: int, asks: Sequence[Ask]) -> Iterator[tuple[bytes, str, str]]:
+    """Give picture, sentence and name of what moved: the controls that are asked about first, each from where it is asked."""
     peek = getattr(panel, "peek", lambda: None)  # a panel that shows nothing until a button is pressed
     peek()
     yield panel.png, f"As it opens. {panel.sentence}", ""
     run = getattr(panel, "position", None)
     place, bare = (run.value, run.max <= 1) if run else (None, False)
     controls = _controls(panel)
-    asked = [name for name in first if name in controls]
-    for name in [*asked, *(name for name in controls if name not in asked)]:
-        control = controls[name]
-        if name in asked[1:]:
+    asked = [ask for ask in asks if ask.before in controls]
+    names = [ask.before for ask in asked]
+    for number, ask in enumerate([*asked, *(Ask(name, "", "", "", "") for name in controls if name not in names)]):
+        opened = {name: controls[name].value for name in ask.asked_at}
+        for name, wanted in ask.asked_at.items():
+            controls[name].value = _setting(panel, name, controls[name], wanted)
+        if ask.asked_at or 0 < number < len(asked):
             peek()
-            yield panel.png, f"As it opened. {panel.sentence}", ""
+            yield panel.png, panel.sentence if ask.asked_at else f"As it opened. {panel.sentence}", ""
+        control = controls[ask.before]
         start = control.value
-        for value in _values(control, steps if name in _RUNS else count):
-            if value == start:
-                continue
+        for value, name in _stations(panel, control, ask, steps if ask.before in _RUNS else count):
             control.value = value
             for words in _whole_run(run, steps) if bare and run.max > 1 else [""]:
                 peek()
                 if not panel.message.value:  # a refused setting keeps the earlier picture; it is no position
                     yield panel.png, f"{control.description}: {_spoken(control)}. {words}{panel.sentence}", name
         control.value = start
+        for name, value in opened.items():
+            controls[name].value = min(value, controls[name].max) if controls[name] is run else value
         if run:
             run.value = min(place, run.max)  # a choice may have shortened the run on its way
     panel.refresh()
+
+
+def _stations(panel: Panel, control: widgets.Widget, ask: Ask, count: int) -> Iterator[tuple[object, str]]:
+    """Give the settings to go through, each with what moved: nothing yet while a run comes up to its question."""
+    start, values = control.value, _values(control, count)
+    if ask.goes_to == "":
+        yield from ((value, ask.before) for value in values if value != start)
+        return
+    first = _setting(panel, ask.before, control, ask.goes_to)
+    control.value = start
+    if ask.before in _RUNS:
+        before = sorted({value for value in [*values, first - 1] if start < value < first})
+        yield from ((value, "") for value in before)
+        values = [value for value in values if value > first]
+    yield first, ask.before
+    yield from ((value, ask.before) for value in values if value not in (start, first))
+
+
+def _setting(panel: Panel, name: str, control: widgets.Widget, wanted: float | str) -> object:
+    """Give the setting in the panel's own unit, or the first place of a run whose sentence holds the words."""
+    if not isinstance(control, (widgets.IntSlider, widgets.FloatSlider)) or not isinstance(wanted, str):
+        return panel.shown_value(name, wanted) if name in panel.controls else wanted
+    for value in range(control.min, control.max + 1):
+        control.value = value
+        if wanted in panel.sentence:
+            return value
+    raise Refusal(found=f"{control.description} goes to no place whose sentence holds {wanted!r}.")
 
 
 def _whole_run(run: widgets.IntSlider, steps: int) -> Iterator[str]:
@@ -124,7 +157,7 @@ def positions(panel: Panel, count: int = 4) -> tuple[list[bytes], list[str]]:
 
 
 def moves(panel: Panel, count: int = 4, steps: int | None = None,
-          first: Sequence[str] = ()) -> tuple[list[bytes], list[str], list[str]]:
+          asks: Sequence[Ask] = ()) -> tuple[list[bytes], list[str], list[str]]:
     """Move each control as `positions` does, and tell which one moved.
 
     Parameters
@@ -134,16 +167,17 @@ def moves(panel: Panel, count: int = 4, steps: int | None = None,
         Settings of each control, 2 or more.
     steps : int, optional
         Settings of the place in a run, or of the look; `count` where not given.
-    first : sequence of str
-        Names of controls that are moved first, in this order; before each the panel is shown as it opened. What
-        names no control is left out.
+    asks : sequence of Ask
+        Their controls are moved first, in this order; before each the panel is shown as its question wants it, or else
+        as it opened. One whose control is not there is left out.
 
     Returns
     -------
     frames : list of bytes
     sentences : list of str
     moved : list of str
-        Name of the control, ``"position"`` for the place in a run, empty for the opening picture.
+        Name of the control, ``"position"`` for the place in a run, empty for the opening picture and for those that
+        lead up to a question.
 
     Raises
     ------
@@ -161,7 +195,7 @@ def moves(panel: Panel, count: int = 4, steps: int | None = None,
         if given < 2:
             raise Refusal("range", where=name, found=f"{given}", must_be="2 or more positions of each control")
     frames, sentences, moved = [], [], []
-    for png, words, name in _walk(panel, count, steps, first):
+    for png, words, name in _walk(panel, count, steps, asks):
         frames.append(encode(np.asarray(Image.open(io.BytesIO(png)).convert("RGB")), COLOURS))
         sentences.append(words)
         moved.append(name)

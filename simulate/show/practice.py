@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import os
 import zlib
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, nullcontext
 
 from simulate.core.refusal import Refusal
 from simulate.method.practice import PracticeState, lay, level_of, look, start_practice, stop, swap, work, work_seen
@@ -101,12 +102,26 @@ class PracticePanel(PracticeDesk):
         do: dict[str, Callable] = {
             "swap": swap, "turn": self._turned, "look": lambda s: look(s, **desk.look(values)), "stop": stop,
             "touch": lambda s: work_seen(s, **desk.touch(values)), "place": lambda s: work(s, **desk.place(values))}
-        with self.acting():
+        with self.acting(), self._working_out() if name == "stop" else nullcontext():
             self.goes[self._place] = do[name](lay(self.state, **desk.lay(values)))
             self._match()
             self._show_rows()
             self.refresh()
             self._save()
+
+    @contextmanager
+    def _working_out(self) -> Iterator[None]:
+        """Say that the truth is being worked out, and take no second press, until it is there or was refused."""
+        words = self.stop.description
+        self.stop.description, self.stop.disabled = "Working out the truth ...", True
+        self.message.value = told = ("<p role='status'>Working out the truth: your go, the plain loop and the best plan are gone "
+                                     "through again. Plates take longest; it is shown here by itself.</p>")
+        try:
+            yield
+        finally:
+            self.stop.description, self.stop.disabled = words, False
+            if self.message.value == told:
+                self.message.value = ""
 
     def _save(self) -> None:
         try:

@@ -75,11 +75,16 @@
       document.documentElement.requestFullscreen(); } }
   };
   function again() { var open = !ask.hidden; film.show(film.at()); ask.hidden = !open; }
-  function blank() { document.querySelector("main").classList.toggle("blank"); }
+  function blank() { film.stop(); document.querySelector("main").classList.toggle("blank"); }
+  function named(event) {  // the key as it is printed, whether Shift or Caps Lock is on or not
+    if (event.code === "Period") { return "."; }
+    return event.key.length === 1 ? event.key.toLowerCase() : event.key;
+  }
   document.addEventListener("keydown", function (event) {
-    if (event.ctrlKey || event.altKey || event.metaKey || !keys[event.key]) { return; }
-    if (event.key === " " && event.target.tagName === "BUTTON") { return; }
-    event.preventDefault(); keys[event.key]();
+    var key = named(event);
+    if (event.ctrlKey || event.altKey || event.metaKey || !keys[key]) { return; }
+    if (key === " " && event.target.tagName === "BUTTON") { return; }
+    event.preventDefault(); keys[key]();
   });
   box.querySelector(".previous").onclick = go(back);
   box.querySelector(".next").onclick = go(forward);

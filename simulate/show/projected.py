@@ -80,8 +80,8 @@ def projected(source: Panel | BarHistory, title: str, questions: Mapping[int, st
         Where the history holds no looks, or a question stands before no picture.
     """
     if isinstance(source, Panel):
-        asked = [ask.before for ask in questions.asks] if isinstance(questions, Plan) else []
-        pictures, sentences, moved = moves(source, steps=20, first=asked)  # what is asked is asked of the opening picture
+        asked = questions.asks if isinstance(questions, Plan) else ()
+        pictures, sentences, moved = moves(source, steps=20, asks=asked)
         asks = {}
     else:
         pictures, sentences = film_frames(source, frames, units, DPI)

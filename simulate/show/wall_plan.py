@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
 
@@ -34,6 +34,13 @@ class Ask:
         What to answer once the picture has moved.
     belief : str
         What a learner asks, as in `simulate.show.beliefs`; empty where the question meets none.
+    goes_to : float or str
+        Setting that the control takes right after the question, so that the next picture answers it; in a run, words of
+        the sentence at whose first place the run goes on. Empty for the control's first move.
+    asked_at : dict
+        Settings of controls while the question stands, by name; for a run, words as above. Empty as the panel opened.
+    told : str
+        Words that the picture after the question says and the one before it does not; empty where nothing is pinned.
     """
 
     before: str
@@ -42,6 +49,9 @@ class Ask:
     thinking: str
     say: str
     belief: str = ""
+    goes_to: float | str = ""
+    asked_at: Mapping[str, float | str] = field(default_factory=dict)
+    told: str = ""
 
 
 @dataclass(frozen=True)

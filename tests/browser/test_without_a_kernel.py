@@ -1,11 +1,14 @@
 """Static pages and films for the wall in Chromium: they step, play, ask, and load nothing."""
 
+import io
 import os
 import re
 from pathlib import Path
 
 import nbformat
+import numpy as np
 import pytest
+from PIL import Image
 from matplotlib.text import Text
 
 from simulate.method.bars import three_bars
@@ -134,6 +137,40 @@ def test_a_clicker_stops_at_the_question_and_goes_on(opened, shots):
     window.keyboard.press("End")
     assert place.input_value() == place.get_attribute("max")
     assert not outside(window) and not window.wrong
+
+
+def black(window):
+    """Whether every dot of the screen is black."""
+    return not np.asarray(Image.open(io.BytesIO(window.screenshot())).convert("RGB")).any()
+
+
+@pytest.mark.parametrize("shade", ["light", "dark"])
+def test_keys_work_with_shift_and_caps_lock_and_a_blank_wall_is_black(opened, shots, shade):
+    window = opened(projected(GapPanel(dpi=DPI), "A gap against the light"))
+    image, page = window.locator("img").first, window.locator("html")
+
+    def caps_lock(key):
+        window.evaluate("k => document.dispatchEvent(new KeyboardEvent('keydown', {key: k, bubbles: true}))", key)
+    if shade == "dark":
+        caps_lock("D")
+    assert ("dark" in (page.get_attribute("class") or "")) == (shade == "dark")
+    looked = 0
+    for press in (lambda: window.keyboard.press("b"), lambda: window.keyboard.press("Shift+B"), lambda: caps_lock("B"),
+                  lambda: window.keyboard.press("."), lambda: window.keyboard.press("Shift+Period")):
+        press()
+        assert image.is_hidden() and black(window), looked
+        press()
+        assert image.is_visible() and not black(window), looked
+        looked += 1
+    assert looked == 5
+    caps_lock("F")
+    window.wait_for_timeout(200)
+    window.keyboard.press("Space")
+    window.keyboard.press("b")
+    place = window.locator("input").input_value()
+    window.wait_for_timeout(1500)
+    assert window.locator("input").input_value() == place, "nothing plays on behind the blank"
+    assert not window.wrong
 
 
 LETTERS = """() => {
