@@ -202,13 +202,13 @@ ITEMS = (
     ),
     Outside(
         name="usual-feelers",
-        value=(0.05, 0.10, 0.15, 0.20, 0.25, 0.30, 0.40, 0.50),
-        unit="mm",
+        value=(0.05, 1.00, 13),
+        unit="mm, mm, blades",
         within=1e-9,
-        source="DIN 2275, feeler gauges",
+        source="DIN 2275, feeler gauges: a usual set of thirteen from 0.05 to 1.00 mm, as in a public encyclopaedia entry",
         where="simulate.bench.sight.FEELERS_MM",
-        seen=MEMORY,
-        found=lambda: FEELERS_MM,
+        seen=LOOKED_UP,
+        found=lambda: (FEELERS_MM[0], FEELERS_MM[-1], len(FEELERS_MM)),
     ),
     Outside(
         name="black-on-white",
