@@ -27,7 +27,7 @@ from simulate.show.feedback import points, write_feedback
 from simulate.show.gain import gain
 from simulate.show.hand_out import hand_out
 from simulate.show.marking import COUNTS, Marked, mark_class
-from simulate.show.served import keep_private
+from simulate.show.served import keep_private, shown_by_server
 from simulate.show.summary import write_summary
 from simulate.show.tables import write_table
 
@@ -144,6 +144,8 @@ def main(arguments: Sequence[str]) -> int:
         given = _parser().parse_args(arguments)
     except SystemExit as refused:
         return int(refused.code or 0)
+    if shown_by_server(given.list) and not given.force:
+        print(f"{given.list} holds names, and the course's server shows it to whoever is on it: move it out of there.", file=sys.stderr)
     try:
         print(_ACTS[given.act](given))
     except (Refusal, OSError) as refused:

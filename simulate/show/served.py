@@ -23,6 +23,21 @@ def served_folders() -> tuple[Path, ...]:
     return own + ((Path(around).resolve(),) if around else ())
 
 
+def shown_by_server(path: Path) -> Path | None:
+    """Return the folder by which a server shows a file.
+
+    Parameters
+    ----------
+    path : Path
+
+    Returns
+    -------
+    Path or None
+    """
+    real = Path(os.path.realpath(path))
+    return next((folder for folder in served_folders() if real.is_relative_to(folder)), None)
+
+
 def keep_private(path: Path, force: bool = False) -> Path:
     """Refuse a place that others may see through the server.
 
@@ -43,9 +58,8 @@ def keep_private(path: Path, force: bool = False) -> Path:
     Refusal
         Where it lies in a folder that a server shows.
     """
-    real = Path(os.path.realpath(path))
-    for folder in served_folders():
-        if not force and real.is_relative_to(folder):
-            raise Refusal("place", where=str(path), found=f"in {str(folder)!r}, which the course's server shows to whoever is on it",
-                          must_be="outside", do=f"Write ../class/{path.name} instead, or add --force if nobody else uses this machine's server")
+    folder = shown_by_server(path)
+    if folder and not force:
+        raise Refusal("place", where=str(path), found=f"in {str(folder)!r}, which the course's server shows to whoever is on it",
+                      must_be="outside", do=f"Write ../class/{path.name} instead, or add --force if nobody else uses this machine's server")
     return path

@@ -29,9 +29,9 @@ def answer(page, exercise, text):
     panel.get_by_role("status").filter(has_text="Right" if text == f"{question(exercise, WORD).answer:g}" else "Not yet").wait_for()
 
 
-def save(page, path):
-    before = path.stat().st_mtime_ns
-    page.keyboard.press("Control+s")
+def save(lesson, path):
+    page, before = lesson.page, path.stat().st_mtime_ns
+    lesson.menu("File", "Save Notebook")
     for _ in range(200):
         page.wait_for_timeout(100)
         if path.stat().st_mtime_ns != before:
@@ -52,10 +52,9 @@ def test_a_lesson_continued_on_another_day_hands_in_everything(lesson, lab, tmp_
     page = lesson.page
     answer(page, "two-double", "1")
     answer(page, "two-double", right)
-    save(page, path)
-    page.keyboard.press("Escape")
+    save(lesson, path)
     lesson.menu("Kernel", "Restart Kernel and Run All Cells")
-    page.locator(".jp-Dialog").get_by_role("button", name="Restart").click()
+    page.locator(".jp-Dialog").get_by_role("button", name="Confirm Kernel Restart").click()
     page.wait_for_timeout(3000)
     page.wait_for_function("() => !document.body.textContent.includes('[*]') && document.querySelector('#jp-main-statusbar').textContent.includes('| Idle')",
                            timeout=180_000)
@@ -63,7 +62,7 @@ def test_a_lesson_continued_on_another_day_hands_in_everything(lesson, lab, tmp_
     page.wait_for_timeout(1000)
     assert place.input_value() == right and "Right." in panel.inner_text()
     answer(page, "two-gap", "1")
-    save(page, path)
+    save(lesson, path)
     lesson.shot("answers_on_the_second_day")
 
     away = tmp_path / "inbox"
