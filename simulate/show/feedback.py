@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -14,6 +15,8 @@ from simulate.show.marking import Mark, Marked
 from simulate.show.question import Question
 from simulate.show.summary import template
 from simulate.show.units import in_both
+
+_NUMBER = re.compile(r"[-+−]?[0-9.,]+")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -91,11 +94,18 @@ def _page(name: str, word: str, lessons: list[tuple[str, list[Mark]]], units: st
     marks = [m for _, of in lessons for m in of]
     whole = {m.exercise: asked(m.exercise, word) for m in marks}
     hints = {m.exercise: in_both(judge(whole[m.exercise], m.given).hint, units) for m in marks if m.given}
-    return template("feedback.html.j2").render(name=name, lessons=lessons, hints=hints,
+    shown = [(lesson, [replace(m, given=_figure(m.given, whole[m.exercise]), first=_figure(m.first, whole[m.exercise])) for m in of])
+             for lesson, of in lessons]
+    return template("feedback.html.j2").render(name=name, lessons=shown, hints=hints,
                                                questions={e: _spoken(q, units) for e, q in whole.items()})
+
+
+def _figure(given: str, question: Question) -> str:
+    """Return an answer as it is shown: a bare number gets the unit of the question."""
+    return f"{given} {question.unit}" if question.unit and _NUMBER.fullmatch(given) else given
 
 
 def _spoken(question: Question, units: str) -> Question:
     """Return a question whose texts are as they are shown."""
-    answer = in_both(question.answer, units) if question.options else f"{question.answer:.6g}"
-    return replace(question, text=in_both(question.text, units), why=in_both(question.why, units), answer=answer)
+    answer = question.answer if question.options else _figure(f"{question.answer:.6g}", question)
+    return replace(question, text=in_both(question.text, units), why=in_both(question.why, units), answer=in_both(answer, units))
