@@ -15,7 +15,7 @@ import yaml
 import simulate
 
 ROOT = Path(__file__).resolve().parent.parent
-ROOMS = ["core", "surface", "bench", "method", "readings", "show"]
+ROOMS = ["core", "surface", "bench", "method", "readings", "show", "course"]
 TOP = {"README.md", "DEVELOPERS.md", "pyproject.toml", "environment.yml", "lessons", "simulate", "tests"}
 PICTURE_PACKAGES = {"matplotlib", "ipywidgets", "IPython"}
 FIXED = {

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.special import logit
+import scipy
 
 from simulate.bench.eye_likelihood import likeliest_eye
 from simulate.bench.eye_posterior import EyePosterior, chance_open, eye_posterior
@@ -162,7 +162,7 @@ def gap_seen_um(eye: Eye, chance: float = 0.95) -> float:
     3.08
     """
     checks.kind(eye, "eye", Eye)
-    return eye.threshold_um + eye.spread_um * float(logit(checks.number(chance, "chance", 1e-9, 1 - 1e-9)))
+    return eye.threshold_um + eye.spread_um * float(scipy.special.logit(checks.number(chance, "chance", 1e-9, 1 - 1e-9)))
 
 
 def wedge_test(eye: Eye, gap_um: ArrayLike, looks: int, seed: int | np.random.Generator | None = None) -> np.ndarray:

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
-from scipy.optimize import minimize
-from scipy.special import expit, xlog1py, xlogy
+import scipy
 
 from simulate.core.refusal import Refusal
 
@@ -38,13 +37,13 @@ def likeliest_eye(gap: np.ndarray, hits: np.ndarray, trials: np.ndarray, guess: 
     rows = np.stack([np.ones_like(gap), (gap - middle) / scale])
 
     def chances(b):
-        f = expit(b @ rows)
+        f = scipy.special.expit(b @ rows)
         return np.clip(guess + part * f, 1e-300, 1 - 1e-16), part * f * (1 - f)
 
     def misfit(b):
         p, slope = chances(b)
-        return -(xlogy(hits, p) + xlog1py(trials - hits, -p)).sum(), -rows @ (slope * (hits - trials * p) / (p * (1 - p)))
-    best = minimize(misfit, np.zeros(2), jac=True, method="BFGS", options={"gtol": 1e-9}).x
+        return -(scipy.special.xlogy(hits, p) + scipy.special.xlog1py(trials - hits, -p)).sum(), -rows @ (slope * (hits - trials * p) / (p * (1 - p)))
+    best = scipy.optimize.minimize(misfit, np.zeros(2), jac=True, method="BFGS", options={"gtol": 1e-9}).x
     if best[1] <= 0:
         raise Refusal("contradiction", where="seen",
                       found="it does not rise with gap_um, wider gaps were seen less often",

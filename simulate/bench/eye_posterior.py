@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import expit, logit
+import scipy
 
 RATE_PRIOR = (1.0, 10.0)
 """Beta distribution of either rate before the test: a tenth or less in two of three, a quarter at most in 19 of 20."""
@@ -55,7 +55,7 @@ class EyePosterior:
         -------
         numpy.ndarray, shape (1500,)
         """
-        return self.threshold_um + self.spread_um * logit(chance)
+        return self.threshold_um + self.spread_um * scipy.special.logit(chance)
 
 
 def chance_open(gap_um: np.ndarray, threshold_um, spread_um, false_open, missed) -> np.ndarray:
@@ -81,7 +81,7 @@ def chance_open(gap_um: np.ndarray, threshold_um, spread_um, false_open, missed)
     >>> chance_open([0.0, 2.0, 99.0], 2.0, 0.1, 0.08, 0.02).round(3).tolist()
     [0.08, 0.53, 0.98]
     """
-    return false_open + (1 - np.asarray(false_open) - missed) * expit((np.asarray(gap_um) - threshold_um) / spread_um)
+    return false_open + (1 - np.asarray(false_open) - missed) * scipy.special.expit((np.asarray(gap_um) - threshold_um) / spread_um)
 
 
 def eye_posterior(gap_um: np.ndarray, seen: np.ndarray, looks: np.ndarray, false_open: float | None = None,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy import optimize
+import scipy
 
 from simulate.bench.materials import Material, material_of
 from simulate.core.refusal import Refusal
@@ -128,4 +128,4 @@ def settling_time_s(depth_mm: float, material: str | Material = "steel", left: f
     part = checks.number(left, "left", 1e-9, 0.999)
     depth = checks.number(depth_mm, "depth_mm", 0, above=True)
     slowest = depth**2 / (np.pi**2 * material_of(material).diffusivity_mm2_s)
-    return float(optimize.brentq(lambda t: heat_bow_left(t, depth, material) - part, 0.0, slowest * 30))
+    return float(scipy.optimize.brentq(lambda t: heat_bow_left(t, depth, material) - part, 0.0, slowest * 30))

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import ArrayLike
-from scipy.ndimage import gaussian_filter, label, mean
+import scipy
 
 from simulate.bench.lay import plates_of
 from simulate.core.refusal import Refusal
@@ -153,11 +153,11 @@ def spots_per_25mm(x_mm: ArrayLike, y_mm: ArrayLike, printed: ArrayLike) -> np.n
     faces = shown.reshape(-1, y.size, x.size)
     near = np.zeros((3, 3, 3), dtype=int)
     near[1] = 1  # spots join within a face, never from face to face
-    spots, count = label(faces, structure=near)
+    spots, count = scipy.ndimage.label(faces, structure=near)
     across, down = (max(1, round(np.ptp(a) / SQUARE_MM)) for a in (x, y))
     counted = np.zeros((len(faces), down, across))
     if count:
-        face, row, column = (mean(i, spots, np.arange(1, count + 1)) for i in np.indices(faces.shape))
+        face, row, column = (scipy.ndimage.mean(i, spots, np.arange(1, count + 1)) for i in np.indices(faces.shape))
         i = np.minimum((row / (y.size - 1) * down).astype(int), down - 1)
         j = np.minimum((column / (x.size - 1) * across).astype(int), across - 1)
         np.add.at(counted, (np.rint(face).astype(int), i, j), 1)
@@ -216,7 +216,7 @@ def unevenness(x: np.ndarray, y: np.ndarray, scraper: Scraper, rng: np.random.Ge
     """
     step = ((y[1] - y[0]), (x[1] - x[0]))
     chance = rng.standard_normal((2 * y.size, 2 * x.size))
-    smooth = gaussian_filter(chance, [scraper.spot_mm / 3 / s for s in step], mode="wrap")
+    smooth = scipy.ndimage.gaussian_filter(chance, [scraper.spot_mm / 3 / s for s in step], mode="wrap")
     smooth -= smooth.mean()
     smooth /= max(smooth.std(), 1e-12)
     return np.clip(1 + scraper.scatter * smooth, 0.0, 2.0)

@@ -6,7 +6,7 @@ from functools import lru_cache
 
 import numpy as np
 from numpy.polynomial import legendre
-from scipy.optimize import minimize
+import scipy
 
 from simulate.bench.plate_sag import hung_terms
 from simulate.core.refusal import Refusal
@@ -95,6 +95,6 @@ def _best(ratio: float, nu: float) -> tuple[float, tuple[float, float, float]]:
         height = legendre.leggrid2d(_U, _U, hung_terms(1.0, ratio, nu, three_points(*inside)))
         return float(flatness(_U, _U * ratio, height).value_um) * (1 + np.abs(parts - inside).sum())
     options = {"xatol": 2e-3, "fatol": 1e-3 * out(np.array(_START[0])), "maxfev": 250}
-    runs = (minimize(out, start, method="Nelder-Mead", options=options) for start in _START)
+    runs = (scipy.optimize.minimize(out, start, method="Nelder-Mead", options=options) for start in _START)
     best = min(runs, key=lambda run: run.fun)
     return best.fun, tuple(np.clip(best.x, _LEAST, 1.0).tolist())

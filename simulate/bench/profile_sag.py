@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.integrate import cumulative_trapezoid
+import scipy
 
 from simulate.bench.bend import GRAVITY_M_S2
 from simulate.bench.materials import Material, material_of
@@ -94,8 +94,8 @@ def profile_sag(x_mm: ArrayLike, depth_mm: ArrayLike, supports_mm: ArrayLike, ma
     weight = width * (d - c) * 1e-9 * matter.density_kg_m3 * GRAVITY_M_S2  # N/mm
     second = width * (d**3 - c**3) / 12 if way == "edge up" else (d - c) * width**3 / 12
     moment = _moment(fine, weight, supports, at, load)
-    slope = cumulative_trapezoid(moment / (matter.young_gpa * 1e3 * second), fine, initial=0)
-    height = 1e3 * cumulative_trapezoid(slope, fine, initial=0)
+    slope = scipy.integrate.cumulative_trapezoid(moment / (matter.young_gpa * 1e3 * second), fine, initial=0)
+    height = 1e3 * scipy.integrate.cumulative_trapezoid(slope, fine, initial=0)
     low, high = np.interp(supports, fine, height)
     height -= low + (high - low) * (fine - supports[0]) / (supports[1] - supports[0])
     return np.interp(x, fine, height)
@@ -116,8 +116,8 @@ def _inside(place: np.ndarray, x: np.ndarray, name: str) -> np.ndarray:
 
 def _moment(fine: np.ndarray, weight: np.ndarray, supports: np.ndarray, at: np.ndarray, load: np.ndarray) -> np.ndarray:
     """Bending moment in N mm, positive where the bar hollows upwards."""
-    shear = cumulative_trapezoid(weight, fine, initial=0)
-    own = cumulative_trapezoid(shear, fine, initial=0)
+    shear = scipy.integrate.cumulative_trapezoid(weight, fine, initial=0)
+    own = scipy.integrate.cumulative_trapezoid(shear, fine, initial=0)
     total = shear[-1] + load.sum()
     centre = (shear[-1] * fine[-1] - own[-1] + load @ at) / total
     left, right = supports

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.optimize import brentq
+import scipy
 
 from simulate.core.refusal import Refusal
 from simulate.surface import checks
@@ -65,4 +65,4 @@ def stretch_um(x_mm: ArrayLike, worked: ArrayLike, metal_um_mm: float, radius_mm
     def lacks(depth: float) -> float:
         return float(np.trapezoid(np.maximum(depth - short, 0), x)) - area
     deepest = 2 * area / (x[1] - x[0]) + 1e-9
-    return np.maximum(brentq(lacks, 0.0, deepest, xtol=1e-9) - short, 0.0) if area else np.zeros_like(x)
+    return np.maximum(scipy.optimize.brentq(lacks, 0.0, deepest, xtol=1e-9) - short, 0.0) if area else np.zeros_like(x)

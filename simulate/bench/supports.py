@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy import optimize
+import scipy
 
 from simulate.bench.bend import shape_on_supports
 from simulate.bench.profile_sag import profile_sag
@@ -48,9 +48,9 @@ def best_separation(length_mm: float, what: str = "least sag") -> float:
     length = checks.number(length_mm, "length_mm", 0, above=True)
     checks.choice(what, "what", AIMS)
     if what == "ends parallel":
-        return length * float(optimize.brentq(lambda a: _slope(1.0, a), 0.3, 0.9, xtol=1e-14))
+        return length * float(scipy.optimize.brentq(lambda a: _slope(1.0, a), 0.3, 0.9, xtol=1e-14))
     aim = _range if what == "least sag" else _shortening
-    return length * float(optimize.minimize_scalar(aim, bounds=(0.3, 0.9), method="bounded",
+    return length * float(scipy.optimize.minimize_scalar(aim, bounds=(0.3, 0.9), method="bounded",
                                                    options={"xatol": 1e-10}).x)
 
 
@@ -101,7 +101,7 @@ def best_supports(x_mm: ArrayLike, depth_mm: ArrayLike, *, hole_mm: ArrayLike = 
     start = CLASSIC["least sag"] / 2 * np.array([-1.0, 1.0]) + _centre(x, depth_mm, hole_mm, middle) / length
     height = profile_sag(x, depth_mm, middle + length * start, hole_mm=hole_mm, way=way)
     options = {"xatol": 1e-4, "fatol": 1e-4 * float(np.ptp(height)), "initial_simplex": start + 0.03 * np.array([[0, 0], [1, 0], [0, 1]])}
-    return middle + length * np.clip(optimize.minimize(out, start, method="Nelder-Mead", options=options).x, -0.5, 0.5)
+    return middle + length * np.clip(scipy.optimize.minimize(out, start, method="Nelder-Mead", options=options).x, -0.5, 0.5)
 
 
 def _centre(x: np.ndarray, depth_mm: ArrayLike, hole_mm: ArrayLike, middle: float) -> float:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.stats import t as student
+import scipy
 
 from simulate.core.refusal import Refusal
 from simulate.surface import checks
@@ -182,7 +182,7 @@ def combine_chain(links: Sequence[Link], coverage: float = 0.95) -> Chain:
         share = np.where(total[..., None] > 0, variance / total[..., None], 0.0)
         freedom = 1 / (share**2 / freedoms).sum(axis=-1)
     combined = np.sqrt(total)
-    factor = student.ppf((1 + coverage) / 2, np.maximum(np.floor(freedom + 1e-9), 1.0))
+    factor = scipy.stats.t.ppf((1 + coverage) / 2, np.maximum(np.floor(freedom + 1e-9), 1.0))
     halved = np.sqrt(np.maximum(total[..., None] - 0.75 * variance, 0.0))
     weakest = np.argmax(variance, axis=-1)
     sentence = _sentence(names, combined, factor, share, halved, weakest, coverage) if not combined.ndim else ""

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy import sparse
+import scipy
 
 from simulate.core.refusal import Refusal
 from simulate.method.fits import Fit, snapped
@@ -71,7 +71,7 @@ def carried(prior, zeros: dict, start: int) -> dict:
 
 
 def prior_rows(prior, trusted_mm: ArrayLike | None, x: np.ndarray, column: np.ndarray,
-               columns: int, zeros: dict) -> tuple[sparse.csr_matrix, np.ndarray]:
+               columns: int, zeros: dict) -> tuple[scipy.sparse.csr_matrix, np.ndarray]:
     """Rows that weigh in what was settled before, and their values.
 
     Parameters
@@ -119,10 +119,10 @@ def prior_rows(prior, trusted_mm: ArrayLike | None, x: np.ndarray, column: np.nd
     rows = np.zeros((len(at), columns))
     rows[:, at] = white
     if prior.height_um is None:
-        return sparse.csr_matrix(rows), np.zeros(len(at))
+        return scipy.sparse.csr_matrix(rows), np.zeros(len(at))
     shape = prior.height_um.shape[:-1] + (1,)
     shifts = [np.broadcast_to(np.asarray(v)[..., None], shape) for v, _ in prior.zero_um.values()]
-    return sparse.csr_matrix(rows), np.concatenate([prior.height_um, *shifts], axis=-1)[..., before] @ white.T
+    return scipy.sparse.csr_matrix(rows), np.concatenate([prior.height_um, *shifts], axis=-1)[..., before] @ white.T
 
 
 def trusted_of(prior, trusted_mm: ArrayLike | None) -> np.ndarray:

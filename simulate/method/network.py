@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy import sparse
+import scipy
 
 from simulate.method.fits import Fit, fits_of, snapped
 from simulate.method.handed_on import carried, learned, prior_rows, trusted_of
@@ -133,7 +133,7 @@ def solve_network(fits: Sequence[Fit], held_mm: ArrayLike | None = None, *, want
         more, known = prior_rows(prior, trusted_mm, x, column, design.shape[1], zeros)
         rows.append(more)
         values = beside(values, known)
-    full = sparse.vstack(rows, format="csr")
+    full = scipy.sparse.vstack(rows, format="csr")
     answer, covariance, open_ = least_squares(full, values, spread)
     if covariance is None:
         covariance = np.broadcast_to(np.nan, (full.shape[1],) * 2)

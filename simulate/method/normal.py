@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import numpy as np
-from scipy import sparse
-from scipy.sparse.linalg import splu
+import scipy
 
 _SMALL_PIVOT = 1e-10  # below this a dense decomposition decides whether it is nought
 
 
-def least_squares(design: sparse.csr_matrix, values: np.ndarray, spread: bool = True) -> tuple:
+def least_squares(design: scipy.sparse.csr_matrix, values: np.ndarray, spread: bool = True) -> tuple:
     """Solve weighted readings for all unknowns.
 
     Parameters
@@ -37,7 +36,8 @@ def least_squares(design: sparse.csr_matrix, values: np.ndarray, spread: bool = 
 
     Examples
     --------
-    >>> answer, covariance, open_ = least_squares(sparse.csr_matrix([[1.0, 0.0], [1.0, 0.0]]), np.array([1.0, 3.0]))
+    >>> table = scipy.sparse.csr_matrix([[1.0, 0.0], [1.0, 0.0]])
+    >>> answer, covariance, open_ = least_squares(table, np.array([1.0, 3.0]))
     >>> answer.round(9).tolist(), open_.tolist()
     ([2.0, 0.0], [False, True])
     """
@@ -56,24 +56,24 @@ def least_squares(design: sparse.csr_matrix, values: np.ndarray, spread: bool = 
     return answer.T.reshape(values.shape[:-1] + (-1,)), covariance, np.zeros(design.shape[1], dtype=bool)
 
 
-def _factor(design: sparse.csr_matrix):
+def _factor(design: scipy.sparse.csr_matrix):
     """The factored, scaled normal equations, or None where they are not safe."""
     readings, unknowns = design.shape
     normal = (design.T @ design).tocsc()
     size = np.sqrt(normal.diagonal())
     if readings < unknowns or not unknowns or not (size > 0).all():
         return None, None
-    unit = sparse.diags(1 / size)
+    unit = scipy.sparse.diags(1 / size)
     try:
-        factor = splu((unit @ normal @ unit).tocsc(), permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0,
-                      options={"SymmetricMode": True})
+        factor = scipy.sparse.linalg.splu((unit @ normal @ unit).tocsc(), permc_spec="MMD_AT_PLUS_A",
+                                          diag_pivot_thresh=0.0, options={"SymmetricMode": True})
     except RuntimeError:  # exactly singular
         return None, None
     return (factor, 1 / size) if np.abs(factor.U.diagonal()).min() > _SMALL_PIVOT else (None, None)
 
 
-def _inverse(design: sparse.csr_matrix, scale: np.ndarray) -> np.ndarray:
-    unit = design @ sparse.diags(scale)
+def _inverse(design: scipy.sparse.csr_matrix, scale: np.ndarray) -> np.ndarray:
+    unit = design @ scipy.sparse.diags(scale)
     inverse = np.linalg.inv((unit.T @ unit).toarray()) * scale * scale[:, None]
     return (inverse + inverse.T) / 2
 

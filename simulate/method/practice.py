@@ -119,7 +119,7 @@ def look(state: PracticeState, kind: str | None = None, film_um: float | None = 
     return replace(state, answer=answer, acts=(*state.acts, Act("look", given)), tally=tally)
 
 
-def work(state: PracticeState, **given) -> PracticeState:
+def work(state: PracticeState, **given: object) -> PracticeState:
     """Take metal off the body in the vice, at a place that the learner names.
 
     Parameters
@@ -151,7 +151,7 @@ def work(state: PracticeState, **given) -> PracticeState:
     return _cut(state, "file", given)
 
 
-def work_seen(state: PracticeState, **given) -> PracticeState:
+def work_seen(state: PracticeState, **given: object) -> PracticeState:
     """Look, and take metal where it touches; again and again.
 
     Parameters

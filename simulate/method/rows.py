@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy import sparse
+import scipy
 
 from simulate.core.refusal import Refusal
 from simulate.method.fits import Fit, snapped
@@ -16,7 +16,7 @@ _MOST_NAMED = 12
 
 
 def reading_rows(fits: Sequence[Fit], x: np.ndarray, column: np.ndarray,
-                 zero_sd_um: dict) -> tuple[sparse.csr_matrix, dict]:
+                 zero_sd_um: dict) -> tuple[scipy.sparse.csr_matrix, dict]:
     """Weighted readings as rows over points, then shared zeros as further columns.
 
     Parameters
@@ -59,7 +59,7 @@ def reading_rows(fits: Sequence[Fit], x: np.ndarray, column: np.ndarray,
     rows = np.tile(np.arange(len(owner)), 4)
     free = columns >= 0
     shape = (len(owner), int(column.max()) + 1 + len(zeros))
-    return sparse.csr_matrix((numbers[free], (rows[free], columns[free])), shape=shape), zeros
+    return scipy.sparse.csr_matrix((numbers[free], (rows[free], columns[free])), shape=shape), zeros
 
 
 def _zeros(fits, owner, place, count, zero_sd_um, start):
@@ -80,7 +80,7 @@ def _zeros(fits, owner, place, count, zero_sd_um, start):
     return zeros, which
 
 
-def known_zeros(zeros: dict, columns: int) -> sparse.csr_matrix:
+def known_zeros(zeros: dict, columns: int) -> scipy.sparse.csr_matrix:
     """What is known of the zeros beforehand, a row for each that has a deviation.
 
     Parameters
@@ -100,7 +100,7 @@ def known_zeros(zeros: dict, columns: int) -> sparse.csr_matrix:
     """
     known = [(column, sd) for column, sd in zeros.values() if np.isfinite(sd)]
     weight = [1 / sd for _, sd in known]
-    return sparse.csr_matrix((weight, (range(len(known)), [c for c, _ in known])), shape=(len(known), columns))
+    return scipy.sparse.csr_matrix((weight, (range(len(known)), [c for c, _ in known])), shape=(len(known), columns))
 
 
 def weighted(readings_um: ArrayLike | None, inner: list[int], sd: list[float]) -> np.ndarray:

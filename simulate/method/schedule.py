@@ -65,7 +65,7 @@ def _figures(choices_um: Sequence[float]) -> list[float]:
 
 
 def halving(start_um: float, wanted_um: float, *, rounds: int = 3, choices_um: Sequence[float] = CHOICES_UM,
-            sure: float = 0.8, seed: int = 1, **more) -> Schedule:
+            sure: float = 0.8, seed: int = 1, **more: object) -> Schedule:
     """The best schedule that halves the metal per pass each round.
 
     Parameters
@@ -93,7 +93,7 @@ def halving(start_um: float, wanted_um: float, *, rounds: int = 3, choices_um: S
 
 
 def every_schedule(start_um: float, wanted_um: float, *, rounds: int = 2, choices_um: Sequence[float] = CHOICES_UM[::3],
-                   sure: float = 0.8, seed: int = 1, **more) -> Schedule:
+                   sure: float = 0.8, seed: int = 1, **more: object) -> Schedule:
     """The best of all schedules in which passes never get heavier, each one tried: only for few choices and rounds.
 
     Parameters
@@ -129,7 +129,7 @@ def every_schedule(start_um: float, wanted_um: float, *, rounds: int = 2, choice
 
 
 def best_schedule(start_um: float, wanted_um: float, *, rounds: int = 3, choices_um: Sequence[float] = CHOICES_UM,
-                  sure: float = 0.8, seed: int = 1, **more) -> Schedule:
+                  sure: float = 0.8, seed: int = 1, **more: object) -> Schedule:
     """Metal per pass for each round that reaches the aim in the fewest hours.
 
     Parameters
@@ -180,7 +180,7 @@ def best_schedule(start_um: float, wanted_um: float, *, rounds: int = 3, choices
 
 def best_tools(start_um: float, wanted_um: float, *, rounds: int = 3, tools: Sequence[str] = COARSE_TO_FINE,
                depth_um: Mapping[str, float] | None = None, sure: float = 0.8, seed: int = 1,
-               **more) -> tuple[Schedule, ...]:
+               **more: object) -> tuple[Schedule, ...]:
     """When to change from a coarse file to a smooth one to a scraper: every order from coarse to fine is tried.
 
     Parameters

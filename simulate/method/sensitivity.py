@@ -59,7 +59,7 @@ class Effect:
 
 def sensitivity(start_um: float, wanted_um: float, *, by: float = 0.25, removal_um: float = 10.0, share: float = 0.5,
                 sight: Sight = Sight(), hands: Hands = Hands(), tool: str = "second-cut file", seed: int = 1,
-                **more) -> tuple[Effect, ...]:
+                **more: object) -> tuple[Effect, ...]:
     """Which input matters most: each is lowered and raised by the same part.
 
     Parameters

@@ -5,8 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.stats import norm
-from scipy.stats import t as student
+import scipy
 
 from simulate.core.refusal import Refusal
 from simulate.readings.bounds import interval_bounds
@@ -56,7 +55,7 @@ class Adjustment:
     def factor_95(self) -> float:
         """How many standard deviations either side hold the truth 95 times in 100."""
         found = self.sd_from == "residuals"
-        return float(student.ppf(0.975, self.freedom) if found else norm.ppf(0.975))
+        return float(scipy.stats.t.ppf(0.975, self.freedom) if found else scipy.stats.norm.ppf(0.975))
 
     @property
     def sd(self) -> np.ndarray:

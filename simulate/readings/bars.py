@@ -5,8 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.stats import norm
-from scipy.stats import t as student
+import scipy
 
 from simulate.core.refusal import Refusal
 from simulate.readings.bounds import Bounds, interval_bounds
@@ -153,12 +152,12 @@ def solve_bars(table: Readings, reading_sd_um: float | None = None, round: int |
     residual = middle - matrix @ solved - lines @ seat
     # an interval open above is met by any larger gap
     residual = np.where(weigh, residual, np.maximum(residual, 0.0))
-    reading_sd, factor = float(np.sqrt(np.mean(row_sd[weigh] ** 2))), float(norm.ppf(0.975))
+    reading_sd, factor = float(np.sqrt(np.mean(row_sd[weigh] ** 2))), float(scipy.stats.norm.ppf(0.975))
     if mixed:
-        sd_from, factor = "residuals", float(student.ppf(0.975, mixed))
+        sd_from, factor = "residuals", float(scipy.stats.t.ppf(0.975, mixed))
     elif sd_from == "assumed" and dof > 0 and not used.is_interval[weigh].any():
         reading_sd, sd_from = float(np.sqrt(residual[weigh] @ residual[weigh] / dof)), "residuals"
-        spread, factor = spread * (reading_sd / ASSUMED_SD_UM) ** 2, float(student.ppf(0.975, dof))
+        spread, factor = spread * (reading_sd / ASSUMED_SD_UM) ** 2, float(scipy.stats.t.ppf(0.975, dof))
         row_sd = np.where(used.is_interval, row_sd, max(reading_sd, LEAST_SPREAD))
     lift = np.kron(np.eye(len(network.names)), network.basis)
     height = (lift @ solved).reshape(len(network.names), -1)

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-import highspy
 import numpy as np
-from scipy.optimize import linprog
-from scipy.sparse import csc_array, csr_array, hstack
+import scipy
+
+if TYPE_CHECKING:
+    import highspy
 
 # what the solver may be out by, in micrometres, so that a bound is never too tight
 SLACK_UM = 1e-6
@@ -56,19 +58,21 @@ def interval_bounds(matrix: np.ndarray, low_um: np.ndarray, high_um: np.ndarray,
     ([-0.0], [3.0])
     """
     upper, lower = np.isfinite(high_um), np.isfinite(low_um)
-    conflict, at = _conflict(csr_array(np.vstack([matrix[upper], -matrix[lower]])),
+    conflict, at = _conflict(scipy.sparse.csr_array(np.vstack([matrix[upper], -matrix[lower]])),
                              np.concatenate([high_um[upper], -low_um[lower]]))
     if conflict > SLACK_UM:
         place = np.concatenate([np.flatnonzero(upper), np.flatnonzero(lower)])
         return Bounds(None, None, conflict, tuple(sorted({int(place[i]) for i in at})))
-    program = _program(csc_array(matrix), low_um - SLACK_UM, high_um + SLACK_UM)
+    program = _program(scipy.sparse.csc_array(matrix), low_um - SLACK_UM, high_um + SLACK_UM)
     low = np.array([_least(program, target) for target in wanted])
     high = np.array([-_least(program, -target) for target in wanted])
     return Bounds(low - SLACK_UM, high + SLACK_UM)
 
 
-def _program(matrix: csc_array, low: np.ndarray, high: np.ndarray) -> highspy.Highs:
+def _program(matrix: scipy.sparse.csc_array, low: np.ndarray, high: np.ndarray) -> highspy.Highs:
     """One linear program without an aim: each new aim goes on from the corner where the one before ended."""
+    import highspy  # a heavy library, loaded where intervals are read
+
     rows, columns = matrix.shape
     program = highspy.HighsLp()
     program.num_row_, program.num_col_ = rows, columns
@@ -84,16 +88,18 @@ def _program(matrix: csc_array, low: np.ndarray, high: np.ndarray) -> highspy.Hi
 
 
 def _least(program: highspy.Highs, target: np.ndarray) -> float:
+    import highspy
+
     program.changeColsCost(target.size, np.arange(target.size, dtype=np.int32), target)
     program.run()
     return program.getObjectiveValue() if program.getModelStatus() == highspy.HighsModelStatus.kOptimal else -np.inf
 
 
-def _conflict(rows: csr_array, limits: np.ndarray) -> tuple[float, np.ndarray]:
+def _conflict(rows: scipy.sparse.csr_array, limits: np.ndarray) -> tuple[float, np.ndarray]:
     """Return the least common give that makes all limits agree, and the limits that force it."""
-    give = csr_array(-np.ones((rows.shape[0], 1)))
+    give = scipy.sparse.csr_array(-np.ones((rows.shape[0], 1)))
     target = np.zeros(rows.shape[1] + 1)
     target[-1] = 1.0
     ends = [(None, None)] * rows.shape[1] + [(0.0, None)]
-    answer = linprog(target, A_ub=hstack([rows, give]).tocsr(), b_ub=limits, bounds=ends, method="highs-ds")
+    answer = scipy.optimize.linprog(target, A_ub=scipy.sparse.hstack([rows, give]).tocsr(), b_ub=limits, bounds=ends, method="highs-ds")
     return float(answer.x[-1]), np.flatnonzero(np.abs(answer.ineqlin.marginals) > 1e-9)

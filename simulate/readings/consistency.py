@@ -5,13 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.stats import chi2, norm
-from scipy.stats import f as fisher
-from scipy.stats import t as student
+import scipy
 
 from simulate.readings.equations import Equations, Solved, solve
 
-RELIABLE = float(norm.ppf(1 - 0.0005) + norm.ppf(0.8))
+RELIABLE = 4.132147965064841  # scipy.stats.norm.ppf(1 - 0.0005) + scipy.stats.norm.ppf(0.8)
 """A blunder this many times its own deviation is found 8 times in 10, with one false alarm in 1000 (4.13)."""
 MOST_CLOSURES = 12
 LOW, DOUBTFUL = 0.01, 0.05
@@ -112,7 +110,7 @@ def consistency(equations: Equations, solved: Solved | None = None) -> Consisten
     solved = solve(equations) if solved is None else solved
     known = equations.sd_from in ("given", "intervals")
     chi = float(solved.weighted_residual @ solved.weighted_residual) if known and solved.dof else None
-    probability = None if chi is None else float(chi2.sf(chi, solved.dof))
+    probability = None if chi is None else float(scipy.stats.chi2.sf(chi, solved.dof))
     row, standard, chance, same = _fits_least(equations, solved, known)
     unchecked = tuple(int(r) for r in equations.row[solved.used[solved.redundancy == 0]])
     checked = solved.redundancy > 0
@@ -132,12 +130,12 @@ def _fits_least(equations: Equations, solved: Solved, known: bool):
         return None, None, None, ()
     standard = solved.weighted_residual[checked] / np.sqrt(solved.redundancy[checked])
     if known:
-        one = 2 * norm.sf(np.abs(standard))
+        one = 2 * scipy.stats.norm.sf(np.abs(standard))
     else:
         spread = solved.weighted_residual @ solved.weighted_residual / solved.dof
         standard = standard / np.sqrt(spread) if spread > 1e-12 else 0 * standard
         left = np.maximum(solved.dof - standard**2, 1e-12)
-        one = 2 * student.sf(np.abs(standard) * np.sqrt((solved.dof - 1) / left), solved.dof - 1)
+        one = 2 * scipy.stats.t.sf(np.abs(standard) * np.sqrt((solved.dof - 1) / left), solved.dof - 1)
     worst = int(np.argmax(np.abs(standard)))
     size = abs(float(standard[worst]))
     same = equations.row[solved.used[checked[np.abs(np.abs(standard) - size) <= 1e-6 * max(size, 1e-12)]]]
@@ -169,11 +167,11 @@ def _closure(name: str, mine: np.ndarray, equations: Equations, solved: Solved, 
     expected = float(np.sqrt(np.mean(np.diag(spread) * sd**2)))
     dof, square = int(firm.sum()), float(part @ (values * part))
     if known:
-        chance = float(chi2.sf(square, dof))
+        chance = float(scipy.stats.chi2.sf(square, dof))
     else:  # the rest of the readings says how large scatter is
         rest = solved.dof - dof
         left = float(solved.weighted_residual @ solved.weighted_residual) - square
-        chance = float(fisher.sf(square / dof / max(left / rest, 1e-300), dof, rest)) if rest > 0 and left > 1e-18 else None
+        chance = float(scipy.stats.f.sf(square / dof / max(left / rest, 1e-300), dof, rest)) if rest > 0 and left > 1e-18 else None
     verdict = "" if chance is None else (": too far" if chance < LOW else ": doubtful" if chance < DOUBTFUL else ": it closes")
     return Closure(name, rms, expected, dof, chance,
                    f"{name}: the rest foretells it to within {rms:.3g} {equations.unit} rms, where scatter alone makes "

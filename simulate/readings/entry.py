@@ -74,7 +74,7 @@ WORDING = tuple(f.name for f in fields(Entry) if f.compare) + ("written",)
 _OPEN = tuple(f.name for f in fields(Entry) if f.compare)
 
 
-def edited(entry: Entry, when: str | None = None, **changes) -> Entry:
+def edited(entry: Entry, when: str | None = None, **changes: object) -> Entry:
     """Return an entry that says something else now and still holds what it said before.
 
     Parameters

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
-from scipy.linalg import null_space
+import scipy
 
 from simulate.readings.consistency import Consistency, consistency
 from simulate.readings.cut import CutMap, row_cut
@@ -98,7 +98,7 @@ def next_laying(solution: SolvedLands, table: Readings, equations: Equations, so
     rows = [Candidate(f"{table.names[g]} on {x[a]:g}, {x[m]:g} and {x[b]:g} mm",
                       land_rows(x, *(np.array([v]) for v in (a, m, b))) / usual_sd(equations))
             for g, a, m, b in found]
-    return next_reading(solved.cofactor, equations.datum, rows, "um", null_space(equations.design, rcond=1e-9))
+    return next_reading(solved.cofactor, equations.datum, rows, "um", scipy.linalg.null_space(equations.design, rcond=1e-9))
 
 
 def of_lands(table: Readings, reading_sd_um: float | None = None, round: int | None = None,

@@ -5,8 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
-from scipy.stats import norm
-from scipy.stats import t as student
+import scipy
 
 from simulate.readings.consistency import DOUBTFUL, LOW, Closure, Consistency, consistency
 from simulate.readings.cut_faces import face_cut
@@ -127,7 +126,7 @@ def _closed(solution: UnionJack, agree: Consistency) -> Consistency:
     found = []
     for axis, value, sd in zip("xy", solution.closure_um, solution.closure_sd_um):
         ratio = abs(float(value)) / max(float(sd), 1e-12)
-        chance = float(2 * (norm.sf(ratio) if solution.sd_from == "given" else student.sf(ratio, agree.dof)))
+        chance = float(2 * (scipy.stats.norm.sf(ratio) if solution.sd_from == "given" else scipy.stats.t.sf(ratio, agree.dof)))
         verdict = "too far" if chance < LOW else "doubtful" if chance < DOUBTFUL else "it closes"
         name = f"the centre line along {axis}"
         found.append(Closure(name, abs(float(value)), float(sd), 1, chance,

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
-from scipy.special import expit
-from scipy.stats import chi2, norm
+import scipy
 
 from simulate.bench.eye import gap_seen_um
 from simulate.readings.consistency import DOUBTFUL, LOW, Consistency
@@ -37,7 +36,7 @@ def eye_consistency(solution: SolvedWedge, table: Readings) -> Consistency:
     """
     eye, looks, chance = solution.eye, table.looks.astype(float), solution.expected / table.looks
     weight = np.maximum(looks * chance * (1 - chance), 1e-12)
-    inner = expit((table.gap_um - eye.threshold_um) / eye.spread_um)
+    inner = scipy.special.expit((table.gap_um - eye.threshold_um) / eye.spread_um)
     slope = (1 - eye.false_open - eye.missed) * inner * (1 - inner)
     rows = np.stack([np.ones_like(table.gap_um), table.gap_um - eye.threshold_um], axis=-1)
     rows = rows * (slope * np.sqrt(looks / np.maximum(chance * (1 - chance), 1e-12)))[:, None]
@@ -50,8 +49,8 @@ def eye_consistency(solution: SolvedWedge, table: Readings) -> Consistency:
                            ("Two widths of gap set threshold and spread, and nothing checks them.",))
     standard = np.where(checked, pearson / np.sqrt(np.where(checked, 1 - leverage, 1.0)), 0.0)
     chi = float(pearson @ pearson)
-    probability, worst = float(chi2.sf(chi, table.gap_um.size - 2)), int(np.argmax(np.abs(standard)))
-    chance_row = float(-np.expm1(checked.sum() * np.log1p(-min(2 * norm.sf(abs(standard[worst])), 1 - 1e-12))))
+    probability, worst = float(scipy.stats.chi2.sf(chi, table.gap_um.size - 2)), int(np.argmax(np.abs(standard)))
+    chance_row = float(-np.expm1(checked.sum() * np.log1p(-min(2 * scipy.stats.norm.sf(abs(standard[worst])), 1 - 1e-12))))
     verdict = "the curve does not fit" if probability < LOW else "doubtful" if probability < DOUBTFUL else "the curve fits"
     said = (f"Chi-square is {chi:.3g} with {table.gap_um.size - 2} mark{'s' * (table.gap_um.size != 3)} to spare: {verdict}.",
             f"The mark that fits least is row {table.row[worst]}, {table.gap_um[worst]:g} um: seen {table.seen[worst]} of "

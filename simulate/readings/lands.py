@@ -5,8 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.stats import chi2, norm
-from scipy.stats import t as student
+import scipy
 
 from simulate.core.refusal import Refusal
 from simulate.method.fits import Fit, snapped
@@ -153,7 +152,7 @@ def solve_lands(table: Readings, reading_sd_um: float | None = None, *, zero_sd_
     surely = bounds_sentence(part, found, bounds) if intervals else ""
     spread = float(np.sqrt(np.mean(row_sd[weigh] ** 2)))
     return SolvedLands(found, _residual(part, found, middle, weigh), spread, number, _sentence(found, spread, source, surely),
-                       float(student.ppf(0.975, over) if over else norm.ppf(0.975)), source, middle, row_sd,
+                       float(scipy.stats.t.ppf(0.975, over) if over else scipy.stats.norm.ppf(0.975)), source, middle, row_sd,
                        bounds.low_um, bounds.high_um, surely if intervals and bounds.low_um is None else "")
 
 
@@ -248,7 +247,7 @@ def against_prediction(solved: SolvedLands, predicted: Network) -> Foretold:
     a, b = np.searchsorted(mine.x_mm, x), np.searchsorted(foreseen.x_mm, x)
     both = mine.covariance_um2[np.ix_(a, a)] + foreseen.covariance_um2[np.ix_(b, b)]
     height, sd = mine.height_um[a], np.sqrt(np.diag(both))
-    probability = float(chi2.sf(height @ np.linalg.solve(both, height), x.size))
+    probability = float(scipy.stats.chi2.sf(height @ np.linalg.solve(both, height), x.size))
     worst = int(np.argmax(np.abs(height) / sd))
     verdict = ("so far out that something else was at work" if probability < 0.01 else
                "worse than was foretold, which happens to one good bar in twenty" if probability < 0.05 else "as was foretold")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
-from scipy.optimize import linprog
+import scipy
 
 from simulate.core.refusal import Refusal
 
@@ -40,7 +40,7 @@ def metal_over(basis: np.ndarray, height_um: np.ndarray) -> np.ndarray:
     """
     unit = max(float(np.ptp(height_um)), 1e-9)
     level = (height_um - height_um.min()) / unit
-    least = linprog(-basis.sum(axis=0), A_ub=basis, b_ub=level, bounds=(None, None), method="highs")
+    least = scipy.optimize.linprog(-basis.sum(axis=0), A_ub=basis, b_ub=level, bounds=(None, None), method="highs")
     if least.status != 0:
         raise Refusal("count", where="height_um", found=f"{len(basis)} places, which carry no line or plane",
                       must_be="more, and not in one row")
@@ -48,7 +48,7 @@ def metal_over(basis: np.ndarray, height_um: np.ndarray) -> np.ndarray:
     ones = np.ones((len(basis), 1))
     limits = np.vstack([np.hstack([basis, 0 * ones]), np.hstack([-basis, -ones]), np.append(-basis.sum(axis=0), 0.0)])
     ends = np.concatenate([level, -level, [least.fun + 1e-9]])
-    even = linprog(np.append(np.zeros(basis.shape[1]), 1.0), A_ub=limits, b_ub=ends, bounds=(None, None), method="highs")
+    even = scipy.optimize.linprog(np.append(np.zeros(basis.shape[1]), 1.0), A_ub=limits, b_ub=ends, bounds=(None, None), method="highs")
     if even.status == 0 and even.x[-1] < metal.max() - 1e-6:  # otherwise the corner of the first program is the more exact
         metal = level - basis @ even.x[:-1]
     return np.where(metal < 1e-12, 0.0, metal) * unit

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 import numpy as np
-from scipy.special import ndtr
+import scipy
 
 from simulate.readings.propagation import Propagated, Sites, propagate
 
@@ -266,7 +266,7 @@ def _quantile(weight: np.ndarray, means: np.ndarray, sds: np.ndarray, part: floa
     low, high = (means - reach).min(axis=0), (means + reach).max(axis=0)
     for _ in range(50):
         middle = (low + high) / 2
-        over = weight @ ndtr((middle - means) / np.maximum(sds, 1e-12)) > part
+        over = weight @ scipy.special.ndtr((middle - means) / np.maximum(sds, 1e-12)) > part
         low, high = np.where(over, low, middle), np.where(over, middle, high)
     return (low + high) / 2
 

@@ -6,8 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.optimize import least_squares
-from scipy.stats import f as fisher
+import scipy
 
 from simulate.core.refusal import Refusal
 from simulate.readings.progress_words import UNKNOWN_SCATTER, Progress, first_words, words
@@ -119,10 +118,10 @@ def _fit(k: np.ndarray, form: np.ndarray) -> tuple[float, float, float]:
 
     slope = np.log(_bare(k, form)[1])
     first = np.log(max(form[1] / form[0], 1e-6)) / k[1]
-    tries = [least_squares(lambda p: misfit([*p, -np.inf]), [log[0], slope])]
+    tries = [scipy.optimize.least_squares(lambda p: misfit([*p, -np.inf]), [log[0], slope])]
     for rate in (slope, first, -3.0):
         for floor in (log.min(), log.min() - 1.0):
-            tries.append(least_squares(misfit, [log[0], rate, floor], x_scale="jac", max_nfev=500))
+            tries.append(scipy.optimize.least_squares(misfit, [log[0], rate, floor], x_scale="jac", max_nfev=500))
     best = min(tries, key=lambda one: one.cost)
     if tries[0].cost <= best.cost * (1 + 1e-6) + 1e-14 or (len(best.x) == 3 and best.x[2] < log.min() - 6):
         best = tries[0]
@@ -142,7 +141,7 @@ def _bare(k: np.ndarray, form: np.ndarray) -> tuple[float, float, float]:
 
 def _region(k: np.ndarray, form: np.ndarray, best: tuple[float, float, float], least: float, free: int) -> np.ndarray:
     """Laws within the F limit of the best, shape (laws, 3); the start is the best for each factor and floor."""
-    limit = max(least, 1e-10) * (1 + float(fisher.ppf(0.95, 1, free)) / free)
+    limit = max(least, 1e-10) * (1 + float(scipy.stats.f.ppf(0.95, 1, free)) / free)
     top = float(form.max())
     low, high = np.array([np.log(1e-3), -7.0]), np.array([np.log(2.0), 0.0])  # factor; floor over the greatest figure
     kept = np.empty((0, 3))

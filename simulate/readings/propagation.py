@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import log_ndtr
+import scipy
 
 _ROUNDS, _DAMPED, _SETTLED = 60, 0.85, 2e-3
 _LOG_ROOT = 0.5 * np.log(2 * np.pi)
@@ -124,8 +124,8 @@ def between(low: np.ndarray, high: np.ndarray, mean: np.ndarray, sd: np.ndarray)
     with np.errstate(invalid="ignore"):
         over = a + b > 0
         left, right = np.where(over, -b, a), np.where(over, -a, b)  # in the lower tail, where nothing cancels
-        upper = log_ndtr(right)
-        gap = np.where(np.isneginf(left), -np.inf, log_ndtr(left) - upper)
+        upper = scipy.special.log_ndtr(right)
+        gap = np.where(np.isneginf(left), -np.inf, scipy.special.log_ndtr(left) - upper)
     logarithm = upper + np.log(-np.expm1(np.minimum(gap, -1e-14)))
     with np.errstate(under="ignore"):
         at_a, at_b = (np.exp(-0.5 * np.where(np.isfinite(z), z, 0) ** 2 - _LOG_ROOT - logarithm) * np.isfinite(z) for z in (a, b))

@@ -5,8 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.stats import chi2
-from scipy.stats import f as fisher
+import scipy
 
 from simulate.readings.bars import ASSUMED_SD_UM
 from simulate.readings.network import build, design, seats, span
@@ -89,8 +88,8 @@ def _clear(now: _Fit, then: _Fit, tried: int, known: bool) -> bool:
     """Whether the flip makes readings agree that do not agree as they stand."""
     if now.variance < CLEAR**2 * then.variance or now.square < 1e-9:
         return False
-    chance = float(fisher.sf(now.variance / max(then.variance, 1e-300), now.dof, then.dof)) * tried
-    return chance < CHANCE and (not known or float(chi2.sf(now.square, now.dof)) < CHANCE)
+    chance = float(scipy.stats.f.sf(now.variance / max(then.variance, 1e-300), now.dof, then.dof)) * tried
+    return chance < CHANCE and (not known or float(scipy.stats.chi2.sf(now.square, now.dof)) < CHANCE)
 
 
 def _weights(used: Readings, sd: float | None) -> np.ndarray:

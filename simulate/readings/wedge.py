@@ -6,8 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import entr
-from scipy.stats import binom
+import scipy
 
 from simulate.bench.eye import Eye, chance_seen, fit_eye, gap_seen_um
 from simulate.bench.eye_posterior import chance_open
@@ -187,7 +186,7 @@ def threshold_sd_after(solution: SolvedWedge, gap_um: np.ndarray, looks: int) ->
     threshold = threshold - threshold.mean()
     variance = np.zeros(gap_um.size)
     for count in range(looks + 1):
-        weight = binom.pmf(count, looks, chance) / threshold.size
+        weight = scipy.stats.binom.pmf(count, looks, chance) / threshold.size
         whole = np.maximum(weight.sum(axis=1), 1e-300)
         variance += weight @ threshold**2 - (weight @ threshold) ** 2 / whole
     return np.sqrt(np.maximum(variance, 0.0))
@@ -199,4 +198,4 @@ def _chances(solution: SolvedWedge, gap_um: np.ndarray) -> np.ndarray:
 
 
 def _entropy(chance: np.ndarray) -> np.ndarray:
-    return entr(chance) + entr(1 - chance)
+    return scipy.special.entr(chance) + scipy.special.entr(1 - chance)

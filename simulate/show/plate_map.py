@@ -7,7 +7,7 @@ from contourpy import contour_generator
 from matplotlib.axes import Axes
 from matplotlib.collections import LineCollection
 from matplotlib.colors import LinearSegmentedColormap
-from scipy.ndimage import gaussian_filter, zoom
+import scipy
 
 from simulate.show import style
 from simulate.show.canvas import Canvas, Words
@@ -182,7 +182,7 @@ class PlateMap:
 
 def _smooth(height: np.ndarray) -> np.ndarray:
     """Take the grain out, so that lines stay lines."""
-    smooth = gaussian_filter(np.nan_to_num(height), max(height.shape) / 40)
+    smooth = scipy.ndimage.gaussian_filter(np.nan_to_num(height), max(height.shape) / 40)
     smooth[np.isnan(height)] = np.nan
     return smooth
 
@@ -207,12 +207,12 @@ def fine(height: np.ndarray) -> np.ndarray:
     rows, columns = height.shape
     there = np.isfinite(height)
     if there.all():
-        return zoom(height, (61 / rows, 61 / columns), order=1)
+        return scipy.ndimage.zoom(height, (61 / rows, 61 / columns), order=1)
     r, c = there.any(axis=1), there.any(axis=0)
     full = np.full((61, 61), np.nan)
     index = [np.round(np.flatnonzero(a)[[0, -1]] / (a.size - 1) * 60).astype(int) for a in (r, c)]
     part = height[np.ix_(r, c)]
     size = [b - a + 1 for a, b in index]
-    full[index[0][0]:index[0][1] + 1, index[1][0]:index[1][1] + 1] = zoom(
+    full[index[0][0]:index[0][1] + 1, index[1][0]:index[1][1] + 1] = scipy.ndimage.zoom(
         part, (size[0] / part.shape[0], size[1] / part.shape[1]), order=1)
     return full

@@ -205,7 +205,7 @@ def moves(panel: Panel, count: int = 4, steps: int | None = None,
 def _panel_of(source: str, found: dict[str, str], **more: object) -> Panel | None:
     """Return the panel that a cell of one call shows, built from its plain arguments."""
     for node in ast.parse(source).body:
-        if isinstance(node, ast.ImportFrom) and node.module and node.module.startswith("simulate.show."):
+        if isinstance(node, ast.ImportFrom) and node.module and f"{node.module}.".startswith("simulate.show."):
             found |= {alias.name: node.module for alias in node.names}
     last = ast.parse(source).body[-1:]
     call = last[0].value if last and isinstance(last[0], ast.Expr) else None

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 from matplotlib.axes import Axes
-from scipy.interpolate import LinearNDInterpolator
+import scipy
 
 from simulate.show import style
 from simulate.show.canvas import Canvas
@@ -33,7 +33,7 @@ def between_stations(x_mm: np.ndarray, y_mm: np.ndarray, values: np.ndarray) -> 
     x, y = (np.linspace(a.min(), a.max(), _GRID) for a in (x_mm, y_mm))
     wide, deep = np.ptp(x), np.ptp(y)
     across, along = np.meshgrid(x / wide, y / deep)
-    flat = LinearNDInterpolator(np.stack([x_mm / wide, y_mm / deep], axis=1), values)
+    flat = scipy.interpolate.LinearNDInterpolator(np.stack([x_mm / wide, y_mm / deep], axis=1), values)
     return np.nan_to_num(flat(across, along))
 
 
