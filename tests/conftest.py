@@ -24,3 +24,9 @@ def answers_of_nobody(monkeypatch):
 
     for name, value in (("path", None), ("_records", ()), ("_shown", []), ("trouble", "")):
         monkeypatch.setattr(ANSWERS, name, value)
+
+
+@pytest.fixture(autouse=True)
+def drafts_of_nobody(monkeypatch, tmp_path):
+    """Panels neither find drafts where the tests run, nor leave any there."""
+    monkeypatch.setattr("simulate.show.draft_keeper.FOLDER", tmp_path)

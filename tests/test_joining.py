@@ -9,7 +9,6 @@ from simulate.readings.demo import DEMOS, demo_path
 from simulate.readings.entry import Entry, edited
 from simulate.readings.joining import joined
 from simulate.readings.log_findings import log_findings
-from simulate.readings.pasted import comma_text
 from simulate.readings.table import read_readings
 
 PAIRS = (("A", "B"), ("A", "C"), ("B", "C"))
@@ -79,20 +78,3 @@ def test_progress_is_told_over_the_sets_of_the_logbook():
     assert found.sentences[-1] == found.progress.sentences[-1]
     alone = log_findings(read_readings(bars(6.4).encode()), [edited(e, struck=True) for e in before])
     assert alone.progress is None, "what is struck out counts for nothing"
-
-
-WORDS = st.text(st.characters(codec="ascii", exclude_characters='\t\n\r",#\x0b\x0c\x1c\x1d\x1e\x85', min_codepoint=33), min_size=1, max_size=6)
-
-
-@given(st.lists(st.lists(WORDS, min_size=3, max_size=3), min_size=2, max_size=4))
-def test_a_pasted_table_has_the_same_cells_row_for_row(rows):
-    text = "# note\n" + "\n".join("\t".join(row) for row in rows)
-    got = comma_text(text).splitlines()
-    assert got[0] == "# note" and [line.split(",") for line in got[1:]] == rows
-
-
-def test_a_pasted_decimal_comma_is_asked_about_and_never_guessed():
-    pasted = "lower\tupper\tposition_mm\tgap_um\nA\tB\t0\t1,5\n"
-    with pytest.raises(ValueError, match="row 2, column gap_um is '1,5'; it must be .*with a point in decimals: 1.5"):
-        read_readings(comma_text(pasted).encode())
-    assert comma_text("a;b\n1;2") == "a;b\n1;2" and comma_text("") == ""

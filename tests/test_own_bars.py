@@ -2,13 +2,16 @@
 
 import datetime
 import io
+from itertools import combinations
 
 import numpy as np
 import pytest
 from PIL import Image
 
 from simulate.readings.demo import demo_path
+from simulate.show.finding_pictures import simulated_bars
 from simulate.show.own_bars import LIMIT_BYTES, OwnBarsPanel
+from simulate.show.own_workshop import OwnWorkshopPanel
 
 
 @pytest.fixture
@@ -134,3 +137,55 @@ def test_a_logbook_with_other_kinds_opens_at_its_last_set_of_bars(panel):
     save_logbook(panel.logbook.value, [edited(light, struck=True)])
     panel.open.click()
     assert "no set of bars that counts" in panel.message.value and panel.solution.low_um is not None
+
+
+def rounds_of_bars(start=120.0, left=0.4, rounds=3):
+    """Sets of readings of three bars of which every round leaves the same part."""
+    sets = []
+    for k in range(rounds):
+        x, u = np.linspace(0, 400, 9), np.linspace(-1, 1, 9)
+        bodies = [start * left**k * part * u**2 for part in (1.0, -0.4, 0.5)]
+        rows = ["round,lower,upper,position_mm,gap_um"]
+        for (i, a), (j, b) in combinations(enumerate(bodies), 2):
+            gap = -(a + b)
+            rows += [f"{k},{'ABC'[i]},{'ABC'[j]},{at:g},{g:.2f}" for at, g in zip(x, gap - gap.min())]
+        sets.append("\n".join(rows) + "\n")
+    return sets
+
+
+def test_sets_saved_in_lesson_22_are_rounds_in_lesson_06_and_the_other_way(tmp_path):
+    book, sets = str(tmp_path / "book.json"), rounds_of_bars()
+    all_kinds, six = OwnWorkshopPanel(logbook=book), OwnBarsPanel(logbook=book)
+    for text in sets[:2]:
+        all_kinds.typed.value = text
+        all_kinds.box.buttons["add"].click()
+    six.open.click()
+    assert six.found.progress.rounds.tolist() == [0, 1] and "after 1 round of filing" in six.said.value
+    six.typed.value = sets[2].replace(",A,", ",a,")
+    six.save.click()
+    assert six.message.value == "" and six.found.progress.rounds.tolist() == [0, 1, 2]
+    assert [slip.kind for slip in six.found.slips] == ["names joined"] and "taken for one name" in six.slips.value
+    all_kinds.box.buttons["open"].click()
+    np.testing.assert_allclose(all_kinds.found.progress.form_um, six.found.progress.form_um)
+
+
+@pytest.mark.parametrize("left", [0.15, 0.4, 0.75])
+def test_lesson_06_compares_with_workshops_that_share_as_the_learner_does_as_lesson_22_does(tmp_path, left):
+    book = str(tmp_path / "book.json")
+    six, all_kinds = OwnBarsPanel(logbook=book), OwnWorkshopPanel(logbook=book)
+    for text in rounds_of_bars(left=left):
+        six.typed.value = text
+        six.save.click()
+    all_kinds.box.buttons["open"].click()
+    (band, share), (other, same) = simulated_bars(six.found), simulated_bars(all_kinds.found)
+    assert share == same == pytest.approx((1 + left) / 2, abs=0.02) and np.array_equal(band.value_um, other.value_um)
+    assert f"share every split as your own rounds do, {100 * share:.0f} to {100 * (1 - share):.0f}" in six.sentence
+    assert "worse than nine" not in six.sentence, "who shares so is no worse than others who share so"
+
+
+def test_two_rounds_that_tell_no_share_are_held_against_an_even_one_and_that_is_said(tmp_path):
+    six = OwnBarsPanel(logbook=str(tmp_path / "book.json"))
+    for text in rounds_of_bars(left=1.1, rounds=2):
+        six.typed.value = text
+        six.save.click()
+    assert "share every split evenly, which yours may not" in six.sentence

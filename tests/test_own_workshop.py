@@ -287,8 +287,8 @@ def test_the_report_holds_every_set_and_is_written_from_the_panel(panel, tmp_pat
 def test_every_field_has_a_label_and_every_button_words(panel):
     fields = [w for w in walk(panel.view) if isinstance(w, (widgets.Text, widgets.Textarea, widgets.Select, widgets.Dropdown, widgets.FloatText))]
     buttons = [w for w in walk(panel.view) if isinstance(w, (widgets.Button, widgets.FileUpload))]
-    assert len(fields) >= 11 and len(buttons) == 11
-    assert all(w.description for w in fields + buttons) and len({b.description for b in buttons}) == 11
+    assert len(fields) >= 11 and len(buttons) == 12
+    assert all(w.description for w in fields + buttons) and len({b.description for b in buttons}) == 12
 
 
 def walk(widget):

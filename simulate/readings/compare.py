@@ -35,13 +35,17 @@ class Band:
 
 @dataclass(frozen=True)
 class Comparison:
-    """Where the learner stands: `share_better` is the part of the workshops that did better, 0 to 1."""
+    """Where the learner stands: `share_better` is the part of the workshops that did better, 0 to 1.
+
+    `share` is the part of a split that they give one of two bars, where it was fitted to the learner's own rounds.
+    """
 
     after_rounds: int
     straightness_um: float
     band_um: tuple[float, float, float]
     share_better: float
     sentence: str
+    share: float | None = None
 
 
 def band(straightness_um: np.ndarray, of: str = "worst") -> Band:
@@ -77,7 +81,8 @@ def band(straightness_um: np.ndarray, of: str = "worst") -> Band:
     return Band(PERCENT, np.percentile(each, PERCENT, axis=0), each, of)
 
 
-def compare(simulated: Band, after_rounds: int, straightness_um: float, body: str = "bar") -> Comparison:
+def compare(simulated: Band, after_rounds: int, straightness_um: float, body: str = "bar",
+            share: float | None = None) -> Comparison:
     """Say where a learner's figure stands in the band.
 
     Parameters
@@ -89,6 +94,9 @@ def compare(simulated: Band, after_rounds: int, straightness_um: float, body: st
         The learner's worst (or best) bar, as the band has it; for plates its flatness.
     body : str
         What the sentence calls it.
+    share : float, optional
+        Part of a split that the simulated workshops give one of two bars, where that is the learner's own; without it
+        the sentence says that they share evenly.
 
     Returns
     -------
@@ -112,6 +120,8 @@ def compare(simulated: Band, after_rounds: int, straightness_um: float, body: st
     better = float(np.mean(simulated.workshop_um[:, at] < value))
     where = ("better than nine workshops in ten" if value < low else "worse than nine workshops in ten" if value > high
              else "where most workshops stand")
-    said = (f"After {at} round{'s' * (at != 1)} your {simulated.of} {body} is {value:.3g} um out, {where}: of the simulated ones half are within "
-            f"{middle:.3g} um, and eight in ten between {low:.3g} and {high:.3g} um.")
-    return Comparison(at, value, (low, middle, high), better, said)
+    supposed = ("share every split evenly, which yours may not" if share is None else
+                f"share every split as your own rounds do, {100 * share:.0f} to {100 * (1 - share):.0f}")
+    said = (f"After {at} round{'s' * (at != 1)} your {simulated.of} {body} is {value:.3g} um out, {where}: of simulated ones that start "
+            f"as you did and {supposed}, half are within {middle:.3g} um, and eight in ten between {low:.3g} and {high:.3g} um.")
+    return Comparison(at, value, (low, middle, high), better, said, share)

@@ -42,23 +42,50 @@ def finding_picture(found: Findings, units: str = "mm", dpi: int = 100) -> Canva
     (520, 1280, 3)
     """
     if found.kind == "bars":
-        done = _done(found)
-        return own_bars_picture(found.solution, found.map, done, _band(found, done), units, dpi)
+        return own_bars_picture(found.solution, found.map, rounds_done(found), simulated_bars(found)[0], units, dpi)
     return _DRAWN[found.kind](found, units, dpi)
 
 
-def _done(found: Findings) -> list[tuple[int, float]]:
+def rounds_done(found: Findings) -> list[tuple[int, float]]:
+    """Return the worst body of every round so far.
+
+    Parameters
+    ----------
+    found : Findings
+
+    Returns
+    -------
+    list of (round, form_um)
+        Rounds of filing before each figure, 0 for the start.
+    """
     own = found.progress
     return [(0, found.form_um)] if own is None else list(zip(own.rounds.tolist(), own.form_um.tolist()))
 
 
-def _band(found: Findings, done: list[tuple[int, float]]) -> Band | None:
-    """Simulated workshops that go on as the learner does, or while nothing tells how that is, as the trade does."""
+def simulated_bars(found: Findings) -> tuple[Band | None, float | None]:
+    """Simulate workshops that start and go on as the learner does, or while nothing tells how that is, as the trade does.
+
+    Parameters
+    ----------
+    found : Findings
+        Of bars.
+
+    Returns
+    -------
+    band : Band or None
+        None where there are not three bars.
+    share : float or None
+        Part of a split that the learner's own rounds give one of two bars, where the band was fitted to them; None
+        where it supposes that every split is shared evenly.
+    """
     if len(found.solution.names) != 3:
-        return None
+        return None, None
+    done = rounds_done(found)
     length, own = float(np.ptp(found.solution.x_mm)), found.progress
     fitted = None if own is None else fitted_band(own, length, max(ROUNDS, done[-1][0] + 2))
-    return fitted or simulated_band(length, float(f"{max(done[0][1], 1.0):.3g}"), max(ROUNDS, done[-1][0]))
+    if fitted is not None and own is not None:
+        return fitted, own.share
+    return simulated_band(length, float(f"{max(done[0][1], 1.0):.3g}"), max(ROUNDS, done[-1][0])), None
 
 
 def picture_words(found: Findings) -> str:
@@ -89,7 +116,7 @@ def _survey(found: Findings, units: str, dpi: int) -> Canvas:
 
 
 def _plates(found: Findings, units: str, dpi: int) -> Canvas:
-    return own_plates_picture(found.solution, found.map, _done(found), None, {}, units, dpi)
+    return own_plates_picture(found.solution, found.map, rounds_done(found), None, {}, units, dpi)
 
 
 def _squares(found: Findings, units: str, dpi: int) -> Canvas:

@@ -5,6 +5,9 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
+KIND_WORDS = {"bars": "bars", "plates": "plates", "squares": "squares", "union jack": "survey along eight lines",
+              "lands": "land gauges along a bar", "wedge": "wedge test of the eye"}
+"""How a kind of readings is called before the learner."""
 _INCH = {"um": "thou", "mm": "in"}
 _FIGURE = r"[+-]?\d+(?:\.\d+)?"
 _LENGTHS = re.compile(rf"(?<![\w./])((?:(?<!± )(?:x )?{_FIGURE}(?:(?:, | and | to | or |, y ){_FIGURE})*)|{_FIGURE}) (um|mm)\b")

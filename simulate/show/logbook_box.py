@@ -13,9 +13,10 @@ from simulate.readings.entry import Entry, edited, gone_back, history
 from simulate.readings.logbook import LogbookError, open_logbook, rescue_logbook, save_logbook
 from simulate.readings.table import read_readings
 from simulate.show.fault import faults_shown
+from simulate.show.draft_keeper import DraftKeeper
+from simulate.show.finding_words import KIND_WORDS
 from simulate.show.readings_panel import WIDE
 from simulate.show.report import write_report
-from simulate.show.report_content import KIND_WORDS
 
 _FULL = widgets.Layout(width="62em", max_width="100%")
 
@@ -62,12 +63,18 @@ class LogbookBox:
     attempt : callable
         Runs an act; where it is refused, shows the sentence.
     units : str
+    draft : DraftKeeper
+        Keeps the note while it is typed.
+    saved : callable
+        Told when the entries are on the disk.
     """
 
     def __init__(self, path: str, present: Callable[[], dict], show: Callable[[Entry], None],
-                 attempt: Callable[[Callable[[], None]], None], units: str) -> None:
+                 attempt: Callable[[Callable[[], None]], None], units: str, draft: DraftKeeper,
+                 saved: Callable[[], None]) -> None:
         self.entries: list[Entry] = []
         self._present, self._show, self._units, self._quiet = present, show, units, False
+        self._draft, self._saved = draft, saved
         self.file = widgets.Text(value=path, description="Logbook file", style=WIDE["style"], layout=widgets.Layout(width="40em"))
         self.note = widgets.Textarea(description="Note", rows=2, **WIDE)
         self.taken = widgets.Text(description="When it was taken", **WIDE)
@@ -76,6 +83,8 @@ class LogbookBox:
         self.folder = widgets.Text(value="my_report", description="Folder of the report", style=WIDE["style"],
                                    layout=widgets.Layout(width="40em"))
         self.said = widgets.HTML()
+        draft.watch("note", self.note)
+        draft.watch("taken", self.taken)
         self.list.observe(self._chosen, names="index")
         self.buttons = {}
         for name, words, act in (
@@ -141,6 +150,7 @@ class LogbookBox:
         merged = save_logbook(self.file.value, self.entries)
         places = [k for k, entry in enumerate(merged.entries) if entry.identity == identity]
         self._list(list(merged.entries), places[0] if places else None)
+        self._saved()
         self.say(f"{said} {len(self.entries)} set{'s' if len(self.entries) != 1 else ''} in {Path(self.file.value).name}. {merged.sentence}")
 
     def _list(self, entries: list[Entry], place: int | None) -> None:
@@ -157,7 +167,9 @@ class LogbookBox:
         self.wordings.options = [f"{k}. {w.written[:19].replace('T', ' ') or 'older version'}: {'struck out, ' if w.struck else ''}"
                                  f"{len(w.readings.splitlines())} lines; {' '.join(w.note.split())[:40] or 'no note'}" for k, w in enumerate(was, 1)]
         if entry:
-            self.note.value, self.taken.value = entry.note, entry.taken
+            with self._draft.loading():
+                self.note.value, self.taken.value = entry.note, entry.taken
+            self._draft.loaded("note", "taken")
 
     def _chosen(self, _change) -> None:
         if not self._quiet:

@@ -5,20 +5,20 @@ from __future__ import annotations
 from pathlib import Path
 
 import ipywidgets as widgets
-import numpy as np
 
 from simulate.core.refusal import Refusal
-from simulate.readings.bars import BarSolution, solve_bars
+from simulate.readings.bars import BarSolution
 from simulate.readings.compare import compare
 from simulate.readings.cut import best_bar
 from simulate.readings.demo import demo_path
-from simulate.readings.findings_bars import of_bars
-from simulate.readings.findings_record import sentence_of
-from simulate.readings.log_findings import kind_read
+from simulate.readings.findings_record import Findings, sentence_of
+from simulate.readings.log_findings import kind_read, log_findings
 from simulate.readings.logbook import Entry, open_logbook, save_logbook
+from simulate.readings.slip_record import Slip
 from simulate.show import style
+from simulate.show.finding_pictures import rounds_done, simulated_bars
 from simulate.show.focus import FOCUS
-from simulate.show.own_picture import ROUNDS, own_bars_picture, simulated_band
+from simulate.show.own_picture import own_bars_picture
 from simulate.show.readings_panel import LIMIT_BYTES, WIDE, ReadingsPanel
 from simulate.show.units import in_both
 
@@ -60,17 +60,18 @@ class OwnBarsPanel(ReadingsPanel):
         super().__init__(units, dpi)
         source = Path(demo_path() if path is None else path)
         self.entries: list[Entry] = []
+        self.found: Findings | None = None
         self.solution: BarSolution | None = None
         self._load(source)
         self.height_slider("reading_sd_um", "Spread of a reading, 0: unknown", reading_sd_um, 0, 200, 0.5)
         self.height_slider("target_um", "Wanted straightness, 0: the best", target_um, 0, 500, 1)
         self._inputs(source, logbook)
-        solve_bars(self._table)
-        self.ready()
+        self.ready(strict=True)
 
     def _inputs(self, source: Path, logbook: str) -> None:
         super()._inputs(source)
         self.note = widgets.Text(description="Note for the logbook", **WIDE)
+        self.draft.watch("note", self.note)
         self.logbook = widgets.Text(value=logbook, description="Logbook file", **WIDE)
         self.save = widgets.Button(description="Save logbook")
         self.open = widgets.Button(description="Open logbook")
@@ -95,12 +96,16 @@ class OwnBarsPanel(ReadingsPanel):
 
     # -- the logbook ----------------------------------------------------------
     def _save(self) -> None:
+        if self.typed.value != self._text:
+            self._from_typed()  # what is typed and not yet read is read first
         sd = self.values()["reading_sd_um"] or None
         entry = Entry(self._text, self._name, self.note.value, reading_sd_um=sd)
         entries = self.entries if entry in self.entries else [*self.entries, entry]
         merged = save_logbook(self.logbook.value, entries)
         self.entries = entries = list(merged.entries)
-        self.message.value = ""
+        if entry.readings == self.typed.value:
+            self.draft.saved()
+        self.refresh()
         self.said.value = f"<p role='status'>Saved: {len(entries)} set{'s' if len(entries) > 1 else ''} of readings. {merged.sentence}</p>"
 
     def _open(self) -> None:
@@ -112,11 +117,19 @@ class OwnBarsPanel(ReadingsPanel):
         if last is None:
             raise Refusal("missing", where="the logbook", found="no set of bars that counts", must_be="one at least",
                           do="Lesson 22 opens sets of every kind")
-        self.take(last.readings.encode(), last.name)
-        self.entries, self.note.value = list(entries), last.note
+        had, self.entries = self.entries, list(entries)
+        try:
+            self.take(last.readings.encode("utf-8", "replace"), last.name)
+        except Refusal:
+            self.entries = had
+            raise
+        with self.draft.loading():
+            self.note.value = last.note
+        self.draft.loaded("note")
         self.controls["reading_sd_um"].value = style.small(last.reading_sd_um or 0, self.units)
-        self.typed.value = last.readings
-        self.said.value = f"<p role='status'>Opened: {len(entries)} sets of readings; the last one of bars is shown.</p>"
+        number = int(self.found.progress.rounds[-1]) if self.found.progress is not None else 0
+        self.said.value = (f"<p role='status'>Opened: {len(entries)} set{'s' * (len(entries) != 1)} of readings; the "
+                           f"last one of bars is shown, after {number} round{'s' * (number != 1)} of filing.</p>")
 
     # -- the picture ----------------------------------------------------------
     def draw(self, reading_sd_um: float, target_um: float) -> str:
@@ -130,32 +143,28 @@ class OwnBarsPanel(ReadingsPanel):
         -------
         str
         """
-        sd = reading_sd_um or None
-        found = of_bars(self._table, sd, target_um=target_um or None)
-        solution, cuts = found.solution, found.map
+        found = log_findings(self._table, self._before(), reading_sd_um or None, target_um=target_um or None)
+        solution, cuts, done = found.solution, found.map, rounds_done(found)
         words = [solution.sentence, *cuts.sentences, best_bar(solution).sentence, *sentence_of(found.next), found.stop.sentence]
-        done, simulated = self._progress(solution, sd)
+        simulated, share = simulated_bars(found)
         if simulated is not None and done[-1][0] > 0:
-            words.append(compare(simulated, *done[-1]).sentence)
-        canvas = own_bars_picture(solution, cuts, done, simulated, self.units, self.dpi)
-        self.solution, self.canvas = solution, canvas
+            words.append(compare(simulated, *done[-1], share=share).sentence)
+        self.found, self.solution = found, solution
+        self.canvas = own_bars_picture(solution, cuts, done, simulated, self.units, self.dpi)
         start = "" if self._name != Path(demo_path()).name else "Demo file, invented readings. "
         said = " ".join(w if w.endswith(".") else w + "." for w in words)
         return start + in_both(said.replace(" um", " µm"), self.units)
 
-    def _progress(self, solution: BarSolution, sd: float | None):
-        """Worst bar of every round that can be solved, and the band that starts like the first."""
-        done = []
-        for number in np.unique(self._table.round):
-            try:
-                one = solution if number == solution.round else solve_bars(self._table, sd, round=int(number), bounds=False)
-            except Refusal:
-                continue
-            done.append((int(number), float(one.straightness_um.max())))
-        first = done[0][0]
-        done = [(number - first, value) for number, value in done]
-        if len(solution.names) != 3:
-            return done, None
-        error = float(f"{max(done[0][1], 1.0):.3g}")
-        length = float(np.ptp(solution.x_mm))
-        return done, simulated_band(length, error, max(ROUNDS, done[-1][0]))
+    def _before(self) -> list[Entry]:
+        """Sets of the logbook that stand before what is shown: all, or those above it where it stands there itself."""
+        own = [k for k, entry in enumerate(self.entries) if entry.readings == self._text and not entry.struck]
+        return self.entries[:own[-1]] if own else list(self.entries)
+
+    def suspected(self) -> tuple[Slip, ...]:
+        """Return what looks like a slip of the pen in the readings that are shown.
+
+        Returns
+        -------
+        tuple of Slip
+        """
+        return self.found.slips if self.found else ()

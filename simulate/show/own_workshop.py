@@ -11,14 +11,15 @@ from simulate.readings.demo import demo_path
 from simulate.readings.entry import Entry
 from simulate.readings.findings_record import Findings
 from simulate.readings.log_findings import log_findings
+from simulate.readings.slip_record import Slip
 from simulate.show import style
 from simulate.show.finding_pictures import finding_picture, picture_words
-from simulate.show.finding_words import spoken
+from simulate.show.finding_words import KIND_WORDS, spoken
 from simulate.show.focus import FOCUS
 from simulate.show.logbook_box import LogbookBox
 from simulate.show.readings_panel import ReadingsPanel
 from simulate.show.report import parts_html
-from simulate.show.report_content import KIND_WORDS, finding_parts
+from simulate.show.report_content import finding_parts
 
 EXAMPLES = {"bars": "demo_bars_light.csv", "lands": "demo_lands.csv", "plates": "demo_plates.csv", "squares": "demo_squares.csv",
             "union jack": "demo_survey.csv", "wedge": "demo_wedge.csv"}
@@ -86,10 +87,9 @@ class OwnWorkshopPanel(ReadingsPanel):
         self._inputs(source)
         self.tables = widgets.HTML()
         self.tables.add_class("workshop-tables")
-        self.box = LogbookBox(logbook, self._present, self._show, self._attempt, self.units)
+        self.box = LogbookBox(logbook, self._present, self._show, self._attempt, self.units, self.draft, self._saved)
         self._follow()
-        log_findings(self._table, (), self._sd(reading_sd) or None, None, style.to_um(target, self.units) or None)
-        self.ready()
+        self.ready(strict=True)
 
     def _number(self, name: str, value: float) -> None:
         self._add(name, widgets.FloatText(value=value, layout=widgets.Layout()))
@@ -134,7 +134,6 @@ class OwnWorkshopPanel(ReadingsPanel):
             self._example = before["example"]
             self._set(**before)
             raise
-        self.typed.value = self._text
         if self._table.kind != kind and before["reading_sd"]:
             self._set(reading_sd=0.0)  # a spread of one kind says nothing of another
             self.refresh()
@@ -184,8 +183,22 @@ class OwnWorkshopPanel(ReadingsPanel):
         sd, target = self._sd(self.controls["reading_sd"].value), style.to_um(self.controls["target"].value, self.units)
         return {"readings": self._text, "name": self._name, "reading_sd_um": sd or None, "target_um": target or None}
 
+    def _saved(self) -> None:
+        """What stands in the fields is in the logbook now, and no draft any more."""
+        entry = self.box.chosen()
+        if entry and (entry.readings, entry.note, entry.taken) == (self.typed.value, self.box.note.value, self.box.taken.value):
+            self.draft.saved()
+
+    def suspected(self) -> tuple[Slip, ...]:
+        """Return what looks like a slip of the pen in the readings that are shown.
+
+        Returns
+        -------
+        tuple of Slip
+        """
+        return self.found.slips if self.found else ()
+
     def _show(self, entry: Entry) -> None:
-        self.typed.value = entry.readings
         self.take(entry.readings.encode("utf-8", "replace"), entry.name)
         sd = entry.reading_sd_um or 0.0
         self._set(reading_sd=sd if self._table.kind == "union jack" else style.small(sd, self.units),

@@ -12,12 +12,8 @@ from simulate.readings.log_findings import log_findings
 from simulate.readings.table import read_readings
 from simulate.show import style
 from simulate.show.finding_pictures import finding_picture, picture_words
-from simulate.show.finding_words import spoken, spoken_table
+from simulate.show.finding_words import KIND_WORDS, spoken, spoken_table
 from simulate.show.progress_picture import progress_picture, progress_words
-
-KIND_WORDS = {"bars": "bars", "plates": "plates", "squares": "squares", "union jack": "survey along eight lines",
-              "lands": "land gauges along a bar", "wedge": "wedge test of the eye"}
-"""How a kind of readings is called before the learner."""
 
 HANDS = ("Hands are at risk in this work: a handle sits tight on every tang, a file never pries and is never struck, work is "
          "clamped low and firm between soft jaws.",

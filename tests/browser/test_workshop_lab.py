@@ -1,10 +1,7 @@
 """Lesson 22 in a real JupyterLab: a published survey typed in, kept, and there again after the kernel was killed."""
 
-import json
 import os
 import re
-import signal
-import urllib.request
 from pathlib import Path
 
 import numpy as np
@@ -13,7 +10,6 @@ import pytest
 from simulate.readings.logbook import open_logbook
 
 pytestmark = pytest.mark.browser
-TOKEN = "workshop"  # as the Lab of the tests was started
 LESSON = "lessons/22_your_own_workshop.ipynb"
 READINGS = (130, 133, 137, 128, 130, 134)
 
@@ -32,24 +28,8 @@ def survey_text() -> str:
     return "\n".join(rows)
 
 
-def kill_kernels(lab) -> int:
-    """Kill every kernel of this Lab as a power cut would: by the signal that nobody can catch."""
-    with urllib.request.urlopen(f"{lab.url}/api/kernels?token={TOKEN}") as answer:
-        names = [kernel["id"] for kernel in json.load(answer)]
-    killed = 0
-    for process in Path("/proc").glob("[0-9]*"):
-        try:
-            command = (process / "cmdline").read_text()
-        except OSError:
-            continue
-        if any(f"kernel-{name}" in command for name in names):
-            os.kill(int(process.name), signal.SIGKILL)
-            killed += 1
-    return killed
-
-
 @pytest.mark.skipif(not Path("/proc").is_dir(), reason="kernels are found in /proc, which this system has not")
-def test_a_published_survey_is_typed_kept_and_there_after_the_kernel_was_killed(lesson):
+def test_a_published_survey_is_typed_kept_and_there_after_the_kernel_was_killed(lesson, kill_kernels):
     page = lesson.open(LESSON).run_all().page
     panel = page.locator(".workshop-panel").filter(has=page.get_by_role("button", name="Open logbook")).first
     panel.scroll_into_view_if_needed()
