@@ -45,7 +45,7 @@ TABLES = {
     "09": CardTable(("Marking", "Lower", "Upper", "Turned (degrees)", "Printed where", "Spots in 25 mm square"),
                     tuple(str(k) for k in range(1, 11))),
     "10": CardTable(("Lower", "Upper", "Turned (degrees)", "Slid by ({long})", "Rocks about", "Printed where"), _ROWS),
-    "11": CardTable(("Line", "Blade that goes, 1/4 ({small})", "middle ({small})", "3/4 ({small})", "Turned end for end, middle"),
+    "11": CardTable(("Line", "Dial or blade, 1/4 ({small})", "middle ({small})", "3/4 ({small})", "Turned end for end, middle"),
                     ("along 1", "along 2", "along 3", "across 1", "across 2", "across 3", "corner A to C", "corner B to D")),
     "12": CardTable(("Line", "Station", "Forward (arcsec)", "Back (arcsec)", "Mean"), _ROWS + ("",) * 4),
     "13": CardTable(("Pair", "Light at foot or top", "Closed to open ({long})", "Gap ({small})", "Strokes"),
