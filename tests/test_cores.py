@@ -68,7 +68,7 @@ def counted(request, monkeypatch):
 
 
 def test_many_bars_come_out_the_same_on_one_core_and_on_more(counted, monkeypatch):
-    monkeypatch.setattr(bars, "_NUMBERS_AT_ONCE", 3 * 41)  # eleven workshops in four pieces
+    monkeypatch.setattr(bars, "STREAM_HEIGHTS", 3 * 41)  # eleven workshops in four pieces
     x, h = starting_bars(500, 200, points=41, workshops=11, seed=2)
     one, more = counted(lambda: bars.three_bars(x, h, rounds=2, removal_um=20, seed=4))
     assert (one.height_um == more.height_um).all() and (one.passes == more.passes).all()

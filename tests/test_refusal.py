@@ -1,6 +1,7 @@
 """The refusal holds facts, makes its one line from them, and is the only exception that is meant for the learner."""
 
 import ast
+import builtins
 import copy
 import pickle
 from pathlib import Path
@@ -13,14 +14,17 @@ import simulate as S
 from simulate.bench.eye import fit_eye
 from simulate.bench.lay import fit_of
 from simulate.core.refusal import CATALOGUE, Refusal, either, sentence
-from simulate.method import practice_bars, practice_lands, practice_plates
+from simulate.method import bars, practice_bars, practice_lands, practice_plates
 from simulate.method.chain import combine_chain
 from simulate.method.hidden_plates import noise_gain
 from simulate.method.practice import look, replay, start_practice, stop, work
 from simulate.method.practice_state import Act
 from simulate.method.schedules import shortest_schedule
+from simulate.readings import bounds
+from simulate.readings.demo import demo_path
+from simulate.readings.entry import Entry
 from simulate.readings.gaps import needs
-from simulate.readings.logbook import open_logbook
+from simulate.readings.logbook import open_logbook, save_logbook
 from simulate.readings.record import ReadingsError
 from simulate.readings.table import read_readings
 from simulate.readings.whole import LogbookError
@@ -228,3 +232,54 @@ def test_a_cut_that_is_given_what_it_does_not_take_is_refused_before_the_physics
         with pytest.raises(Refusal) as refused:
             work(start_practice(), **given) if "state" not in given else replay(start_practice(), [Act("file", given)])
         assert refused.value.code == "act"
+
+
+# -- what is worked out once ---------------------------------------------------------------------------------------------
+@pytest.mark.parametrize("name", sorted(n for n in PANELS if n.startswith("Own") or n == "SurveyPanel"))
+def test_a_panel_of_own_readings_is_worked_out_once_when_it_opens(name, in_folder, monkeypatch):
+    drawn, draw = [], PANELS[name].draw
+    monkeypatch.setattr(PANELS[name], "draw", lambda self, **values: drawn.append(1) or draw(self, **values))
+    panel = PANELS[name](units="mm")
+    assert len(drawn) == 1 and panel.png and panel.sentence
+
+
+def test_a_file_is_opened_once(in_folder, monkeypatch):
+    Path("mine.csv").write_bytes(demo_path().read_bytes())
+    opened, real = [], builtins.open
+    monkeypatch.setattr(builtins, "open", lambda file, *a, **k: opened.append(str(file)) or real(file, *a, **k))
+    monkeypatch.setattr(Path, "read_bytes", lambda self: opened.append(str(self)))
+    panel = OwnBarsPanel("mine.csv", units="mm")
+    assert sum(name.endswith("mine.csv") for name in opened) == 1 and panel._text.startswith("#")
+
+
+def test_a_logged_standard_deviation_beyond_the_slider_is_not_clipped(in_folder):
+    save_logbook("book.json", [Entry(demo_path().read_text(), "mine.csv", reading_sd_um=350.0)])
+    panel = OwnBarsPanel(logbook="book.json", units="mm")
+    panel.open.click()
+    assert panel.values()["reading_sd_um"] == 350.0
+
+
+# -- a program that failed is no answer ----------------------------------------------------------------------------------
+def test_a_bound_that_nothing_holds_is_open_and_a_program_that_failed_is_a_bug(monkeypatch):
+    rows, low, high, wanted = np.eye(2), np.zeros(2), np.array([1.0, np.inf]), np.array([[1.0, 1.0], [1.0, 0.0]])
+    found = bounds.interval_bounds(rows, low, high, wanted)
+    assert found.high_um[0] == np.inf and found.high_um[1] == pytest.approx(1, abs=1e-4)
+    assert found.low_um == pytest.approx([0, 0], abs=1e-4)
+    made = bounds._program
+
+    def without_steps(*given):
+        program = made(*given)
+        program.setOptionValue("simplex_iteration_limit", 0)
+        program.setOptionValue("presolve", "off")
+        return program
+    monkeypatch.setattr(bounds, "_program", without_steps)
+    with pytest.raises(RuntimeError, match="ended as"):
+        bounds.interval_bounds(np.array([[1.0, 1.0], [1.0, -1.0]]), low, np.ones(2), wanted)
+
+
+# -- chance --------------------------------------------------------------------------------------------------------------
+def test_what_a_seed_gives_the_first_workshops_does_not_hang_on_those_that_follow(monkeypatch):
+    monkeypatch.setattr(bars, "STREAM_HEIGHTS", 3 * 41)
+    x, h = S.starting_bars(500, 200, points=41, workshops=8, seed=2)
+    whole, part = (bars.three_bars(x, h[:n], rounds=1, removal_um=20, seed=4) for n in (8, 3))
+    assert (whole.height_um[:3] == part.height_um).all()

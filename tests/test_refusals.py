@@ -14,6 +14,7 @@ from simulate.bench.marking import marked, scrape
 from simulate.bench.profile_sag import face_up_and_down, profile_sag
 from simulate.bench.sole import stretch_um
 from simulate.bench.supports import best_supports
+from simulate.core.chance import generator
 from simulate.method.align import rise_and_turn, shims, turned_bar
 from simulate.method.bed import winding_strips_um
 from simulate.method.bed_gauges import edge_heights, told_by_lands
@@ -33,7 +34,6 @@ from simulate.method.sensitivity import sensitivity
 from simulate.method.squares import three_squares
 from simulate.readings.two_ways import slopes_of
 from simulate.surface import checks
-from simulate.surface.bars import generator
 
 X = np.linspace(-100, 100, 21)
 BARS = np.stack([0.001 * X**2, -0.002 * X**2, 0.0015 * X**2])

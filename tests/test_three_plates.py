@@ -139,7 +139,7 @@ def test_many_workshops_run_as_each_would_alone_but_for_the_chance_of_the_hand()
 
 
 def test_many_parts_of_many_workshops_give_the_same_on_one_core_and_on_more(monkeypatch):
-    monkeypatch.setattr(plates, "_TOGETHER", 2 * 3 * POINTS**2)  # seven workshops in four parts
+    monkeypatch.setattr(plates, "STREAM_HEIGHTS", 2 * 3 * POINTS**2)  # seven workshops in four parts
     h, found = start("dome", "twist", workshops=7), []
     for count in (1, 3):
         monkeypatch.setattr(cores, "cores", lambda count=count: count)

@@ -12,8 +12,8 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from simulate.bench.tools import TOOLS, Hands, Tool, tool_of
+from simulate.core.chance import generator
 from simulate.surface import checks
-from simulate.surface.bars import generator
 
 __all__ = ["PICK", "TOOLS", "Hands", "Tool", "bridged", "depth_map", "hollow_um", "take", "tool_of"]
 

@@ -15,9 +15,9 @@ import scipy
 from simulate.bench.eye_likelihood import likeliest_eye
 from simulate.bench.eye_posterior import EyePosterior, chance_open, eye_posterior
 from simulate.bench.sight import KINDS, Sight
+from simulate.core.chance import generator
 from simulate.core.refusal import Refusal
 from simulate.surface import checks
-from simulate.surface.bars import generator
 
 
 MOST_OPEN = 0.1

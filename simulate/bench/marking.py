@@ -16,9 +16,9 @@ from numpy.typing import ArrayLike
 import scipy
 
 from simulate.bench.lay import plates_of
+from simulate.core.chance import generator
 from simulate.core.refusal import Refusal
 from simulate.surface import checks
-from simulate.surface.bars import generator
 
 SQUARE_MM = 25.0
 """Side of the square in which spots are counted (common practice, no source)."""

@@ -9,16 +9,18 @@ from numpy.typing import ArrayLike
 
 from simulate.bench.cut import Hands, Tool, tool_of
 from simulate.bench.sight import Sight
+from simulate.core.chance import generator
 from simulate.core.refusal import Refusal
 from simulate.method.fitting import Fitted, Shop, fit, floor_um
 from simulate.method.history import BarHistory
 from simulate.method.record import Recorder
 from simulate.surface import checks
-from simulate.surface.bars import generator
 from simulate.surface.cores import shared_out
 from simulate.surface.form import straightness
 
-_NUMBERS_AT_ONCE = 1 << 18  # heights of each bar in a piece of the workshops, each piece on a core of its own
+STREAM_HEIGHTS = 1 << 18
+"""Heights of each bar in a block of workshops. Each block has a stream of chance of its own and goes to one core, so that
+what a seed gives hangs on this number and neither on the cores nor on how many blocks follow: it is part of the contract."""
 
 
 def two_bars(x_mm: ArrayLike, height_um: ArrayLike, *, removal_um: float | Sequence[float], rounds: int = 1,
@@ -144,7 +146,8 @@ def _run(one_round, bars, x_mm, height_um, removal_um, rounds, share, seed, sigh
     share = checks.number(share, "share", 0, 1)
     width = checks.number(width_mm, "width_mm", 0, above=True)
     chosen, one = tool_of(tool), h.ndim == 2
-    checks.kind(sight, "sight", Sight), checks.kind(hands, "hands", Hands)
+    checks.kind(sight, "sight", Sight)
+    checks.kind(hands, "hands", Hands)
     checks.choice(record, "record", (None, False, True))
     if record and not one:
         raise Refusal("count", where="height_um", found=f"{len(h)} workshops",
@@ -154,7 +157,7 @@ def _run(one_round, bars, x_mm, height_um, removal_um, rounds, share, seed, sigh
     out = _empty(start.shape, rounds)
     out[0][:, 0] = start
 
-    at_once = max(1, _NUMBERS_AT_ONCE // x.size)
+    at_once = max(1, STREAM_HEIGHTS // x.size)
     pieces = [slice(a, a + at_once) for a in range(0, len(start), at_once)]
     chances = generator(seed).spawn(len(pieces))  # each piece its own: it does not matter which is first
 

@@ -8,10 +8,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
+from simulate.core.chance import generator
 from simulate.core.refusal import Refusal
 from simulate.method.chain import Chain, Link, combine_chain, half_width_sd
 from simulate.surface import checks
-from simulate.surface.bars import generator, starting_bars
+from simulate.surface.bars import starting_bars
 from simulate.surface.form import straightness
 
 

@@ -9,13 +9,13 @@ from numpy.typing import ArrayLike
 
 from simulate.bench.cut import Hands, Tool, tool_of
 from simulate.bench.sight import Sight
+from simulate.core.chance import generator
 from simulate.core.refusal import Refusal
 from simulate.method.bed import judge_bed
 from simulate.method.bed_gauges import ALONG, across_um, edge_heights, edges_mm, land_map
 from simulate.method.bed_work import STAGES, BedWork, do_stage, middles
 from simulate.method.fitting import Shop
 from simulate.surface import checks
-from simulate.surface.bars import generator
 
 __all__ = ["STAGES", "BedHistory", "BedLook", "file_bed"]
 
@@ -139,7 +139,8 @@ def file_bed(x_mm: ArrayLike, height_um: ArrayLike, edge_um: ArrayLike, *, apart
     """
     x = checks.even_positions(x_mm)
     h = checks.profiles(height_um, x.size, bars=2)
-    checks.kind(sight, "sight", Sight), checks.kind(hands, "hands", Hands)
+    checks.kind(sight, "sight", Sight)
+    checks.kind(hands, "hands", Hands)
     number, y = checks.number, edges_mm(apart_mm, way_mm)
     checks.choice(along, "along", ALONG)
     gauges = None

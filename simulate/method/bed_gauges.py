@@ -9,11 +9,11 @@ from numpy.typing import ArrayLike
 
 from simulate.bench.seat import settle
 from simulate.core.byte_cache import remembered
+from simulate.core.chance import generator
 from simulate.core.refusal import Refusal
 from simulate.method.network import solve_network
 from simulate.method.progression import anchored_levels, usual_counts
 from simulate.surface import checks
-from simulate.surface.bars import generator
 
 ALONG = ("straightedge", "straightedge, then land gauges")
 """What may lie along a way; land gauges tie points only, so a straightedge goes before them once and takes what lies between."""

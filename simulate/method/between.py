@@ -9,10 +9,10 @@ from numpy.typing import ArrayLike
 
 from simulate.bench.bend import sag
 from simulate.bench.materials import Material
+from simulate.core.chance import generator
 from simulate.core.refusal import Refusal
 from simulate.method.network import Network
 from simulate.surface import checks
-from simulate.surface.bars import generator
 from simulate.surface.form import straightness
 from simulate.surface.spaces import symmetric_root
 

@@ -47,7 +47,8 @@ def floor_um(removal_um: float, sight: Sight = Sight(), hands: Hands = Hands()) 
     >>> floor_um(10.0, Sight("light", 2.5), Hands(crown=0.05, scatter=0.1))
     5.0
     """
-    checks.kind(sight, "sight", Sight), checks.kind(hands, "hands", Hands)
+    checks.kind(sight, "sight", Sight)
+    checks.kind(hands, "hands", Hands)
     return sight.threshold_um + removal_um * (hands.crown + 2 * hands.scatter)
 
 

@@ -12,9 +12,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
+from simulate.core.chance import generator
 from simulate.core.refusal import Refusal
 from simulate.surface import checks
-from simulate.surface.bars import generator
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,7 @@ from simulate.method.job import PACES, Job, Pace, blocks, each_round
 from simulate.method.stopping import EVEN, stop_rule
 from simulate.method.tally import Binned, Kept
 from simulate.surface import checks
-from simulate.surface.values import short
+from simulate.core.values import short
 
 __all__ = ["EVEN", "PACES", "Pace", "Plan", "growing_plan", "plan_job"]
 
@@ -171,13 +171,15 @@ def growing_plan(start_um: float, wanted_um: float, *, length_mm: float = 500.0,
     rounds = checks.whole(rounds, "rounds", 1)
     workshops = checks.whole(workshops, "workshops", 1)
     sure = checks.number(sure, "sure", 0, 1)
-    checks.kind(sight, "sight", Sight), checks.kind(hands, "hands", Hands)
+    checks.kind(sight, "sight", Sight)
+    checks.kind(hands, "hands", Hands)
     if bars is not None:
         bars = _start(bars)
     if pace is not None:
         checks.kind(pace, "pace", Pace)
         checks.number(pace.stroke_mm3, "stroke_mm3 of pace", 0, above=True)
-        checks.number(pace.stroke_s, "stroke_s of pace", 0), checks.number(pace.look_s, "look_s of pace", 0)
+        checks.number(pace.stroke_s, "stroke_s of pace", 0)
+        checks.number(pace.look_s, "look_s of pace", 0)
     checks.whole(keep, "keep", 0)
     seed = seed_of(seed)
     job = Job(length_mm, start_um, points, each_round(removal_um, rounds, "removal_um"), each_round(tool, rounds, "tool"),

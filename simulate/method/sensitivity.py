@@ -96,7 +96,8 @@ def sensitivity(start_um: float, wanted_um: float, *, by: float = 0.25, removal_
     8
     """
     part = checks.number(by, "by", 0, 0.99, above=True)
-    checks.kind(sight, "sight", Sight), checks.kind(hands, "hands", Hands)
+    checks.kind(sight, "sight", Sight)
+    checks.kind(hands, "hands", Hands)
     seed = seed_of(seed)
     pace = PACES[checks.choice(tool, "tool", tuple(TOOLS))]
     base = {"start_um": start_um, "removal_um": removal_um, "share": share, "sight_um": sight.threshold_um,

@@ -9,10 +9,10 @@ from numpy.typing import ArrayLike
 
 from simulate.bench.cut import Hands, Tool, depth_map, tool_of
 from simulate.bench.sight import Sight
+from simulate.core.chance import generator
 from simulate.method.fitting import LIGHTER, PROGRESS, STALE, floor_um
 from simulate.method.square_blades import lean_urad, standing_gap
 from simulate.surface import checks
-from simulate.surface.bars import generator
 from simulate.surface.form import straightness
 
 STAGES = ("fit", "fit", "split", "remake")
@@ -120,7 +120,8 @@ def three_blades(z_mm: ArrayLike, face_um: ArrayLike, *, rounds: int, removal_um
     ((4, 3), True, 12)
     """
     z = checks.even_positions(z_mm, "z_mm", 3)
-    checks.kind(sight, "sight", Sight), checks.kind(hands, "hands", Hands)
+    checks.kind(sight, "sight", Sight)
+    checks.kind(hands, "hands", Hands)
     face = checks.profiles(face_um, z.size, "face_um", bars=3)
     share = checks.number(share, "share", 0, 1)
     removal = checks.number(removal_um, "removal_um", 0, above=True)

@@ -92,7 +92,18 @@ def _least(program: highspy.Highs, target: np.ndarray) -> float:
 
     program.changeColsCost(target.size, np.arange(target.size, dtype=np.int32), target)
     program.run()
-    return program.getObjectiveValue() if program.getModelStatus() == highspy.HighsModelStatus.kOptimal else -np.inf
+    status = program.getModelStatus()
+    if status == highspy.HighsModelStatus.kUnboundedOrInfeasible:
+        # The limits agree, as was found before, so it can only be open; a run without presolve tells the two apart.
+        program.setOptionValue("presolve", "off")
+        program.run()
+        status = program.getModelStatus()
+        program.setOptionValue("presolve", "choose")
+    if status == highspy.HighsModelStatus.kOptimal:
+        return program.getObjectiveValue()
+    if status == highspy.HighsModelStatus.kUnbounded:
+        return -np.inf
+    raise RuntimeError(f"a linear program of bounds ended as {program.modelStatusToString(status)!r}, which is no answer")
 
 
 def _conflict(rows: scipy.sparse.csr_array, limits: np.ndarray) -> tuple[float, np.ndarray]:
@@ -102,4 +113,6 @@ def _conflict(rows: scipy.sparse.csr_array, limits: np.ndarray) -> tuple[float, 
     target[-1] = 1.0
     ends = [(None, None)] * rows.shape[1] + [(0.0, None)]
     answer = scipy.optimize.linprog(target, A_ub=scipy.sparse.hstack([rows, give]).tocsr(), b_ub=limits, bounds=ends, method="highs-ds")
+    if answer.status != 0:
+        raise RuntimeError(f"the linear program of the common give ended as {answer.message!r}, which is no answer")
     return float(answer.x[-1]), np.flatnonzero(np.abs(answer.ineqlin.marginals) > 1e-9)

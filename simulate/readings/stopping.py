@@ -6,9 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from simulate.core.chance import generator
 from simulate.readings.figures import three
 from simulate.surface import checks
-from simulate.surface.bars import generator
 from simulate.surface.spaces import symmetric_root
 
 DRAWS = 400

@@ -6,7 +6,6 @@ import os
 from dataclasses import replace
 from typing import IO
 
-from simulate.core.refusal import Refusal
 from simulate.readings.cells import LARGEST_BYTES, header_and_rows, text_of
 from simulate.readings.decoding import ENCODINGS, encoding_of
 from simulate.readings.kinds import checked
@@ -59,7 +58,7 @@ def read_readings(path_or_file: str | os.PathLike | bytes | IO, name: str | None
     >>> table.kind, table.names, table.gap_um.tolist()
     ('bars', ('A', 'B'), [25.4, 0.0])
     """
-    data, file = _bytes_of(path_or_file, name)
+    data, file = bytes_of(path_or_file, name)
     plain = tidied(text_of(data, file), dark_um)
     header, header_row, rows = header_and_rows(plain.text, file)
     encoding = encoding_of(data)
@@ -67,7 +66,25 @@ def read_readings(path_or_file: str | os.PathLike | bytes | IO, name: str | None
     return replace(checked(Sheet(file, header, header_row, rows)), slips=(*told, *plain.slips))
 
 
-def _bytes_of(source: str | os.PathLike | bytes | IO, name: str | None) -> tuple[bytes, str]:
+def bytes_of(source: str | os.PathLike | bytes | IO, name: str | None = None) -> tuple[bytes, str]:
+    """Open a source of readings once.
+
+    Parameters
+    ----------
+    source : str, os.PathLike, bytes or file
+    name : str, optional
+
+    Returns
+    -------
+    data : bytes
+    file : str
+        How refusals call it.
+
+    Raises
+    ------
+    ReadingsError
+        Where it cannot be opened or read.
+    """
     if isinstance(source, (bytes, bytearray, memoryview)):
         return bytes(source), name or "readings"
     if hasattr(source, "read"):

@@ -7,12 +7,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
+from simulate.core.chance import generator
 from simulate.core.refusal import Refusal
 from simulate.method.survey import EdgeReadings, read_edge, survey_edge
 from simulate.readings.jack import union_jack
 from simulate.readings.table import read_readings
 from simulate.surface import checks
-from simulate.surface.bars import generator
 from simulate.surface.flat import flatness
 
 ARCSEC_PER_UM_MM = 648.0 / np.pi

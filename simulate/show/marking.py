@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
 
-from simulate.core.refusal import Refusal
 from simulate.show.answer_record import Answer
 from simulate.show.answers import Kind, Verdict, judge
 from simulate.show.before import asked, is_before

@@ -120,13 +120,15 @@ class OwnBarsPanel(ReadingsPanel):
         had, self.entries = self.entries, list(entries)
         try:
             self.take(last.readings.encode("utf-8", "replace"), last.name)
-        except Refusal:
+        except Exception:
             self.entries = had
             raise
         with self.draft.loading():
             self.note.value = last.note
         self.draft.loaded("note")
-        self.controls["reading_sd_um"].value = style.small(last.reading_sd_um or 0, self.units)
+        slider, sd = self.controls["reading_sd_um"], style.small(last.reading_sd_um or 0, self.units)
+        slider.max = max(slider.max, sd)  # what was logged is never clipped in silence
+        slider.value = sd
         number = int(self.found.progress.rounds[-1]) if self.found.progress is not None else 0
         self.said.value = (f"<p role='status'>Opened: {len(entries)} set{'s' * (len(entries) != 1)} of readings; the "
                            f"last one of bars is shown, after {number} round{'s' * (number != 1)} of filing.</p>")

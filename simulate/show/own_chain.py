@@ -91,8 +91,7 @@ class OwnChainPanel(Panel):
         self.table, self._rows = widgets.VBox(), []
         self._lay(workshop_rows(units=self.units) if rows is None else tuple(rows))
         self._paper()
-        self.draw(**self.values())
-        self.ready()
+        self.ready(strict=True)
 
     # -- the rows ---------------------------------------------------------
     def rows(self) -> tuple[LinkRow, ...]:

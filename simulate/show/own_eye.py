@@ -91,8 +91,7 @@ class OwnEyePanel(ReadingsPanel):
         self.height_slider("start_um", "Its bars start out by", start_um, 30, 500, 10)
         self._inputs(source)
         self._paper()
-        self.draw(**self.values())  # a file that is refused at the start is refused to the caller
-        self.ready()
+        self.ready(strict=True)
 
     def arrange(self, rows: widgets.Widget) -> widgets.Box:
         """Put the ways of giving readings over the picture.

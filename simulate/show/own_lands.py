@@ -69,8 +69,7 @@ class OwnLandsPanel(ReadingsPanel):
         self.height_slider("fit_sd_um", "Spread of one fit at the bench", fit_sd_um, 0.5, 20, 0.5)
         self.height_slider("reading_sd_um", "Spread of a reading, 0: unknown", reading_sd_um, 0, 20, 0.5)
         self._inputs(source)
-        self.draw(**self.values())
-        self.ready()
+        self.ready(strict=True)
 
     def arrange(self, rows: widgets.Widget) -> widgets.Box:
         """Put the ways of giving readings over the picture.

@@ -65,8 +65,7 @@ class OwnPlatesPanel(ReadingsPanel):
         self.height_slider("target_um", "Wanted flatness, 0: the best", target_um, 0, 500, 1)
         self.menu("standard", "Grades of", list(PLATE_STANDARDS), standard)
         self._inputs(source)
-        self.draw(**self.values())
-        self.ready()
+        self.ready(strict=True)
 
     def draw(self, round_shown: int, reading_sd_um: float, target_um: float, standard: str) -> str:
         """Solve, draw anew, and say what the readings say.

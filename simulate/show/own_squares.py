@@ -62,8 +62,7 @@ class OwnSquaresPanel(ReadingsPanel):
         self.height_slider("reading_sd_um", "Spread of a gap, 0: unknown", reading_sd_um, 0, 50, 0.5)
         self.round_menu(round_shown)
         self._inputs(source)
-        self.draw(**self.values())
-        self.ready()
+        self.ready(strict=True)
 
     def draw(self, blade_mm: float, reading_sd_um: float, round_shown: int) -> str:
         """Solve, draw anew, and say what the readings say.

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from functools import lru_cache
 
 import numpy as np
@@ -26,9 +26,63 @@ _BREATH_S = 0.02
 """Between two blocks of workshops the kernel listens this long: a slider that was moved goes first."""
 
 
+class Growth:
+    """The plans of one job, from more and more workshops; each is worked out once, by whoever asks first.
+
+    Parameters
+    ----------
+    begin : callable () -> iterator of Plan
+        Begins with the first workshops. It is called when the first plan is asked for, and again after a failure.
+    """
+
+    def __init__(self, begin: Callable[[], Iterator[Plan]]) -> None:
+        self._begin, self._plans, self._more = begin, [], None
+
+    def _next(self) -> Plan:
+        self._more = self._more or self._begin()
+        try:
+            plan = next(self._more)
+        except Exception:
+            self._plans, self._more = [], None  # a broken run gives nothing further; begin anew when asked again
+            raise
+        self._plans.append(plan)
+        return plan
+
+    def plan(self, workshops: int) -> Plan:
+        """Give the plan of the most workshops that are known, up to a number; the first are run where none is known.
+
+        Parameters
+        ----------
+        workshops : int
+
+        Returns
+        -------
+        Plan
+        """
+        known = [plan for plan in self._plans if plan.workshops <= workshops]
+        return known[-1] if known else self._next()
+
+    def ahead(self, plan: Plan, workshops: int) -> Iterator[Plan]:
+        """Go on from a plan, up to a number of workshops; what another panel has worked out meanwhile is taken over.
+
+        Parameters
+        ----------
+        plan : Plan
+        workshops : int
+
+        Yields
+        ------
+        Plan
+        """
+        while plan.workshops < workshops:
+            known = self.plan(workshops)
+            plan = known if known.workshops > plan.workshops else self._next()
+            yield plan
+
+
 @lru_cache(maxsize=64)
 def growing(start_um: float, wanted_um: float, removal_um: float, metal: str, share: float, sight_um: float, tool: str,
-            skill: str, rounds: int, seed: int) -> tuple[dict[int, Plan], Iterator[Plan]]:
+            skill: str, rounds: int, seed: int) -> Growth:
     """Begin to plan a job; the same question goes on from where it was left.
 
     Parameters
@@ -42,20 +96,17 @@ def growing(start_um: float, wanted_um: float, removal_um: float, metal: str, sh
 
     Returns
     -------
-    known : dict
-        Workshops -> plan, for those that are done; whoever goes on fills it.
-    more : iterator of Plan
+    Growth
 
     Examples
     --------
-    >>> known, more = growing(60, 20, 10, METAL[0], 0.5, 2.5, "second-cut file", "a usual hand", 1, 1)
-    >>> len(known), next(more).workshops
-    (0, 200)
+    >>> growing(60, 20, 10, METAL[0], 0.5, 2.5, "second-cut file", "a usual hand", 1, 1).plan(1000).workshops
+    200
     """
     each = removal_um * 0.5 ** np.arange(rounds) if metal == METAL[1] else np.full(rounds, removal_um)
-    return {}, growing_plan(start_um, wanted_um, removal_um=each.tolist(), rounds=rounds, share=share, tool=tool,
-                            sight=Sight("light", sight_um), hands=SKILLS[skill], workshops=max(WORKSHOPS), points=POINTS,
-                            seed=seed)
+    return Growth(lambda: growing_plan(
+        start_um, wanted_um, removal_um=each.tolist(), rounds=rounds, share=share, tool=tool, sight=Sight("light", sight_um),
+        hands=SKILLS[skill], workshops=max(WORKSHOPS), points=POINTS, seed=seed))
 
 
 class PlanPanel(Panel):
@@ -133,25 +184,17 @@ class PlanPanel(Panel):
             if loop:
                 self._growth = loop.create_task(self._grow_on())
             else:
-                self._accept(self._show(list(self._ahead())[-1]))
+                self._try(lambda: self._accept(self._show(list(self._growing.ahead(self.plan, self.workshops))[-1])))
 
     async def _grow_on(self) -> None:
-        more = self._ahead()
-        while True:
-            await asyncio.sleep(_BREATH_S)
-            plan = next(more, None)
-            if plan is None:
-                return
-            self._accept(self._show(plan))
-
-    def _ahead(self) -> Iterator[Plan]:
-        """Plans from more and more workshops, up to the number that was asked for."""
-        have = self.plan.workshops
-        while have < self.workshops:
-            told = [n for n in self._known if have < n <= self.workshops]  # by another panel meanwhile
-            plan = self._known[max(told)] if told else next(self._more)
-            self._known[plan.workshops], have = plan, plan.workshops
-            yield plan
+        more = self._growing.ahead(self.plan, self.workshops)
+        with self.acting():
+            while True:
+                await asyncio.sleep(_BREATH_S)
+                plan = next(more, None)
+                if plan is None:
+                    return
+                self._accept(self._show(plan))
 
     def _paper(self) -> None:
         self.canvas = Canvas(1280, 540, self.dpi)
@@ -226,16 +269,8 @@ class PlanPanel(Panel):
         str
         """
         workshops = values.pop("workshops")
-        known, more = growing(**values, seed=self.seed)
-        if not known:
-            try:
-                first = next(more)
-            except Exception:
-                growing.cache_clear()
-                raise
-            known[first.workshops] = first
-        self._known, self._more, self.workshops = known, more, workshops
-        return self._show(known[max(n for n in known if n <= workshops)])
+        self._growing, self.workshops = growing(**values, seed=self.seed), workshops
+        return self._show(self._growing.plan(workshops))
 
     def _show(self, p: Plan) -> str:
         self.plan = p

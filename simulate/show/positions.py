@@ -108,7 +108,7 @@ def _setting(panel: Panel, name: str, control: widgets.Widget, wanted: float | s
         control.value = value
         if wanted in panel.sentence:
             return value
-    raise Refusal(found=f"{control.description} goes to no place whose sentence holds {wanted!r}.")
+    raise Refusal("missing", where=control.description, found=f"no place whose sentence holds {wanted!r}", must_be="one")
 
 
 def _whole_run(run: widgets.IntSlider, steps: int) -> Iterator[str]:

@@ -13,7 +13,7 @@ from simulate.readings.cells import text_of
 from simulate.readings.record import Readings
 from simulate.readings.slip_record import Slip
 from simulate.readings.suspicion import slips_of, with_suspicion
-from simulate.readings.table import read_readings
+from simulate.readings.table import bytes_of, read_readings
 from simulate.show import style
 from simulate.show.draft_keeper import DraftKeeper
 from simulate.show.finding_words import KIND_WORDS, spoken
@@ -40,8 +40,9 @@ class ReadingsPanel(Panel):
     _suspected: tuple[Slip, ...] = ()
 
     def _load(self, source: Path) -> None:
-        self._table: Readings = read_readings(source)
-        self._text, self._name = text_of(source.read_bytes(), source.name), source.name
+        data, self._name = bytes_of(source)
+        self._table: Readings = read_readings(data, self._name)
+        self._text = text_of(data, self._name)
 
     def _inputs(self, source: Path) -> None:
         self.upload = widgets.FileUpload(accept=".csv,.txt", multiple=False, description="Upload readings",

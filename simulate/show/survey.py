@@ -81,8 +81,7 @@ class SurveyPanel(ReadingsPanel):
         self.round_menu(round_shown)
         self.menu("shown", "Map of", list(SHOWN), shown)
         self._inputs(source)
-        union_jack(self._table)
-        self.ready()
+        self.ready(strict=True)
 
     def draw(self, way: str, reading_sd_arcsec: float, standard: str, round_shown: int, shown: str) -> str:
         """Work the survey out, draw it anew, and say what it says.

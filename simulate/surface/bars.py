@@ -7,6 +7,7 @@ import math
 import numpy as np
 from numpy.typing import ArrayLike
 
+from simulate.core.chance import generator
 from simulate.surface import checks
 from simulate.surface.form import least_squares_line, straightness
 
@@ -72,33 +73,6 @@ def starting_bars(length_mm: float, error_um: float, points: int = 201, bars: in
     height -= intercept[:, None] + slope[:, None] * x
     height *= (error / straightness(x, height).value_um)[:, None]
     return x, height.reshape(shape + (points,))
-
-
-def generator(seed: int | np.random.Generator | None) -> np.random.Generator:
-    """A source of chance from a seed, or a refusal in one sentence.
-
-    Parameters
-    ----------
-    seed : int or numpy.random.Generator or None
-        None draws fresh chance each time.
-
-    Returns
-    -------
-    numpy.random.Generator
-
-    Raises
-    ------
-    ValueError
-        Where `seed` is none of these.
-
-    Examples
-    --------
-    >>> int(generator(1).integers(10)) == int(generator(1).integers(10))
-    True
-    """
-    if isinstance(seed, (np.random.Generator, np.random.SeedSequence)) or seed is None:
-        return np.random.default_rng(seed)
-    return np.random.default_rng(checks.whole(seed, "seed", 0))
 
 
 def smoothed(values: ArrayLike, times: int, axis: int = -1) -> np.ndarray:

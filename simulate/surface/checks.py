@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from simulate.core.refusal import Refusal
-from simulate.surface.values import choice, number, numbers, short, table, whole
+from simulate.core.values import choice, number, numbers, short, table, whole
 
 __all__ = ["MOST_AT_ONCE", "choice", "even_positions", "gaps", "kind", "number", "numbers", "positions", "profiles", "room",
            "table", "together", "whole"]

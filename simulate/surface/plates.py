@@ -6,8 +6,9 @@ import math
 
 import numpy as np
 
+from simulate.core.chance import generator
 from simulate.surface import checks
-from simulate.surface.bars import generator, smoothed
+from simulate.surface.bars import smoothed
 from simulate.surface.flat import flatness
 
 

@@ -1,0 +1,34 @@
+"""Chance: a generator from a seed."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from simulate.core.values import whole
+
+
+def generator(seed: int | np.random.Generator | None) -> np.random.Generator:
+    """A source of chance from a seed, or a refusal in one sentence.
+
+    Parameters
+    ----------
+    seed : int or numpy.random.Generator or None
+        None draws fresh chance each time.
+
+    Returns
+    -------
+    numpy.random.Generator
+
+    Raises
+    ------
+    ValueError
+        Where `seed` is none of these.
+
+    Examples
+    --------
+    >>> int(generator(1).integers(10)) == int(generator(1).integers(10))
+    True
+    """
+    if isinstance(seed, (np.random.Generator, np.random.SeedSequence)) or seed is None:
+        return np.random.default_rng(seed)
+    return np.random.default_rng(whole(seed, "seed", 0))
