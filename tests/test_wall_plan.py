@@ -135,7 +135,7 @@ def test_a_run_comes_up_to_its_question_in_order_and_goes_on_from_there():
     assert "splitting" in sentences[at] and not any("splitting" in words for words in sentences[:at]) and at > 2
     places = [int(re.match(r"[^:]+: (\d+)\.", words)[1]) for words, name in zip(sentences[1:], moved[1:]) if name in ("", "position")]
     assert places == sorted(places) and len(places) > 4
-    with pytest.raises(ValueError, match="goes to no place whose sentence holds 'dancing'"):
+    with pytest.raises(ValueError, match="holds no place whose sentence holds 'dancing'"):
         moves(panel, 2, 2, [Ask("position", "And now?", "", "", "", goes_to="dancing")])
 
 

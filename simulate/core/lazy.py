@@ -41,7 +41,7 @@ def attach(package: str, homes: Mapping[str, Sequence[str]], renamed: Mapping[st
     """
     places = {name: (module, name) for module, given in homes.items() for name in given} | dict(renamed or {})
     if len(places) != sum(map(len, homes.values())) + len(renamed or {}):
-        raise ValueError(f"{package} gives out one name from two modules.")
+        raise RuntimeError(f"{package} gives out one name from two modules.")
 
     def getter(name: str) -> Any:
         if name in rooms:
