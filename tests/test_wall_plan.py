@@ -171,7 +171,7 @@ def test_words_too_many_for_a_wall_come_in_parts_and_none_is_lost():
     assert all(len(part) <= MOST_LETTERS + len(" (part 10 of 10)") for part in words)
     lengths = [len(part) for part in cut]
     assert min(lengths) > 0.5 * max(lengths), "no part is a mere tail"
-    with pytest.raises(ValueError, match="each picture needs its sentence; got 1 pictures and 2 sentences"):
+    with pytest.raises(ValueError, match="the wall holds 1 pictures and 2 sentences; it must hold one sentence for each picture."):
         in_parts([b""], ["", ""], {})
 
 
