@@ -170,3 +170,13 @@ def test_a_sheet_of_the_older_form_still_opens(tmp_path, units):
     panel.open.click()
     assert panel.rows() == (LinkRow("lands", "3.49"), LinkRow("heat", "0.3", "bound", "8.62", "7"))
     assert panel.chain.names == ("lands", "heat") and "Opened: 2 links" in panel.said.value
+
+
+def test_every_button_of_the_sheet_gives_a_line():
+    panel = OwnChainPanel()
+    for press, words in ((lambda: panel.more.click(), "was added"), (lambda: panel._rows[0]["remove"].click(), "Row 1 was taken out"),
+                         (lambda: panel.put_back.click(), "is back")):
+        press()
+        assert words in panel.said.value
+    panel.put_back.click()
+    assert "Remove a row first" in panel.message.value

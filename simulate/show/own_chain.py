@@ -17,6 +17,7 @@ from simulate.show.canvas import Canvas
 from simulate.show.chain_picture import HalvedDots, LinkBars, shared_words
 from simulate.show.focus import FOCUS
 from simulate.show.panel import Panel
+from simulate.show.pulse import Pulse
 
 MOST = 14
 """So many links have room in the picture."""
@@ -117,6 +118,7 @@ class OwnChainPanel(Panel):
             return
         self._lay((*self.rows(), LinkRow(link, figure, kind, per_unit, readings, shared)))
         self.refresh()
+        self.said.value = f"<p role='status'>Row {len(self._rows)} was added at the end.</p>"
 
     def remove(self, row: int) -> None:
         """Take a row out; *Put the last one back* undoes it.
@@ -131,15 +133,17 @@ class OwnChainPanel(Panel):
         self.put_back.disabled = False
         self._lay(tuple(rows))
         self.refresh()
+        self.said.value = f"<p role='status'>Row {row} was taken out; it can be put back.</p>"
 
     def _undo(self) -> None:
         if self._taken is None:
-            return
+            raise Refusal("state", where="the sheet", found="as it was laid out", must_be="one with a row taken out", do="Remove a row first")
         (row, taken), rows = self._taken, list(self.rows())
         rows.insert(min(row - 1, len(rows)), taken)
         self._taken, self.put_back.disabled = None, True
         self._lay(tuple(rows))
         self.refresh()
+        self.said.value = "<p role='status'>The row that was taken out last is back.</p>"
 
     def _lay(self, rows: tuple[LinkRow, ...]) -> None:
         if len(rows) > MOST:
@@ -185,7 +189,7 @@ class OwnChainPanel(Panel):
         -------
         Box
         """
-        return widgets.VBox([widgets.HTML(FOCUS), self.table, widgets.HBox([self.more, self.put_back]), rows, self.message,
+        return widgets.VBox([widgets.HTML(FOCUS), Pulse().view, self.table, widgets.HBox([self.more, self.put_back]), rows, self.message,
                              self.picture, widgets.HBox([self.sheet, self.save, self.open]), self.said])
 
     # -- keeping ----------------------------------------------------------
