@@ -11,6 +11,7 @@ from simulate.core.refusal import Refusal
 from simulate.readings.bounds import interval_bounds
 from simulate.readings.equations import point_spread
 from simulate.readings.record import Readings
+from simulate.readings.repeatability import Resolution, repeatability
 from simulate.surface.spaces import canonical_basis
 
 TOLERANCE = 1e-10
@@ -39,7 +40,7 @@ class Adjustment:
     note : str
         Where the standard deviation comes from.
     sd_from : str
-        ``"given"``, ``"residuals"``, ``"intervals"`` or ``"assumed"``.
+        ``"given"``, ``"residuals"``, ``"resolution"``, ``"intervals"`` or ``"assumed"``.
     """
 
     value: np.ndarray
@@ -54,7 +55,7 @@ class Adjustment:
     @property
     def factor_95(self) -> float:
         """How many standard deviations either side hold the truth 95 times in 100."""
-        found = self.sd_from == "residuals"
+        found = self.sd_from in ("residuals", "resolution")
         return float(scipy.stats.t.ppf(0.975, self.freedom) if found else scipy.stats.norm.ppf(0.975))
 
     @property
@@ -64,7 +65,7 @@ class Adjustment:
 
 
 def adjust(design: np.ndarray, reading: np.ndarray, datum: np.ndarray, reading_sd: float | None = None,
-           width: np.ndarray | None = None) -> Adjustment:
+           width: np.ndarray | None = None, resolution: Resolution | None = None) -> Adjustment:
     """Fit unknowns to readings by weighted least squares, and give the values that have a datum.
 
     Parameters
@@ -80,6 +81,8 @@ def adjust(design: np.ndarray, reading: np.ndarray, datum: np.ndarray, reading_s
         more than needed, otherwise taken as 1.
     width : numpy.ndarray, shape (readings,), optional
         Width of the interval a reading stands for; it counts as equally likely all over (width / sqrt(12)).
+    resolution : Resolution, optional
+        Of the point readings; a standard deviation from residuals is never below its floor.
 
     Returns
     -------
@@ -104,8 +107,9 @@ def adjust(design: np.ndarray, reading: np.ndarray, datum: np.ndarray, reading_s
     if reading_sd is None and points and freedom > 0:
         if points == used.sum():
             sd = float(np.sqrt(((reading - design @ fitted[0])[used] ** 2).sum() / freedom))
-        sd_from = "residuals"
-        note = f"found from the residuals, with {freedom} reading{'s' * (freedom != 1)} more than needed"
+        sd, sd_from = (sd, "residuals") if resolution is None else repeatability(sd**2 * freedom, freedom, resolution)
+        note = (f"found from the residuals, with {freedom} reading{'s' * (freedom != 1)} more than needed" if sd_from == "residuals"
+                else f"which is what rounding to {resolution.step:.3g} leaves, for the readings agree better than that")
     elif reading_sd is None:
         note = "taken as 1, for no reading is more than needed" if points else "from the widths of the intervals"
         sd_from = "assumed" if points else "intervals"

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
+
+from simulate.readings.squares import SolvedSquares
 
 
 @dataclass(frozen=True)
@@ -62,6 +64,42 @@ def square_cut(names: tuple[str, ...], angle_urad: np.ndarray, sd_urad: np.ndarr
     said = tuple(_sentence(name, abs(float(metal)), bool(at), bool(keep), height_mm)
                  for name, metal, at, keep in zip(names, lean, foot, sure))
     return SquareCut(names, height_mm, np.abs(lean), sd, foot, sure, said)
+
+
+def cut_of(solution: SolvedSquares, height_mm: float) -> SquareCut:
+    """Say where metal has to come off solved squares: by 95 % ranges, and by what is certain where an angle is not settled.
+
+    Parameters
+    ----------
+    solution : SolvedSquares
+    height_mm : float
+
+    Returns
+    -------
+    SquareCut
+        Where the spread of a reading is only assumed, nothing is sure; where an angle is not settled, `remove_um` is
+        what comes off at the least.
+    """
+    names, settled, low, high = solution.names, solution.settled, solution.low_95_urad, solution.high_95_urad
+    if low is None:
+        half = np.full(len(names), np.inf)
+    else:
+        half = np.maximum(solution.angle_urad - low, high - solution.angle_urad)
+    angle, sd = solution.angle_urad.copy(), half / solution.factor_95
+    for k in np.flatnonzero(~settled):
+        least, most = (end[k] if end is not None else -np.inf * sign for end, sign in ((solution.low_urad, 1), (solution.high_urad, -1)))
+        angle[k] = max(least, 0.0) + min(most, 0.0)
+        sd[k] = 0.0 if angle[k] else np.inf
+    cut = square_cut(names, angle, sd, height_mm, solution.factor_95)
+    said = tuple(_open_words(name, float(metal), bool(yes)) if not keep and (low is None or not yes) else sentence
+                 for name, metal, yes, keep, sentence in zip(names, cut.remove_um, settled, cut.sure, cut.sentences))
+    return replace(cut, sentences=said)
+
+
+def _open_words(name: str, metal: float, settled: bool) -> str:
+    if not settled:
+        return f"{name}: file nothing yet; which way it leans is not settled."
+    return f"{name}: file nothing yet; it reads {metal:.3g} um out, and nothing tells how good a reading is."
 
 
 def _sentence(name: str, metal: float, at_foot: bool, sure: bool, height: float) -> str:

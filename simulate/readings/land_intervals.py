@@ -75,7 +75,7 @@ def spread_of_points(table: Readings, found: Network, middle_um: np.ndarray, row
     >>> round(spread, 1), freedom
     (1.4, 1)
     """
-    fits, column = _fits(table, found)
+    fits, column = fits_and_columns(table, found)
     design = reading_rows(fits, found.x_mm, column, {})[0].toarray()
     return point_spread(design, middle_um, row_sd_um, ~table.is_interval)
 
@@ -106,7 +106,7 @@ def bounds_of_points(table: Readings, found: Network, doubtful: dict) -> Bounds:
     """
     part = table.rows(table.is_interval)
     held = found.sd_um == 0
-    fits, column = _fits(part, found)
+    fits, column = fits_and_columns(part, found)
     free = {name: np.inf for name, sd in doubtful.items() if sd > 0 and name in {f.gauge for f in fits}}
     rows, _ = reading_rows(fits, found.x_mm, column, free)
     wanted = np.eye((~held).sum(), rows.shape[1])
@@ -153,8 +153,19 @@ def bounds_sentence(table: Readings, found: Network, bounds: Bounds) -> str:
     return f"Sure by the intervals alone: {said} um."
 
 
-def _fits(table: Readings, found: Network) -> tuple[list[Fit], np.ndarray]:
-    """Give each reading as a fit, and the column of each point, -1 where it is held."""
+def fits_and_columns(table: Readings, found: Network) -> tuple[list[Fit], np.ndarray]:
+    """Give each reading as a fit, and the column of each point, -1 where it is held.
+
+    Parameters
+    ----------
+    table : Readings
+    found : Network
+
+    Returns
+    -------
+    fits : list of Fit
+    column : numpy.ndarray of int, shape (points,)
+    """
     fits = [Fit((a, m, b), 1.0, table.names[g]) for a, m, b, g in
             zip(table.left_mm, table.position_mm, table.right_mm, table.lower)]
     free = found.sd_um != 0

@@ -14,7 +14,9 @@ from simulate.method.rows import row_of
 from simulate.readings.bounds import Bounds
 from simulate.readings.gaps import given_sd, needs
 from simulate.readings.land_intervals import MOST_BOUNDED, bounds_of_points, bounds_sentence, spread_of_points, weighed
+from simulate.readings.land_posterior import ends_alone, with_ranges
 from simulate.readings.record import Readings
+from simulate.readings.repeatability import repeatability, resolution_of
 from simulate.readings.size import refuse_too_many
 from simulate.surface import checks
 
@@ -38,7 +40,8 @@ class SolvedLands:
     factor_95 : float
         Height plus or minus this many sd holds the truth 95 times in 100.
     sd_from : str
-        ``"given"``, ``"residuals"``, ``"intervals"`` or ``"assumed"``.
+        ``"given"``, ``"residuals"``, ``"resolution"`` (the readings agree better than they are written), ``"intervals"``
+        or ``"assumed"``.
     middle_um, row_sd_um : numpy.ndarray, shape (readings,)
         What each row weighed in with; the deviation is inf where it did not.
     low_um, high_um : numpy.ndarray, shape (points,), or None
@@ -46,6 +49,17 @@ class SolvedLands:
         read, or where they contradict each other.
     conflict : str
         A sentence where they do.
+    low_95_um, high_95_um : numpy.ndarray, shape (points,), or None
+        Each height by itself lies between them, 95 %; nan where a point is not reached, None where the spread of a
+        reading is only assumed.
+    whole_low_95_um, whole_high_95_um : numpy.ndarray, shape (points,), or None
+        A band that holds all points at once, 95 %.
+    conflict_um : float
+        The least by which intervals must give way to agree; 0 where they do.
+    conflict_rows : tuple of int
+        Lines of the file that stand against each other.
+    open_mm : tuple of float
+        Points of which only readings that are open on one side speak.
     """
 
     network: Network
@@ -60,6 +74,13 @@ class SolvedLands:
     low_um: np.ndarray | None = None
     high_um: np.ndarray | None = None
     conflict: str = ""
+    low_95_um: np.ndarray | None = None
+    high_95_um: np.ndarray | None = None
+    whole_low_95_um: np.ndarray | None = None
+    whole_high_95_um: np.ndarray | None = None
+    conflict_um: float = 0.0
+    conflict_rows: tuple[int, ...] = ()
+    open_mm: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -88,11 +109,11 @@ class Foretold:
 
 
 def solve_lands(table: Readings, reading_sd_um: float | None = None, *, zero_sd_um: dict | None = None,
-                round: int | None = None) -> SolvedLands:
+                round: int | None = None, feel_um: float | None = None) -> SolvedLands:
     """Find the height of each point of a bar over the line of its two outermost points.
 
-    An interval counts as its middle with a deviation of width / sqrt(12); one that is open on one side bounds the
-    heights but does not weigh in the best estimate.
+    Where intervals were read, the estimate and its 95 % range are those of the posterior of a stated prior
+    (``land_posterior``). A point that only readings open on one side speak of is bounded, and not estimated.
 
     Parameters
     ----------
@@ -107,6 +128,8 @@ def solve_lands(table: Readings, reading_sd_um: float | None = None, *, zero_sd_
         Gauge name to how well its zero is known; a gauge not named has none.
     round : int, optional
         Which round; the last one by default.
+    feel_um : float, optional
+        One standard deviation of the end of an interval; found under a stated prior where it is not given.
 
     Returns
     -------
@@ -135,46 +158,52 @@ def solve_lands(table: Readings, reading_sd_um: float | None = None, *, zero_sd_
     refuse_too_many(part, points, f"{points} points under {len(set(part.lower.tolist()))} gauges")
     ends = [part.left_mm.min(), part.right_mm.max()]
     sd, source, over = (given, "given", 0) if given is not None else _from_residuals(part, zero_sd_um, ends)
-    middle, row_sd = weighed(part, sd if source == "residuals" else given)
+    middle, row_sd = weighed(part, sd if source in ("residuals", "resolution") else given)
     weigh = np.isfinite(row_sd)
-    found = _network(part, middle, row_sd, zero_sd_um, ends)
+    whole = _network(part, middle, np.where(weigh, row_sd, 1.0), zero_sd_um, ends)
+    if whole.reached.sum() < 3:
+        raise Refusal("unsettled", where=table.source,
+                      found=f"no point is tied to both ends, for {whole.words[0].lower()}{whole.words[1:-1]}",
+                      must_be="three points that are tied to both", do="Lay a gauge that bridges them as well")
+    found = whole if weigh.all() else _network(part, middle, row_sd, zero_sd_um, ends) if weigh.any() else ends_alone(whole)
     if source == "assumed" and part.is_interval[weigh].any() and found.reached.all() and not zero_sd_um:
         point, over = spread_of_points(part.rows(weigh), found, middle[weigh], row_sd[weigh])
         if over:
-            source, row_sd = "residuals", np.where(part.is_interval, row_sd, point)
+            point, source = repeatability(over * point**2, over, resolution_of(part.proud_um[~part.is_interval]))
+            row_sd = np.where(part.is_interval, row_sd, point)
             found = _network(part, middle, row_sd, zero_sd_um, ends)
-    if found.reached.sum() < 3:
-        raise Refusal("unsettled", where=table.source,
-                      found=f"no point is tied to both ends, for {found.words[0].lower()}{found.words[1:-1]}",
-                      must_be="three points that are tied to both", do="Lay a gauge that bridges them as well")
     intervals = part.is_interval.any() and len(found.x_mm) <= MOST_BOUNDED
-    bounds = bounds_of_points(part, found, zero_sd_um or {}) if intervals else Bounds(None, None)
-    surely = bounds_sentence(part, found, bounds) if intervals else ""
-    spread = float(np.sqrt(np.mean(row_sd[weigh] ** 2)))
-    return SolvedLands(found, _residual(part, found, middle, weigh), spread, number, _sentence(found, spread, source, surely),
-                       float(scipy.stats.t.ppf(0.975, over) if over else scipy.stats.norm.ppf(0.975)), source, middle, row_sd,
-                       bounds.low_um, bounds.high_um, surely if intervals and bounds.low_um is None else "")
+    bounds = bounds_of_points(part, whole, zero_sd_um or {}) if intervals else Bounds(None, None)
+    surely = bounds_sentence(part, whole, bounds) if intervals else ""
+    spread = float(np.sqrt(np.mean(row_sd[weigh] ** 2))) if weigh.any() else 0.0
+    factor = float(scipy.stats.t.ppf(0.975, over) if over else scipy.stats.norm.ppf(0.975))
+    found, ends_95 = with_ranges(part, found, row_sd, source, factor, over, feel_um, bounds.conflict_um, zero_sd_um or {})
+    open_ = tuple(float(v) for v in whole.x_mm[whole.reached & ~found.reached])
+    rows = tuple(int(part.row[part.is_interval][i]) for i in bounds.conflict_rows)
+    return SolvedLands(found, _residual(part, found, middle, weigh), spread, number, _sentence(found, spread, source, surely, open_),
+                       factor, source, middle, row_sd, bounds.low_um, bounds.high_um,
+                       surely if intervals and bounds.low_um is None else "", *ends_95,
+                       conflict_um=bounds.conflict_um, conflict_rows=rows, open_mm=open_)
 
 
 _SPREAD_FROM = {"given": "as given", "intervals": "from the width of the intervals",
                 "residuals": "found from the readings that check each other",
+                "resolution": "which is what rounding leaves, for the readings agree better than that",
                 "assumed": "taken for granted, as nothing in the readings tells it"}
 
 
-def _sentence(found: Network, spread: float, source: str, surely: str) -> str:
+def _sentence(found: Network, spread: float, source: str, surely: str, open_: tuple[float, ...] = ()) -> str:
     said = ", ".join(f"{x:g} mm {h:+.1f} ± {s:.1f}" for x, h, s in
                      zip(found.x_mm[found.reached], found.height_um[found.reached], found.sd_um[found.reached]))
     told = [f"Heights in um over the line of the ends: {said}; standard deviation of one reading {spread:.3g} um, "
             f"{_SPREAD_FROM[source]}."]
-    return " ".join(told + [s for s in (surely, "" if found.reached.all() else found.words) if s])
+    if open_:
+        told.append(f"Open on one side: {row_of(np.array(open_))} mm; give proud_at_most beside proud_at_least there.")
+    return " ".join(told + [s for s in (surely, "" if found.reached.all() or open_ else found.words) if s])
 
 
 def _network(table: Readings, middle: np.ndarray, row_sd: np.ndarray, zero_sd_um: dict | None, ends: list[float]) -> Network:
     weigh = np.isfinite(row_sd)
-    if not weigh.any():
-        raise Refusal("unsettled", where=table.source,
-                      found="every reading is open on one side, which bounds the bar and does not settle it",
-                      must_be="readings with both ends", do="Give proud_at_most beside each proud_at_least")
     fits = [Fit((a, m, b), s, table.names[g]) for a, m, b, g, s in
             zip(table.left_mm[weigh], table.position_mm[weigh], table.right_mm[weigh], table.lower[weigh], row_sd[weigh])]
     zeros = {name: sd for name, sd in (zero_sd_um or {}).items() if name in {f.gauge for f in fits} or name not in table.names}
@@ -201,7 +230,7 @@ def _from_residuals(table: Readings, zero_sd_um: dict | None, ends: list[float])
     if over < 0.5 or zero_sd_um or not found.reached.all():
         return 1.0, "assumed", 0
     left = _residual(table, found, table.proud_um, np.ones(len(table), bool))
-    return max(float(np.sqrt((left**2).sum() / over)), 1e-6), "residuals", int(over.round())
+    return (*repeatability(float((left**2).sum()), over, resolution_of(table.proud_um)), int(over.round()))
 
 
 def against_prediction(solved: SolvedLands, predicted: Network) -> Foretold:

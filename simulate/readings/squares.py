@@ -5,12 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.stats import norm
 
 from simulate.core.refusal import Refusal
-from simulate.readings.adjust import adjust, bounds_of
+from simulate.readings.adjust import Adjustment, adjust
 from simulate.readings.gaps import gaps_and_widths, given_sd, needs, of_round, seats_of
 from simulate.readings.record import Readings
+from simulate.readings.repeatability import resolution_of
 from simulate.readings.size import refuse_too_many
+from simulate.readings.square_bends import bent_squares
+from simulate.surface import checks
 
 
 @dataclass(frozen=True)
@@ -33,13 +37,29 @@ class SolvedSquares:
     factor_95 : float
         Angle plus or minus this many sd holds the truth 95 times in 100.
     sd_from : str
-        ``"given"``, ``"residuals"``, ``"intervals"`` or ``"assumed"``.
+        ``"given"``, ``"residuals"``, ``"resolution"`` (the readings agree better than they are written), ``"intervals"``
+        or ``"assumed"``.
     round : int
         The round that was solved.
     freedom : int
         Readings more than needed.
     read_mm : numpy.ndarray, shape (squares, 2), or None
         Lowest and highest place at which each blade was read.
+    low_95_urad, high_95_urad : numpy.ndarray, shape (squares,), or None
+        Each angle by itself lies between them, 95 %; None where the spread of a reading is only assumed, nan where an
+        angle is not settled.
+    settled : numpy.ndarray of bool, shape (squares,), or None
+        False where only readings without an upper end speak of an angle: the angle is nan then, its bounds hold.
+    height_mm, bend_um : numpy.ndarray, or None
+        Where intervals were read: every height, and how far each blade stands beyond its own line there.
+    misfit_um : float
+        Standard deviation that feel and bends put on one gap beside the width of its interval.
+    conflict_um : float
+        The least by which intervals must give way if all blades were straight and felt exactly; 0 where they agree.
+    conflict_rows : tuple of int
+        Lines of the file that stand against each other then.
+    conflict_bent : bool
+        True where bent blades make them agree.
     """
 
     names: tuple[str, ...]
@@ -56,14 +76,24 @@ class SolvedSquares:
     round: int = 1
     freedom: int = 0
     read_mm: np.ndarray | None = None
+    low_95_urad: np.ndarray | None = None
+    high_95_urad: np.ndarray | None = None
+    settled: np.ndarray | None = None
+    height_mm: np.ndarray | None = None
+    bend_um: np.ndarray | None = None
+    misfit_um: float = 0.0
+    conflict_um: float = 0.0
+    conflict_rows: tuple[int, ...] = ()
+    conflict_bent: bool = False
 
 
 def solve_squares(table: Readings, reading_sd_um: float | None = None, round: int | None = None,
-                  bounds: bool = True) -> SolvedSquares:
+                  bounds: bool = True, *, feel_um: float | None = None, bend_um: float | None = None) -> SolvedSquares:
     """Find the angle of each square from gaps between squares in pairs, as they were read in one round.
 
     Squares stand blade to blade on a flat and touch at the foot or at the top. The gap changes with height by
-    the sum of the two angles; where it starts is solved for in each fit.
+    the sum of the two angles; where it starts is solved for in each fit. The angle of a blade that is bent is that of
+    the least-squares line through the heights that were read.
 
     Parameters
     ----------
@@ -75,18 +105,21 @@ def solve_squares(table: Readings, reading_sd_um: float | None = None, round: in
     round : int, optional
         Which round; the last of the file where it is not said, for blades are filed between rounds.
     bounds : bool
-        Whether to work out guaranteed bounds from intervals.
+        Whether to work out guaranteed bounds from intervals. They hold however the blades are bent.
+    feel_um, bend_um : float, optional
+        For intervals: one standard deviation of the gap at which a feeler is felt to go, and root mean square bend of
+        a blade over the heights read. Without them both are found under a stated prior (``square_bends``); a bend of 0
+        takes every blade for straight.
 
     Returns
     -------
     SolvedSquares
-        What it cannot see: a blade that is bent takes part as the straight line through the heights that were
-        read, and a flat that is not flat is put down to the squares.
+        What it cannot see: where the gaps are numbers, a bend of a blade counts as scatter of the readings; a flat that is not flat is put down to the squares.
 
     Raises
     ------
     ValueError
-        Where the pairs that were read do not settle every square.
+        Where the pairs that were read could not settle every square, whatever the gaps.
 
     Notes
     -----
@@ -110,16 +143,65 @@ def solve_squares(table: Readings, reading_sd_um: float | None = None, round: in
     needs(table, "squares")
     table = of_round(table, round)
     reading_sd_um = given_sd(reading_sd_um, "reading_sd_um")
+    feel_um, bend_um = (None if v is None else checks.number(v, name, 0, 1000) for v, name in
+                        ((feel_um, "feel_um"), (bend_um, "bend_um")))
     fit, first = seats_of(table)
     design = square_design(table, fit, first.size)
     datum = np.eye(len(table.names), design.shape[1])
     gap, width = gaps_and_widths(table)
-    found = adjust(design, gap, datum, reading_sd_um, width)
-    if len(found.hidden):
-        raise _refusal(table, found.hidden, fit)
-    certain = bounds_of(table, design, datum) if bounds else None
-    return SolvedSquares(table.names, found.value + 0.0, found.sd, found.covariance, found.residual, found.reading_sd,
-                         *(certain or (None, None)), _sentence(table, found), found.factor_95, found.sd_from, int(table.round[0]), found.freedom, _span(table))
+    step = resolution_of(table.gap_um[~table.is_interval])
+    if not table.is_interval.any():
+        found = adjust(design, gap, datum, reading_sd_um, None, step)
+        if len(found.hidden):
+            raise _refusal(table, found.hidden, fit)
+        return _by_points(table, found)
+    could = adjust(design, np.where(np.isfinite(gap), gap, 0.0), datum, 1.0)
+    if len(could.hidden):
+        raise _refusal(table, could.hidden, fit)
+    if not np.isfinite(gap).any():
+        return _by_intervals(table, design, could, np.zeros(len(table.names), bool), bounds, feel_um, bend_um)
+    found = adjust(design, gap, datum, reading_sd_um, width, step)
+    settled = np.abs(found.hidden).max(axis=0, initial=0.0) < 1e-6
+    return _by_intervals(table, design, found, settled, bounds, feel_um, bend_um)
+
+
+def _by_points(table: Readings, found: Adjustment) -> SolvedSquares:
+    half = None if found.sd_from == "assumed" else found.factor_95 * found.sd
+    ends = (None, None) if half is None else (found.value - half, found.value + half)
+    return SolvedSquares(
+        table.names, found.value.round(9) + 0.0, found.sd, found.covariance, found.residual, found.reading_sd, None, None,
+        _sentence(table, found.value, found.sd, found), found.factor_95, found.sd_from, int(table.round[0]), found.freedom,
+        _span(table), *ends, settled=np.ones(len(table.names), bool))
+
+
+def _by_intervals(table: Readings, design: np.ndarray, found: Adjustment, settled: np.ndarray, bounds: bool,
+                  feel_um: float | None, bend_um: float | None) -> SolvedSquares:
+    bent = bent_squares(table, design, found.reading_sd, feel_um, bend_um, settled, bounds)
+    left, n = bent.posterior, len(table.names)
+    value, sd = np.where(settled, left.mean[:n], np.nan), np.where(settled, left.sd[:n], np.inf)
+    assumed = found.sd_from == "assumed"
+    ends = (None, None) if assumed else tuple(np.where(settled, part[:n], np.nan) for part in (left.low_95, left.high_95))
+    gap, _ = gaps_and_widths(table)
+    short = np.where(np.isfinite(table.low_um), np.maximum(table.low_um - bent.fitted_um, 0.0), 0.0)
+    misfit = float(np.hypot(bent.feel_um, np.sqrt(2 * np.mean(bent.bend_um**2))))
+    rows = tuple(int(table.row[table.is_interval][i]) for i in bent.straight.conflict_rows)
+    conflict = bent.straight.conflict_um if bent.straight.low_um is None else 0.0
+    explained = bent.certain.low_um is not None
+    said = " ".join([_sentence(table, value, sd, found), *_conflict_words(rows, conflict, explained)])
+    return SolvedSquares(
+        table.names, value + 0.0, sd, left.covariance[:n, :n], np.where(np.isfinite(gap), gap - bent.fitted_um, short),
+        found.reading_sd, bent.certain.low_um, bent.certain.high_um, said, float(norm.ppf(0.975)), found.sd_from,
+        int(table.round[0]), found.freedom, _span(table), *ends, settled=settled, height_mm=bent.height_mm, bend_um=bent.bend_um,
+        misfit_um=misfit, conflict_um=conflict, conflict_rows=rows, conflict_bent=bool(conflict) and explained)
+
+
+def _conflict_words(rows: tuple[int, ...], conflict: float, explained: bool) -> list[str]:
+    if not conflict:
+        return []
+    why = ("bent blades or the feel of the feelers make them agree, and that is counted in" if explained else
+           "neither do bent ones, so read one of them again")
+    return [f"No straight blades agree with all intervals: those in rows {', '.join(map(str, rows))} contradict each other by "
+            f"{conflict:.3g} µm or more; {why}."]
 
 
 def _span(table: Readings) -> np.ndarray:
@@ -182,8 +264,13 @@ def _missing(table: Readings, loose: list[str]) -> str:
     return "each of them against two squares that were read against each other"
 
 
-def _sentence(table: Readings, found) -> str:
-    angles = ", ".join(f"{n} {a + 0.0:+.1f} ± {s:.1f}" for n, a, s in zip(table.names, found.value.round(1), found.sd))
-    spread = ("how sure follows from the widths of the intervals" if table.is_interval.all()
+def _sentence(table: Readings, value: np.ndarray, sd: np.ndarray, found: Adjustment) -> str:
+    firm = np.isfinite(value)
+    angles = ", ".join(f"{n} {a + 0.0:+.1f} ± {s:.1f}" for n, a, s, yes in zip(table.names, value.round(1), sd, firm) if yes)
+    spread = ("the uncertainty follows from the intervals, with bends of the blades and feel counted in" if table.is_interval.all()
               else f"standard deviation of one gap {found.reading_sd:.3g} µm, {found.note}")
-    return f"Angles in µrad (µm in a metre) with one standard deviation: {angles}; {spread}."
+    said = f"Angles in µrad (µm in a metre) with one standard deviation: {angles}; {spread}." if firm.any() else ""
+    open_ = ", ".join(n for n, yes in zip(table.names, firm) if not yes)
+    more = (f"Not settled: {open_}, for readings without an upper end leave the angle open on one side; give gap_at_most as well."
+            if open_ else "")
+    return f"{said} {more}".strip()

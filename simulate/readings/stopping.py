@@ -74,6 +74,36 @@ def stop_from(names: tuple[str, ...], form_um: np.ndarray, floor_um: np.ndarray,
     return StopRule(blind, floor_um, form_um, said)
 
 
+def not_told(form_um: np.ndarray, asks: str = "", open_: tuple[str, ...] = ()) -> StopRule:
+    """Give no order to stop where the spread of a reading is only assumed, or where readings leave a body open.
+
+    Parameters
+    ----------
+    form_um : numpy.ndarray, shape (bodies,)
+        nan where it is not settled.
+    asks : str
+        The reading that would tell the spread, where it is only assumed.
+    open_ : tuple of str
+        What the readings leave open.
+
+    Returns
+    -------
+    StopRule
+
+    Examples
+    --------
+    >>> not_told(np.array([9.0]), asks="B on A turned").stop
+    False
+    """
+    if open_:
+        said = (f"Do not stop: readings without an upper end leave {', '.join(open_)} open. File by what is certain, and read "
+                "again with an upper end.")
+    else:
+        said = ("Do not stop yet: nothing tells how good a reading is, so nothing says what scatter alone would show. Read "
+                f"{asks or 'one of them again'}: readings that check each other tell it.")
+    return StopRule(False, np.full(np.shape(form_um), np.nan), form_um, said)
+
+
 def drawn(covariance: np.ndarray, seed: int = 1) -> np.ndarray:
     """Draw errors that readings may have put on what was solved.
 

@@ -8,7 +8,7 @@ import numpy as np
 
 from simulate.core.refusal import Refusal
 from simulate.readings.demo import demo_path
-from simulate.readings.cut_squares import SquareCut, square_cut
+from simulate.readings.cut_squares import SquareCut, cut_of
 from simulate.readings.findings_squares import of_squares
 from simulate.readings.next_reading import NextReading
 from simulate.readings.squares import SolvedSquares
@@ -82,29 +82,52 @@ class OwnSquaresPanel(ReadingsPanel):
             raise Refusal("count", where=self._name, found=f"{len(found.names)} squares",
                           must_be=f"at most {MOST}, for the picture has room for no more", do="Give fewer in one file")
         high = max(blade_mm, float(found.read_mm.max()))
-        cuts = square_cut(found.names, found.angle_urad, found.sd_urad, high, found.factor_95)
+        cuts = cut_of(found, high)
         self.canvas = own_squares_picture(found, cuts, self.units, self.dpi)
         self.solution, self.cuts = found, cuts
         start = "Demo file, invented readings. " if self._name == self.demo.name else ""
         several = f"Round {found.round}. " if self._table.round.min() != self._table.round.max() else ""
         if high > blade_mm + 0.5:
             several += f"Gaps were read up to {style.spell_place(high, self.units)}, so the blades are taken as that high. "
-        return start + several + " ".join([*self._each(found, cuts), self._next(cuts), *self._further(told.next), self._spread(found)])
+        return start + several + " ".join(
+            part for part in [*self._each(found, cuts), self._next(cuts), *self._further(told.next), self._spread(found)] if part)
 
     def _each(self, found: SolvedSquares, cuts: SquareCut) -> list[str]:
         said = []
         for k, (name, urad) in enumerate(zip(found.names, found.angle_urad)):
             out, end = style.spell(cuts.remove_um[k], self.units), "foot" if cuts.at_foot[k] else "top"
+            if not found.settled[k]:
+                said.append(f"{name} is not settled: readings without an upper end leave its angle open" + self._certain(found, k) + ". " + (
+                    f"File its {end}, at least {out} off there, and read again." if cuts.sure[k] else
+                    "Read it again with an upper end."))
+                continue
             way = "over" if urad >= 0 else "away from"
-            words = (f"{name} leans {way} its base by {style.spell_angle(abs(urad), self.units)} "
-                     f"± {style.spell_angle(found.factor_95 * found.sd_urad[k], self.units).split()[0]} (95 %), {out} at its top: "
-                     f"{square_grade_sentence(round(float(cuts.remove_um[k]), 3), cuts.height_mm, style.spell_place(cuts.height_mm, self.units))}")
-            if found.low_urad is not None:
-                ends = [style.spell_angle(end[k], self.units, "+").split()[0] for end in (found.low_urad, found.high_urad)]
-                words += f", and for certain between {ends[0]} and {ends[1]}"
+            words = (f"{name} leans {way} its base by {style.spell_angle(abs(urad), self.units)}{self._range(found, k)}, {out} at its top: "
+                     f"{square_grade_sentence(round(float(cuts.remove_um[k]), 3), cuts.height_mm, style.spell_place(cuts.height_mm, self.units))}"
+                     f"{self._certain(found, k)}")
             said.append(f"{words}. " + (f"File its {end}, {out} off there, running out to nothing at the other end." if cuts.sure[k]
+                                        else "Nothing tells how good a reading is, so file nothing yet." if found.low_95_urad is None
                                         else "Leave it: it is out by no more than the readings may be wrong."))
         return said
+
+    def _range(self, found: SolvedSquares, k: int) -> str:
+        """Give the 95 % range: as plus and minus where it is the same to both sides."""
+        if found.low_95_urad is None:
+            return ""
+        ends = found.low_95_urad[k], found.high_95_urad[k]
+        if found.bend_um is None:
+            return f" ± {style.spell_angle((ends[1] - ends[0]) / 2, self.units).split()[0]} (95 %)"
+        low, high = (style.spell_angle(end, self.units, "+").split()[0] for end in ends)
+        return f" (95 %: {low} to {high})"
+
+    def _certain(self, found: SolvedSquares, k: int) -> str:
+        if found.low_urad is None:
+            return ""
+        low, high = (None if np.isinf(end[k]) else style.spell_angle(end[k], self.units, "+").split()[0]
+                     for end in (found.low_urad, found.high_urad))
+        if low and high:
+            return f", and for certain between {low} and {high}"
+        return f", and for certain {'above' if low else 'below'} {low or high}" if low or high else ""
 
     def _further(self, following: NextReading | None) -> list[str]:
         if following is None:
@@ -112,6 +135,8 @@ class OwnSquaresPanel(ReadingsPanel):
         return [in_both(following.sentence.replace("urad", "µm in a metre"), self.units)]
 
     def _next(self, cuts: SquareCut) -> str:
+        if not self.solution.settled.all() or self.solution.low_95_urad is None:
+            return ""
         best = int(np.argmin(cuts.remove_um))
         worst = int(np.argmax(np.where(cuts.sure, cuts.remove_um, -1)))
         if not cuts.sure.any():
@@ -121,12 +146,21 @@ class OwnSquaresPanel(ReadingsPanel):
         return f"{cuts.names[best]} is the best now: take it as the gauge, file {cuts.names[worst]} first, and read every pair again before the next."
 
     def _spread(self, found: SolvedSquares) -> str:
-        if self._table.is_interval.all():
-            return "How sure follows from the widths of the intervals."
+        if found.bend_um is not None:
+            bends = style.spell(float(np.abs(found.bend_um).max()), self.units)
+            said = f"The uncertainty follows from the intervals; bends of the blades ({bends} at most by these readings) and feel are counted in."
+            if not found.conflict_um:
+                return said
+            rows = ", ".join(map(str, found.conflict_rows))
+            return (f"{said} With straight blades the intervals in rows {rows} contradict each other by "
+                    f"{style.spell(found.conflict_um, self.units)} or more"
+                    + ("." if found.conflict_bent else "; bends do not explain it, so read one of them again."))
         spread = style.spell(found.reading_sd_um, self.units)
-        if self.values()["reading_sd_um"]:
+        if found.sd_from == "given":
             return f"One gap spreads by {spread}, as given."
-        if found.freedom:
+        if found.sd_from == "resolution":
+            return f"One gap spreads by {spread}, which is what rounding leaves: the readings agree better than that."
+        if found.sd_from == "residuals":
             more = f"{found.freedom} reading{'s' * (found.freedom != 1)} more than needed"
             return f"One gap spreads by {spread}, found from {more}."
-        return f"No reading is more than needed, so one gap is taken to spread by {spread}; read a third height, or give your own figure."
+        return "No reading is more than needed, so no range is given: read one pair again, or give your own figure."

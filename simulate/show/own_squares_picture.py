@@ -30,7 +30,7 @@ def own_squares_picture(found: SolvedSquares, cuts: SquareCut, units: str = "mm"
     Canvas
     """
     canvas, count = Canvas(1280, 520, dpi), len(found.names)
-    reach = style.small(1.25 * max((cuts.remove_um + found.factor_95 * cuts.sd_um).max(), 4.0), units)
+    reach = style.small(1.25 * max((cuts.remove_um + _half(found, cuts)).max(), 4.0), units)
     wide = min(0.92 / count, 0.32)
     left = 0.05 + (0.95 - wide * count) / 2
     with style.styled():
@@ -42,7 +42,7 @@ def own_squares_picture(found: SolvedSquares, cuts: SquareCut, units: str = "mm"
             else:
                 axes.set_yticklabels([])
         unit = f"; angles in {style.angle_unit(units)}" if count > ROOMY else ""
-        canvas.figure.text(0.5, 0.022, f"thick, with marks: the blade; thin dashes: where it may be (95 %); black dashes: upright; hatched: file this off{unit}",
+        canvas.figure.text(0.5, 0.022, f"thick, with marks: the blade; thin dashes: where each may be by itself (95 %); black dashes: upright; hatched: file this off{unit}",
                            ha="center", fontsize=style.SMALL)
     return canvas
 
@@ -50,7 +50,7 @@ def own_squares_picture(found: SolvedSquares, cuts: SquareCut, units: str = "mm"
 def _square(axes, k: int, found: SolvedSquares, cuts: SquareCut, reach: float, units: str) -> None:
     colour, _, mark = style.LINES[k % 3]
     lean = style.small(cuts.remove_um[k] * (1 if cuts.at_foot[k] else -1), units)
-    high, may = style.place(cuts.height_mm, units), style.small(found.factor_95 * cuts.sd_um[k], units)
+    high, may = style.place(cuts.height_mm, units), style.small(_half(found, cuts)[k], units)
     axes.set_xlim(-reach, reach)
     axes.set_ylim(0, 1.06 * high)
     axes.set_xlabel(f"sideways ({style.small_unit(units)})")
@@ -61,7 +61,7 @@ def _square(axes, k: int, found: SolvedSquares, cuts: SquareCut, reach: float, u
         axes.fill([0, upright, -lean], [0, 0 if lean > 0 else high, high], facecolor="#F2B48C", edgecolor=style.ORANGE, hatch="//", lw=1)
     axes.plot([0, 0], [0, 1.06 * high], color=style.BLACK, lw=1.2, ls=(0, (6, 4)))
     axes.plot([0, -lean], [0, high], marker=mark, color=colour)
-    for side in (-1, 1):
+    for side in (-1, 1) if may else ():
         axes.plot([0, -lean + side * may], [0, high], color=colour, lw=1, ls=(0, (3, 3)))
     grades = [g for g, limit in square_limits_um(cuts.height_mm).items() if cuts.remove_um[k] <= limit]
     off, end = style.spell(cuts.remove_um[k], units), ("foot" if cuts.at_foot[k] else "top") if cuts.sure[k] else ""
@@ -78,6 +78,17 @@ def _square(axes, k: int, found: SolvedSquares, cuts: SquareCut, reach: float, u
     axes.text(0.5, -0.27, words, transform=axes.transAxes, ha="center", va="top", fontsize=style.BODY, weight="bold")
 
 
+def _half(found: SolvedSquares, cuts: SquareCut) -> np.ndarray:
+    """Half the 95 % range at the top, 0 where there is none."""
+    half = found.factor_95 * cuts.sd_um
+    return np.where(np.isfinite(half), half, 0.0)
+
+
 def _angle(found: SolvedSquares, k: int, units: str) -> tuple[str, str]:
+    if not found.settled[k]:
+        return "not settled", ""
     value, unit = style.spell_angle(found.angle_urad[k], units, "+").split(" ", 1)
-    return f"{value} ± {style.spell_angle(found.factor_95 * found.sd_urad[k], units).split()[0]}", unit
+    if found.low_95_urad is None:
+        return value, unit
+    half = max(found.angle_urad[k] - found.low_95_urad[k], found.high_95_urad[k] - found.angle_urad[k])
+    return f"{value} ± {style.spell_angle(half, units).split()[0]}", unit
