@@ -4,14 +4,15 @@ import re
 
 import numpy as np
 import pytest
-import statsmodels.api as sm
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import linprog
 
 from simulate.readings.demo import demo_path
 from simulate.readings.findings import findings
+from simulate.readings.land_posterior import over_the_ends
 from simulate.readings.lands import solve_lands
+from simulate.readings.shape_prior import smooth_shapes
 from simulate.readings.table import ReadingsError, read_readings
 
 HEAD = "gauge,left_mm,middle_mm,right_mm,proud_at_least_um,proud_at_most_um\n"
@@ -64,16 +65,40 @@ def test_a_reading_beside_an_interval_is_refused():
         read_readings(text)
 
 
-def test_intervals_weigh_as_weighted_least_squares_of_a_statistics_library():
-    """statsmodels WLS, each interval as its middle with the variance of an even spread, width squared over 12."""
-    rng = np.random.default_rng(5)
-    middle, width = rng.normal(0, 10, 7), rng.uniform(1, 40, 7)
-    found = solve_lands(table(middle - width / 2, middle + width / 2))
-    other = sm.WLS(middle, rows_of(LAYINGS)[:, 1:-1], weights=12 / width**2).fit(cov_type="fixed scale")
-    np.testing.assert_allclose(found.network.height_um[1:-1], other.params, atol=1e-4)
-    np.testing.assert_allclose(found.network.sd_um[1:-1], other.bse, rtol=1e-5)
-    np.testing.assert_allclose(found.residual_um, other.resid, atol=1e-4)
+def test_one_interval_leaves_an_even_spread_between_its_ends():
+    """Derived: a point held between two ends and known by one interval alone is as likely anywhere in it (width / sqrt(12)),
+    but for what the prior of its size and the feel of the ends make of it."""
+    found = solve_lands(table([20.0], [32.0], [(0, 300, 600)]), feel_um=0.0)
+    assert found.network.height_um[1] == pytest.approx(26.0, abs=0.7)
+    assert found.network.sd_um[1] == pytest.approx(12 / np.sqrt(12), rel=0.1)
     assert found.sd_from == "intervals" and "from the width of the intervals" in found.sentence
+    assert found.row_sd_um == pytest.approx([12 / np.sqrt(12)])
+
+
+def test_many_intervals_agree_with_a_sample_of_bars_that_all_of_them_allow():
+    """Oracle: two million bars drawn from the prior, and those kept that every interval allows."""
+    rng, ends = np.random.default_rng(5), [(0, 300, 600), (0, 100, 200), (200, 300, 400)]
+    low, high = np.array([2.0, -3.0, 1.0]), np.array([9.0, 4.0, 8.0])
+    found = solve_lands(table(low, high, ends), feel_um=0.0)
+    x = found.network.x_mm
+    place = 2 * x / x[-1] - 1
+    kinds = smooth_shapes(place, over_the_ends(x).T)
+    amplitude = np.exp(rng.uniform(np.log(0.1), np.log(3000), 400_000))
+    weight = amplitude / (amplitude + 1.0)
+    which, bars = rng.integers(len(kinds), size=amplitude.size), np.zeros((amplitude.size, x.size))
+    for k, kind in enumerate(kinds):
+        mine = which == k
+        bars[mine, 1:-1] = rng.multivariate_normal(np.zeros(x.size - 2), kind, mine.sum())
+    bars *= amplitude[:, None]
+    at = [[int(np.searchsorted(x, v)) for v in one] for one in ends]
+    read = np.stack([bars[:, m] - ((x[b] - x[m]) * bars[:, a] + (x[m] - x[a]) * bars[:, b]) / (x[b] - x[a]) for a, m, b in at], axis=1)
+    kept = ((read >= low) & (read <= high)).all(axis=1)
+    mean = np.average(bars[kept], axis=0, weights=weight[kept])
+    sd = np.sqrt(np.average((bars[kept] - mean) ** 2, axis=0, weights=weight[kept]))
+    assert kept.sum() > 300
+    reached = found.network.reached & (found.network.sd_um > 0)
+    np.testing.assert_allclose(found.network.height_um[reached], mean[reached], atol=0.35 * sd[reached].max())
+    np.testing.assert_allclose(found.network.sd_um[reached], sd[reached], rtol=0.25)
 
 
 @settings(deadline=None, max_examples=20)
@@ -111,9 +136,11 @@ def test_intervals_that_contradict_each_other_are_named():
     assert found.conflict in found.sentence
 
 
-def test_readings_open_on_one_side_alone_are_refused():
-    with pytest.raises(ValueError, match="lands.csv holds only readings that are open on one side"):
-        solve_lands(table([5], [np.inf], [(0, 300, 600)]))
+def test_readings_open_on_one_side_alone_bound_the_bar_and_settle_nothing():
+    found = solve_lands(table([5], [np.inf], [(0, 300, 600)]))
+    assert found.open_mm == (300.0,) and not found.network.reached[1]
+    assert (found.low_um[1], found.high_um[1]) == (pytest.approx(5, abs=1e-4), np.inf)
+    assert np.isnan(found.low_95_um[1]) and "Open on one side: 300 mm" in found.sentence
 
 
 def test_a_doubtful_zero_leaves_nothing_guaranteed_by_its_gauge():

@@ -96,7 +96,7 @@ def test_points_that_nothing_ties_are_named_and_a_chain_that_does_not_arrive_is_
     some = read_readings((HEAD + "1,long,0,300,600,1\n1,small,0,100,200,1\n").encode())
     assert "100, 200 mm are fitted, but not firmly tied" in solve_lands(some).sentence
     cut = table([Fit((0, 100, 200), 1.0), Fit((400, 500, 600), 1.0)], [1, 1])
-    with pytest.raises(ValueError, match="lands.csv ties no point to both ends: reached are 0, 600 mm; 100, 200, 400, 500 mm are"):
+    with pytest.raises(ValueError, match="no point is tied to both ends, for reached are 0, 600 mm; 100, 200, 400, 500 mm are"):
         solve_lands(cut)
 
 

@@ -103,3 +103,27 @@ def survey(rng, sd_um=1.0, step_um=0.0):
     one, two = ((height[4, 4] - height[0, 0]) / 8, (height[0, 4] - height[4, 0]) / 8)
     level = {p: h - height[2, 2] - (p[0] - 2) * (one - two) - (p[1] - 2) * (one + two) for p, h in height.items()}
     return {(100 * p[0], 100 * p[1]): h for p, h in level.items()}, table_of("line,station,x_mm,y_mm,reading_arcsec", rows)
+
+
+BLADES_UM = np.array([0, 30, 40, 50, 60, 70, 80, 90, 100, 120, 150, 200, 250, 300, 350, 400, 450, 500, 600, 700, 800, 900, 1000.0])
+"""A set of feelers from 0.03 to 1 mm (common practice)."""
+
+
+def squares_by_feelers(rng, bow_um=0.0, feel_um=0.0, heights=5, blades=BLADES_UM):
+    """Return the angle of each of three squares, whose blades are bowed about their middle, and what feelers say of the pairs."""
+    truth, part = 150 * rng.normal(size=3), np.linspace(0, 1, heights)
+    bow, rows = bow_um * rng.normal(size=3), []
+    for a, b in combinations(range(3), 2):
+        gap = (truth[a] + truth[b]) * 0.15 * part + (bow[a] + bow[b]) * 4 * part * (1 - part)
+        for height, felt in zip(150 * part, gap - gap.min() + 35 + feel_um * rng.normal(size=heights)):
+            k = int(np.searchsorted(blades, felt, side="right")) - 1
+            above = f"{blades[k + 1]:g}" if k + 1 < blades.size else ""
+            rows.append(f"{'ABC'[a]},{'ABC'[b]},{height:g},{blades[max(k, 0)]:g},{above}")
+    return truth, table_of("lower,upper,height_mm,gap_at_least_um,gap_at_most_um", rows)
+
+
+def lands_open(rng, step_um=10.0, open_part=0.4):
+    """Return the heights over the line of the ends, and intervals of which some have no upper end."""
+    truth, table = lands(rng, step_um=step_um)
+    table.high_um[rng.random(len(table)) < open_part] = np.inf
+    return truth, table

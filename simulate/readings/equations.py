@@ -93,6 +93,9 @@ def solve(equations: Equations) -> Solved:
     (1, [0.5, 0.5], [-1.0, 1.0])
     """
     used = np.flatnonzero(np.isfinite(equations.sd))
+    if not used.size:  # every reading is open on one side
+        size = equations.design.shape[1]
+        return Solved(used, np.zeros(0), np.zeros((0, 0)), np.zeros(0), 0, np.zeros((size, size)))
     sd = equations.sd[used]
     weighted, right = equations.design[used] / sd[:, None], equations.reading[used] / sd
     size = np.linalg.norm(weighted, axis=0)
@@ -119,7 +122,8 @@ def usual_sd(equations: Equations) -> float:
     -------
     float
     """
-    return float(np.median(equations.sd[np.isfinite(equations.sd)]))
+    firm = equations.sd[np.isfinite(equations.sd)]
+    return float(np.median(firm)) if firm.size else 1.0
 
 
 def free_of(lines: np.ndarray) -> np.ndarray:

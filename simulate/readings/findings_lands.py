@@ -14,7 +14,7 @@ from simulate.readings.gaps import of_round
 from simulate.readings.lands import SolvedLands, solve_lands
 from simulate.readings.record import Readings
 from simulate.readings.shared import blunders, notice, shared_error
-from simulate.readings.stopping import StopRule, drawn, stop_from
+from simulate.readings.stopping import StopRule, drawn, not_told, stop_from
 from simulate.surface.form import straightness
 
 _SAME_MM = 0.002
@@ -98,7 +98,8 @@ def next_laying(solution: SolvedLands, table: Readings, equations: Equations, so
     rows = [Candidate(f"{table.names[g]} on {x[a]:g}, {x[m]:g} and {x[b]:g} mm",
                       land_rows(x, *(np.array([v]) for v in (a, m, b))) / usual_sd(equations))
             for g, a, m, b in found]
-    return next_reading(solved.cofactor, equations.datum, rows, "um", scipy.linalg.null_space(equations.design, rcond=1e-9))
+    return next_reading(solved.cofactor, equations.datum, rows, "um", scipy.linalg.null_space(equations.design[solved.used], rcond=1e-9)
+                        if solved.used.size else np.eye(x.size))
 
 
 def of_lands(table: Readings, reading_sd_um: float | None = None, round: int | None = None,
@@ -127,33 +128,81 @@ def of_lands(table: Readings, reading_sd_um: float | None = None, round: int | N
     solved = solve(equations)
     agree = consistency(equations, solved)
     net = solution.network
-    x, height, sd = (part[net.reached] for part in (net.x_mm, net.height_um, net.sd_um))
-    cuts = row_cut(("the bar",), x, height[None], sd[None], solution.factor_95)
+    x, height = net.x_mm[net.reached], net.height_um[net.reached]
+    cuts = row_cut(("the bar",), x, height[None], _sd_for_cut(solution)[None], solution.factor_95)
     form = float(straightness(x, height).value_um)
-    stop = _stop(x, equations, solved, form, target_um)
     following = next_laying(solution, used, equations, solved)
+    if solution.open_mm or solution.low_95_um is None:
+        stop = not_told(np.array([form]), following.name if following else "", tuple(f"{v:g} mm" for v in solution.open_mm))
+    else:
+        stop = _stop(x, net.covariance_um2[np.ix_(net.reached, net.reached)], form, target_um)
     certain = certain_words(solution.low_um, solution.high_um, "height", "um")
     said = (solution.sentence, *certain, *agree.sentences, *sentence_of(following), stop.sentence)
-    ends = [[end_words(v) for v in part[net.reached]] for part in (solution.low_um, solution.high_um) if part is not None]
-    rows = tuple((f"{at:g}", f"{h:+.4g}", f"{solution.factor_95 * s:.3g}", f"{metal:.3g}", *certain)
-                 for at, h, s, metal, certain in zip(x, height, sd, cuts.remove_um[0], zip(*ends) if ends else [()] * x.size))
+    bounded = solution.low_um is not None
+    shown = net.reached | np.isin(net.x_mm, solution.open_mm)
+    metal = np.full(net.x_mm.size, np.nan)
+    metal[net.reached] = cuts.remove_um[0]
     return Findings(
         "lands", table.source, solution.round, solution, said,
-        ("land at, mm", "height over the ends, um", "± 95 %, um", "to take off, um",
-         *(("at least, um", "at most, um") if ends else ())), rows, agree,
-        _hidden(solution, equations, solved, agree), following, _cut_words(cuts), cautions(solution.sd_from, FILING, HANDS),
-        map=cuts, stop=stop, form_um=form, sd_from=solution.sd_from)
+        ("land at, mm", "height over the ends, um", "95 % by itself, um", "to take off, um",
+         *(("at least, um", "at most, um") if bounded else ())),
+        tuple(_row(solution, k, metal[k]) for k in np.flatnonzero(shown)), agree,
+        _hidden(solution, equations, solved, agree), following, (*_cut_words(cuts, solution), *certain_cuts(solution)),
+        cautions(solution.sd_from, FILING, HANDS), map=cuts, stop=stop, form_um=form, sd_from=solution.sd_from)
 
 
-def _stop(x: np.ndarray, equations: Equations, solved: Solved, form: float, target: float | None) -> StopRule:
-    noise = drawn(equations.datum @ solved.cofactor @ equations.datum.T)
-    floor = float(np.quantile(np.asarray(straightness(x, noise).value_um), 0.95))
+def _row(solution: SolvedLands, k: int, metal: float) -> tuple[str, ...]:
+    net, low, high = solution.network, solution.low_95_um, solution.high_95_um
+    yes = bool(net.reached[k])
+    row = [f"{net.x_mm[k]:g}", f"{net.height_um[k]:+.4g}" if yes else "open",
+           f"{low[k]:+.3g} to {high[k]:+.3g}" if yes and low is not None else "-", f"{metal:.3g}" if yes else "-"]
+    if solution.low_um is not None and solution.high_um is not None:
+        row += [end_words(solution.low_um[k]), end_words(solution.high_um[k])]
+    return tuple(row)
+
+
+def _sd_for_cut(solution: SolvedLands) -> np.ndarray:
+    """Deviation whose 95 % reaches as far as the farther end of the range; beyond everything where there is none."""
+    net = solution.network
+    if solution.low_95_um is None or solution.high_95_um is None:
+        return np.where(net.sd_um[net.reached] > 0, 1e12, 0.0)
+    reach = np.maximum(net.height_um - solution.low_95_um, solution.high_95_um - net.height_um)
+    return reach[net.reached] / solution.factor_95
+
+
+def certain_cuts(solution: SolvedLands) -> tuple[str, ...]:
+    """Say what the bounds alone make certain where a point is open.
+
+    Parameters
+    ----------
+    solution : SolvedLands
+
+    Returns
+    -------
+    tuple of str
+    """
+    if solution.low_um is None or solution.high_um is None:
+        return ()
+    at = np.searchsorted(solution.network.x_mm, solution.open_mm)
+    proud = [f"{solution.network.x_mm[k]:g} mm by {solution.low_um[k]:.3g} um or more" for k in at if solution.low_um[k] > 0]
+    hollow = [f"{solution.network.x_mm[k]:g} mm by {-solution.high_um[k]:.3g} um or more" for k in at if solution.high_um[k] < 0]
+    said = (f"Certain over the line of the ends: proud at {', '.join(proud)}; file there." if proud else "",
+            f"Certain over the line of the ends: hollow at {', '.join(hollow)}; file the ends." if hollow else "")
+    return tuple(part for part in said if part)
+
+
+def _stop(x: np.ndarray, covariance: np.ndarray, form: float, target: float | None) -> StopRule:
+    floor = float(np.quantile(np.asarray(straightness(x, drawn(covariance)).value_um), 0.95))
     return stop_from(("the bar",), np.array([form]), np.array([floor]), target)
 
 
-def _cut_words(cuts: CutMap) -> tuple[str, ...]:
+def _cut_words(cuts: CutMap, solution: SolvedLands) -> tuple[str, ...]:
     """Name the lands to file, the proudest first."""
     metal, sure = cuts.remove_um[0], cuts.sure[0]
+    if solution.low_95_um is None:
+        return ("File no land yet; nothing tells how good a reading is.",)
+    if not sure.any() and solution.open_mm:
+        return ()
     if not sure.any():
         return ("Leave the lands; none stands proud by more than the readings may be wrong.",)
     order = [k for k in np.argsort(-metal, kind="stable") if sure[k]]

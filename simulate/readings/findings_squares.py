@@ -98,8 +98,9 @@ def of_squares(table: Readings, reading_sd_um: float | None = None, round: int |
     agree = consistency(equations, solved)
     cuts = cut_of(solution, float(np.ptp(used.position_mm)))
     squares = len(solution.names)
-    loose = None if solution.settled.all() else orth(null_space(equations.design[solved.used], rcond=1e-9)[:squares])
-    following = next_square(used, solved, usual_sd(equations) if solved.used.size else 1.0, loose)
+    loose = (None if solution.settled.all() else np.eye(squares) if not solved.used.size else
+             orth(null_space(equations.design[solved.used], rcond=1e-9)[:squares]))
+    following = next_square(used, solved, usual_sd(equations), loose)
     open_ = tuple(name for name, yes in zip(solution.names, solution.settled) if not yes)
     if open_ or solution.low_95_urad is None:
         stop = not_told(np.where(solution.settled, cuts.remove_um, np.nan), following.name if following else "", open_)

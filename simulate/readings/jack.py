@@ -10,7 +10,9 @@ from simulate.readings.adjust import Adjustment, adjust
 from simulate.readings.eight import ROLES, Line, corner_datum, eight_lines, rises_um, slope_equations
 from simulate.readings.gaps import given_sd, needs, of_round
 from simulate.readings.record import Readings
+from simulate.readings.repeatability import resolution_of
 from simulate.readings.size import refuse_too_many
+from simulate.readings.whole_band import spread_draws, whole_band
 from simulate.surface.flat import flatness
 
 
@@ -45,8 +47,12 @@ class UnionJack:
     factor_95 : float
         Height plus or minus this many sd holds the truth 95 times in 100.
     sd_from : str
-        ``"given"`` or ``"residuals"``.
+        ``"given"``, ``"residuals"``, or ``"resolution"`` where the readings agree better than they are written.
     round : int
+    low_95_um, high_95_um : numpy.ndarray, shape (points,)
+        Each of `least_squares_height_um` by itself lies between them, 95 %.
+    whole_low_95_um, whole_high_95_um : numpy.ndarray, shape (points,)
+        A band that holds all of them at once, 95 %.
     """
 
     x_mm: np.ndarray
@@ -66,6 +72,10 @@ class UnionJack:
     factor_95: float = 1.96
     sd_from: str = "given"
     round: int = 1
+    low_95_um: np.ndarray | None = None
+    high_95_um: np.ndarray | None = None
+    whole_low_95_um: np.ndarray | None = None
+    whole_high_95_um: np.ndarray | None = None
 
 
 def union_jack(table: Readings, reading_sd_arcsec: float | None = None, round: int | None = None) -> UnionJack:
@@ -123,15 +133,21 @@ def union_jack(table: Readings, reading_sd_arcsec: float | None = None, round: i
     lines, x, y = eight_lines(table)
     height, closure = corner_heights(lines, {role: line.height_um for role, line in lines.items()}, x.size)
     design, reading, step, row = slope_equations(lines, x.size)
-    found = adjust(design, reading, corner_datum(lines, x, y), reading_sd_arcsec)
+    step_arcsec = resolution_of(table.reading_arcsec)
+    found = adjust(design, reading, corner_datum(lines, x, y), reading_sd_arcsec, resolution=step_arcsec)
     residual = np.full(len(table), np.nan)
     residual[row] = found.residual * step
     sd, closure_sd = (part * found.reading_sd for part in _spread(lines, x.size))
     flat = float(flatness(x, y, height).value_um)
+    low, high = found.value - found.factor_95 * found.sd, found.value + found.factor_95 * found.sd
+    draws = found.value + spread_draws(found.covariance, 0 if found.sd_from == "given" else found.freedom)
+    # the centre is zero by the datum, and takes no part in the band
+    band = whole_band(draws, np.where(found.sd > 1e-9, found.value, np.nan), low, high)
+    band = tuple(np.where(found.sd > 1e-9, end, found.value) for end in band)
     return UnionJack(x, y, height, sd, closure, closure_sd, flat, found.value, found.sd, found.covariance, residual,
                      found.reading_sd, {line.name: line.role for line in lines.values()},
                      _sentence(found, x, y, sd, closure, closure_sd, flat), found.factor_95, found.sd_from,
-                     int(table.round[0]))
+                     int(table.round[0]), low, high, *band)
 
 
 def _sentence(found: Adjustment, x: np.ndarray, y: np.ndarray, sd: np.ndarray, closure: np.ndarray,

@@ -135,7 +135,9 @@ def with_ranges(part: Readings, found: Network, row_sd: np.ndarray, source: str,
         Lower and upper end of each point by itself, then of all together; None where the spread is only assumed.
     """
     own = found.reached & (found.sd_um != 0)
-    if part.is_interval.any() and own.any() and found.x_mm.size <= MOST_POINTS:
+    # where points check each other, their own scatter tells the spread: Student's t, as without intervals
+    checked = source in ("residuals", "resolution") and np.isfinite(row_sd).all() and conflict_um == 0
+    if part.is_interval.any() and not checked and own.any() and found.x_mm.size <= MOST_POINTS:
         points = row_sd[~part.is_interval]
         left = points_left(part, found, float(points[0]) if points.size else 1.0, feel_um, conflict_um, zero_sd_um)
         spread = np.where(found.reached[:, None] & found.reached, left.covariance, np.nan)
@@ -148,4 +150,5 @@ def with_ranges(part: Readings, found: Network, row_sd: np.ndarray, source: str,
     if source == "assumed":
         return found, (None, None, None, None)
     low, high = (np.where(found.reached, np.where(found.sd_um == 0, 0.0, end), np.nan) for end in (low, high))
-    return found, (low, high, *whole_band(draws, np.where(own, found.height_um, np.nan), low, high))
+    whole = whole_band(draws, np.where(own, found.height_um, np.nan), low, high)
+    return found, (low, high, *(np.where(own, end, low) for end in whole))

@@ -178,9 +178,14 @@ def _by_intervals(table: Readings, design: np.ndarray, found: Adjustment, settle
                   feel_um: float | None, bend_um: float | None) -> SolvedSquares:
     bent = bent_squares(table, design, found.reading_sd, feel_um, bend_um, settled, bounds)
     left, n = bent.posterior, len(table.names)
-    value, sd = np.where(settled, left.mean[:n], np.nan), np.where(settled, left.sd[:n], np.inf)
-    assumed = found.sd_from == "assumed"
-    ends = (None, None) if assumed else tuple(np.where(settled, part[:n], np.nan) for part in (left.low_95, left.high_95))
+    value, sd, covariance = left.mean[:n], left.sd[:n], left.covariance[:n, :n]
+    ends, factor = (left.low_95[:n], left.high_95[:n]), float(norm.ppf(0.975))
+    if found.sd_from in ("residuals", "resolution") and settled.all() and bent.straight.low_um is not None:
+        # where points check each other, their own scatter tells the spread: Student's t, as without intervals
+        value, sd, covariance, factor = found.value, found.sd, found.covariance, found.factor_95
+        ends = (value - factor * sd, value + factor * sd)
+    value, sd = np.where(settled, value, np.nan), np.where(settled, sd, np.inf)
+    ends = (None, None) if found.sd_from == "assumed" else tuple(np.where(settled, part, np.nan) for part in ends)
     gap, _ = gaps_and_widths(table)
     short = np.where(np.isfinite(table.low_um), np.maximum(table.low_um - bent.fitted_um, 0.0), 0.0)
     misfit = float(np.hypot(bent.feel_um, np.sqrt(2 * np.mean(bent.bend_um**2))))
@@ -189,8 +194,8 @@ def _by_intervals(table: Readings, design: np.ndarray, found: Adjustment, settle
     explained = bent.certain.low_um is not None
     said = " ".join([_sentence(table, value, sd, found), *_conflict_words(rows, conflict, explained)])
     return SolvedSquares(
-        table.names, value + 0.0, sd, left.covariance[:n, :n], np.where(np.isfinite(gap), gap - bent.fitted_um, short),
-        found.reading_sd, bent.certain.low_um, bent.certain.high_um, said, float(norm.ppf(0.975)), found.sd_from,
+        table.names, value + 0.0, sd, covariance, np.where(np.isfinite(gap), gap - bent.fitted_um, short),
+        found.reading_sd, bent.certain.low_um, bent.certain.high_um, said, factor, found.sd_from,
         int(table.round[0]), found.freedom, _span(table), *ends, settled=settled, height_mm=bent.height_mm, bend_um=bent.bend_um,
         misfit_um=misfit, conflict_um=conflict, conflict_rows=rows, conflict_bent=bool(conflict) and explained)
 

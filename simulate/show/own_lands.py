@@ -11,7 +11,7 @@ from simulate.core.refusal import Refusal
 from simulate.method.fits import Fit
 from simulate.method.network import Network, solve_network
 from simulate.readings.demo import demo_path
-from simulate.readings.findings_lands import of_lands
+from simulate.readings.findings_lands import certain_cuts, of_lands
 from simulate.readings.findings_record import Findings
 from simulate.readings.gaps import of_round
 from simulate.readings.lands import Foretold, SolvedLands, against_prediction
@@ -99,12 +99,13 @@ class OwnLandsPanel(ReadingsPanel):
         told = of_lands(self._table, reading_sd_um or None)
         found = told.solution
         predicted = self._predicted(found, worked, max(fit_sd_um, 1e-3))
-        foretold = against_prediction(found, predicted)
+        settled = not found.open_mm and found.low_95_um is not None
+        foretold = against_prediction(found, predicted) if settled else None
         self.canvas = own_lands_picture(found, predicted, self.units, self.dpi)
         self.solution, self.foretold = found, foretold
         start = "Demo file, invented readings. " if self._name == self.demo.name else ""
         several = f"Round {found.round}. " if self._table.round.min() != self._table.round.max() else ""
-        return start + several + " ".join([*self._heights_said(found), self._against(foretold), *self._further(told)])
+        return start + several + " ".join([*self._heights_said(found), *((self._against(foretold),) if foretold else ()), *self._further(told)])
 
     def _predicted(self, found: SolvedLands, worked: str, sd: float) -> Network:
         net = found.network
@@ -124,22 +125,39 @@ class OwnLandsPanel(ReadingsPanel):
     def _at(self, mm: float) -> str:
         return f"{round(style.place(mm, self.units), 2):g} {'in' if self.units == 'inch' else 'mm'}"
 
-    def _signed(self, um: float, sure: float) -> str:
-        places = 2 if self.units == "inch" else 1
-        return f"{round(style.small(um, self.units), places) + 0.0:+.{places}f} ± {style.spell(sure, self.units)}"
+    def _height(self, found: SolvedLands, k: int) -> str:
+        def signed(um: float) -> str:
+            places = 2 if self.units == "inch" else 1
+            return f"{round(style.small(um, self.units), places) + 0.0:+.{places}f}"
+
+        height, unit = found.network.height_um[k], style.small_unit(self.units)
+        if found.low_95_um is None or found.high_95_um is None:
+            return f"{signed(height)} {unit}"
+        if self._table.is_interval.any():
+            return f"{signed(height)} {unit} ({signed(found.low_95_um[k])} to {signed(found.high_95_um[k])})"
+        return f"{signed(height)} ± {style.spell(found.high_95_um[k] - height, self.units)}"
 
     def _end(self, um: float) -> str:
         return style.spell(0.0 if abs(um) < 1e-3 else um, self.units)
 
     def _heights_said(self, found: SolvedLands) -> list[str]:
-        net, factor = found.network, found.factor_95
+        net, low, high = found.network, found.low_95_um, found.high_95_um
         own = np.flatnonzero(net.reached & (net.sd_um > 0))
         off = own[np.argsort(-np.abs(net.height_um[own]), kind="stable")]
         named = np.sort(off[:MOST_NAMED])
-        points = ", ".join(f"at {self._at(net.x_mm[k])} {self._signed(net.height_um[k], factor * net.sd_um[k])}" for k in named)
+        points = ", ".join(f"at {self._at(net.x_mm[k])} {self._height(found, k)}" for k in named)
         more = "" if own.size <= MOST_NAMED else f" (the {MOST_NAMED} that are farthest out, of {own.size})"
-        said = [f"Over the line of the ends the bar stands {points}{more}; ± is 95 %."]
-        if not net.reached.all():
+        how = ("nothing tells how good a reading is, so no range is given: read one laying again" if low is None or high is None else
+               "± is 95 % for each point by itself" if not self._table.is_interval.any() else
+               "in brackets 95 % for each point by itself")
+        said = [f"Over the line of the ends the bar stands {points}{more}; {how}."] if own.size else []
+        if own.size > 1 and low is not None:
+            wide = float(np.max((found.whole_high_95_um - found.whole_low_95_um)[own] / (high - low)[own]))
+            said.append(f"A band that holds all points at once is {wide:.1f} times as wide.")
+        if found.open_mm:
+            said.append(f"Open on one side: {', '.join(self._at(v) for v in found.open_mm[:MOST_NAMED])}; read there again with an upper end.")
+            said += [in_both(one.replace(" um", " µm"), self.units) for one in certain_cuts(found)]
+        if not net.reached.all() and not found.open_mm:
             said.append(f"Not tied to the ends: {', '.join(self._at(v) for v in net.x_mm[~net.reached][:MOST_NAMED])}.")
         if found.conflict:
             said.append(in_both(found.conflict.replace(" um", " µm"), self.units))
@@ -160,4 +178,4 @@ class OwnLandsPanel(ReadingsPanel):
 
     def _further(self, told: Findings) -> list[str]:
         said = [*told.cut, *((told.next.sentence,) if told.next else ())]
-        return [in_both(s.replace(" um", " µm"), self.units) for s in said]
+        return [in_both(s.replace(" um", " µm"), self.units) for s in said if not s.startswith("Certain over")]

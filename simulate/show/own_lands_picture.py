@@ -9,7 +9,7 @@ from simulate.readings.lands import SolvedLands
 from simulate.show import style
 from simulate.show.canvas import Canvas
 
-KEY = ("Dot with a bar: solved height and one standard deviation     Hatched box: what was foretold, one standard deviation either way\n"
+KEY = ("Dot with a bar: solved height and its 95 % by itself     Hatched box: what was foretold, one standard deviation either way\n"
        "Black brackets: certain by the intervals alone     Triangle: held end     Open diamond: touched, not tied")
 MOST_LABELS = 15
 
@@ -30,7 +30,7 @@ def own_lands_picture(found: SolvedLands, predicted: Network, units: str = "mm",
     """
     canvas = Canvas(1280, 480, dpi)
     net = found.network
-    x, sd = style.place(net.x_mm, units), style.small(net.sd_um, units)
+    x = style.place(net.x_mm, units)
     height = style.small(np.where(net.reached, net.height_um, 0.0), units)
     own = net.reached & (net.sd_um > 0)
     with style.styled():
@@ -40,8 +40,11 @@ def own_lands_picture(found: SolvedLands, predicted: Network, units: str = "mm",
         most = _reach(found, predicted, own, units)
         axes.set_ylim(-most, most)
         if found.low_um is not None:
-            _certain(axes, x[own], *(style.small(np.clip(e[own], -1e6, 1e6), units) for e in (found.low_um, found.high_um)), most, np.ptp(x))
-        axes.vlines(x[own], (height - sd)[own], (height + sd)[own], color=style.BLUE, lw=3, zorder=3)
+            held = own | np.isin(net.x_mm, found.open_mm)
+            ends = (style.small(np.clip(e[held], -1e6, 1e6), units) for e in (found.low_um, found.high_um))
+            _certain(axes, x[held], *ends, most, np.ptp(x))
+        if found.low_95_um is not None:
+            axes.vlines(x[own], *(style.small(end[own], units) for end in (found.low_95_um, found.high_95_um)), color=style.BLUE, lw=3, zorder=3)
         axes.plot(x[own], height[own], "o", color=style.BLUE, ms=8, zorder=4)
         axes.plot(x[[0, -1]], [0, 0], "^", color=style.BLACK, ms=11, clip_on=False, zorder=4)
         axes.plot(x[~net.reached], height[~net.reached], "D", mfc="white", mec=style.BLACK, ms=9, zorder=4)
@@ -60,10 +63,13 @@ def own_lands_picture(found: SolvedLands, predicted: Network, units: str = "mm",
 def _reach(found: SolvedLands, predicted: Network, own: np.ndarray, units: str) -> float:
     """Half the height of the axes: all bars, and brackets where they are not far beyond them."""
     net = found.network
-    most = max(np.max(np.abs(net.height_um[own]) + net.sd_um[own]), np.nanmax(predicted.sd_um), 1.0)
+    most = max(np.nanmax(predicted.sd_um), 1.0, np.max(np.abs(net.height_um[own]), initial=0.0))
+    if found.low_95_um is not None:
+        most = max(most, np.max(np.abs(np.r_[found.low_95_um[own], found.high_95_um[own]]), initial=0.0))
     if found.low_um is not None:
+        own = own | np.isin(net.x_mm, found.open_mm)
         ends = np.abs(np.r_[found.low_um[own], found.high_um[own]])
-        most = max(most, np.max(ends[ends < 4 * most], initial=0.0))
+        most = max(most, np.max(ends[ends < (1e6 if found.open_mm else 4 * most)], initial=0.0))
     return style.small(1.25 * most, units)
 
 

@@ -158,14 +158,17 @@ class SurveyPanel(ReadingsPanel):
 
         value, height = float(level.value_um), level.residual_um
         wide, deep = np.ptp(found.x_mm), np.ptp(found.y_mm)
-        off = np.abs(found.closure_um) > 2 * found.closure_sd_um
+        free = found.least_squares_sd_um > 1e-9
+        wide_band = float(((found.whole_high_95_um - found.whole_low_95_um)[free] / (found.high_95_um - found.low_95_um)[free]).max())
+        off = np.abs(found.closure_um) > found.factor_95 * found.closure_sd_um
         closures = " and ".join(f"{spell(c)} (± {spell(s)} to be expected)" for c, s in
-                                zip(found.closure_um, 2 * found.closure_sd_um))
+                                zip(found.closure_um, found.factor_95 * found.closure_sd_um))
         verdict = "more than the readings' spread explains: read it again" if off.any() else "as the spread of the readings allows"
         high, low, worst = int(height.argmax()), int(height.argmin()), int(sd.argmax())
         return (f"Flatness {spell(value)} at {height.size} stations, {plate_grade_sentence(value, wide, deep, standard).replace(' x ', ' × ')}. "
                 f"Closures {closures}: {verdict}. Highest at {self._at(found, high)}, lowest at {self._at(found, low)}; least sure at "
-                f"{self._at(found, worst)}, ± {spell(2 * sd[worst])} (95 %). One reading spreads by "
+                f"{self._at(found, worst)}, ± {spell(found.factor_95 * sd[worst])} (95 %, each station by itself; a band for all at once is "
+                f"{wide_band:.1f} times as wide). One reading spreads by "
                 f"{found.reading_sd_arcsec:.2g} arcsec. What lies off the eight lines is not in this figure.")
 
     def _at(self, found: UnionJack, k: int) -> str:
