@@ -32,8 +32,10 @@ def test_the_demo_is_said_to_be_invented_and_its_figures_are_those_of_the_solver
     panel = OwnLandsPanel(units="mm")
     found = solve_lands(read_readings(demo_path("demo_lands.csv")), 1.0)
     assert panel.sentence.startswith("Demo file, invented readings. Round 2. ")
-    for x, h, s in zip(found.network.x_mm[1:-1], found.network.height_um[1:-1], found.network.sd_um[1:-1]):
-        assert f"at {x:g} mm {h + 0.0:+.1f} ± {1.96 * s:.1f} µm" in panel.sentence
+    for x, h, low, high in zip(found.network.x_mm, found.network.height_um, found.low_95_um, found.high_95_um):
+        if 0 < x < 600:
+            assert f"at {x:g} mm {h.round(1) + 0.0:+.1f} µm ({low:+.1f} to {high:+.1f})" in panel.sentence
+    assert "95 % for each point by itself" in panel.sentence and "A band that holds all points at once is" in panel.sentence
     assert panel.foretold.verdict == "as was foretold" and "as was foretold (a good bar comes out no better in" in panel.sentence
     assert pixels(panel.png).shape == (480, 1280, 3)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import combinations
 
 import numpy as np
-from scipy.linalg import null_space, orth
+import scipy
 
 from simulate.readings.consistency import consistency
 from simulate.readings.cut_squares import SquareCut, cut_of
@@ -99,7 +99,7 @@ def of_squares(table: Readings, reading_sd_um: float | None = None, round: int |
     cuts = cut_of(solution, float(np.ptp(used.position_mm)))
     squares = len(solution.names)
     loose = (None if solution.settled.all() else np.eye(squares) if not solved.used.size else
-             orth(null_space(equations.design[solved.used], rcond=1e-9)[:squares]))
+             scipy.linalg.orth(scipy.linalg.null_space(equations.design[solved.used], rcond=1e-9)[:squares]))
     following = next_square(used, solved, usual_sd(equations), loose)
     open_ = tuple(name for name, yes in zip(solution.names, solution.settled) if not yes)
     if open_ or solution.low_95_urad is None:

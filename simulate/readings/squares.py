@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.stats import norm
+import scipy
 
 from simulate.core.refusal import Refusal
 from simulate.readings.adjust import Adjustment, adjust
@@ -179,7 +179,7 @@ def _by_intervals(table: Readings, design: np.ndarray, found: Adjustment, settle
     bent = bent_squares(table, design, found.reading_sd, feel_um, bend_um, settled, bounds)
     left, n = bent.posterior, len(table.names)
     value, sd, covariance = left.mean[:n], left.sd[:n], left.covariance[:n, :n]
-    ends, factor = (left.low_95[:n], left.high_95[:n]), float(norm.ppf(0.975))
+    ends, factor = (left.low_95[:n], left.high_95[:n]), float(scipy.stats.norm.ppf(0.975))
     if found.sd_from in ("residuals", "resolution") and settled.all() and bent.straight.low_um is not None:
         # where points check each other, their own scatter tells the spread: Student's t, as without intervals
         value, sd, covariance, factor = found.value, found.sd, found.covariance, found.factor_95
