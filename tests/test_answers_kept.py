@@ -111,6 +111,12 @@ def test_two_windows_lose_nothing_of_each_other(tmp_path):
         ("two-gap", ("1", "3", "4")), ("two-double", ("2",))}
 
 
+def test_a_save_never_takes_out_what_another_window_has_put_in_since(tmp_path):
+    one, other = (sealed(Answer(exercise=e, student="w", tries=(Try(given="1"),))) for e in ("two-gap", "two-double"))
+    save_answers(tmp_path / ANSWERS_FILE, [one])
+    assert save_answers(tmp_path / ANSWERS_FILE, [other]) == open_answers(tmp_path / ANSWERS_FILE) == (one, other)
+
+
 ANSWERING = """
 import sys
 from pathlib import Path

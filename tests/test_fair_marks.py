@@ -88,6 +88,12 @@ def test_of_several_hand_ins_the_best_counts_or_the_latest_whatever_they_are_cal
     assert latest.note == f"handed in 2 times, not alike: the latest counts, not {order[0]}.ipynb"
 
 
+def test_a_right_answer_after_many_tries_is_better_than_a_wrong_one_after_one(tmp_path):
+    hand_in(tmp_path / "a.ipynb", ONE, wrong(ONE), wrong(ONE, which=1), right(ONE))
+    hand_in(tmp_path / "b.ipynb", ONE, wrong(ONE), day=3)
+    assert (row(tmp_path).right, row(tmp_path).tries, row(tmp_path).file) == ("yes", 3, "a.ipynb")
+
+
 def test_an_earlier_state_of_the_same_work_is_no_second_hand_in(tmp_path):
     hand_in(tmp_path / "monday.ipynb", ONE, wrong(ONE))
     hand_in(tmp_path / "tuesday.ipynb", ONE, wrong(ONE), right(ONE), lesson="04")

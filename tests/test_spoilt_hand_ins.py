@@ -12,6 +12,7 @@ import zipfile
 import nbformat
 import pytest
 
+from simulate.show import handed_in
 from simulate.show.answer_record import seal
 from simulate.show.answer_text import read_record
 from simulate.show.class_list import class_set
@@ -191,6 +192,21 @@ def test_what_a_spoilt_file_still_says_counts_for_its_student_only_where_the_sea
     inbox = inbox_of(tmp_path, 2 * len(KINDS), chance)
     rows = [m for m in mark_class(inbox, CLASS, SEED, [LESSON]).rows if m.name == BAD]
     assert {m.right for m in rows} == {"no"}, "the files that hold the wrong answers of that student whole are read"
+
+
+def test_whatever_reading_one_file_comes_to_it_is_named_and_the_others_are_marked(tmp_path, monkeypatch):
+    inbox, read = inbox_of(tmp_path, 0, random.Random(1)), handed_in.read_json
+    (inbox / "bad" / "huge.ipynb").write_text("[]  too much for this machine")
+
+    def short_of_memory(data):
+        if b"too much" in data:
+            raise MemoryError
+        return read(data)
+
+    monkeypatch.setattr(handed_in, "read_json", short_of_memory)
+    marked = mark_class(inbox, CLASS, SEED, [LESSON])
+    assert "bad/huge.ipynb could not be read (MemoryError)" in [a.told for a in marked.aside]
+    assert sum(m.right == "yes" for m in marked.rows) == 29 * len(names(LESSON))
 
 
 PLANTED = """
