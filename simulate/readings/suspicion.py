@@ -9,8 +9,9 @@ from simulate.readings.record import Readings, ReadingsError
 from simulate.readings.slip_record import Slip
 from simulate.readings.turned_slip import turned_slips
 
-SEEN_UM = 0.5
-"""No gap narrower than this lets light through that an eye sees, whatever the lamp (common practice, no source)."""
+SEEN_UM = 1.0
+"""Light of some colour is last seen near 0.8 um: a file whose widest gap is no wider than this was hardly read in um, and
+the thickest blade of a set is 1.0 mm (common practice, no source)."""
 PROUD_UM = 0.1
 """No reading of a land by dial or blade is finer than this (common practice, no source)."""
 WIDE_UM = 5000.0
@@ -67,7 +68,7 @@ def unit_slips(table: Readings) -> list[Slip]:
     noun = "proud" if lands else "gap"
     if not some.size:
         return []
-    if some.max() < (PROUD_UM if lands else SEEN_UM):
+    if some.max() <= (PROUD_UM if lands else SEEN_UM):
         return [Slip(kind="too small", figure=float(some.max()), what=f"{noun}_mm")]
     if np.median(some) > WIDE_UM:
         return [Slip(kind="too large", figure=float(np.median(some)) / 1000, what=f"{noun}_um")]
@@ -82,7 +83,7 @@ def _small_pairs(table: Readings, size: np.ndarray) -> list[Slip]:
     found = []
     for k, (_, lower, upper) in enumerate(keys):
         others = np.delete(most, k)
-        if others.size < 2 or not 0 < most[k] < SEEN_UM or np.median(others) / most[k] < _APART[0]:
+        if others.size < 2 or not 0 < most[k] <= SEEN_UM or np.median(others) / most[k] < _APART[0]:
             continue
         if np.median(others) / most[k] < _APART[1]:
             found.append(Slip(kind="pair too small", rows=tuple(int(row) for row in table.row[number == k]),
