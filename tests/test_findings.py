@@ -20,7 +20,7 @@ def test_a_demo_file_is_told_in_sentences_and_in_a_table(name):
     assert found.source == name and found.sentences and found.rows and found.next is not None
     assert all(len(row) == len(found.heading) for row in found.rows)
     assert all(len(row) == len(found.detail_heading) for row in found.detail_rows)
-    assert all(np.isfinite(gain) for _, gain in found.next.table)
+    assert all(np.isfinite(one.gain_bits) for one in found.next.options)
     assert "nan" not in " ".join((*found.sentences, *found.hidden, *found.cut, *found.cautions))
 
 
