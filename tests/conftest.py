@@ -9,6 +9,20 @@ settings.register_profile("workshop", deadline=None, max_examples=50)
 settings.load_profile("workshop")
 
 ROOT = Path(__file__).resolve().parent.parent
+QUICK = {
+    "test_bend.py", "test_faces_of_the_package.py", "test_form.py", "test_grades.py", "test_hidden_bars.py",
+    "test_hidden_plates.py", "test_house.py", "test_joining.py", "test_readings_table.py", "test_readme.py", "test_refusal.py",
+    "test_seat.py", "test_solve_bars.py", "test_solve_squares.py", "test_spaces.py", "test_starting.py", "test_three_bars.py",
+    "test_union_jack.py",
+}  # fmt: skip
+"""The rules of the house and the numbers that everything rests on: what to run while working."""
+
+
+def pytest_collection_modifyitems(items):
+    """Mark what is quick: every test of the files above that is not long or a ratio."""
+    for item in items:
+        if item.path.name in QUICK and not any(item.get_closest_marker(name) for name in ("long", "ratio")):
+            item.add_marker(pytest.mark.quick)
 
 
 @pytest.fixture(scope="session")

@@ -17,6 +17,7 @@ from hypothesis import strategies as st
 from nbclient import NotebookClient
 
 from simulate.readings.whole import LogbookError
+from simulate import __version__
 from simulate.show.answer_record import MOST_TRIES, Answer, Try, merged_all, seal, sealed
 from simulate.show.answer_text import read_record
 from simulate.show.answers_file import ANSWERS_FILE, open_answers, read_written, save_answers, written
@@ -24,7 +25,7 @@ from simulate.show.before import Before
 from simulate.show.class_list import class_set
 from simulate.show.classroom import hand_out
 from simulate.show.exercise import Exercise, names, question
-from simulate.show.given import ANSWERS, HandIn, course_version, hand_in, read_given
+from simulate.show.given import ANSWERS, HandIn, hand_in, read_given
 from simulate.show.refresh import LESSONS
 
 WORD = "a word of this test"
@@ -71,7 +72,7 @@ def test_each_try_holds_its_time_its_verdict_and_the_version_of_the_course():
     assert [(t.kind, t.misconception, t.at, t.course) for t in kept.tries] == [
         ("wrong", panel.question.wrong[0].misconception, "2026-01-31T12:00:00.000000Z", "7.8"),
         ("right", "", "2026-01-31T12:01:00.000000Z", "7.8")]
-    assert course_version()[0].isdigit()
+    assert __version__[0].isdigit()
 
 
 def test_the_first_answer_is_the_first_that_was_taken_and_right_once_is_shown_again(file, monkeypatch):

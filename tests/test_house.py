@@ -151,6 +151,14 @@ def test_every_requirement_has_a_lower_bound_and_a_cap_only_with_its_reason_besi
             assert re.search(re.escape(f'"{line}",') + r"  # \w{4,}", text), line
 
 
+def test_the_version_stands_once_and_the_changelog_tells_of_it():
+    pyproject = tomllib.loads((ROOT / "pyproject.toml").read_text())
+    assert pyproject["project"]["dynamic"] == ["version"] and "version" not in pyproject["project"]
+    assert pyproject["tool"]["setuptools"]["dynamic"]["version"] == {"attr": "simulate.__version__"}
+    changes = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8").split("## Changelog")[1]
+    assert f"**{simulate.__version__}**" in changes
+
+
 def test_every_data_file_of_the_package_is_shipped_with_it():
     data = tomllib.loads((ROOT / "pyproject.toml").read_text())["tool"]["setuptools"]["package-data"]
     files = [p for p in repository_files() if p.is_relative_to(ROOT / "simulate") and p.suffix != ".py"]

@@ -31,7 +31,7 @@ def test_the_two_commands_set_up_then_open_the_course_or_run_the_tests():
     assert [step[0] for step in steps(first)] == ["python3", ".venv/bin/pip", ".venv/bin/jupyter"]
     assert [step[0] for step in steps(second)] == ["python3", ".venv/bin/pip", ".venv/bin/python"]
     assert steps(first)[2][1:] == ["lab", "--ServerApp.root_dir=.", "--LabApp.default_url=/lab/tree/lessons/00_start_here.ipynb"]
-    assert steps(second)[2][1:] == ["-m", "pytest"]
+    assert steps(second)[2][1:] == ["-m", "pytest", "-n", "auto", "--dist", "loadfile"]
 
 
 def test_the_windows_form_has_the_same_steps():

@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
-from functools import cache
-from importlib import metadata
 from pathlib import Path
 from threading import Lock
 
 from IPython.display import display
 
+from simulate import __version__
 from simulate.readings.whole import LogbookError
 from simulate.show.answer_record import Answer, Try, cleaned, merged_all, sealed, with_try
 from simulate.show.answer_text import as_line, read_lines
@@ -22,25 +20,6 @@ from simulate.show.notebook_text import stored_lists
 
 _TIME = "%Y-%m-%dT%H:%M:%S.%fZ"
 _EMPTY = "No exercise is answered yet."
-
-
-@cache
-def course_version() -> str:
-    """Return the version of the course, also where it runs from its folder without being installed.
-
-    Returns
-    -------
-    str
-    """
-    try:
-        return metadata.version("threebar-workshop")
-    except metadata.PackageNotFoundError:
-        pass
-    try:
-        text = (Path(__file__).parents[2] / "pyproject.toml").read_text(encoding="utf-8")
-        return tomllib.loads(text)["project"]["version"]
-    except (OSError, ValueError, KeyError):
-        return "unknown"
 
 
 def now_utc() -> datetime:
@@ -98,7 +77,7 @@ class HandIn:
         before = self.of(exercise, word)
         if not text or (verdict and not verdict.taken) or (before and before.last == text):
             return
-        one = Try(given=text, at=self._time(before), course=self.course or course_version())
+        one = Try(given=text, at=self._time(before), course=self.course or __version__)
         if verdict:
             one = replace(one, kind=verdict.kind.value, misconception=verdict.misconception)
         record = with_try(before, one) if before else sealed(Answer(exercise=exercise, student=word, tries=(one,)))

@@ -6,10 +6,13 @@ Times are of the processor, not of the clock on the wall, so that a busy machine
 import time
 
 import numpy as np
+import pytest
 from scipy.optimize import linprog
 
 from simulate.surface.flat import flatness
 from simulate.surface.form import straightness
+
+pytestmark = pytest.mark.ratio
 
 
 def median_s(act, times):

@@ -3,9 +3,12 @@
 from time import perf_counter
 
 import numpy as np
+import pytest
 
 from simulate.method.fits import Fit
 from simulate.method.network import solve_network
+
+pytestmark = pytest.mark.ratio
 
 
 def many_fits(points=1000, fits=5000):

@@ -10,6 +10,8 @@ import pytest
 
 from simulate.method.planning import growing_plan, plan_job
 
+pytestmark = pytest.mark.ratio
+
 JOB = {"start_um": 250, "wanted_um": 10, "removal_um": 10, "rounds": 5}
 
 

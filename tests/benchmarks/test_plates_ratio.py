@@ -3,8 +3,11 @@
 import time
 
 import numpy as np
+import pytest
 
 from simulate.method.plates import three_plates
+
+pytestmark = pytest.mark.ratio
 
 
 def seconds(call):

@@ -9,6 +9,10 @@ import json
 import subprocess
 import sys
 
+import pytest
+
+pytestmark = pytest.mark.ratio
+
 MANY = """
 import json, resource, time
 from simulate.method.bars import three_bars

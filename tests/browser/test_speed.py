@@ -12,7 +12,7 @@ from statistics import median
 import nbformat
 import pytest
 
-pytestmark = pytest.mark.browser
+pytestmark = [pytest.mark.browser, pytest.mark.ratio]
 PRESSES = 9
 QUICK = """\
 from simulate.show.three_bars import ThreeBarsPanel
