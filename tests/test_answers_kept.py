@@ -16,8 +16,8 @@ from hypothesis import given as cases
 from hypothesis import strategies as st
 from nbclient import NotebookClient
 
-from simulate.readings.whole import LogbookError
 from simulate import __version__
+from simulate.readings.whole import LogbookError
 from simulate.show.answer_record import MOST_TRIES, Answer, Try, merged_all, seal, sealed
 from simulate.show.answer_text import read_record
 from simulate.show.answers_file import ANSWERS_FILE, open_answers, read_written, save_answers, written

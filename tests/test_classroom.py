@@ -130,7 +130,7 @@ def test_what_is_checked_in_a_panel_is_kept_with_its_tries():
 def test_a_notebook_that_ran_carries_its_answers_even_those_given_after_the_list_was_shown(tmp_path):
     word = class_set(CLASS[:1], 1)[CLASS[0]]
     answer = question("two-double", word).answer
-    sources = ["from simulate.show.exercise import Exercise\nfrom simulate.show.given import hand_in",
+    sources = ["from simulate.course import Exercise, hand_in",
                f"e = Exercise('two-double', '{word}')\ne.field.value = '1'", "hand_in()",
                f"e.field.value = '{answer:g}'"]
     made = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell(s) for s in sources])

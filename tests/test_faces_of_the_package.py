@@ -3,10 +3,12 @@
 import ast
 import importlib
 import pkgutil
+import re
 import subprocess
 import sys
 from pathlib import Path
 
+import nbformat
 import pytest
 
 import simulate
@@ -14,8 +16,41 @@ import simulate.course
 import simulate.show
 from simulate.core.lazy import attach
 
+ROOT = Path(__file__).resolve().parent.parent
 FACES = {"simulate": simulate, "simulate.show": simulate.show, "simulate.course": simulate.course}
+LESSONS = sorted((ROOT / "lessons").glob("*.ipynb"))
 HEAVY = ["scipy", "highspy", "matplotlib", "ipywidgets", "IPython", "nbformat", "nbconvert", "fpdf", "jinja2", "PIL"]
+
+
+def imported(source: str) -> list[tuple[str, str]]:
+    """Every (module, name) that a piece of code imports of the package; `import simulate.x` counts as all of it."""
+    found = []
+    for node in ast.walk(ast.parse(source)):
+        if isinstance(node, ast.Import):
+            found += [(alias.name, "*") for alias in node.names]
+        elif isinstance(node, ast.ImportFrom):
+            found += [(node.module or "", alias.name) for alias in node.names]
+    return [one for one in found if one[0].split(".")[0] == "simulate"]
+
+
+def sources():
+    """The code of every lesson, of README and of the pages, each with where it stands."""
+    for path in LESSONS:
+        for cell in nbformat.read(path, as_version=4).cells:
+            if cell.cell_type == "code":
+                yield path.name, cell.source
+    for document in ("README.md", "DEVELOPERS.md"):
+        for block in re.findall(r"^```python\n(.*?)^```", (ROOT / document).read_text(encoding="utf-8"), re.M | re.S):
+            yield document, block
+
+
+def test_lessons_and_documents_import_from_the_three_faces_and_from_nothing_deeper():
+    looked_at = 0
+    for where, source in sources():
+        for module, name in imported(source):
+            looked_at += 1
+            assert module in FACES and name in FACES[module].__all__, f"{where}: from {module} import {name}"
+    assert looked_at > 100
 
 
 @pytest.mark.parametrize("face", FACES)

@@ -83,7 +83,7 @@ def test_one_question_is_asked_before_a_lesson_that_has_exercises(path):
     (at,) = asked
     predict, check = (next(i for i, s in enumerate(cells) if head in s) for head in ("## Predict first", "## Check yourself"))
     assert predict < at < check
-    assert cells[at] == f'from simulate.show.before import Before\n\nBefore("{path.name[:2]}", student)'
+    assert cells[at] == f'from simulate.course import Before\n\nBefore("{path.name[:2]}", student)'
     assert f'Exercise("{PAIRS[path.name[:2]]}", student)' in cells[check:]
 
 
@@ -210,7 +210,7 @@ def small(tmp_path, source):
 
 
 def test_two_refreshes_give_the_same_bytes(tmp_path):
-    path = small(tmp_path, "from simulate.show.exercise import Exercise\nprint(1)\nprint(2)\nExercise('two-gap', 'b')")
+    path = small(tmp_path, "from simulate.course import Exercise\nprint(1)\nprint(2)\nExercise('two-gap', 'b')")
     assert refresh.refresh(path)
     once = path.read_bytes()
     assert not refresh.refresh(path)

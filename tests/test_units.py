@@ -92,9 +92,9 @@ def test_every_question_takes_its_answer_in_thou_and_inches():
 
 def test_a_lesson_with_inches_chosen_draws_and_asks_in_inches(tmp_path):
     (tmp_path / "my_units.txt").write_text("inch")
-    sources = ["from simulate.show.lesson import start\nstart()",
-               "from simulate.show.three_bars import ThreeBarsPanel\nprint(ThreeBarsPanel().sentence)",
-               "from simulate.show.exercise import Exercise\nprint(Exercise('two-double', 'bench 1'))"]
+    sources = ["from simulate.course import start\nstart()",
+               "from simulate.show import ThreeBarsPanel\nprint(ThreeBarsPanel().sentence)",
+               "from simulate.course import Exercise\nprint(Exercise('two-double', 'bench 1'))"]
     made = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell(s) for s in sources])
     NotebookClient(made, timeout=120, kernel_name="python3", resources={"metadata": {"path": str(tmp_path)}}).execute()
     first, panel, asked = ("".join(str(o.get("text", o.get("data", {}).get("text/plain"))) for o in c.outputs) for c in made.cells)

@@ -80,7 +80,7 @@ def _own(notebook: nbformat.NotebookNode, word: str) -> nbformat.NotebookNode:
             cell.outputs, cell.execution_count = [], None
             if _WORD_CELL.search(cell.source):
                 source = _WORD_CELL.sub(f'student = "{word}"', cell.source)
-                cell.source = "from simulate.show.given import hand_in\n" + _STARTS.sub("hand_in()\nstart()", source)
+                cell.source = "from simulate.course import hand_in\n" + _STARTS.sub("hand_in()\nstart()", source)
         cells.append(cell)
     words = nbformat.v4.new_markdown_cell(_HAND_IN, id="hand-in-words")
     return nbformat.from_dict({**notebook, "cells": [*cells, words]})
