@@ -43,4 +43,7 @@ def test_the_address_that_a_server_without_a_browser_prints_opens_lesson_00(brow
             page.close()
         finally:
             process.terminate()
-            process.wait(20)
+            try:
+                process.wait(20)
+            except subprocess.TimeoutExpired:  # a busy machine takes longer over the end of its kernels
+                process.kill()
