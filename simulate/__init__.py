@@ -64,6 +64,7 @@ _HOMES = {
 }
 # Names that say too little outside their module.
 _RENAMED = {
+    "CHAIN_EYES": ("simulate.method.workshop_chain", "EYES"),
     "CLASSIC_SUPPORTS": ("simulate.bench.supports", "CLASSIC"),
     "FACE_ORDERS": ("simulate.method.faces", "ORDERS"),
     "PLATE_ORDERS": ("simulate.method.unseen", "ORDERS"),
