@@ -5,6 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from simulate.core.refusal import Refusal
 from simulate.readings.demo import DEMOS, demo_path
 from simulate.readings.entry import Entry, edited
 from simulate.readings.joining import joined
@@ -49,9 +50,10 @@ def test_a_round_written_down_again_counts_once_and_another_of_the_same_number_i
 
 def test_other_bodies_and_other_kinds_are_refused_by_name():
     first = read_readings(bars(40).encode(), "mine.csv")
-    with pytest.raises(ValueError, match="yours.csv holds bars of A, B, D; allowed beside mine.csv are bars of A, B, C."):
+    with pytest.raises(Refusal, match=r"yours\.csv: it holds bars of A, B, D; there must be bars of A, B, C as in mine\.csv\.") as refused:
         joined([first, read_readings(bars(40, names="ABD").encode(), "yours.csv")])
-    with pytest.raises(ValueError, match="demo_wedge.csv holds wedge of an eye"):
+    assert (refused.value.code, refused.value.where) == ("table", "yours.csv")
+    with pytest.raises(Refusal, match=r"demo_wedge\.csv: it holds wedge of an eye; there must be bars of A, B, C as in mine\.csv\."):
         joined([first, read_readings(demo_path("demo_wedge.csv"))])
     with pytest.raises(ValueError, match="one or more"):
         joined([])

@@ -152,8 +152,10 @@ def test_a_disk_that_refuses_leaves_the_old_logbook(tmp_path, monkeypatch, act, 
 
 def test_a_folder_that_is_not_there_or_is_the_target_is_refused(tmp_path):
     for path in (tmp_path / "no" / "mine.json", tmp_path):
-        with pytest.raises(LogbookError, match="was not saved .*allowed is a folder that can be written to"):
+        with pytest.raises(LogbookError) as refusal:
             save_logbook(path, FIRST)
+        assert (refusal.value.code, refusal.value.where) == ("file", path.name) and "was not saved" in refusal.value.found
+        assert refusal.value.must_be == "in a folder that can be written to, with room on the disk"
     assert not (tmp_path / "no").exists()
 
 
