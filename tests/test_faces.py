@@ -63,7 +63,7 @@ def test_spreads_are_those_of_bars_drawn_by_chance(order):
 @pytest.mark.parametrize(("steps", "sentence"), [
     ([Step("B", "A", "square")], "steps holds nothing that makes face C; it must hold a step for each of B, C and D."),
     ([Step("B", "C", "square")], "steps[0] is face B, which is made against C, which is not there yet"),
-    ([Step("C", "A", "square")], "steps[0] is by square from A to C; it must be by square for neighbours and by caliper for opposite faces."),
+    ([Step("C", "A", "square")], "steps[0] is by square from A to C; it must be by square for neighbours and by micrometer for opposite faces."),
     ([Step("B", "A", "square"), Step("B", "A", "square")], "steps[1] is face B, which is made already; it must be a face that is not made yet, against a finished one."),
     ([Step("E", "A", "square")], "steps[0] is 'E'; it must be 'A', 'B', 'C' or 'D'."),
     ([("B", "A", "square")], "steps[0] is a tuple; it must be a Step."),

@@ -247,7 +247,9 @@ def judged(path, data, whole):
         found = open_logbook(path)
     except LogbookError as refusal:
         said = str(refusal)
-        assert said.startswith("mine.json ") and said.endswith(".") and "\n" not in said
+        assert refusal.code in ("damaged", "file") and refusal.found and refusal.must_be
+        assert refusal.where == "mine.json" or refusal.where.startswith("mine.json, entry "), refusal.where
+        assert said.startswith(f"{refusal.where} ") and said.endswith(".") and "\n" not in said
         try:
             rescued = rescue_logbook(path).entries
         except LogbookError as nothing:
@@ -285,7 +287,7 @@ def test_a_damaged_logbook_of_version_1_gives_its_whole_entries(tmp_path):
 
     path = tmp_path / "mine.json"
     path.write_bytes(old_logbook()[:-20])
-    with pytest.raises(LogbookError, match="mine.json is damaged at line"):
+    with pytest.raises(LogbookError, match=r"mine\.json is damaged: it breaks off or is unreadable at line \d+; it must be a logbook"):
         open_logbook(path)
     rescued = rescue_logbook(path)
     assert [e.name for e in rescued.entries] == ["a.csv"]
