@@ -50,7 +50,9 @@ def test_half_the_square_root_of_three_of_one_fits_error_reaches_each_body():
     rows = [f"{pair},{h},{g}" for pair, g in (("A,B", 3), ("A,C", 2), ("B,C", 1)) for h, g in ((0, 0), (200, g))]
     found = findings(made.table_of("lower,upper,height_mm,gap_um", rows), 1.0)
     np.testing.assert_allclose(found.solution.sd_urad, np.sqrt(2) / 0.2 * np.sqrt(3) / 2, rtol=1e-9)
-    assert found.rows[0][2] == f"{1.959964 * np.sqrt(2) / 0.2 * np.sqrt(3) / 2:.3g}"
+    half, middle = 1.959964 * np.sqrt(2) / 0.2 * np.sqrt(3) / 2, found.solution.angle_urad[0]
+    assert (found.solution.low_95_urad[0], found.solution.high_95_urad[0]) == pytest.approx((middle - half, middle + half), rel=1e-6)
+    assert found.rows[0][2] == f"{middle - half:+.4g} to {middle + half:+.4g}"
     np.testing.assert_allclose(found.solution.angle_urad, [10, 5, 0], atol=1e-6)
 
 
