@@ -173,7 +173,7 @@ def test_an_uneven_gauge_is_stepped_to_the_end_of_the_bar():
     assert "Straight are 0, 100, 200, 300, 400, 500, 600 mm." in panel.sentence
     panel.controls["at"].value = 400
     panel.out.click()
-    assert "the gauge would reach from 400 to 700 mm" in panel.message.value and len(panel.fits) == 5
+    assert "the gauge is over 400 to 700 mm; it must be over the bar, 0 to 600 mm." in panel.message.value and len(panel.fits) == 5
 
 
 def test_each_fit_may_have_an_error_of_its_own_and_the_bars_grow_with_it():

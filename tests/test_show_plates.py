@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from simulate.bench.lay import face_plate
+from simulate.core.refusal import Refusal
 from simulate.method.families import beyond_plane
 from simulate.method.hidden_plates import hidden_plate_errors, noise_gain
 from simulate.method.schedules import placements, shortest_schedule
@@ -180,10 +181,11 @@ def test_no_shorter_list_would_do():
 
 def test_square_turns_alone_leave_the_pinwheel_however_many_are_allowed():
     turns = [fit for fit in placements() if not any(fit[3:])]
-    with pytest.raises(ValueError) as refusal:
+    with pytest.raises(Refusal) as refusal:
         shortest_schedule(5, wanted_um=10, candidates=turns, most=5)
-    assert str(refusal.value) == ("wanted_um is 10; no list of at most 5 of the 9 placements is enough: some error stays hidden "
-                                  "from every one.")
+    assert (refusal.value.code, refusal.value.where) == ("unsettled", "candidates"), "no wish, however modest, would be fulfilled"
+    assert refusal.value.found == "some error stays hidden from every list of at most 5 of the 9 placements"
+    assert refusal.value.must_be == "more fits in the list, or other placements to choose from"
 
 
 def test_the_film_of_a_run_holds_its_first_and_last_marking_and_goes_when_the_run_is_another(monkeypatch):
@@ -223,9 +225,10 @@ def test_an_oblong_plate_has_a_shortest_schedule_of_its_own(shape):
 def test_where_no_quarter_turn_is_possible_the_pure_twist_stays_whatever_else_is_tried():
     # Derived: x y changes its sign turned over, not by a half turn, and slid it is x y and a plane. 4 by 5 points never meet
     # after a quarter turn, so the search tries none.
-    with pytest.raises(ValueError) as refusal:
+    with pytest.raises(Refusal) as refusal:
         shortest_schedule((4, 5), wanted_um=1000)
-    assert str(refusal.value).endswith("of the 12 placements is enough: some error stays hidden from every one.")
+    assert refusal.value.code == "unsettled"
+    assert refusal.value.found == "some error stays hidden from every list of at most 5 of the 12 placements"
     (left,) = hidden_plate_errors((4, 5), [p for p in placements() if p[2] % 180 == 0])
     y, x = np.indices((4, 5)) - np.array([1.5, 2.0])[:, None, None]
     assert np.abs((left * (x * y)).sum(axis=(1, 2))) == pytest.approx(np.linalg.norm(x * y) / np.sqrt(3))

@@ -1,6 +1,7 @@
 """The instructor's plan: a record for every panel and film, every question before something that moves."""
 
 import re
+from functools import cache
 from itertools import islice
 
 import nbformat
@@ -72,8 +73,10 @@ def test_all_fifteen_beliefs_of_learners_are_met_in_front_of_the_class():
 PINNED = [(plan, ask) for plan in wall_plan() for ask in plan.asks if ask.goes_to != ""]
 
 
-def around(plan, ask):
-    """The pictures' sentences before and after a question, as the wall shows them, and the panel."""
+@cache
+def around(lesson, control):
+    """The pictures' sentences before and after a question, as the wall shows them, and the panel: each looked at once."""
+    plan, ask = next((plan, ask) for plan, ask in PINNED if (plan.lesson, ask.before) == (lesson, control))
     path = next(p for p in TAUGHT if p.stem[:2] == plan.lesson)
     panel = next(p for _, p in panels(nbformat.read(path, as_version=4)) if type(p).__name__ == plan.shows)
     seen = []
@@ -86,7 +89,7 @@ def around(plan, ask):
 
 @pytest.mark.parametrize(("plan", "ask"), PINNED, ids=[f"{plan.lesson}-{ask.before}" for plan, ask in PINNED])
 def test_the_picture_after_a_question_answers_it_and_the_one_before_does_not(plan, ask):
-    before, after, _ = around(plan, ask)
+    before, after, _ = around(plan.lesson, ask.before)
     assert ask.told and ask.told in after and ask.told not in before
     assert stops(Plan(plan.lesson, plan.shows, plan.minutes, (ask,)), ["", "", ask.before]) == {2: ask.question}
 
@@ -96,26 +99,22 @@ def test_seven_questions_go_to_the_place_that_they_speak_of():
         ("04", "position"), ("04", "share"), ("04", "sight_um"), ("09", "film_um"), ("13", "look"), ("13", "bow_um"), ("13", "blade_mm")}
 
 
-def premise(lesson, before):
-    return around(*next((plan, ask) for plan, ask in PINNED if (plan.lesson, ask.before) == (lesson, before)))
-
-
 def test_premises_hold_on_the_wall():
     """Bars 2 and 3 were fitted to bar 1; light shows between 2 and 3; wider gaps, a thicker film that prints more, a proud blade."""
-    before, after, _ = premise("04", "position")
+    before, after, _ = around("04", "position")
     assert "fitting bar 3 to bar 1" in before and "bar 3 on bar 2" in after and "light over" in after
-    before, after, panel = premise("04", "share")
+    before, after, panel = around("04", "share")
     assert "bar 3 on bar 2" in before and "light over" in before and panel.controls["share"].value == 0
-    _, _, panel = premise("04", "sight_um")
+    _, _, panel = around("04", "sight_um")
     assert panel.controls["sight_um"].value > 5 * type(panel)().controls["sight_um"].value
-    before, after, _ = premise("09", "film_um")
+    before, after, _ = around("09", "film_um")
     prints = [int(re.search(r"(\d+) % would print", words)[1]) for words in (before, after)]
     assert prints[1] > prints[0]
-    before, after, _ = premise("13", "look")
+    before, after, _ = around("13", "look")
     assert "square 3 is fitted to square 1" in before and "light" in after
-    _, _, panel = premise("13", "bow_um")
+    _, _, panel = around("13", "bow_um")
     assert panel.controls["bow_um"].value > 0
-    before, _, _ = premise("13", "blade_mm")
+    before, _, _ = around("13", "blade_mm")
     assert "26 µm at its top" in before
 
 

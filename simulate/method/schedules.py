@@ -87,7 +87,7 @@ def shortest_schedule(points: int | tuple[int, int], wanted_um: float, reading_s
     ------
     ValueError
         Where no list of at most `most` placements is enough; the sentence says
-        what the best one reaches.
+        what the best one reaches, or that some error stays hidden from them all.
 
     Notes
     -----
@@ -120,10 +120,12 @@ def shortest_schedule(points: int | tuple[int, int], wanted_um: float, reading_s
         if best[0] <= wanted:
             fits = tuple(listed[i] for i in best[1])
             return Schedule(fits, float(best[0]), tried, _sentence(fits, best[0], tried))
-    reached = f"the best reaches {best[0]:.3g} µm" if np.isfinite(best[0]) else "some error stays hidden from every one"
+    if not np.isfinite(best[0]):
+        raise Refusal("unsettled", where="candidates", must_be="more fits in the list, or other placements to choose from",
+                      found=f"some error stays hidden from every list of at most {most} of the {len(listed)} placements")
     raise Refusal("goal", where="wanted_um",
                   found=f"{wanted:g}, which no list of at most {most} of the {len(listed)} placements reaches "
-                        f"({reached})",
+                        f"(the best reaches {best[0]:.3g} µm)",
                   must_be="more", do="Allow more fits or more placements")
 
 

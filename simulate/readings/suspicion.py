@@ -76,19 +76,36 @@ def unit_slips(table: Readings) -> list[Slip]:
 
 
 def _small_pairs(table: Readings, size: np.ndarray) -> list[Slip]:
-    pair = np.stack([table.round, table.lower, table.upper], axis=1)
-    keys, number = np.unique(pair, axis=0, return_inverse=True)
-    number = number.reshape(-1)
-    most = np.array([size[number == k].max() for k in range(len(keys))])
+    keys, rows = _pairs(np.stack([table.round, table.lower, table.upper], axis=1))
+    if len(keys) < 3:
+        return []
+    most = np.array([size[own].max() for own in rows])
+    others = _medians_of_others(most)
     found = []
-    for k, (_, lower, upper) in enumerate(keys):
-        others = np.delete(most, k)
-        if others.size < 2 or not 0 < most[k] <= SEEN_UM or np.median(others) / most[k] < _APART[0]:
-            continue
-        if np.median(others) / most[k] < _APART[1]:
-            found.append(Slip(kind="pair too small", rows=tuple(int(row) for row in table.row[number == k]),
-                              what=f"{table.names[upper]} on {table.names[lower]}", figure=float(f"{np.median(others) / most[k]:.1g}")))
+    for k in np.flatnonzero((most > 0) & (most <= SEEN_UM)):
+        apart = others[k] / most[k]
+        if _APART[0] <= apart < _APART[1]:
+            _, lower, upper = keys[k]
+            found.append(Slip(kind="pair too small", rows=tuple(int(row) for row in table.row[rows[k]]),
+                              what=f"{table.names[upper]} on {table.names[lower]}", figure=float(f"{apart:.1g}")))
     return found if len(found) < len(keys) / 2 else []
+
+
+def _pairs(keys: np.ndarray) -> tuple[np.ndarray, list[np.ndarray]]:
+    """Give what differs among the rows of `keys`, and which rows each of them is in."""
+    different, number = np.unique(keys, axis=0, return_inverse=True)
+    number = number.reshape(-1)
+    order = np.argsort(number, kind="stable")
+    return different, np.split(order, np.flatnonzero(np.diff(number[order])) + 1)
+
+
+def _medians_of_others(values: np.ndarray) -> np.ndarray:
+    """Give for each value the median of all the others, sorted once."""
+    order = np.argsort(values)
+    rank = np.empty(values.size, int)
+    rank[order] = np.arange(values.size)
+    below, above = (values.size - 2) // 2, (values.size - 1) // 2  # the middle two of what is left
+    return (values[order[below + (below >= rank)]] + values[order[above + (above >= rank)]]) / 2
 
 
 def shifted_pairs(table: Readings) -> list[Slip]:
@@ -114,28 +131,40 @@ def shifted_pairs(table: Readings) -> list[Slip]:
     if table.kind not in ("bars", "plates", "squares"):
         return []
     last = table.rows(table.round == table.round.max())
-    keys, number = np.unique(np.stack([last.lower, last.upper], axis=1), axis=0, return_inverse=True)
-    number = number.reshape(-1)
-    places = [np.unique(last.position_mm[number == k]) for k in range(len(keys))]
+    keys, rows = _pairs(np.stack([last.lower, last.upper], axis=1))
+    if len(keys) < 3:
+        return []
+    places = [np.unique(last.position_mm[own]) for own in rows]
+    seen = np.array([_near(places[0], one) for one in places])
     found = []
     for k, (lower, upper) in enumerate(keys):
-        shift = _shift(places[k], [one for j, one in enumerate(places) if j != k])
+        if places[k].size < _LEAST_STATIONS:
+            continue
+        shift = _shift(places[k], places[0][seen.sum(axis=0) - seen[k] == len(keys) - 1] if k else _common(places[1:]))
         if shift:
-            found.append(Slip(kind="shifted", rows=tuple(int(row) for row in last.row[number == k]), figure=abs(shift),
+            found.append(Slip(kind="shifted", rows=tuple(int(row) for row in last.row[rows[k]]), figure=abs(shift),
                               what=f"{last.names[upper]} on {last.names[lower]}", way="beyond" if shift > 0 else "before"))
     return found if len(found) < len(keys) / 2 else []
 
 
-def _shift(mine: np.ndarray, others: list[np.ndarray]) -> float:
+def _near(wanted: np.ndarray, places: np.ndarray) -> np.ndarray:
+    """Which of the stations wanted are among these places, both from left to right."""
+    at = np.searchsorted(places, wanted)
+    beside = places[np.stack([np.maximum(at - 1, 0), np.minimum(at, places.size - 1)])]
+    return np.abs(beside - wanted).min(axis=0) < _SAME_MM
+
+
+def _common(places: list[np.ndarray]) -> np.ndarray:
+    """The stations of the first pair that every other one has."""
+    return places[0][np.all([_near(places[0], one) for one in places], axis=0)]
+
+
+def _shift(mine: np.ndarray, common: np.ndarray) -> float:
     """How far these stations lie off the ones that the other pairs have in common; 0 where they do not."""
-    if len(others) < 2 or mine.size < _LEAST_STATIONS:
-        return 0.0
-    common = others[0][np.all([[np.abs(other - x).min() < _SAME_MM for x in others[0]] for other in others[1:]], axis=0)]
     if common.size != mine.size:
         return 0.0
     apart = mine - common
-    near = np.abs(mine[:, None] - common).min(axis=1) < _SAME_MM
-    return 0.0 if near.any() or np.ptp(apart) > _SAME_MM else float(round(np.median(apart), 3))
+    return 0.0 if _near(mine, common).any() or np.ptp(apart) > _SAME_MM else float(round(np.median(apart), 3))
 
 
 def slips_of(table: Readings, reading_sd_um: float | None = None) -> tuple[Slip, ...]:
