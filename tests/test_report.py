@@ -100,12 +100,15 @@ def test_the_figures_are_those_of_the_solver(report):
     inch = "thou" in report.lead[1]
     found = findings(read_readings(LANDS.encode()))
     part = next(p for c in report.chapters if "lands" in c.heading for p in c.parts if p.table)
-    told = np.array([[float(cell) for cell in row] for row in part.table.rows])
+    told = np.array([[float(end) for cell in row for end in cell.split(" to ")] for row in part.table.rows])
     assert part.table.heading[:2] == (("land at, in", "height over the ends, thou") if inch else ("land at, mm", "height over the ends, µm"))
     scale = 25.4 if inch else 1.0
     network = found.solution.network
     assert np.allclose(told[:, 0] * scale, network.x_mm, rtol=0.01)
     assert np.allclose(told[:, 1] * scale, network.height_um, rtol=0.01, atol=0.006)
+    assert np.allclose(told[:, 2] * scale, found.solution.low_95_um, rtol=0.01, atol=0.006)
+    assert np.allclose(told[:, 3] * scale, found.solution.high_95_um, rtol=0.01, atol=0.006)
+    assert np.ptp(told[:, 3] - told[:, 2]) > 0.1, "some of the ranges are wide"
 
 
 def test_the_paper_has_a_title_a_language_an_outline_and_words_for_pictures(report, paper):

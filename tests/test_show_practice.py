@@ -161,7 +161,7 @@ def test_after_the_stop_nothing_more_is_done(panel):
     assert panel.look not in panel._box.children and panel.stop.layout.display == "none"
     for button in (panel.look, panel.file, panel.touch, panel.swap, panel.turn, panel.stop):
         button.click()
-        assert "these bars were laid aside at act 1" in panel.message.value
+        assert "this attempt is ended since act 1; it must be still going. Start a new attempt to go on." in panel.message.value
         assert panel.state is kept
 
 

@@ -10,6 +10,7 @@ KIND_WORDS = {"bars": "bars", "plates": "plates", "squares": "squares", "union j
 """How a kind of readings is called before the learner."""
 _INCH = {"um": "thou", "mm": "in"}
 _FIGURE = r"[+-]?\d+(?:\.\d+)?"
+_RANGE = re.compile(rf"(?:{_FIGURE}|-inf)(?: to (?:{_FIGURE}|[+]inf))?")
 _LENGTHS = re.compile(rf"(?<![\w./])((?:(?<!± )(?:x )?{_FIGURE}(?:(?:, | and | to | or |, y ){_FIGURE})*)|{_FIGURE}) (um|mm)\b")
 _SMALL = re.compile(r"(?<![\w.])[+-]?\d+(?:\.\d+)?e[+-]\d+")
 
@@ -62,6 +63,8 @@ def spoken_table(heading: Sequence[str], rows: Sequence[Sequence[str]], units: s
     --------
     >>> spoken_table(["bar", "height, um", "± 95 %"], [["A", "+50.8", "± 2.54 um"]], "inch")
     (['bar', 'height, thou', '± 95 %'], [['A', '+2', '± 0.1 thou']])
+    >>> spoken_table(["95 %, um"], [["-25.4 to +50.8"]], "inch")
+    (['95 %, thou'], [['-1 to +2']])
     """
     whole = [re.search(r"\b(um|mm)$", head) is not None for head in heading]
     return ([_cell(head, False, units) for head in heading],
@@ -72,7 +75,7 @@ def _cell(cell: str, whole: bool, units: str) -> str:
     cell = _plain(cell)
     if units == "inch":
         cell = _LENGTHS.sub(lambda m: f"{_turned(m[1])} {_INCH[m[2]]}", cell)
-        cell = _turned(cell) if whole and re.fullmatch(_FIGURE, cell) else cell
+        cell = _turned(cell) if whole and _RANGE.fullmatch(cell) else cell
         cell = re.sub(r"\b(um|mm)$", lambda m: _INCH[m[1]], cell)
     return _micro(cell)
 
