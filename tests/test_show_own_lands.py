@@ -84,7 +84,7 @@ def test_what_is_refused_leaves_the_picture_that_was_there():
     before, words = panel.png, panel.sentence
     for text, sentence in (
             ("gauge,left_mm,middle_mm,right_mm,proud_um\nl,0,300,200,1\n", "row 2, column right_mm is &#x27;200&#x27;"),
-            ("lower,upper,height_mm,gap_um\nA,B,0,1\n", "holds readings of squares; this needs readings of lands"),
+            ("lower,upper,height_mm,gap_um\nA,B,0,1\n", "holds readings of squares; there must be readings of lands"),
             ("gauge,left_mm,middle_mm,right_mm,proud_um\nl,0,100,200,1\nl,300,400,500,1\n", "no point is tied to both ends")):
         panel.typed.value = text
         panel.read_typed.click()

@@ -8,6 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 import statsmodels.api as sm
 
+from simulate.core.refusal import Refusal
 from simulate.readings.squares import solve_squares
 from simulate.readings.table import read_readings
 
@@ -127,18 +128,17 @@ def test_one_reading_of_each_pair_gives_no_range():
     assert found.sd_from == "assumed" and found.low_95_urad is None and found.high_95_urad is None
 
 
-@pytest.mark.parametrize(("pairs", "heights", "sentence"), [
-    (((0, 1),), HEIGHTS, "squares.csv does not settle A and B: a pair shows only the sum of its two angles; read both "
-                         "against a third square as well."),
-    (((0, 1), (1, 2)), HEIGHTS, "squares.csv does not settle A, B, C: the pairs that were read close no ring of three; "
-                                "read A against C as well."),
-    (THREE, (0.0,), "squares.csv does not settle A, B, C: A and B (row 2) were read at one height only; read each pair "
-                    "at two heights or more, foot and top."),
+@pytest.mark.parametrize(("pairs", "heights", "loose", "found", "do"), [
+    (((0, 1),), HEIGHTS, "A and B", "sum of its two angles", "third square"),
+    (((0, 1), (1, 2)), HEIGHTS, "A, B, C", "no ring of three", "A against C"),
+    (THREE, (0.0,), "A, B, C", "A and B (row 2)", "two heights or more"),
 ])
-def test_what_does_not_settle_the_squares_is_refused_with_what_is_missing(pairs, heights, sentence):
-    with pytest.raises(ValueError) as refused:
+def test_what_does_not_settle_the_squares_is_refused_with_what_is_missing(pairs, heights, loose, found, do):
+    with pytest.raises(Refusal) as refused:
         solve_squares(sheet([10.0, 20.0, 30.0, 5.0], pairs, heights))
-    assert str(refused.value) == sentence
+    told = refused.value
+    assert told.code == "unsettled" and told.where.startswith("squares.csv") and told.where.endswith(f" {loose}")
+    assert found in told.found and do in told.do
 
 
 def test_readings_of_another_kind_are_refused():
@@ -184,8 +184,9 @@ def test_four_squares_of_unlike_heights_and_units_come_back_in_any_order_of_nami
 def test_a_ring_of_four_leaves_every_other_square_open_and_a_diagonal_settles_it():
     # derived: a, -b, a, -b round an even ring shows no gap at all
     ring = [f"{a},{b},{h},{g}" for a, b in ("AB", "BC", "CD", "DA") for h, g in ((0, 0), (100, 10))]
-    with pytest.raises(ValueError, match="does not settle A, B, C, D: the pairs that were read close no ring of three; read A against C as well."):
+    with pytest.raises(Refusal) as refused:
         solve_squares(rows_of(ring))
+    assert refused.value.where.endswith(" A, B, C, D") and "A against C" in refused.value.do
     solve_squares(rows_of([*ring, "A,C,0,0", "A,C,100,10"]))
 
 

@@ -5,6 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from simulate.core.refusal import Refusal
 from simulate.readings.two_ways import slopes_of, survey_two_ways
 from simulate.surface.plates import starting_plates
 
@@ -43,5 +44,6 @@ def test_it_is_told_in_three_lines():
 
 @pytest.mark.parametrize("shape", [(4, 4), (5, 7)])
 def test_plates_without_a_middle_station_are_refused(shape):
-    with pytest.raises(ValueError, match="eight lines need an odd number, the same both ways"):
+    with pytest.raises(Refusal) as refused:
         slopes_of(np.arange(shape[1]), np.arange(shape[0]), np.zeros(shape))
+    assert refused.value.code == "shape" and str(shape) in refused.value.found and "odd" in refused.value.must_be

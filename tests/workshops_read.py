@@ -115,11 +115,25 @@ def squares_by_feelers(rng, bow_um=0.0, feel_um=0.0, heights=5, blades=BLADES_UM
     bow, rows = bow_um * rng.normal(size=3), []
     for a, b in combinations(range(3), 2):
         gap = (truth[a] + truth[b]) * 0.15 * part + (bow[a] + bow[b]) * 4 * part * (1 - part)
-        for height, felt in zip(150 * part, gap - gap.min() + 35 + feel_um * rng.normal(size=heights)):
+        start = rng.uniform(30, 60)  # or the narrowest gap would always lie in the middle of one interval
+        for height, felt in zip(150 * part, gap - gap.min() + start + feel_um * rng.normal(size=heights)):
             k = int(np.searchsorted(blades, felt, side="right")) - 1
             above = f"{blades[k + 1]:g}" if k + 1 < blades.size else ""
             rows.append(f"{'ABC'[a]},{'ABC'[b]},{height:g},{blades[max(k, 0)]:g},{above}")
     return truth, table_of("lower,upper,height_mm,gap_at_least_um,gap_at_most_um", rows)
+
+
+def lands_by_feelers(rng, high_um=30.0, blades=BLADES_UM):
+    """Return the heights over the line of the ends, and between which two blades each gap under a gauge lies."""
+    x = np.arange(0.0, 601.0, 100.0)
+    truth, rows = np.concatenate([[0], high_um * rng.normal(size=x.size - 2), [0]]), []
+    for name, pitch in (("small", 1), ("long", 2), ("longest", 3)):
+        for a in range(x.size - 2 * pitch):
+            value = truth[a + pitch] - (truth[a] + truth[a + 2 * pitch]) / 2
+            k = int(np.searchsorted(blades, abs(value), side="right")) - 1  # the gap is under the middle land, or under the outer ones
+            ends = sorted(np.sign(value) * blades[k:k + 2])
+            rows.append(f"{name},{x[a]},{x[a + pitch]},{x[a + 2 * pitch]},{ends[0]:g},{ends[1]:g}")
+    return truth, table_of("gauge,left_mm,middle_mm,right_mm,proud_at_least_um,proud_at_most_um", rows)
 
 
 def lands_open(rng, step_um=10.0, open_part=0.4):

@@ -118,7 +118,7 @@ def eight_lines(table: Readings) -> tuple[dict[str, Line], np.ndarray, np.ndarra
         lines[line.role] = line
     missing = [role for role in ROLES if role not in lines]
     if missing:
-        raise Refusal("missing", where=table.source, found=f"no {', '.join(missing)}",
+        raise Refusal("missing", where=table.source, found=f"{len(lines)} of the eight lines, without {', '.join(missing)}",
                       must_be="two diagonals, four edges and two centre lines, for a union jack")
     _refuse_apart(table, lines)
     return lines, px, py

@@ -35,7 +35,7 @@ class EndErrors:
 
 
 def end_errors(low_um: np.ndarray, high_um: np.ndarray, feel_um: float | None = None, place_um: np.ndarray | float = 0.0,
-               conflict_um: float = 0.0, wall: float = 0.0) -> EndErrors:
+               conflict_um: float = 0.0, wall: float = 0.0, weight: tuple[float, ...] = FEEL_WEIGHT) -> EndErrors:
     """Say how sharp the ends of intervals are.
 
     Parameters
@@ -49,6 +49,8 @@ def end_errors(low_um: np.ndarray, high_um: np.ndarray, feel_um: float | None = 
         The least by which intervals must give way to agree; every end is then blurred by about as much.
     wall : float
         An end that is sharp by nature: a gap is never below 0. -inf where there is none.
+    weight : tuple of float
+        How likely each of `FEELS_UM` is beforehand.
 
     Returns
     -------
@@ -60,7 +62,7 @@ def end_errors(low_um: np.ndarray, high_um: np.ndarray, feel_um: float | None = 
     >>> found.low_um.tolist(), found.high_um.tolist()
     ([[0.0, 4.0]], [[0.5, 4.0]])
     """
-    feels, weight = (np.array(FEELS_UM), np.array(FEEL_WEIGHT)) if feel_um is None else (np.array([feel_um]), np.ones(1))
+    feels, weight = (np.array(FEELS_UM), np.array(weight)) if feel_um is None else (np.array([feel_um]), np.ones(1))
     give = np.zeros(feels.size)
     if conflict_um > 0:
         feels = np.full(len(_GIVE), feels.max() if feel_um is not None else 0.0)

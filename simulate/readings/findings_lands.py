@@ -103,7 +103,7 @@ def next_laying(solution: SolvedLands, table: Readings, equations: Equations, so
 
 
 def of_lands(table: Readings, reading_sd_um: float | None = None, round: int | None = None,
-             target_um: float | None = None) -> Findings:
+             target_um: float | None = None, *, feel_um: float | None = None) -> Findings:
     """Say what readings of land gauges say.
 
     Parameters
@@ -112,6 +112,8 @@ def of_lands(table: Readings, reading_sd_um: float | None = None, round: int | N
     reading_sd_um : float, optional
     round : int, optional
     target_um : float, optional
+    feel_um : float, optional
+        As in ``solve_lands``.
 
     Returns
     -------
@@ -122,7 +124,7 @@ def of_lands(table: Readings, reading_sd_um: float | None = None, round: int | N
     ValueError
         Where no point is tied to both ends.
     """
-    solution = solve_lands(table, reading_sd_um, round=round)
+    solution = solve_lands(table, reading_sd_um, round=round, feel_um=feel_um)
     used = of_round(table, solution.round)
     equations = land_equations(solution, used)
     solved = solve(equations)

@@ -71,7 +71,7 @@ def next_square(table: Readings, solved: Solved, sd_um: float, loose: np.ndarray
 
 
 def of_squares(table: Readings, reading_sd_um: float | None = None, round: int | None = None,
-               target_um: float | None = None) -> Findings:
+               target_um: float | None = None, *, feel_um: float | None = None, bend_um: float | None = None) -> Findings:
     """Say what readings of squares say.
 
     Parameters
@@ -81,6 +81,8 @@ def of_squares(table: Readings, reading_sd_um: float | None = None, round: int |
     round : int, optional
     target_um : float, optional
         How far out a blade may be over the height that was read.
+    feel_um, bend_um : float, optional
+        As in ``solve_squares``.
 
     Returns
     -------
@@ -91,7 +93,7 @@ def of_squares(table: Readings, reading_sd_um: float | None = None, round: int |
     ValueError
         Where the squares cannot be settled.
     """
-    solution = solve_squares(table, reading_sd_um, round=round)
+    solution = solve_squares(table, reading_sd_um, round=round, feel_um=feel_um, bend_um=bend_um)
     used = of_round(table, solution.round)
     equations = square_equations(solution, used)
     solved = solve(equations)

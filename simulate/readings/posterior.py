@@ -10,7 +10,7 @@ import scipy
 from simulate.readings.propagation import Propagated, Sites, propagate
 
 STEP = 1.6
-"""Neighbouring amplitudes and spreads on the lattice differ by this factor."""
+"""Neighbouring amplitudes on the lattice differ by this factor where nothing else is said."""
 DRAWS = 2000
 MOST_CASES = 500
 _AT_ONCE, _KEEP, _FLAT = 24, 4.0, 1e5
@@ -29,6 +29,8 @@ class Prior:
     knee : float
         Well above it every ratio of amplitudes is as likely as any other, well below it every amplitude is: the
         density goes with 1 / (amplitude + knee) (P. Gregory, 2005, who calls it a modified Jeffreys prior; from memory).
+    step : float
+        Neighbouring amplitudes on the lattice differ by this factor.
     rest_sd : numpy.ndarray, shape (unknowns - n,)
         Standard deviation of each other unknown, zero being its mean; inf where anything is as likely as anything.
     contact : numpy.ndarray, shape (unknowns - n,), or None
@@ -41,6 +43,7 @@ class Prior:
     shapes: np.ndarray
     amplitude: tuple[float, float] = (0.1, 3000.0)
     knee: float = 0.0
+    step: float = STEP
     rest_sd: np.ndarray = field(default_factory=lambda: np.zeros(0))
     contact: np.ndarray | None = None
     seats: int = 0
@@ -164,7 +167,7 @@ class _Lattice:
         self.looks = looks
         low, high = prior.amplitude
         count = prior.shapes.shape[1]
-        self.amplitudes = low * STEP ** np.arange(int(np.ceil(np.log(high / low) / np.log(STEP))) + 1 if count else 1)
+        self.amplitudes = low * prior.step ** np.arange(int(np.ceil(np.log(high / low) / np.log(prior.step))) + 1 if count else 1)
         self.size = (len(prior.shapes), self.amplitudes.size, len(looks.feel_weight), len(looks.scales))
         ends = np.concatenate([looks.low, looks.high])
         flat = _FLAT * max(1.0, float(np.abs(ends[np.isfinite(ends)]).max(initial=1.0)))
@@ -209,7 +212,7 @@ class _Cases:
 def _walk(lattice: _Lattice) -> tuple[_Cases, bool]:
     """Look at the lattice from its best point outwards, until what lies around weighs too little to count."""
     known: dict[tuple[int, ...], tuple] = {}
-    best, todo, thinned = -np.inf, {lattice.start(): None}, False
+    best, todo, thinned, spent = -np.inf, {lattice.start(): None}, False, set()
     while todo:
         batch = list(todo.items())[:_AT_ONCE]
         at = np.array([one for one, _ in batch])
@@ -223,21 +226,25 @@ def _walk(lattice: _Lattice) -> tuple[_Cases, bool]:
         if len(known) >= MOST_CASES:
             thinned = True
             break
-        todo = _around(known, best - _KEEP, lattice.size)
+        todo = _around(known, best - _KEEP, lattice.size, spent)
     kept = [(at, one) for at, one in known.items() if one[0] > best - 2 * _KEEP]
     return _Cases(at=np.array([at for at, _ in kept]), evidence=np.array([one[0] for _, one in kept]),
                   mean=np.stack([one[1] for _, one in kept]), covariance=np.stack([one[2] for _, one in kept])), thinned
 
 
-def _around(known: dict, least: float, size: tuple[int, ...]) -> dict:
+def _around(known: dict, least: float, size: tuple[int, ...], spent: set) -> dict:
     """Return points not yet looked at beside points that weigh enough, the heaviest neighbours' first."""
     found: dict[tuple[int, ...], tuple[int, ...]] = {}
-    for at in sorted((at for at, one in known.items() if one[0] > least), key=lambda at: -known[at][0]):
+    for at in sorted((at for at, one in known.items() if one[0] > least and at not in spent), key=lambda at: -known[at][0]):
+        new = False
         for axis, reach in enumerate((2, 1, 1, 1)):  # kinds alternate between smooth and rough: look past one
             for step in [*range(-reach, 0), *range(1, reach + 1)]:
                 near = (*at[:axis], at[axis] + step, *at[axis + 1:])
                 if 0 <= near[axis] < size[axis] and near not in known:
                     found.setdefault(near, at)
+                    new = True
+        if not new:
+            spent.add(at)  # all its neighbours are known, and stay so
     return found
 
 

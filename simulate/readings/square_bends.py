@@ -21,6 +21,10 @@ OPEN_URAD = 1000.0
 """Standard deviation of an angle before anything is read, where readings without an upper end leave it open."""
 WIDE_URAD, WIDE_UM = 2e4, 1e4
 """The same where an angle is settled, and of where a gap starts: so wide that it tells nothing."""
+FELT_WEIGHT = (0.1, 0.2, 0.3, 0.4)
+"""How likely each of `FEELS_UM` is beforehand where feelers are pushed in by hand (common practice, no source)."""
+_STEP = 2.2
+_ROUGH = (0.1,)
 _LENGTHS = (2.0, 1.0, 0.5)  # from one bow to a wave or two along the blade
 
 
@@ -96,13 +100,15 @@ def bent_squares(table: Readings, straight: np.ndarray, point_sd_um: float, feel
     certain, plain = (_bounds(table, part, squares, known) if most else Bounds(None, None) for part in (design, straight))
     low, high = (np.where(table.is_interval, end, table.gap_um) for end in (table.low_um, table.high_um))
     slope = np.abs(straight[:, :squares] @ _rough(straight, table)[:squares]) / np.maximum(table.position_mm, 1e-9)
-    blur = end_errors(low, high, feel_um, PLACE_MM * slope, 0.0 if certain.low_um is not None else certain.conflict_um)
+    blur = end_errors(low, high, feel_um, PLACE_MM * slope, 0.0 if certain.low_um is not None else certain.conflict_um,
+                      weight=FELT_WEIGHT)
     both = np.maximum(blur.low_um, blur.high_um)  # one error for a reading: the same feeler feels both ends
     span = float(np.ptp(height)) or 1.0
-    kinds = (for_each(smooth_shapes((height - height.mean()) * 2 / span, free, _LENGTHS), squares) if free.size
+    kinds = (for_each(smooth_shapes((height - height.mean()) * 2 / span, free, _LENGTHS, _ROUGH), squares) if free.size
              else np.zeros((1, 0, 0)))
     rest = np.concatenate([np.where(settled, WIDE_URAD, OPEN_URAD), np.full(known - squares, WIDE_UM)])
-    prior = Prior(shapes=kinds, amplitude=(bend_um, bend_um) if bend_um else BEND_UM, knee=0.0 if bend_um else KNEE_UM, rest_sd=rest)
+    prior = Prior(shapes=kinds, amplitude=(bend_um, bend_um) if bend_um else BEND_UM, knee=0.0 if bend_um else KNEE_UM,
+                  step=_STEP, rest_sd=rest)
     looks = Looks(design=design, low=low, high=high, point_sd=np.full(len(table), point_sd_um), low_blur=both,
                   high_blur=both, feel_weight=blur.weight)
     wanted = np.roll(np.eye(design.shape[1]), known, axis=0)

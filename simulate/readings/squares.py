@@ -14,6 +14,7 @@ from simulate.readings.record import Readings
 from simulate.readings.repeatability import resolution_of
 from simulate.readings.size import refuse_too_many
 from simulate.readings.square_bends import bent_squares
+from simulate.readings.whole_band import spread_draws, whole_band
 from simulate.surface import checks
 
 
@@ -48,6 +49,8 @@ class SolvedSquares:
     low_95_urad, high_95_urad : numpy.ndarray, shape (squares,), or None
         Each angle by itself lies between them, 95 %; None where the spread of a reading is only assumed, nan where an
         angle is not settled.
+    whole_low_95_urad, whole_high_95_urad : numpy.ndarray, shape (squares,), or None
+        Ranges that hold all settled angles at once, 95 %.
     settled : numpy.ndarray of bool, shape (squares,), or None
         False where only readings without an upper end speak of an angle: the angle is nan then, its bounds hold.
     height_mm, bend_um : numpy.ndarray, or None
@@ -78,6 +81,8 @@ class SolvedSquares:
     read_mm: np.ndarray | None = None
     low_95_urad: np.ndarray | None = None
     high_95_urad: np.ndarray | None = None
+    whole_low_95_urad: np.ndarray | None = None
+    whole_high_95_urad: np.ndarray | None = None
     settled: np.ndarray | None = None
     height_mm: np.ndarray | None = None
     bend_um: np.ndarray | None = None
@@ -166,12 +171,18 @@ def solve_squares(table: Readings, reading_sd_um: float | None = None, round: in
 
 
 def _by_points(table: Readings, found: Adjustment) -> SolvedSquares:
-    half = None if found.sd_from == "assumed" else found.factor_95 * found.sd
-    ends = (None, None) if half is None else (found.value - half, found.value + half)
+    ends = _ranges(found) if found.sd_from != "assumed" else (None,) * 4
     return SolvedSquares(
         table.names, found.value.round(9) + 0.0, found.sd, found.covariance, found.residual, found.reading_sd, None, None,
         _sentence(table, found.value, found.sd, found), found.factor_95, found.sd_from, int(table.round[0]), found.freedom,
         _span(table), *ends, settled=np.ones(len(table.names), bool))
+
+
+def _ranges(found: Adjustment) -> tuple[np.ndarray, ...]:
+    """Ends of the range of each angle by itself, then of all at once."""
+    low, high = (found.value + way * found.factor_95 * found.sd for way in (-1, 1))
+    dof = found.freedom if found.sd_from in ("residuals", "resolution") else 0
+    return low, high, *whole_band(found.value + spread_draws(found.covariance, dof), found.value, low, high)
 
 
 def _by_intervals(table: Readings, design: np.ndarray, found: Adjustment, settled: np.ndarray, bounds: bool,
@@ -179,13 +190,14 @@ def _by_intervals(table: Readings, design: np.ndarray, found: Adjustment, settle
     bent = bent_squares(table, design, found.reading_sd, feel_um, bend_um, settled, bounds)
     left, n = bent.posterior, len(table.names)
     value, sd, covariance = left.mean[:n], left.sd[:n], left.covariance[:n, :n]
-    ends, factor = (left.low_95[:n], left.high_95[:n]), float(scipy.stats.norm.ppf(0.975))
+    low, high, factor = left.low_95[:n], left.high_95[:n], float(scipy.stats.norm.ppf(0.975))
+    ends = (low, high, *whole_band(left.draws[:, :n], np.where(settled, value, np.nan), low, high))
     if found.sd_from in ("residuals", "resolution") and settled.all() and bent.straight.low_um is not None:
         # where points check each other, their own scatter tells the spread: Student's t, as without intervals
         value, sd, covariance, factor = found.value, found.sd, found.covariance, found.factor_95
-        ends = (value - factor * sd, value + factor * sd)
+        ends = _ranges(found)
     value, sd = np.where(settled, value, np.nan), np.where(settled, sd, np.inf)
-    ends = (None, None) if found.sd_from == "assumed" else tuple(np.where(settled, part, np.nan) for part in ends)
+    ends = (None,) * 4 if found.sd_from == "assumed" else tuple(np.where(settled, part, np.nan) for part in ends)
     gap, _ = gaps_and_widths(table)
     short = np.where(np.isfinite(table.low_um), np.maximum(table.low_um - bent.fitted_um, 0.0), 0.0)
     misfit = float(np.hypot(bent.feel_um, np.sqrt(2 * np.mean(bent.bend_um**2))))

@@ -20,6 +20,7 @@ from simulate.show.focus import FOCUS
 from simulate.show.laying import layings
 from simulate.show.own_lands_picture import own_lands_picture
 from simulate.show.readings_panel import ReadingsPanel
+from simulate.show.stated import stated, stated_menu
 from simulate.show.units import in_both
 
 AS_LAID = "layings of this file"
@@ -41,6 +42,8 @@ class OwnLandsPanel(ReadingsPanel):
         Spread of one fit when the bar was worked, 0.5 to 20.
     reading_sd_um : float
         Spread of one reading, 0 to 20; 0 leaves it to the readings.
+    feel_um : float, optional
+        One standard deviation of the end of an interval; left to the readings by default.
     units : str, optional
     dpi : int
 
@@ -59,7 +62,7 @@ class OwnLandsPanel(ReadingsPanel):
     demo = Path(demo_path("demo_lands.csv"))
 
     def __init__(self, path=None, worked: str = AS_LAID, fit_sd_um: float = 1, reading_sd_um: float = 1,
-                 units: str | None = None, dpi: int = 100) -> None:
+                 units: str | None = None, dpi: int = 100, feel_um: float | None = None) -> None:
         super().__init__(units, dpi)
         source = Path(self.demo if path is None else path)
         self._load(source)
@@ -68,6 +71,7 @@ class OwnLandsPanel(ReadingsPanel):
         self.menu("worked", "The bar was worked by", WORKED, worked)
         self.height_slider("fit_sd_um", "Spread of one fit at the bench", fit_sd_um, 0.5, 20, 0.5)
         self.height_slider("reading_sd_um", "Spread of a reading, 0: unknown", reading_sd_um, 0, 20, 0.5)
+        stated_menu(self, "feel_um", "Feel at the end of an interval, one standard deviation", feel_um)
         self._inputs(source)
         self.ready(strict=True)
 
@@ -84,19 +88,21 @@ class OwnLandsPanel(ReadingsPanel):
         """
         return widgets.VBox([widgets.HTML(FOCUS), *self.ways(), rows, self.message, self.picture])
 
-    def draw(self, worked: str, fit_sd_um: float, reading_sd_um: float) -> str:
+    def draw(self, worked: str, fit_sd_um: float, reading_sd_um: float, feel_um: float | str) -> str:
         """Solve, draw anew, and say what the readings say.
 
         Parameters
         ----------
         worked : str
         fit_sd_um, reading_sd_um : float
+        feel_um : float or str
+            As in ``stated``.
 
         Returns
         -------
         str
         """
-        told = of_lands(self._table, reading_sd_um or None)
+        told = of_lands(self._table, reading_sd_um or None, feel_um=stated(feel_um))
         found = told.solution
         predicted = self._predicted(found, worked, max(fit_sd_um, 1e-3))
         settled = not found.open_mm and found.low_95_um is not None

@@ -15,6 +15,7 @@ from simulate.readings.squares import SolvedSquares
 from simulate.show import style
 from simulate.show.own_squares_picture import own_squares_picture
 from simulate.show.readings_panel import ReadingsPanel
+from simulate.show.stated import stated, stated_menu
 from simulate.show.units import in_both
 from simulate.surface.edges import square_grade_sentence
 
@@ -35,6 +36,9 @@ class OwnSquaresPanel(ReadingsPanel):
         Spread of one gap, 0 to 50; 0 leaves it to the readings.
     round_shown : int
         0 for the last round of the file.
+    feel_um, bend_um : float, optional
+        For intervals: one standard deviation of the gap at which a feeler is felt to go, and root mean square bend of
+        a blade; left to the readings by default.
     units : str, optional
     dpi : int
 
@@ -52,7 +56,8 @@ class OwnSquaresPanel(ReadingsPanel):
 
     demo = Path(demo_path("demo_squares.csv"))
 
-    def __init__(self, path=None, blade_mm: float = 150, reading_sd_um: float = 0, round_shown: int = 0, units: str | None = None, dpi: int = 100) -> None:
+    def __init__(self, path=None, blade_mm: float = 150, reading_sd_um: float = 0, round_shown: int = 0,
+                 units: str | None = None, dpi: int = 100, feel_um: float | None = None, bend_um: float | None = None) -> None:
         super().__init__(units, dpi)
         source = Path(self.demo if path is None else path)
         self._load(source)
@@ -60,23 +65,27 @@ class OwnSquaresPanel(ReadingsPanel):
         self.cuts: SquareCut | None = None
         self.place_slider("blade_mm", "Height of the blades", blade_mm, 20, 600, 5)
         self.height_slider("reading_sd_um", "Spread of a gap, 0: unknown", reading_sd_um, 0, 50, 0.5)
+        stated_menu(self, "feel_um", "Feel of a feeler, one standard deviation", feel_um)
+        stated_menu(self, "bend_um", "Bend of a blade, root mean square", bend_um)
         self.round_menu(round_shown)
         self._inputs(source)
         self.ready(strict=True)
 
-    def draw(self, blade_mm: float, reading_sd_um: float, round_shown: int) -> str:
+    def draw(self, blade_mm: float, reading_sd_um: float, feel_um: float | str, bend_um: float | str, round_shown: int) -> str:
         """Solve, draw anew, and say what the readings say.
 
         Parameters
         ----------
         blade_mm, reading_sd_um : float
+        feel_um, bend_um : float or str
+            As in ``stated``.
         round_shown : int
 
         Returns
         -------
         str
         """
-        told = of_squares(self._table, reading_sd_um or None, round_shown or None)
+        told = of_squares(self._table, reading_sd_um or None, round_shown or None, feel_um=stated(feel_um), bend_um=stated(bend_um))
         found = told.solution
         if len(found.names) > MOST:
             raise Refusal("count", where=self._name, found=f"{len(found.names)} squares",
@@ -90,7 +99,7 @@ class OwnSquaresPanel(ReadingsPanel):
         if high > blade_mm + 0.5:
             several += f"Gaps were read up to {style.spell_place(high, self.units)}, so the blades are taken as that high. "
         return start + several + " ".join(
-            part for part in [*self._each(found, cuts), self._next(cuts), *self._further(told.next), self._spread(found)] if part)
+            part for part in [*self._each(found, cuts), self._whole(found), self._next(cuts), *self._further(told.next), self._spread(found)] if part)
 
     def _each(self, found: SolvedSquares, cuts: SquareCut) -> list[str]:
         said = []
@@ -119,6 +128,13 @@ class OwnSquaresPanel(ReadingsPanel):
             return f" ± {style.spell_angle((ends[1] - ends[0]) / 2, self.units).split()[0]} (95 %)"
         low, high = (style.spell_angle(end, self.units, "+").split()[0] for end in ends)
         return f" (95 %: {low} to {high})"
+
+    def _whole(self, found: SolvedSquares) -> str:
+        if found.low_95_urad is None or found.settled.sum() < 2:
+            return ""
+        whole, alone = found.whole_high_95_urad - found.whole_low_95_urad, found.high_95_urad - found.low_95_urad
+        wide = float(np.max((whole / np.maximum(alone, 1e-12))[found.settled]))
+        return f"Each range holds one square by itself; ranges that hold all squares at once are {wide:.1f} times as wide."
 
     def _certain(self, found: SolvedSquares, k: int) -> str:
         if found.low_urad is None:
