@@ -10,7 +10,7 @@ from scipy.optimize import linprog
 
 from simulate.readings.demo import demo_path
 from simulate.readings.findings import findings
-from simulate.readings.land_posterior import over_the_ends
+from simulate.readings.land_posterior import ROUGH, over_the_ends
 from simulate.readings.lands import solve_lands
 from simulate.readings.shape_prior import smooth_shapes
 from simulate.readings.table import ReadingsError, read_readings
@@ -82,9 +82,9 @@ def test_many_intervals_agree_with_a_sample_of_bars_that_all_of_them_allow():
     found = solve_lands(table(low, high, ends), feel_um=0.0)
     x = found.network.x_mm
     place = 2 * x / x[-1] - 1
-    kinds = smooth_shapes(place, over_the_ends(x).T)
+    kinds = smooth_shapes(place, over_the_ends(x).T, rough=ROUGH)
     amplitude = np.exp(rng.uniform(np.log(0.1), np.log(3000), 400_000))
-    weight = amplitude / (amplitude + 1.0)
+    weight = amplitude / (amplitude + 7.0)  # every interval is 7 um wide
     which, bars = rng.integers(len(kinds), size=amplitude.size), np.zeros((amplitude.size, x.size))
     for k, kind in enumerate(kinds):
         mine = which == k

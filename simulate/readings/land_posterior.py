@@ -22,7 +22,8 @@ _FELT_UM = 1e4
 LEAST_KNEE_UM = 1.0
 """Shapes smaller than this, or than an interval is wide, are as likely as each other (a stated choice, no source)."""
 _STEP = 2.2
-_ROUGH = (0.3,)  # lands are worked one by one
+ROUGH = (0.3,)
+"""Independent roughness beside a smooth shape, as part of it: lands are worked one by one (a stated choice, no source)."""
 
 
 def over_the_ends(x_mm: np.ndarray) -> np.ndarray:
@@ -90,7 +91,7 @@ def points_left(table: Readings, network: Network, point_sd_um: float, feel_um: 
     width = (high - low)[table.is_interval & np.isfinite(high - low)]
     # what is much smaller than an interval is wide cannot be told from nothing, so that all such sizes are as likely
     knee = max(LEAST_KNEE_UM, float(np.median(width)) if width.size else 0.0)
-    prior = Prior(shapes=smooth_shapes(place, inner, rough=_ROUGH), knee=knee, step=_STEP, rest_sd=np.array([sd for _, sd in zeros.values()]))
+    prior = Prior(shapes=smooth_shapes(place, inner, rough=ROUGH), knee=knee, step=_STEP, rest_sd=np.array([sd for _, sd in zeros.values()]))
     looks = Looks(design=rows.toarray(), low=low, high=high, point_sd=np.full(len(table), point_sd_um), low_blur=both,
                   high_blur=both, feel_weight=blur.weight)
     wanted = np.zeros((held.size, rows.shape[1]))

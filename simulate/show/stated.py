@@ -37,7 +37,7 @@ def stated_menu(controls: Controls, name: str, words: str, value_um: float | Non
     Examples
     --------
     >>> stated_menu(Controls("mm"), "feel_um", "Feel", 4.0).label
-    '4 µm'
+    '4.0 µm'
     """
     if value_um is not None and not 0 <= value_um <= MOST_UM:
         raise Refusal("range", where=name, found=f"{value_um:g} µm", must_be=f"0 to {MOST_UM:g} µm, or left out")
