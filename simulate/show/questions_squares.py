@@ -41,7 +41,7 @@ def square_light(rng: np.random.Generator) -> Question:
     """A light at the foot is a minus sign."""
     a, s = 2 * draw(rng, 15, 30) + 1, draw(rng, 8, 25)
     return numeric(
-        f"Square A leans over its base by +{a} µm at the top. Blade to blade with B the light stands at the *foot*, {s} µm wide, "
+        f"Square A leans over its base by +{a} µm at the top. Blade to blade with B the light stands at the foot, {s} µm wide, "
         "and the top touches. By how much is B out at the top, with its sign?",
         -a - s, "µm", f"Light at the foot is a sum of -{s}: B = -{s} - {a} = {-a - s}.",
         (s - a, "light at the foot is taken for light at the top", "Tops that touch first lean towards each other: the sum is minus."),
