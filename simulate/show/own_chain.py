@@ -161,7 +161,7 @@ class OwnChainPanel(Panel):
             box[name] = (widgets.Dropdown(options=_KINDS, value=row.kind, **more) if name == "kind"
                          else widgets.Text(value=getattr(row, name), continuous_update=False, **more))
             box[name].observe(self._changed, names="value")
-        box["remove"] = widgets.Button(description=f"Remove row {number}", layout=widgets.Layout(width="10.5em"))
+        box["remove"] = widgets.Button(description=f"Remove row {number}", layout=widgets.Layout(width="9.5em", flex="0 0 auto"))
         self.on_press(box["remove"], lambda: self.remove(number))
         return box
 
