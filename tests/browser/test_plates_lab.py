@@ -36,6 +36,22 @@ BARE = """() => new Promise(done => {
 })"""
 
 
+# Whether the film has ended, or shows another look than before.
+MOVED = """before => {
+    const film = document.querySelector('.jp-OutputArea .workshop-panel .workshop-player');
+    const look = film.querySelector('.workshop-looks img');
+    return film.querySelector('.play').textContent === 'Play' || (look !== null && look.alt !== before);
+}"""
+
+
+def play_to_its_end(lesson) -> None:
+    """Wait while the film moves on, however slowly the machine paints; one that stands still before its end fails."""
+    film, before = lesson.page.locator(FILM), None
+    while film.locator(".play").inner_text() != "Play":
+        lesson.page.wait_for_function(MOVED, arg=before)
+        before = film.locator(".workshop-looks img").first.get_attribute("alt")
+
+
 def words_of(lesson) -> str:
     return lesson.picture("Step")["alt"]
 
@@ -56,7 +72,7 @@ def test_the_plates_step_and_the_film_of_the_run_blends_into_twenty_fresh_pictur
     lesson.page.get_by_role("button", name="Film of this run").click()
     film = lesson.page.locator(FILM)
     film.wait_for(timeout=120_000)
-    film.get_by_role("button", name="Play").wait_for(timeout=60_000)  # it has played once to its end
+    play_to_its_end(lesson)
     frames = []
     while len(frames) < 3 and max(frames, default=0) < 1:
         able = lesson.page.evaluate(BARE)
