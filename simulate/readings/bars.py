@@ -8,16 +8,16 @@ import numpy as np
 import scipy
 
 from simulate.core.refusal import Refusal
-from simulate.readings.bounds import Bounds, interval_bounds
-from simulate.readings.equations import LEAST_SPREAD, point_spread
-from simulate.readings.figures import three
+from simulate.readings.bar_intervals import FoundBars, hollow_for_sure, solve_intervals, weights_of
+from simulate.readings.bar_words import conflict_sentence, open_sentence, solved_sentence
 from simulate.readings.network import Network, build, design, seats, span
+from simulate.readings.ranges import Ranges, normal_ranges, with_whole
 from simulate.readings.record import Readings
+from simulate.readings.repeatability import Resolution, assumed_sd, repeatability, resolution_of
 from simulate.readings.settled import refuse_unsettled, without_lone_turns
 from simulate.surface import checks
 from simulate.surface.form import straightness
 
-ASSUMED_SD_UM = 1.0
 MOST_BOUNDED = 300
 """Heights beyond which no guaranteed bounds are worked out: two linear programs for each would take many seconds."""
 
@@ -41,13 +41,15 @@ class BarSolution:
     row : numpy.ndarray of int
         Line of the file of each residual.
     reading_sd_um : float
-        Of one reading; for intervals the root mean square of width / sqrt(12).
+        Of one reading; for intervals the root mean square of width / sqrt(12), which is what one of them says by
+        itself.
     sd_from : str
-        ``"given"``, ``"residuals"``, ``"intervals"`` or ``"assumed"``.
+        ``"given"``, ``"residuals"``, ``"resolution"`` (the step of the figures is all the scatter there is),
+        ``"intervals"`` or ``"assumed"``.
     dof : int
         Readings to spare.
     factor_95 : float
-        Height plus or minus this many sd holds the truth 95 times in 100.
+        Height plus or minus this many sd holds the truth 95 times in 100 where readings are points.
     low_um, high_um : numpy.ndarray or None
         Guaranteed ends of each height, where intervals were read and do not contradict each other.
     conflict : str
@@ -62,6 +64,24 @@ class BarSolution:
         What each row weighed in with; the deviation is inf where it did not.
     left_out : tuple of int
         Lines of the file that took no part: turned readings whose mirror places were read in no other fit.
+    low_95_um, high_95_um : numpy.ndarray, shape (bodies, points), or None
+        Hold each height by itself 95 times in 100; None where the spread of a reading is only assumed.
+    low_whole_um, high_whole_um : numpy.ndarray, shape (bodies, points), or None
+        Hold a whole bar 95 times in 100.
+    draws_um : numpy.ndarray, shape (draws, bodies, points)
+        Errors that the readings may have put on the heights.
+    resolution : Resolution or None
+        Smallest step of the point readings.
+    open_rows : tuple of int
+        Lines of readings without an upper end: what they leave open is told under the prior alone.
+    hollow_um : numpy.ndarray, shape (bodies + 1, points), or None
+        Where ends are open: the least that each bar, and the mean of all in the last row, are hollow for sure.
+    conflict_um : float
+        The least by which some interval must give way; 0 where all agree.
+    conflict_rows : tuple of int
+        Lines of the intervals that contradict each other.
+    feel_um, place_mm : float
+        What was taken for the feel and the place of blades; the feel as it came out, root mean square.
     """
 
     names: tuple[str, ...]
@@ -85,34 +105,53 @@ class BarSolution:
     middle_um: np.ndarray | None = None
     row_sd_um: np.ndarray | None = None
     left_out: tuple[int, ...] = ()
+    low_95_um: np.ndarray | None = None
+    high_95_um: np.ndarray | None = None
+    low_whole_um: np.ndarray | None = None
+    high_whole_um: np.ndarray | None = None
+    draws_um: np.ndarray | None = None
+    resolution: Resolution | None = None
+    open_rows: tuple[int, ...] = ()
+    hollow_um: np.ndarray | None = None
+    conflict_um: float = 0.0
+    conflict_rows: tuple[int, ...] = ()
+    feel_um: float = 0.0
+    place_mm: float = 0.0
 
 
 def solve_bars(table: Readings, reading_sd_um: float | None = None, round: int | None = None,
-               bounds: bool = True) -> BarSolution:
-    """Solve every bar of one round from the gaps of its pairs, by weighted least squares.
+               bounds: bool = True, *, resolution_um: float | None = None, feel_um: float | None = None,
+               place_mm: float | None = None) -> BarSolution:
+    """Solve every bar of one round from the gaps of its pairs.
 
     gap = seat - (lower + upper), where the seat is a line of its own for each fit (round, lower, upper, turned)
     and is solved for. A turned bar meets the lower one at the mirror image about the middle of all positions in
-    the file. An interval counts as its middle with an sd of width / sqrt(12); one that is open above bounds the
-    heights but does not weigh in the best estimate. Where no sd is given it is taken from the residuals if there
-    are readings to spare, else 1 um is assumed, and `sd_from` says so.
+    the file. Point readings are solved by weighted least squares. Where intervals were read, the heights are those
+    of the posterior that they leave (``bar_intervals``), for readings of one wide interval share their error.
 
     Parameters
     ----------
     table : Readings
         From ``read_readings``.
     reading_sd_um : float, optional
-        Standard deviation of one point reading, in um.
+        Standard deviation of one point reading, in um. Where it is not given it is found from the residuals if there
+        are readings to spare, else 1 um is assumed, and no range is given.
     round : int, optional
         Which round; the last of the file where it is not said.
     bounds : bool
         Whether to work out guaranteed bounds from intervals, where there are at most 300 heights.
+    resolution_um : float, optional
+        Smallest step of the point readings; the step that the figures show where it is not given.
+    feel_um : float, optional
+        Standard deviation of the gap at which a blade is felt to go; weighed between 0 and 4 um where it is not given.
+    place_mm : float, optional
+        Standard deviation of where along the bars a blade went in; 1 mm where it is not given.
 
     Returns
     -------
     BarSolution
         What it cannot see: an error that all readings share beyond a line, such as sag, and anything between
-        the stations.
+        the stations. Its guaranteed bounds take every interval for true, without feel.
 
     Raises
     ------
@@ -138,40 +177,85 @@ def solve_bars(table: Readings, reading_sd_um: float | None = None, round: int |
     used, sd = _checked(table, reading_sd_um, round)
     network = build(table, used)
     used, network, left_out = without_lone_turns(table, used, network)
-    middle, row_sd, sd_from = _middles(used, sd)
-    weigh = np.isfinite(row_sd)
-    refuse_unsettled(table.source, network, weigh)
+    refuse_unsettled(table.source, network, np.ones(len(used), bool))
+    point = ~used.is_interval
+    step = resolution_of(used.gap_um, _above(resolution_um, "resolution_um"), used.last_digit) if point.any() else None
+    if point.all():
+        return _from_points(used, network, sd, step, left_out)
+    feel, place = _above(feel_um, "feel_um", zero=True), _above(place_mm, "place_mm", zero=True)
+    size = len(network.names) * network.x_mm.size
+    return _from_intervals(used, network, sd, step, left_out, feel, place, bounds and size <= MOST_BOUNDED)
+
+
+def _from_points(used: Readings, network: Network, sd: float | None, step: Resolution, left_out: tuple[int, ...]) -> BarSolution:
+    """Weighted least squares."""
     matrix, lines = design(network), seats(network)
-    mixed = 0
-    if sd_from == "assumed" and used.is_interval[weigh].any():
-        point, mixed = point_spread(np.hstack([matrix, lines])[weigh], middle[weigh], row_sd[weigh], ~used.is_interval[weigh])
-        row_sd = np.where(used.is_interval, row_sd, point)
-    solved, spread, dof = _weighted(matrix[weigh], lines[weigh], middle[weigh], row_sd[weigh])
-    each = 1 / row_sd[weigh]
-    seat = np.linalg.lstsq(lines[weigh] * each[:, None], (middle - matrix @ solved)[weigh] * each, rcond=None)[0]
-    residual = middle - matrix @ solved - lines @ seat
-    # an interval open above is met by any larger gap
-    residual = np.where(weigh, residual, np.maximum(residual, 0.0))
-    reading_sd, factor = float(np.sqrt(np.mean(row_sd[weigh] ** 2))), float(scipy.stats.norm.ppf(0.975))
-    if mixed:
-        sd_from, factor = "residuals", float(scipy.stats.t.ppf(0.975, mixed))
-    elif sd_from == "assumed" and dof > 0 and not used.is_interval[weigh].any():
-        reading_sd, sd_from = float(np.sqrt(residual[weigh] @ residual[weigh] / dof)), "residuals"
-        spread, factor = spread * (reading_sd / ASSUMED_SD_UM) ** 2, float(scipy.stats.t.ppf(0.975, dof))
-        row_sd = np.where(used.is_interval, row_sd, max(reading_sd, LEAST_SPREAD))
+    row_sd = np.full(len(used), assumed_sd(step) if sd is None else sd)
+    solved, spread, dof = _weighted(matrix, lines, used.gap_um, row_sd)
+    seat = np.linalg.lstsq(lines, used.gap_um - matrix @ solved, rcond=None)[0]
+    residual = used.gap_um - matrix @ solved - lines @ seat
+    reading_sd, sd_from, over = float(row_sd[0]), "assumed" if sd is None else "given", 0
+    if sd is None and dof > 0:
+        reading_sd, sd_from = repeatability(float(residual @ residual), dof, step)
+        spread, over = spread * (reading_sd / row_sd[0]) ** 2, dof
     lift = np.kron(np.eye(len(network.names)), network.basis)
     height = (lift @ solved).reshape(len(network.names), -1)
     covariance = lift @ spread @ lift.T
-    bounds = bounds and used.is_interval.any() and height.size <= MOST_BOUNDED
-    found = _bounds(used, matrix, lines, lift) if bounds else Bounds(None, None)
-    low, high = (None if end is None else end.reshape(height.shape) for end in (found.low_um, found.high_um))
+    deviation = np.sqrt(np.clip(np.diag(covariance), 0, None)).reshape(height.shape)
+    ranges = normal_ranges(height, deviation, covariance, over, sd_from != "assumed")
+    factor = float(scipy.stats.t.ppf(0.975, over) if over else scipy.stats.norm.ppf(0.975))
     zone = np.asarray(straightness(network.x_mm, height).value_um)
-    conflict = _conflict_sentence(found, used.row[used.is_interval])
+    said = solved_sentence(network.names, zone, reading_sd, sd_from, left_out)
     return BarSolution(
-        network.names, network.x_mm, height, np.sqrt(np.clip(np.diag(covariance), 0, None)).reshape(height.shape),
-        covariance, residual, used.row, reading_sd, sd_from, dof, factor, low, high, conflict, zone,
-        int(used.round[0]), _sentence(network.names, zone, reading_sd, sd_from, conflict, left_out), network, middle, row_sd,
-        left_out)
+        network.names, network.x_mm, height, deviation, covariance, residual, used.row, reading_sd, sd_from, dof, factor,
+        None, None, "", zone, int(used.round[0]), said, network, used.gap_um, np.full(len(used), reading_sd), left_out,
+        **_fields(ranges), resolution=step)
+
+
+def _from_intervals(used: Readings, network: Network, sd: float | None, step: Resolution | None, left_out: tuple[int, ...],
+                    feel_um: float | None, place_mm: float | None, bounds: bool) -> BarSolution:
+    """The posterior that intervals leave, with points among them."""
+    middle, row_sd, sd_from, scales, dof = weights_of(used, network, sd, step)
+    closed = np.isfinite(row_sd)
+    point_sd = float(row_sd[~used.is_interval].max(initial=1.0))
+    found = solve_intervals(used, network, point_sd, scales, feel_um, place_mm, bounds)
+    shape = (len(network.names), network.x_mm.size)
+    row_sd = np.where(used.is_interval, row_sd, point_sd * found.of_heights.scale)
+    height = found.of_heights.mean.reshape(shape)
+    ranges = _ranges(found, shape, sd_from != "assumed")
+    low, high = (None if end is None or not bounds else end.reshape(shape) for end in (found.bounds.low_um, found.bounds.high_um))
+    residual = middle - found.gap_um
+    residual = np.where(closed, residual, np.maximum(residual, 0.0))  # an interval open above is met by any larger gap
+    zone = np.asarray(straightness(network.x_mm, height).value_um)
+    rows = tuple(int(used.row[used.is_interval][i]) for i in found.bounds.conflict_rows)
+    conflict = conflict_sentence(found.bounds.conflict_um, rows) if found.bounds.low_um is None else ""
+    loose = tuple(int(row) for row in used.row[~np.isfinite(used.high_um)])
+    hollow = hollow_for_sure(used, network) if loose and not conflict else None
+    usual = float(np.sqrt(np.mean(row_sd[closed] ** 2))) if closed.any() else float("inf")
+    said = solved_sentence(network.names, zone, usual, sd_from, left_out, conflict, open_sentence(network, hollow, loose))
+    return BarSolution(
+        network.names, network.x_mm, height, found.of_heights.sd.reshape(shape), found.of_heights.covariance, residual,
+        used.row, usual, sd_from, dof, float(scipy.stats.norm.ppf(0.975)), low, high, conflict, zone, int(used.round[0]), said, network,
+        middle, row_sd, left_out, **_fields(ranges), resolution=step, open_rows=loose, hollow_um=hollow,
+        conflict_um=found.bounds.conflict_um if conflict else 0.0, conflict_rows=rows if conflict else (),
+        feel_um=float(np.sqrt(found.of_heights.feel @ found.errors.feel_um**2)), place_mm=found.place_mm)
+
+
+def _fields(ranges: Ranges) -> dict[str, np.ndarray | None]:
+    return {"low_95_um": ranges.low_95, "high_95_um": ranges.high_95, "low_whole_um": ranges.low_whole,
+            "high_whole_um": ranges.high_whole, "draws_um": ranges.draws}
+
+
+def _ranges(found: FoundBars, shape: tuple[int, int], known: bool) -> Ranges:
+    of = found.of_heights
+    draws = (of.draws - of.mean).reshape(-1, *shape)
+    if not known:
+        return Ranges(low_95=None, high_95=None, low_whole=None, high_whole=None, draws=draws)
+    return with_whole(of.mean.reshape(shape), of.low_95.reshape(shape), of.high_95.reshape(shape), draws)
+
+
+def _above(value: float | None, name: str, zero: bool = False) -> float | None:
+    return None if value is None else checks.number(value, name, 0, 1e6, above=not zero)
 
 
 def _checked(table: Readings, sd: float | None, round: int | None) -> tuple[Readings, float | None]:
@@ -184,17 +268,6 @@ def _checked(table: Readings, sd: float | None, round: int | None) -> tuple[Read
     if round is not None:
         checks.choice(round, "round", rounds)
     return table.rows(table.round == (rounds[-1] if round is None else round)), sd
-
-
-def _middles(used: Readings, sd: float | None) -> tuple[np.ndarray, np.ndarray, str]:
-    """Return the middle and the sd of each reading; an open interval has its lower end and an infinite sd."""
-    point = ASSUMED_SD_UM if sd is None else sd
-    closed = np.isfinite(used.high_um)
-    middle = np.where(closed, (used.low_um + np.where(closed, used.high_um, 0)) / 2, used.low_um)
-    width = np.where(closed, used.high_um - used.low_um, np.inf)
-    spread = np.where(used.is_interval & (width > 0), np.hypot(width / np.sqrt(12), sd or 0.0), point)
-    source = "given" if sd is not None else "intervals" if used.is_interval.all() else "assumed"
-    return middle, spread, source
 
 
 def _weighted(matrix: np.ndarray, lines: np.ndarray, middle: np.ndarray,
@@ -211,30 +284,3 @@ def _weighted(matrix: np.ndarray, lines: np.ndarray, middle: np.ndarray,
                       do="Read those gaps again with a finer blade, or leave out what they alone bound")
     inverse = vt.T / s
     return inverse @ (u.T @ right), inverse @ inverse.T, middle.size - s.size - seat.shape[1]
-
-
-def _bounds(used: Readings, matrix: np.ndarray, lines: np.ndarray, lift: np.ndarray) -> Bounds:
-    """Bounds from the interval rows alone: a point reading guarantees nothing."""
-    rows = used.is_interval
-    wanted = np.hstack([lift, np.zeros((lift.shape[0], lines.shape[1]))])
-    return interval_bounds(np.hstack([matrix, lines])[rows], used.low_um[rows], used.high_um[rows], wanted)
-
-
-def _conflict_sentence(found: Bounds, row: np.ndarray) -> str:
-    if found.conflict_um <= 0 or found.low_um is not None:
-        return ""
-    rows = ", ".join(str(int(row[i])) for i in found.conflict_rows)
-    return f"No bars agree with all intervals: those in rows {rows} contradict each other by {found.conflict_um:.3g} um or more."
-
-
-def _sentence(names: tuple[str, ...], zone: np.ndarray, sd: float, sd_from: str, conflict: str,
-              left_out: tuple[int, ...] = ()) -> str:
-    order = np.argsort(zone, kind="stable")
-    others = ", ".join(f"{names[i]} {three(zone[i])} um" for i in order[1:])
-    how = {"given": "as given", "residuals": "from the readings to spare", "intervals": "from the width of the intervals",
-           "assumed": "assumed, since no reading is to spare"}[sd_from]
-    said = f"{names[order[0]]} is the best bar, straight within {three(zone[order[0]])} um ({others}); a reading is good to {sd:.3g} um, {how}."
-    if left_out:
-        said += (f" Row{'s' * (len(left_out) > 1)} {', '.join(map(str, left_out))} took no part: turned, they fall where no other fit "
-                 "was read; read at stations that lie alike about the middle.")
-    return f"{said} {conflict}".strip()

@@ -9,11 +9,14 @@ import numpy as np
 from simulate.readings.bars import BarSolution
 from simulate.readings.figures import three
 from simulate.readings.least_metal import metal_over
-from simulate.readings.stopping import DRAWS, StopRule, drawn, stop_from
+from simulate.readings.stopping import StopRule, not_told, stop_from
 from simulate.surface.form import straightness
 
 __all__ = ["BestBar", "CutMap", "StopRule", "best_bar", "cut_map", "row_cut", "stop_rule",
            "stop_sentence"]
+
+
+_DRAWS = 400
 
 
 @dataclass(frozen=True)
@@ -28,7 +31,7 @@ class CutMap:
         0 where the line touches the bar: nothing comes off there.
     sd_um : numpy.ndarray, shape (bodies, points)
     sure : numpy.ndarray of bool, shape (bodies, points)
-        True where there is more metal than the readings may be wrong by.
+        True where there is more metal than the readings may be wrong by anywhere along the bar, 95 times in 100.
     sentences : tuple of str
         One for each bar.
     """
@@ -43,7 +46,7 @@ class CutMap:
 
 @dataclass(frozen=True)
 class BestBar:
-    """The straightest bar, and how sure that is: `chance` is 0 to 1."""
+    """The straightest bar, and how sure that is: `chance` is 0 to 1, nan where nothing tells it."""
 
     index: int
     name: str
@@ -69,7 +72,10 @@ def cut_map(solution: BarSolution) -> CutMap:
     Metal is never put back, so the bar is brought down to a line that touches it from below; of those lines the
     one is taken that removes least, and of several such the one that takes least at the worst place.
     """
-    return row_cut(solution.names, solution.x_mm, solution.height_um, solution.sd_um, solution.factor_95)
+    if solution.low_whole_um is None or solution.high_whole_um is None:
+        return row_cut(solution.names, solution.x_mm, solution.height_um, solution.sd_um, np.inf)
+    half = np.maximum(solution.high_whole_um - solution.height_um, solution.height_um - solution.low_whole_um)
+    return row_cut(solution.names, solution.x_mm, solution.height_um, half, 1.0)
 
 
 def row_cut(names: tuple[str, ...], x_mm: np.ndarray, height_um: np.ndarray, sd_um: np.ndarray,
@@ -82,6 +88,7 @@ def row_cut(names: tuple[str, ...], x_mm: np.ndarray, height_um: np.ndarray, sd_
     x_mm : numpy.ndarray, shape (points,)
     height_um, sd_um : numpy.ndarray, shape (bodies, points)
     factor_95 : float
+        So many deviations are 95 % sure; inf where nothing is known of them, and nothing is called sure then.
 
     Returns
     -------
@@ -94,34 +101,36 @@ def row_cut(names: tuple[str, ...], x_mm: np.ndarray, height_um: np.ndarray, sd_
     """
     line = np.stack([np.ones(x_mm.size), (x_mm - x_mm.mean()) / np.ptp(x_mm)], axis=-1)
     remove = np.stack([metal_over(line, one) for one in height_um])
-    sure = remove > factor_95 * np.hypot(sd_um, _touching_sd(remove, sd_um))
-    said = tuple(_cut_sentence(name, x_mm, metal, keep) for name, metal, keep in zip(names, remove, sure))
+    known = np.isfinite(factor_95)
+    sure = remove > factor_95 * np.hypot(sd_um, _touching_sd(remove, sd_um)) if known else np.zeros(remove.shape, bool)
+    said = tuple(_cut_sentence(name, x_mm, metal, keep, known) for name, metal, keep in zip(names, remove, sure))
     return CutMap(names, x_mm, remove, sd_um, sure, said)
 
 
-def best_bar(solution: BarSolution, seed: int = 1) -> BestBar:
+def best_bar(solution: BarSolution) -> BestBar:
     """Choose the straightest bar as the next gauge.
 
     Parameters
     ----------
     solution : BarSolution
-    seed : int
-        For the draws that say how sure the choice is.
 
     Returns
     -------
     BestBar
     """
     index = int(np.argmin(solution.straightness_um))
-    tried = np.asarray(straightness(solution.x_mm, solution.height_um + _draws(solution, seed)).value_um)
-    chance = float(np.mean(np.argmin(tried, axis=-1) == index))
     name, value = solution.names[index], float(solution.straightness_um[index])
+    if solution.sd_from == "assumed":
+        return BestBar(index, name, value, float("nan"), f"{name} looks straightest now, within {three(value)} um; how sure that is "
+                       "cannot be told while the spread of a reading is only assumed.")
+    tried = np.asarray(straightness(solution.x_mm, solution.height_um + _draws(solution)).value_um)
+    chance = float(np.mean(np.argmin(tried, axis=-1) == index))
     sure = "with hardly a doubt" if chance > 0.995 else f"in about {max(round(100 * chance), 1)} cases of 100"
     said = f"{name} is the straightest now, within {three(value)} um; by the readings that holds {sure}."
     return BestBar(index, name, value, chance, said)
 
 
-def stop_rule(solution: BarSolution, target_um: float | None = None, seed: int = 1) -> StopRule:
+def stop_rule(solution: BarSolution, target_um: float | None = None) -> StopRule:
     """Say whether another round is worth it.
 
     Parameters
@@ -129,7 +138,6 @@ def stop_rule(solution: BarSolution, target_um: float | None = None, seed: int =
     solution : BarSolution
     target_um : float, optional
         Straightness that the job asks for.
-    seed : int
 
     Returns
     -------
@@ -145,7 +153,11 @@ def stop_rule(solution: BarSolution, target_um: float | None = None, seed: int =
     A straight bar does not read as straight: the readings scatter. Where every bar looks no worse than a straight
     one would, what is filed next follows the scatter and harms as often as it helps.
     """
-    noise = np.asarray(straightness(solution.x_mm, _draws(solution, seed)).value_um)
+    if solution.open_rows:
+        return not_told(solution.straightness_um, open_=solution.names)
+    if solution.sd_from == "assumed":
+        return not_told(solution.straightness_um, "one pair with its upper bar turned end for end")
+    noise = np.asarray(straightness(solution.x_mm, _draws(solution)).value_um)
     return stop_from(solution.names, solution.straightness_um, np.quantile(noise, 0.95, axis=0), target_um)
 
 
@@ -164,9 +176,9 @@ def stop_sentence(solution: BarSolution, target_um: float | None = None) -> str:
     return stop_rule(solution, target_um).sentence
 
 
-def _draws(solution: BarSolution, seed: int) -> np.ndarray:
+def _draws(solution: BarSolution) -> np.ndarray:
     """Errors that the readings may have put on the heights, shape (draws, bodies, points)."""
-    return drawn(solution.covariance, seed).reshape(DRAWS, *solution.height_um.shape)
+    return solution.draws_um[:: max(len(solution.draws_um) // _DRAWS, 1)]
 
 
 def _touching_sd(remove: np.ndarray, sd: np.ndarray) -> np.ndarray:
@@ -174,7 +186,10 @@ def _touching_sd(remove: np.ndarray, sd: np.ndarray) -> np.ndarray:
     return np.sqrt((touching * sd**2).sum(-1, keepdims=True) / np.maximum(touching.sum(-1, keepdims=True), 1))
 
 
-def _cut_sentence(name: str, x: np.ndarray, metal: np.ndarray, sure: np.ndarray) -> str:
+def _cut_sentence(name: str, x: np.ndarray, metal: np.ndarray, sure: np.ndarray, known: bool) -> str:
+    if not known:
+        high = int(np.argmax(metal))
+        return f"{name}: most seems to stand proud at {x[high]:g} mm, {three(metal[high])} um."
     if not sure.any():
         return f"{name}: leave it; nothing stands proud by more than the readings may be wrong."
     high = int(np.argmax(np.where(sure, metal, -1)))

@@ -75,7 +75,7 @@ def face_cut(names: tuple[str, ...], x_mm: np.ndarray, y_mm: np.ndarray, height_
     height_um, sd_um : numpy.ndarray, shape (bodies, points)
         nan where a face was not read.
     factor_95 : float
-        How many deviations are 95 % sure.
+        How many deviations are 95 % sure; inf where nothing is known of them, and nothing is called sure then.
 
     Returns
     -------
@@ -90,18 +90,23 @@ def face_cut(names: tuple[str, ...], x_mm: np.ndarray, y_mm: np.ndarray, height_
     """
     height = np.atleast_2d(height_um)
     sd = checks.profiles(np.nan_to_num(np.atleast_2d(sd_um)), height.shape[-1], "sd_um")
-    remove, sure = np.full(height.shape, np.nan), np.zeros(height.shape, bool)
+    remove, sure, known = np.full(height.shape, np.nan), np.zeros(height.shape, bool), bool(np.isfinite(factor_95))
     for i, one in enumerate(height):
         read = np.isfinite(one)
         metal = metal_above(x_mm[read], y_mm[read], one[read])
         touching = metal <= 1e-9 + 1e-9 * metal.max()
         under = float(np.sqrt(np.mean(sd[i, read][touching] ** 2)))
-        remove[i, read], sure[i, read] = metal, metal > factor_95 * np.hypot(sd[i, read], under)
-    said = tuple(_sentence(name, x_mm, y_mm, metal, keep) for name, metal, keep in zip(names, remove, sure))
+        remove[i, read] = metal
+        if known:
+            sure[i, read] = metal > factor_95 * np.hypot(sd[i, read], under)
+    said = tuple(_sentence(name, x_mm, y_mm, metal, keep, known) for name, metal, keep in zip(names, remove, sure))
     return FaceCut(names, x_mm, y_mm, remove, sd, sure, said)
 
 
-def _sentence(name: str, x: np.ndarray, y: np.ndarray, metal: np.ndarray, sure: np.ndarray) -> str:
+def _sentence(name: str, x: np.ndarray, y: np.ndarray, metal: np.ndarray, sure: np.ndarray, known: bool) -> str:
+    if not known:
+        high = int(np.nanargmax(metal))
+        return (f"{name}: most seems to stand proud at x {x[high]:g}, y {y[high]:g} mm, {metal[high]:.3g} um.")
     if not sure.any():
         return f"{name}: leave it; nothing stands proud by more than the readings may be wrong."
     high = int(np.argmax(np.where(sure, metal, -1)))

@@ -27,7 +27,7 @@ BY_KIND = {"bars": of_bars, "plates": of_plates, "squares": of_squares, "union j
 
 
 def findings(table: Readings, reading_sd_um: float | None = None, round: int | None = None,
-             target_um: float | None = None) -> Findings:
+             target_um: float | None = None, *, feel_um: float | None = None, place_mm: float | None = None) -> Findings:
     """Say what readings say, whatever they are of.
 
     Parameters
@@ -40,6 +40,9 @@ def findings(table: Readings, reading_sd_um: float | None = None, round: int | N
         Which round; the last of the file where it is not said.
     target_um : float, optional
         How straight or flat the job asks for; for squares, how far out over the height that was read.
+    feel_um, place_mm : float, optional
+        Of blades between bars or plates: one standard deviation of the gap at which a blade is felt to go, and of
+        where it went in.
 
     Returns
     -------
@@ -63,8 +66,9 @@ def findings(table: Readings, reading_sd_um: float | None = None, round: int | N
     sd = given_sd(reading_sd_um, "reading_sd_um")
     target = None if target_um is None else checks.number(target_um, "target_um", 0, above=True)
     slips = slips_of(table if round is None else table.rows(table.round <= round), sd)
+    blades = {"feel_um": feel_um, "place_mm": place_mm} if table.kind in ("bars", "plates") else {}
     try:
-        found = replace(BY_KIND[table.kind](table, sd, round, target), slips=slips)
+        found = replace(BY_KIND[table.kind](table, sd, round, target, **blades), slips=slips)
     except Refusal as refusal:
         raise with_suspicion(refusal, slips) from None
     before = table.rows(table.round <= found.round)

@@ -16,7 +16,9 @@ from simulate.readings.findings_record import (
     Findings,
     cautions,
     certain_words,
+    UNKNOWN,
     end_words,
+    half_words,
     left_out_words,
     sentence_of,
 )
@@ -47,31 +49,30 @@ def bar_equations(solution: BarSolution) -> Equations:
                      np.hstack([lift, np.zeros((len(lift), lines.shape[1]))]), solution.sd_from)
 
 
-def next_fit(solution: BarSolution, equations: Equations, solved: Solved) -> NextReading | None:
+def next_fit(solution: BarSolution, equations: Equations) -> NextReading | None:
     """Choose the fit that tells most if it is read at every station.
 
     Parameters
     ----------
     solution : BarSolution
     equations : Equations
-    solved : Solved
 
     Returns
     -------
     NextReading or None
     """
     network, sd = solution.network, usual_sd(equations)
-    shapes = design(network).shape[1]
+    lift = np.kron(np.eye(len(network.names)), network.basis)
     found = []
     for fit in candidates(network):
         more = with_fits(network, [fit])
         new = more.fit == len(network.fits)
         found.append(Candidate(network.fit_name(fit), free_of(seats(more)[new][:, -2:]) @ design(more)[new] / sd))
-    return next_reading(solved.cofactor[:shapes, :shapes], equations.datum[:, :shapes], found, "um")
+    return next_reading(lift.T @ solution.covariance @ lift, lift, found, "um")
 
 
 def of_bars(table: Readings, reading_sd_um: float | None = None, round: int | None = None,
-            target_um: float | None = None) -> Findings:
+            target_um: float | None = None, *, feel_um: float | None = None, place_mm: float | None = None) -> Findings:
     """Say what readings of bars say.
 
     Parameters
@@ -80,6 +81,8 @@ def of_bars(table: Readings, reading_sd_um: float | None = None, round: int | No
     reading_sd_um : float, optional
     round : int, optional
     target_um : float, optional
+    feel_um, place_mm : float, optional
+        Of blades, as ``solve_bars`` takes them.
 
     Returns
     -------
@@ -92,12 +95,12 @@ def of_bars(table: Readings, reading_sd_um: float | None = None, round: int | No
     """
     used = of_round(table, round) if table.is_interval.any() else table
     heights = len(used.names) * np.unique(used.position_mm).size
-    solution = solve_bars(table, reading_sd_um, round, bounds=heights <= MOST_CERTAIN)
+    solution = solve_bars(table, reading_sd_um, round, heights <= MOST_CERTAIN, feel_um=feel_um, place_mm=place_mm)
     equations = bar_equations(solution)
     solved = solve(equations)
     agree = consistency(equations, solved)
     cuts, stop, best = cut_map(solution), stop_rule(solution, target_um), best_bar(solution)
-    following = next_fit(solution, equations, solved)
+    following = next_fit(solution, equations)
     certain = (*certain_words(solution.low_um, solution.high_um, "height", "um"),
                *left_out_words(bool(used.is_interval.any()), heights, "solve_bars"))
     said = (solution.sentence, *certain, best.sentence, *agree.sentences, *sentence_of(following), stop.sentence)
@@ -112,20 +115,21 @@ def of_bars(table: Readings, reading_sd_um: float | None = None, round: int | No
 
 def _row(solution: BarSolution, cuts, floor: np.ndarray, i: int) -> tuple[str, ...]:
     high = int(np.argmax(cuts.remove_um[i]))
-    return (solution.names[i], three(solution.straightness_um[i]), three(floor[i]), three(cuts.remove_um[i, high]),
-            f"{solution.x_mm[high]:g}", f"{solution.factor_95 * solution.sd_um[i].max():.3g}")
+    return (solution.names[i], three(solution.straightness_um[i]), three(floor[i]) if np.isfinite(floor[i]) else UNKNOWN, three(cuts.remove_um[i, high]),
+            f"{solution.x_mm[high]:g}", half_words(solution.low_95_um, solution.high_95_um, i))
 
 
 def _detail(solution: BarSolution) -> tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]:
-    bounded = solution.low_um is not None
-    heading = ["bar", "position, mm", "height, um", "± 95 %, um", *(("at least, um", "at most, um") if bounded else ())]
+    heading, ends = ["bar", "position, mm", "height, um"], []
+    for low, high, heads in ((solution.low_95_um, solution.high_95_um, ("95 % from, um", "to, um")),
+                             (solution.low_um, solution.high_um, ("at least, um", "at most, um"))):
+        if low is not None and high is not None:
+            heading += heads
+            ends += [low, high]
     rows = []
     for i, name in enumerate(solution.names):
         for k, x in enumerate(solution.x_mm):
-            row = [name, f"{x:g}", f"{solution.height_um[i, k]:+.4g}", f"{solution.factor_95 * solution.sd_um[i, k]:.3g}"]
-            if solution.low_um is not None and solution.high_um is not None:
-                row += [end_words(solution.low_um[i, k]), end_words(solution.high_um[i, k])]
-            rows.append(tuple(row))
+            rows.append((name, f"{x:g}", f"{solution.height_um[i, k]:+.4g}", *(end_words(one[i, k]) for one in ends)))
     return tuple(heading), tuple(rows)
 
 

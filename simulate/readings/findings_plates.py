@@ -16,7 +16,9 @@ from simulate.readings.findings_record import (
     Findings,
     cautions,
     certain_words,
+    UNKNOWN,
     end_words,
+    half_words,
     left_out_words,
     sentence_of,
 )
@@ -27,7 +29,7 @@ from simulate.readings.plate_equations import plane_of, plate_datum, plate_desig
 from simulate.readings.plates import SolvedPlates, solve_plates
 from simulate.readings.record import Readings
 from simulate.readings.shared import blunders, notice, shared_error
-from simulate.readings.stopping import StopRule, drawn, stop_from
+from simulate.readings.stopping import StopRule, not_told, stop_from
 from simulate.surface.flat import flatness
 
 _DRAWS = 60
@@ -85,7 +87,7 @@ def placement(names: tuple[str, ...], lower: int, upper: int, turned: int, slide
     return f"{names[upper]} on {names[lower]} at {turned} degrees{slid}"
 
 
-def next_placement(table: Readings, stations: Stations, read: np.ndarray, solved: Solved,
+def next_placement(table: Readings, stations: Stations, read: np.ndarray, covariance_um2: np.ndarray,
                    equations: Equations) -> NextReading | None:
     """Choose the placement that tells most if it is read at every station where the plates meet.
 
@@ -94,7 +96,8 @@ def next_placement(table: Readings, stations: Stations, read: np.ndarray, solved
     table : Readings
     stations : Stations
     read : numpy.ndarray of bool
-    solved : Solved
+    covariance_um2 : numpy.ndarray, shape (bodies * points, bodies * points)
+        Of the heights as they are known.
     equations : Equations
 
     Returns
@@ -106,7 +109,7 @@ def next_placement(table: Readings, stations: Stations, read: np.ndarray, solved
     slot[read] = np.arange(heights)
     steps = np.diff(np.unique(np.round(stations.x_mm, 2)))
     slides = [(0.0, 0.0), *([(float(steps.min()), 0.0)] if steps.size else [])]
-    found = []
+    found, sd = [], usual_sd(equations)
     for lower, upper in combinations(range(len(table.names)), 2):
         for slide in slides:
             for turned in (0, 90, 180, 270):
@@ -118,12 +121,12 @@ def next_placement(table: Readings, stations: Stations, read: np.ndarray, solved
                     rows[each, slot[lower, met[:, 0]]] -= 1.0
                     rows[each, slot[upper, met[:, 1]]] -= 1.0
                     found.append(Candidate(placement(table.names, lower, upper, turned, slide),
-                                           free_of(plane_of(stations)[met[:, 0]]) @ rows / usual_sd(equations)))
-    return next_reading(solved.cofactor[:heights, :heights], equations.datum[:, :heights], found, "um")
+                                           free_of(plane_of(stations)[met[:, 0]]) @ rows / sd))
+    return next_reading(covariance_um2[np.ix_(read.ravel(), read.ravel())], equations.datum[:, :heights], found, "um")
 
 
 def of_plates(table: Readings, reading_sd_um: float | None = None, round: int | None = None,
-              target_um: float | None = None) -> Findings:
+              target_um: float | None = None, *, feel_um: float | None = None, place_mm: float | None = None) -> Findings:
     """Say what readings of plates say.
 
     Parameters
@@ -132,6 +135,8 @@ def of_plates(table: Readings, reading_sd_um: float | None = None, round: int | 
     reading_sd_um : float, optional
     round : int, optional
     target_um : float, optional
+    feel_um, place_mm : float, optional
+        Of blades, as ``solve_plates`` takes them.
 
     Returns
     -------
@@ -144,13 +149,14 @@ def of_plates(table: Readings, reading_sd_um: float | None = None, round: int | 
     """
     used = of_round(table, round)
     heights = len(used.names) * stations_of(used).x_mm.size
-    solution = solve_plates(table, reading_sd_um, round=round, bounds=heights <= MOST_CERTAIN)
+    solution = solve_plates(table, reading_sd_um, round=round, bounds=heights <= MOST_CERTAIN, feel_um=feel_um,
+                            place_mm=place_mm)
     equations, stations, read = plate_equations(solution, used)
     solved = solve(equations)
     agree = consistency(equations, solved)
-    cuts = face_cut(solution.names, solution.x_mm, solution.y_mm, solution.height_um, solution.sd_um, solution.factor_95)
+    cuts = plate_cut(solution)
     stop = _stop(solution, stations, read, target_um)
-    following = next_placement(used, stations, read, solved, equations)
+    following = next_placement(used, stations, read, solution.covariance.reshape(read.size, read.size), equations)
     certain = (*certain_words(solution.low_um, solution.high_um, "height", "um"),
                *left_out_words(bool(used.is_interval.any()), heights, "solve_plates"))
     said = (solution.sentence, *certain, *agree.sentences, *sentence_of(following), stop.sentence)
@@ -163,11 +169,33 @@ def of_plates(table: Readings, reading_sd_um: float | None = None, round: int | 
         form_um=float(solution.flatness_um.max()), sd_from=solution.sd_from)
 
 
+def plate_cut(solution: SolvedPlates) -> FaceCut:
+    """Say where metal has to come off each plate; sure means sure for the whole plate, 95 times in 100.
+
+    Parameters
+    ----------
+    solution : SolvedPlates
+
+    Returns
+    -------
+    FaceCut
+    """
+    where = (solution.names, solution.x_mm, solution.y_mm, solution.height_um)
+    if solution.low_whole_um is None or solution.high_whole_um is None:
+        return face_cut(*where, solution.sd_um, np.inf)
+    half = np.maximum(solution.high_whole_um - solution.height_um, solution.height_um - solution.low_whole_um)
+    return face_cut(*where, half, 1.0)
+
+
 def _stop(solution: SolvedPlates, stations: Stations, read: np.ndarray, target: float | None) -> StopRule:
     """Hold each plate against what scatter alone makes of a flat one."""
+    if solution.open_rows:
+        return not_told(solution.flatness_um, open_=solution.names)
+    if solution.sd_from == "assumed":
+        return not_told(solution.flatness_um, "one placement more, turned")
     floor = []
     for i, seen in enumerate(read):
-        noise = drawn(solution.covariance[i][:, i][np.ix_(seen, seen)])[:_DRAWS]
+        noise = solution.draws_um[: _DRAWS * (len(solution.draws_um) // _DRAWS): len(solution.draws_um) // _DRAWS, i][:, seen]
         each = [float(flatness(stations.x_mm[seen], stations.y_mm[seen], one).value_um) for one in noise]
         floor.append(float(np.quantile(each, 0.95)))
     return stop_from(solution.names, solution.flatness_um, np.array(floor), target, "plate", "flat")
@@ -175,20 +203,21 @@ def _stop(solution: SolvedPlates, stations: Stations, read: np.ndarray, target: 
 
 def _row(solution: SolvedPlates, cuts: FaceCut, stop: StopRule, i: int) -> tuple[str, ...]:
     high = int(np.nanargmax(cuts.remove_um[i]))
-    return (solution.names[i], f"{solution.flatness_um[i]:.3g}", f"{stop.floor_um[i]:.3g}", f"{cuts.remove_um[i, high]:.3g}",
-            f"{solution.x_mm[high]:g}", f"{solution.y_mm[high]:g}", f"{solution.factor_95 * np.nanmax(solution.sd_um[i]):.3g}")
+    return (solution.names[i], f"{solution.flatness_um[i]:.3g}", f"{stop.floor_um[i]:.3g}" if np.isfinite(stop.floor_um[i]) else UNKNOWN, f"{cuts.remove_um[i, high]:.3g}",
+            f"{solution.x_mm[high]:g}", f"{solution.y_mm[high]:g}", half_words(solution.low_95_um, solution.high_95_um, i))
 
 
 def _detail(solution: SolvedPlates) -> tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]:
-    bounded = solution.low_um is not None
-    heading = ["plate", "x, mm", "y, mm", "height, um", "± 95 %, um", *(("at least, um", "at most, um") if bounded else ())]
+    heading, ends = ["plate", "x, mm", "y, mm", "height, um"], []
+    for low, high, heads in ((solution.low_95_um, solution.high_95_um, ("95 % from, um", "to, um")),
+                             (solution.low_um, solution.high_um, ("at least, um", "at most, um"))):
+        if low is not None and high is not None:
+            heading += heads
+            ends += [low, high]
     rows = []
     for i, k in np.argwhere(np.isfinite(solution.height_um)):
-        row = [solution.names[i], f"{solution.x_mm[k]:g}", f"{solution.y_mm[k]:g}", f"{solution.height_um[i, k]:+.4g}",
-               f"{solution.factor_95 * solution.sd_um[i, k]:.3g}"]
-        if solution.low_um is not None and solution.high_um is not None:
-            row += [end_words(solution.low_um[i, k]), end_words(solution.high_um[i, k])]
-        rows.append(tuple(row))
+        rows.append((solution.names[i], f"{solution.x_mm[k]:g}", f"{solution.y_mm[k]:g}", f"{solution.height_um[i, k]:+.4g}",
+                     *(end_words(one[i, k]) for one in ends)))
     return tuple(heading), tuple(rows)
 
 

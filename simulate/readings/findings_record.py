@@ -84,8 +84,8 @@ FILING = ("Take half of what the map says, look again, and take the rest: a read
 HANDS = "Handle tight on the tang, work low and firm in the vice, eyes protected, filings brushed away and never blown."
 PLATES = "Plates are lifted with help and slid apart, with no fingers between."
 RULES = "The rules of your own workshop and the person responsible for it come before anything said here."
-ASSUMED = ("The spread of a reading was assumed to be 1 um, since nothing in the readings tells it; every range here "
-           "grows and shrinks with the true one, so give your own.")
+ASSUMED = ("The spread of a reading was assumed, since nothing in the readings tells it: no range is given, and nothing is "
+           "called sure. One more fit, turned, or one read twice tells it.")
 
 
 MOST_CERTAIN = 200
@@ -164,6 +164,30 @@ def end_words(value: float) -> str:
     ('+2', 'open')
     """
     return f"{value:+.4g}" if np.isfinite(value) else "open"
+
+
+UNKNOWN = "not known"
+"""What stands in a table in place of a range that nothing tells."""
+
+
+def half_words(low: np.ndarray | None, high: np.ndarray | None, body: int) -> str:
+    """Return half the widest 95 % range of a body, or that it is not known.
+
+    Parameters
+    ----------
+    low, high : numpy.ndarray, shape (bodies, points), or None
+    body : int
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> half_words(np.array([[-1.0, -2.0]]), np.array([[1.0, 2.0]]), 0), half_words(None, None, 0)
+    ('2', 'not known')
+    """
+    return UNKNOWN if low is None or high is None else f"{np.nanmax(high[body] - low[body]) / 2:.3g}"
 
 
 def certain_words(low: np.ndarray | None, high: np.ndarray | None, what: str, unit: str) -> tuple[str, ...]:

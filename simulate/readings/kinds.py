@@ -77,7 +77,7 @@ def checked(sheet: Sheet) -> Readings:
         columns["turned"] = _turned(sheet, _TURNED_BARS, "yes or no").astype(bool)
     gap, low, high = _gaps(sheet)
     return Readings(sheet.file, kind, sheet.row, names, _round(sheet), lower, upper, gap_um=gap, low_um=low,
-                    high_um=high, **columns)
+                    high_um=high, last_digit=sheet.last_digit("gap"), **columns)
 
 
 def _round(sheet: Sheet) -> np.ndarray:
@@ -152,7 +152,8 @@ def _lands(sheet: Sheet) -> Readings:
     allowed = f"a number up to {LARGEST_UM / 1000:g} mm either way, with + where the bar stands proud"
     proud, low, high = _points_or_intervals(sheet, _PROUD, "a reading", allowed, -LARGEST_UM, -np.inf)
     return Readings(sheet.file, kind, sheet.row, names, _round(sheet), np.array([place[g] for g in gauges]),
-                    position_mm=middle, left_mm=left, right_mm=right, proud_um=proud, low_um=low, high_um=high)
+                    position_mm=middle, left_mm=left, right_mm=right, proud_um=proud, low_um=low, high_um=high,
+                    last_digit=sheet.last_digit("proud"))
 
 
 def _wedge(sheet: Sheet) -> Readings:
@@ -191,4 +192,4 @@ def _union_jack(sheet: Sheet) -> Readings:
                          f"line {line!r} has no station {missing[0] if missing else 1}")
     return Readings(sheet.file, "union jack", sheet.row, tuple(dict.fromkeys(lines)), number, line=tuple(lines), station=station,
                     x_mm=_lengths(sheet, "x"), y_mm=_lengths(sheet, "y"),
-                    reading_arcsec=np.where(station == 0, np.nan, reading))
+                    reading_arcsec=np.where(station == 0, np.nan, reading), last_digit=sheet.last_digit("reading"))

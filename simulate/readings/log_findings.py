@@ -74,7 +74,7 @@ def earlier_sets(table: Readings, before: Sequence[Entry]) -> list[Readings]:
 
 
 def log_findings(table: Readings, before: Sequence[Entry], reading_sd_um: float | None = None, round: int | None = None,
-                 target_um: float | None = None) -> Findings:
+                 target_um: float | None = None, *, feel_um: float | None = None, place_mm: float | None = None) -> Findings:
     """Say what readings say, with progress over the rounds that stand in the logbook before them.
 
     Parameters
@@ -84,6 +84,8 @@ def log_findings(table: Readings, before: Sequence[Entry], reading_sd_um: float 
     reading_sd_um : float, optional
     round : int, optional
     target_um : float, optional
+    feel_um, place_mm : float, optional
+        Of blades, as `findings` takes them.
 
     Returns
     -------
@@ -95,7 +97,7 @@ def log_findings(table: Readings, before: Sequence[Entry], reading_sd_um: float 
     ValueError
         As `findings` does.
     """
-    found = findings(table, reading_sd_um, round, target_um)
+    found = findings(table, reading_sd_um, round, target_um, feel_um=feel_um, place_mm=place_mm)
     earlier = earlier_sets(table, before)
     if not earlier:
         return found

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from simulate.readings.gaps import gaps_and_widths, seats_of
+from simulate.readings.gaps import seats_of
 from simulate.readings.placement import Stations
 from simulate.readings.record import Readings
 from simulate.readings.size import refuse_too_many
@@ -24,9 +24,8 @@ def stations_read(table: Readings, stations: Stations, bodies: int) -> np.ndarra
     numpy.ndarray of bool, shape (bodies, points)
     """
     read = np.zeros((bodies, stations.x_mm.size), bool)
-    used = np.isfinite(gaps_and_widths(table)[0])
-    read[table.lower[used], stations.lower[used]] = True
-    read[table.upper[used], stations.upper[used]] = True
+    read[table.lower, stations.lower] = True
+    read[table.upper, stations.upper] = True
     return read
 
 

@@ -2,18 +2,24 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from simulate.core.refusal import Refusal
-from simulate.readings.adjust import adjust, bounds_of
+from simulate.readings.adjust import MOST_BOUNDS, Adjustment, adjust
+from simulate.readings.bar_intervals import SCALES
+from simulate.readings.bar_words import conflict_sentence, open_words
 from simulate.readings.families import families_of
 from simulate.readings.gaps import gaps_and_widths, given_sd, needs, of_round
 from simulate.readings.placement import Stations, meetings, stations_of
 from simulate.readings.plate_equations import plane_of, plate_datum, plate_design, stations_read
+from simulate.readings.plate_intervals import solve_plate_intervals
+from simulate.readings.ranges import Ranges, normal_ranges, with_whole
 from simulate.readings.record import Readings
+from simulate.readings.repeatability import Resolution, resolution_of
 from simulate.readings.size import refuse_too_many
+from simulate.surface import checks
 from simulate.surface.flat import flatness
 
 
@@ -41,8 +47,25 @@ class SolvedPlates:
     factor_95 : float
         Height plus or minus this many sd holds the truth 95 times in 100.
     sd_from : str
-        ``"given"``, ``"residuals"``, ``"intervals"`` or ``"assumed"``.
+        ``"given"``, ``"residuals"``, ``"resolution"`` (the step of the figures is all the scatter there is),
+        ``"intervals"`` or ``"assumed"``.
     round : int
+    low_95_um, high_95_um : numpy.ndarray, shape (bodies, points), or None
+        Hold each height by itself 95 times in 100; None where the spread of a gap is only assumed.
+    low_whole_um, high_whole_um : numpy.ndarray, shape (bodies, points), or None
+        Hold a whole plate 95 times in 100.
+    draws_um : numpy.ndarray, shape (draws, bodies, points)
+        Errors that the readings may have put on the heights.
+    resolution : Resolution or None
+        Smallest step of the point readings.
+    open_rows : tuple of int
+        Lines of readings without an upper end: what they leave open is told under the prior alone.
+    conflict_um : float
+        The least by which some interval must give way; 0 where all agree.
+    conflict_rows : tuple of int
+        Lines of the intervals that contradict each other.
+    feel_um, place_mm : float
+        What was taken for the feel and the place of blades.
     """
 
     names: tuple[str, ...]
@@ -60,11 +83,23 @@ class SolvedPlates:
     factor_95: float = 1.96
     sd_from: str = "given"
     round: int = 1
+    low_95_um: np.ndarray | None = None
+    high_95_um: np.ndarray | None = None
+    low_whole_um: np.ndarray | None = None
+    high_whole_um: np.ndarray | None = None
+    draws_um: np.ndarray | None = None
+    resolution: Resolution | None = None
+    open_rows: tuple[int, ...] = ()
+    conflict_um: float = 0.0
+    conflict_rows: tuple[int, ...] = ()
+    feel_um: float = 0.0
+    place_mm: float = 0.0
 
 
 def solve_plates(table: Readings, reading_sd_um: float | None = None,
                  centre_mm: tuple[float, float] | None = None, round: int | None = None,
-                 bounds: bool = True) -> SolvedPlates:
+                 bounds: bool = True, *, resolution_um: float | None = None, feel_um: float | None = None,
+                 place_mm: float | None = None) -> SolvedPlates:
     """Find the face of each plate from gaps between plates in pairs.
 
     The upper plate lies face down, turned over about its y axis, then turned and slid; the gap at a point is
@@ -83,6 +118,12 @@ def solve_plates(table: Readings, reading_sd_um: float | None = None,
         Which round; the last of the file where it is not said.
     bounds : bool
         Whether to work out guaranteed bounds from intervals.
+    resolution_um : float, optional
+        Smallest step of the point readings; the step that the figures show where it is not given.
+    feel_um : float, optional
+        Standard deviation of the gap at which a blade is felt to go; weighed between 0 and 4 um where it is not given.
+    place_mm : float, optional
+        Standard deviation of where a blade went in; 1 mm where it is not given.
 
     Returns
     -------
@@ -121,21 +162,69 @@ def solve_plates(table: Readings, reading_sd_um: float | None = None,
     design = plate_design(table, stations, read)
     datum = plate_datum(stations, read, design.shape[1])
     gap, width = gaps_and_widths(table)
-    found = adjust(design, gap, datum, reading_sd_um, width)
-    if len(found.hidden):
-        shapes = np.zeros((len(found.hidden), bodies, points))
-        shapes[:, read] = found.hidden
+    given = None if resolution_um is None else checks.number(resolution_um, "resolution_um", 0, 1e6, above=True)
+    step = resolution_of(table.gap_um, given, table.last_digit) if not table.is_interval.all() else None
+    could = adjust(design, np.nan_to_num(gap), datum, 1.0) if np.isnan(gap).any() else None
+    found = adjust(design, gap, datum, reading_sd_um, width, step) if np.isfinite(gap).any() else could
+    hidden = (could or found).hidden
+    if len(hidden):
+        shapes = np.zeros((len(hidden), bodies, points))
+        shapes[:, read] = hidden
         raise _refusal(table, stations, shapes, read)
-    certain = bounds_of(table, design, datum) if bounds else None
-    low, high = (None, None) if certain is None else (_spread(part, read) for part in certain)
-    height, sd = _spread(found.value, read), _spread(found.sd, read)
-    covariance = np.full((bodies * points,) * 2, np.nan)
-    covariance[np.ix_(read.ravel(), read.ravel())] = found.covariance
+    if not table.is_interval.any():
+        height = _spread(found.value, read)
+        ranges = normal_ranges(height, _spread(found.sd, read), _full(found.covariance, read),
+                               found.freedom if found.sd_from in ("residuals", "resolution") else 0, found.sd_from != "assumed")
+        return _solution(table, stations, read, found, found.covariance, height, ranges, resolution=step)
+    blades = tuple(None if v is None else checks.number(v, name, 0, 1000) for v, name in ((feel_um, "feel_um"), (place_mm, "place_mm")))
+    return _by_intervals(table, stations, read, design, datum, found, step, blades, bounds)
+
+
+def _by_intervals(table: Readings, stations: Stations, read: np.ndarray, design: np.ndarray, datum: np.ndarray,
+                  found: Adjustment, step: Resolution | None, blades: tuple[float | None, float | None], bounds: bool) -> SolvedPlates:
+    scales = SCALES if found.sd_from == "residuals" else tuple(s for s in SCALES if s >= 1) if found.sd_from == "resolution" else (1.0,)
+    left = solve_plate_intervals(table, stations, read, design, datum, found.reading_sd, scales, *blades,
+                                 bounds and len(datum) <= MOST_BOUNDS)
+    of = left.of_heights
+    height, low, high = (_spread(part, read) for part in (of.mean, of.low_95, of.high_95))
+    draws = np.zeros((len(of.draws), *read.shape))
+    draws[:, read] = of.draws - of.mean
+    ranges = (with_whole(height, low, high, draws) if found.sd_from != "assumed" else
+              Ranges(low_95=None, high_95=None, low_whole=None, high_whole=None, draws=draws))
+    gap, _ = gaps_and_widths(table)
+    residual = np.where(np.isfinite(gap), gap - left.gap_um, np.maximum(table.low_um - left.gap_um, 0.0))
+    rows = tuple(int(table.row[table.is_interval][i]) for i in left.bounds.conflict_rows)
+    ends = (None, None)
+    if left.bounds.low_um is not None and len(left.bounds.low_um):
+        ends = (_spread(left.bounds.low_um, read), _spread(left.bounds.high_um, read))
+    loose = tuple(int(row) for row in table.row[~np.isfinite(table.high_um)])
+    found = replace(found, residual=residual, reading_sd=found.reading_sd * of.scale)
+    return _solution(
+        table, stations, read, found, of.covariance, height, ranges, ends, resolution=step, open_rows=loose,
+        conflict_um=left.bounds.conflict_um if rows else 0.0, conflict_rows=rows, place_mm=left.place_mm,
+        feel_um=float(np.sqrt(of.feel @ left.errors.feel_um**2)))
+
+
+def _solution(table: Readings, stations: Stations, read: np.ndarray, found: Adjustment, covariance: np.ndarray, height: np.ndarray,
+              ranges: Ranges, ends: tuple[np.ndarray | None, np.ndarray | None] = (None, None), **more) -> SolvedPlates:
+    sd = _spread(np.sqrt(np.clip(np.diag(covariance), 0, None)), read)
     flat = _flatness(stations, height)
+    said = [_sentence(table, stations, found, flat, sd)]
+    if more.get("conflict_rows"):
+        said.append(conflict_sentence(more["conflict_um"], more["conflict_rows"]))
+    if more.get("open_rows"):
+        said.append(open_words(len(more["open_rows"]), "plates"))
     return SolvedPlates(
         table.names, stations.x_mm + stations.centre_mm[0], stations.y_mm + stations.centre_mm[1], height, sd,
-        covariance.reshape(bodies, points, bodies, points), found.residual, found.reading_sd, low, high, flat,
-        _sentence(table, stations, found, flat, sd), found.factor_95, found.sd_from, int(table.round[0]))
+        _full(covariance, read).reshape(*read.shape, *read.shape), found.residual, found.reading_sd, *ends, flat, " ".join(said),
+        found.factor_95, found.sd_from, int(table.round[0]), ranges.low_95, ranges.high_95, ranges.low_whole, ranges.high_whole,
+        ranges.draws, **more)
+
+
+def _full(covariance: np.ndarray, read: np.ndarray) -> np.ndarray:
+    full = np.full((read.size,) * 2, np.nan)
+    full[np.ix_(read.ravel(), read.ravel())] = covariance
+    return full
 
 
 def _refuse_thin(table: Readings, stations: Stations, read: np.ndarray) -> None:

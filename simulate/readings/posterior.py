@@ -8,12 +8,13 @@ import numpy as np
 import scipy
 
 from simulate.readings.propagation import Propagated, Sites, propagate
+from simulate.surface.spaces import symmetric_root
 
 STEP = 1.6
 """Neighbouring amplitudes on the lattice differ by this factor where nothing else is said."""
 DRAWS = 2000
 MOST_CASES = 500
-_AT_ONCE, _KEEP, _FLAT = 24, 4.0, 1e5
+_AT_ONCE, _SMALL, _KEEP, _FLAT = 24, 60, 4.0, 100.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -22,8 +23,10 @@ class Prior:
 
     Attributes
     ----------
-    shapes : numpy.ndarray, shape (kinds, n, n)
-        Covariances of the first n unknowns, of unit amplitude; every kind is as likely as any other.
+    shapes : numpy.ndarray, shape (kinds, k, k)
+        Covariances of the first unknowns of one body, of unit amplitude; every kind is as likely as any other.
+    mates : numpy.ndarray, shape (patterns, bodies, bodies)
+        Correlation of the bodies' shapes; every pattern is as likely as any other. One body by default.
     amplitude : tuple of float
         Least and most amplitude.
     knee : float
@@ -33,14 +36,14 @@ class Prior:
         Neighbouring amplitudes on the lattice differ by this factor.
     rest_sd : numpy.ndarray, shape (unknowns - n,)
         Standard deviation of each other unknown, zero being its mean; inf where anything is as likely as anything.
-    contact : numpy.ndarray, shape (unknowns - n,), or None
-        Bodies in contact settle as low as they can: the prior is multiplied by exp(-unknown / (contact * amplitude))
-        for each unknown whose entry is not 0 (the lift of a seat at the load).
+    contact : numpy.ndarray, shape (unknowns,), or None
+        The prior is multiplied by exp(-contact @ unknown / amplitude): clearances where bodies touch are small.
     seats : int
-        How many unknowns those pushes hold: each seat's lift and its tilts.
+        How many unknowns that holds: each seat's lift and its tilts.
     """
 
     shapes: np.ndarray
+    mates: np.ndarray = field(default_factory=lambda: np.ones((1, 1, 1)))
     amplitude: tuple[float, float] = (0.1, 3000.0)
     knee: float = 0.0
     step: float = STEP
@@ -152,7 +155,7 @@ def posterior(looks: Looks, prior: Prior, wanted: np.ndarray) -> Posterior:
     mean = weight @ means
     covariance = np.einsum("b,bij->ij", weight, spread) + (means - mean).T @ ((means - mean) * weight[:, None])
     low, high = (_quantile(weight, means, sds, p) for p in (0.025, 0.975))
-    kind, amplitude, feel, scale = cases.at.T
+    _, amplitude, feel, scale, _ = cases.at.T
     return Posterior(
         mean=mean, sd=np.sqrt(np.clip(np.diag(covariance), 0, None)), covariance=covariance, low_95=low, high_95=high,
         draws=_drawn(weight, means, spread), amplitude=float(np.exp(weight @ np.log(lattice.amplitudes[amplitude]))),
@@ -166,30 +169,32 @@ class _Lattice:
     def __init__(self, looks: Looks, prior: Prior) -> None:
         self.looks = looks
         low, high = prior.amplitude
-        count = prior.shapes.shape[1]
+        count = prior.shapes.shape[1] * prior.mates.shape[1]
         self.amplitudes = low * prior.step ** np.arange(int(np.ceil(np.log(high / low) / np.log(prior.step))) + 1 if count else 1)
-        self.size = (len(prior.shapes), self.amplitudes.size, len(looks.feel_weight), len(looks.scales))
+        self.size = (len(prior.shapes), self.amplitudes.size, len(looks.feel_weight), len(looks.scales), len(prior.mates))
         ends = np.concatenate([looks.low, looks.high])
-        flat = _FLAT * max(1.0, float(np.abs(ends[np.isfinite(ends)]).max(initial=1.0)))
+        flat = _FLAT * max(high * bool(count), float(np.abs(ends[np.isfinite(ends)]).max(initial=1.0)))
         self.rest = 1 / np.where(np.isfinite(prior.rest_sd), prior.rest_sd, flat) ** 2
         self.inverse, self.count = np.linalg.inv(prior.shapes) if count else prior.shapes, count
-        touch = np.zeros(self.rest.size) if prior.contact is None else np.asarray(prior.contact, float)
-        self.push = np.concatenate([np.zeros(count), -1 / np.where(touch > 0, touch, np.inf)])
-        # each seat is as likely anywhere as its push allows, whatever the amplitude: the push brings its own measure along
+        self.between = np.linalg.inv(prior.mates)
+        self.push = 0.0 if prior.contact is None else -prior.contact
+        # each clearance is spread over its own mean, whatever the amplitude
         self.weight = np.log(self.amplitudes / (self.amplitudes + prior.knee)) - prior.seats * np.log(self.amplitudes)
         self.row, self.low, self.high, self.blur = _sites(looks)
 
-    def start(self) -> tuple[int, int, int, int]:
+    def start(self) -> tuple[int, int, int, int, int]:
         """Return where to begin: smooth shapes, of about the size of the readings."""
         ends = self.looks.low[np.isfinite(self.looks.low)]
         size = max(float(np.std(ends)) if ends.size else 1.0, self.amplitudes[0])
         return (self.size[0] // 2, int(np.argmin(np.abs(np.log(self.amplitudes / size)))),
-                int(np.argmax(self.looks.feel_weight)), self.size[3] // 2)
+                int(np.argmax(self.looks.feel_weight)), self.size[3] // 2, 0)
 
     def look(self, at: np.ndarray, start: tuple[np.ndarray, np.ndarray] | None) -> Propagated:
         """Work out the posterior at some points of the lattice."""
         precision = np.zeros((len(at), self.count + self.rest.size, self.count + self.rest.size))
-        precision[:, :self.count, :self.count] = self.inverse[at[:, 0]] / self.amplitudes[at[:, 1], None, None] ** 2
+        within = self.inverse[at[:, 0]] / self.amplitudes[at[:, 1], None, None] ** 2
+        both = np.einsum("bij,bkl->bikjl", self.between[at[:, 4]], within)
+        precision[:, :self.count, :self.count] = both.reshape(len(at), self.count, self.count)
         each = np.arange(self.count, self.count + self.rest.size)
         precision[:, each, each] = self.rest
         scale = np.where(self.low == self.high, np.array(self.looks.scales)[at[:, 3], None], 1.0)
@@ -212,18 +217,25 @@ class _Cases:
 def _walk(lattice: _Lattice) -> tuple[_Cases, bool]:
     """Look at the lattice from its best point outwards, until what lies around weighs too little to count."""
     known: dict[tuple[int, ...], tuple] = {}
+<<<<<<< HEAD
     best, todo, thinned, spent = -np.inf, {lattice.start(): None}, False, set()
+=======
+    unknowns = lattice.count + lattice.rest.size
+    most = max(int(MOST_CASES * min(1.0, (_SMALL / unknowns) ** 2)), _AT_ONCE // 2)
+    at_once = max(min(_AT_ONCE, int(_AT_ONCE * (2 * _SMALL / unknowns) ** 2)), 4)
+    best, todo, thinned = -np.inf, {lattice.start(): None}, False
+>>>>>>> 2f11c13 (Take bars and plates from intervals as the posterior leaves them, floor the spread by the step of the readings, let open gaps say what is certain, and say which band is drawn)
     while todo:
-        batch = list(todo.items())[:_AT_ONCE]
+        batch = list(todo.items())[:at_once]
         at = np.array([one for one, _ in batch])
         starts = [known[parent] for _, parent in batch if parent is not None]
         begun = tuple(np.stack([one[k] for one in starts]) for k in (3, 4)) if len(starts) == len(batch) else None
         found = lattice.look(at, begun)
-        weighed = found.evidence + lattice.likely(at)
+        weighed = np.nan_to_num(found.evidence + lattice.likely(at), nan=-1e12, neginf=-1e12)  # where it did not settle
         for i, (one, _) in enumerate(batch):
             known[one] = (weighed[i], found.mean[i], found.covariance[i], found.precision[i], found.shift[i])
         best = max(one[0] for one in known.values())
-        if len(known) >= MOST_CASES:
+        if len(known) >= most:
             thinned = True
             break
         todo = _around(known, best - _KEEP, lattice.size, spent)
@@ -235,9 +247,14 @@ def _walk(lattice: _Lattice) -> tuple[_Cases, bool]:
 def _around(known: dict, least: float, size: tuple[int, ...], spent: set) -> dict:
     """Return points not yet looked at beside points that weigh enough, the heaviest neighbours' first."""
     found: dict[tuple[int, ...], tuple[int, ...]] = {}
+<<<<<<< HEAD
     for at in sorted((at for at, one in known.items() if one[0] > least and at not in spent), key=lambda at: -known[at][0]):
         new = False
         for axis, reach in enumerate((2, 1, 1, 1)):  # kinds alternate between smooth and rough: look past one
+=======
+    for at in sorted((at for at, one in known.items() if one[0] > least), key=lambda at: -known[at][0]):
+        for axis, reach in enumerate((2, 1, 1, 1, size[4])):  # kinds alternate between smooth and rough: look past one
+>>>>>>> 2f11c13 (Take bars and plates from intervals as the posterior leaves them, floor the spread by the step of the readings, let open gaps say what is certain, and say which band is drawn)
             for step in [*range(-reach, 0), *range(1, reach + 1)]:
                 near = (*at[:axis], at[axis] + step, *at[axis + 1:])
                 if 0 <= near[axis] < size[axis] and near not in known:
@@ -280,14 +297,7 @@ def _quantile(weight: np.ndarray, means: np.ndarray, sds: np.ndarray, part: floa
 
 def _drawn(weight: np.ndarray, means: np.ndarray, spread: np.ndarray) -> np.ndarray:
     """Draw all values together, as many from each case as it weighs."""
-    ends = np.floor(np.cumsum(weight) * DRAWS + 0.5).astype(int)
-    counts = np.diff(ends, prepend=0)
+    counts = np.diff(np.floor(np.cumsum(weight) * DRAWS + 0.5).astype(int), prepend=0)
     rng = np.random.default_rng(1)
-    found = []
-    for count, mean, one in zip(counts, means, spread):
-        if count:
-            values, vectors = np.linalg.eigh(one)
-            # the symmetric root, which alone does not hang on how equal eigenvalues share their vectors
-            root = (vectors * np.sqrt(np.clip(values, 0, None))) @ vectors.T
-            found.append(mean + rng.standard_normal((count, mean.size)) @ root)
-    return np.concatenate(found)
+    return np.concatenate([mean + rng.standard_normal((count, mean.size)) @ symmetric_root(one)
+                           for count, mean, one in zip(counts, means, spread) if count])

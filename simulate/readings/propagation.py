@@ -98,7 +98,8 @@ def propagate(sites: Sites, prior: np.ndarray, start: tuple[np.ndarray, np.ndarr
         now, moved = _sites(sites, told, value[:, told], variance[:, told], precision[:, told], shift[:, told])
         precision[:, told] += _DAMPED * (now - precision[:, told])
         shift[:, told] += _DAMPED * (moved - shift[:, told])
-    evidence = _evidence(sites, prior, precision, shift, push, mean, covariance, value, variance)
+    with np.errstate(invalid="ignore"):
+        evidence = _evidence(sites, prior, precision, shift, push, mean, covariance, value, variance)
     return Propagated(mean=mean, covariance=covariance, evidence=evidence, precision=precision, shift=shift)
 
 
@@ -127,20 +128,29 @@ def between(low: np.ndarray, high: np.ndarray, mean: np.ndarray, sd: np.ndarray)
         upper = scipy.special.log_ndtr(right)
         gap = np.where(np.isneginf(left), -np.inf, scipy.special.log_ndtr(left) - upper)
     logarithm = upper + np.log(-np.expm1(np.minimum(gap, -1e-14)))
-    with np.errstate(under="ignore"):
-        at_a, at_b = (np.exp(-0.5 * np.where(np.isfinite(z), z, 0) ** 2 - _LOG_ROOT - logarithm) * np.isfinite(z) for z in (a, b))
+    near = np.log(1 / np.maximum(b - a, 1e-9) + 1)
+    at_a, at_b = (_height(z, logarithm, near) for z in (a, b))
     first = (at_a - at_b) / sd
     bend = (np.where(np.isfinite(a), a, 0) * at_a - np.where(np.isfinite(b), b, 0) * at_b) / sd**2
     return logarithm, first, np.minimum(bend - first**2, -1e-300)
 
 
+def _height(z: np.ndarray, logarithm: np.ndarray, near: np.ndarray) -> np.ndarray:
+    """Density at an end over the probability of the interval; 0 at an end that is open."""
+    told = np.isfinite(z)
+    z = np.where(told, z, 0.0)
+    with np.errstate(under="ignore"):  # far out the difference of two huge logarithms is no longer one: |z| + 1 / width bounds it
+        return np.exp(np.minimum(-0.5 * z**2 - _LOG_ROOT - logarithm, np.logaddexp(np.log(np.abs(z) + 1), near))) * told
+
+
 def _first(sites: Sites) -> tuple[np.ndarray, np.ndarray]:
-    """Begin with each closed interval as its middle and its width, and an open one as hardly anything."""
-    closed = np.isfinite(sites.low) & np.isfinite(sites.high)
-    middle = np.where(closed, (np.where(closed, sites.low, 0) + np.where(closed, sites.high, 0)) / 2, 0)
-    width = np.where(closed, np.where(closed, sites.high, 0) - np.where(closed, sites.low, 0), np.inf)
-    precision = 1 / np.maximum(width**2 / 12 + sites.blur**2, 1e-12) * closed
-    return precision, precision * middle
+    """Begin with each interval as its middle and its width; an open one is taken to be as wide as the figures are large."""
+    low, high = sites.low, sites.high
+    wide = max(1.0, *(float(np.abs(end[np.isfinite(end)]).max(initial=0.0)) for end in (low, high)))
+    low = np.where(np.isfinite(low), low, np.where(np.isfinite(high), high, wide / 2) - wide)
+    high = np.where(np.isfinite(high), high, low + wide)
+    precision = 1 / np.maximum((high - low) ** 2 / 12 + sites.blur**2, 1e-12)
+    return precision, precision * (low + high) / 2
 
 
 def _joined(design: np.ndarray, prior: np.ndarray, precision: np.ndarray, shift: np.ndarray, push: np.ndarray | float):

@@ -121,6 +121,8 @@ class Readings:
         Lands: the bar at the middle land over the line of the outer two; nan where the row gives an interval.
     looks, seen : numpy.ndarray of int or None
         Wedge: how often a mark was looked at, and how often it was seen open.
+    last_digit : float
+        Step of the last digit that was written of any point reading, in um (seconds of arc for a union jack).
     slips : tuple of Slip
         What the reader took as it was meant though it was written otherwise.
     """
@@ -149,6 +151,7 @@ class Readings:
     proud_um: np.ndarray | None = None
     looks: np.ndarray | None = None
     seen: np.ndarray | None = None
+    last_digit: float = 1.0
     slips: tuple[Slip, ...] = ()
 
     @property

@@ -124,6 +124,12 @@ class Sheet:
                 self.refuse(i, name, allowed)
         return found
 
+    def last_digit(self, name: str) -> float:
+        """Step of the last digit that was written in a column, in the house's unit; 1 where nothing was."""
+        cells = [cell.lower().partition("e")[0] for cell in self.cells(name) if cell] if self.has(name) else []
+        decimals = max((len(cell.partition(".")[2]) for cell in cells), default=None)
+        return 1.0 if decimals is None else self.factor[name] * 10.0 ** -decimals
+
     def whole(self, name: str, low: int, high: int) -> np.ndarray:
         """Return a column of whole numbers from `low` to `high`."""
         allowed = f"a whole number from {low} to {high}"

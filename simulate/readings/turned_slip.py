@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import scipy
 
-from simulate.readings.bars import ASSUMED_SD_UM
+from simulate.readings.repeatability import ASSUMED_SD
 from simulate.readings.network import build, design, seats, span
 from simulate.readings.record import Readings, ReadingsError
 from simulate.readings.slip_record import Slip
@@ -94,7 +94,7 @@ def _clear(now: _Fit, then: _Fit, tried: int, known: bool) -> bool:
 
 def _weights(used: Readings, sd: float | None) -> np.ndarray:
     """The deviation of each reading: its own where it is an interval, as a uniform one has it (width / sqrt(12))."""
-    point = ASSUMED_SD_UM if sd is None else sd
+    point = ASSUMED_SD if sd is None else sd
     width = used.high_um - used.low_um
     return np.where(width > 0, np.hypot(width / np.sqrt(12), sd or 0.0), point)
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
+from simulate.surface.spaces import symmetric_root
+
 LEVEL = 0.95
 DRAWS = 4000
 
@@ -62,8 +64,6 @@ def spread_draws(covariance: np.ndarray, dof: int = 0, seed: int = 1) -> np.ndar
     >>> spread_draws(np.eye(2)).shape
     (4000, 2)
     """
-    values, vectors = np.linalg.eigh(covariance)
     rng = np.random.default_rng(seed)
-    # the symmetric root, which alone does not hang on how equal eigenvalues share their vectors
-    normal = rng.standard_normal((DRAWS, values.size)) @ ((vectors * np.sqrt(np.clip(values, 0, None))) @ vectors.T)
+    normal = rng.standard_normal((DRAWS, len(covariance))) @ symmetric_root(covariance)
     return normal / np.sqrt(rng.chisquare(dof, (DRAWS, 1)) / dof) if dof else normal

@@ -7,6 +7,7 @@ from pathlib import Path
 import ipywidgets as widgets
 
 from simulate.core.refusal import Refusal
+from simulate.readings.band_words import band_sentence
 from simulate.readings.bars import BarSolution
 from simulate.readings.compare import compare
 from simulate.readings.cut import best_bar
@@ -36,6 +37,12 @@ class OwnBarsPanel(ReadingsPanel):
         Spread of one reading, 0 to 200; 0 leaves it to the readings.
     target_um : float
         How straight the bars have to be, 0 to 500; 0 asks for as straight as the readings can tell.
+    feel_um : float
+        Gap at which a blade is felt to go, one standard deviation, 0 to 20; 0 leaves it to the readings.
+    place_mm : float
+        Where along the bars a blade went in, one standard deviation, 0 to 10.
+    whole : bool
+        Draw the band that holds a whole bar, in place of the one that holds each station by itself.
     logbook : str
         Where the logbook is kept.
     units : str, optional
@@ -55,8 +62,8 @@ class OwnBarsPanel(ReadingsPanel):
 
     demo = Path(demo_path())
 
-    def __init__(self, path=None, reading_sd_um: float = 0, target_um: float = 0,
-                 logbook: str = "my_logbook.json", units: str | None = None, dpi: int = 100) -> None:
+    def __init__(self, path=None, reading_sd_um: float = 0, target_um: float = 0, feel_um: float = 0, place_mm: float = 1,
+                 whole: bool = False, logbook: str = "my_logbook.json", units: str | None = None, dpi: int = 100) -> None:
         super().__init__(units, dpi)
         source = Path(demo_path() if path is None else path)
         self.entries: list[Entry] = []
@@ -65,6 +72,9 @@ class OwnBarsPanel(ReadingsPanel):
         self._load(source)
         self.height_slider("reading_sd_um", "Spread of a reading, 0: unknown", reading_sd_um, 0, 200, 0.5)
         self.height_slider("target_um", "Wanted straightness, 0: the best", target_um, 0, 500, 1)
+        self.height_slider("feel_um", "Feel of blades, 0: unknown", feel_um, 0, 20, 0.5)
+        self.place_slider("place_mm", "Place of a blade, ±", place_mm, 0, 10, 0.5)
+        self.tick("whole", "Band for the whole bar", whole)
         self._inputs(source, logbook)
         self.ready(strict=True)
 
@@ -134,25 +144,28 @@ class OwnBarsPanel(ReadingsPanel):
                            f"last one of bars is shown, after {number} round{'s' * (number != 1)} of filing.</p>")
 
     # -- the picture ----------------------------------------------------------
-    def draw(self, reading_sd_um: float, target_um: float) -> str:
+    def draw(self, reading_sd_um: float, target_um: float, feel_um: float, place_mm: float, whole: bool) -> str:
         """Solve, draw anew, and say what the readings say.
 
         Parameters
         ----------
-        reading_sd_um, target_um : float
+        reading_sd_um, target_um, feel_um, place_mm : float
+        whole : bool
 
         Returns
         -------
         str
         """
-        found = log_findings(self._table, self._before(), reading_sd_um or None, target_um=target_um or None)
+        found = log_findings(self._table, self._before(), reading_sd_um or None, target_um=target_um or None,
+                             feel_um=feel_um or None, place_mm=place_mm)
         solution, cuts, done = found.solution, found.map, rounds_done(found)
-        words = [solution.sentence, *cuts.sentences, best_bar(solution).sentence, *sentence_of(found.next), found.stop.sentence]
+        words = [solution.sentence, band_sentence(solution, whole), *cuts.sentences, best_bar(solution).sentence,
+                 *sentence_of(found.next), found.stop.sentence]
         simulated, share = simulated_bars(found)
         if simulated is not None and done[-1][0] > 0:
             words.append(compare(simulated, *done[-1], share=share).sentence)
         self.found, self.solution = found, solution
-        self.canvas = own_bars_picture(solution, cuts, done, simulated, self.units, self.dpi)
+        self.canvas = own_bars_picture(solution, cuts, done, simulated, self.units, self.dpi, whole)
         start = "" if self._name != Path(demo_path()).name else "Demo file, invented readings. "
         said = " ".join(w if w.endswith(".") else w + "." for w in words)
         return start + in_both(said.replace(" um", " µm"), self.units)

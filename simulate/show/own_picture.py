@@ -38,7 +38,7 @@ def simulated_band(length_mm: float, error_um: float, rounds: int) -> Band:
 
 
 def own_bars_picture(solution: BarSolution, cuts: CutMap, done: list[tuple[int, float]], simulated: Band | None,
-                     units: str = "mm", dpi: int = 100) -> Canvas:
+                     units: str = "mm", dpi: int = 100, whole: bool = False) -> Canvas:
     """Draw what the readings say.
 
     Parameters
@@ -51,6 +51,8 @@ def own_bars_picture(solution: BarSolution, cuts: CutMap, done: list[tuple[int, 
         None leaves that picture out.
     units : str
     dpi : int
+    whole : bool
+        Draw the band that holds a whole bar, in place of the one that holds each station by itself.
 
     Returns
     -------
@@ -58,7 +60,7 @@ def own_bars_picture(solution: BarSolution, cuts: CutMap, done: list[tuple[int, 
     """
     canvas = Canvas(1280, 560, dpi)
     with style.styled():
-        _profiles(canvas, solution, units)
+        _profiles(canvas, solution, units, whole)
         _filing(canvas, solution, cuts, units)
         if simulated is not None:
             progress(canvas, done, simulated, units)
@@ -70,18 +72,18 @@ def _rows(canvas: Canvas, count: int, left: float, width: float):
     return [canvas.figure.add_axes((left, 0.11 + height * (count - 1 - k), width, height - 0.05)) for k in range(count)]
 
 
-def _profiles(canvas: Canvas, s: BarSolution, units: str) -> None:
+def _profiles(canvas: Canvas, s: BarSolution, units: str, whole: bool) -> None:
     x, unit = style.place(1.0, units) * s.x_mm, style.small(1.0, units)
-    spread = s.factor_95 * s.sd_um
-    low, high = s.height_um - spread, s.height_um + spread
-    has_bounds = s.low_um is not None and not s.conflict
+    low, high = (s.low_whole_um, s.high_whole_um) if whole else (s.low_95_um, s.high_95_um)
+    banded, has_bounds = low is not None, s.low_um is not None and not s.conflict
     finite = np.isfinite(s.low_um) & np.isfinite(s.high_um) if has_bounds else None
-    known = [low, high] + ([s.low_um[finite], s.high_um[finite]] if has_bounds else [])
+    known = ([low, high] if banded else [s.height_um]) + ([s.low_um[finite], s.high_um[finite]] if has_bounds else [])
     least, most = min(-0.5, *(v.min(initial=0) for v in known)), max(0.5, *(v.max(initial=0) for v in known))
     axes_list = _rows(canvas, len(s.names), 0.07, 0.38)
     for k, (axes, name) in enumerate(zip(axes_list, s.names)):
         colour, line, mark = style.LINES[k % 3]
-        axes.fill_between(x, unit * low[k], unit * high[k], facecolor="none", edgecolor=colour, hatch="//", lw=0.8, alpha=0.55)
+        if banded:
+            axes.fill_between(x, unit * low[k], unit * high[k], facecolor="none", edgecolor=colour, hatch="//", lw=0.8, alpha=0.55)
         axes.plot(x, unit * s.height_um[k], line, marker=mark, ms=5, color=colour)
         if has_bounds:
             for edge in (s.low_um[k], s.high_um[k]):
@@ -90,8 +92,9 @@ def _profiles(canvas: Canvas, s: BarSolution, units: str) -> None:
         axes.set_ylim(unit * 1.1 * least, unit * 1.1 * most)
         axes.set_ylabel(name, color=style.letters(colour))
         axes.label_outer()
-    words = "; dashed grey: certain bounds" if has_bounds else ""
-    axes_list[0].set_title(f"Height ({style.small_unit(units)}); hatched: 95 %{words}", loc="left", fontsize=style.SMALL)
+    words = "hatched: 95 % of " + ("a whole bar" if whole else "each station by itself") if banded else "how sure: not known"
+    bounds = "; dashed grey: certain bounds" if has_bounds else ""
+    axes_list[0].set_title(f"Height ({style.small_unit(units)}){bounds}\n{words}", loc="left", fontsize=style.SMALL)
     axes_list[-1].set_xlabel(f"position ({'in' if units == 'inch' else 'mm'})")
 
 
@@ -105,7 +108,8 @@ def _filing(canvas: Canvas, s: BarSolution, cuts: CutMap, units: str) -> None:
                  edgecolor=style.ORANGE, hatch="//", lw=1)
         axes.set_ylim(0, unit * 1.1 * max(cuts.remove_um.max(), 1.0))
         axes.label_outer()
-    axes_list[0].set_title(f"File off ({style.small_unit(units)}); filled: sure", loc="left", fontsize=style.SMALL)
+    words = "filled: sure, 95 %" if s.low_95_um is not None else "how sure: not known"
+    axes_list[0].set_title(f"File off ({style.small_unit(units)}); {words}", loc="left", fontsize=style.SMALL)
     axes_list[-1].set_xlabel(f"position ({'in' if units == 'inch' else 'mm'})")
 
 

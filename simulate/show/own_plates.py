@@ -7,6 +7,8 @@ from pathlib import Path
 import numpy as np
 
 from simulate.core.refusal import Refusal
+from simulate.readings.band_words import band_sentence
+from simulate.readings.bar_words import conflict_sentence, open_words
 from simulate.readings.compare import compare
 from simulate.readings.demo import DEMOS, demo_path
 from simulate.readings.findings import Findings, findings
@@ -55,7 +57,8 @@ class OwnPlatesPanel(ReadingsPanel):
     demo = Path(demo_path("demo_plates_rounds.csv"))
 
     def __init__(self, path=None, round_shown: int = 0, reading_sd_um: float = 0, target_um: float = 0,
-                 standard: str = "DIN 876", units: str | None = None, dpi: int = 100) -> None:
+                 standard: str = "DIN 876", feel_um: float = 0, place_mm: float = 1, whole: bool = False,
+                 units: str | None = None, dpi: int = 100) -> None:
         super().__init__(units, dpi)
         source = Path(self.demo if path is None else path)
         self.found: Findings | None = None
@@ -64,10 +67,14 @@ class OwnPlatesPanel(ReadingsPanel):
         self.height_slider("reading_sd_um", "Spread of a reading, 0: unknown", reading_sd_um, 0, 200, 0.5)
         self.height_slider("target_um", "Wanted flatness, 0: the best", target_um, 0, 500, 1)
         self.menu("standard", "Grades of", list(PLATE_STANDARDS), standard)
+        self.height_slider("feel_um", "Feel of blades, 0: unknown", feel_um, 0, 20, 0.5)
+        self.place_slider("place_mm", "Place of a blade, ±", place_mm, 0, 10, 0.5)
+        self.tick("whole", "Sure for the whole plate", whole)
         self._inputs(source)
         self.ready(strict=True)
 
-    def draw(self, round_shown: int, reading_sd_um: float, target_um: float, standard: str) -> str:
+    def draw(self, round_shown: int, reading_sd_um: float, target_um: float, standard: str, feel_um: float, place_mm: float,
+             whole: bool) -> str:
         """Solve, draw anew, and say what the readings say.
 
         Parameters
@@ -75,6 +82,8 @@ class OwnPlatesPanel(ReadingsPanel):
         round_shown : int
         reading_sd_um, target_um : float
         standard : str
+        feel_um, place_mm : float
+        whole : bool
 
         Returns
         -------
@@ -82,7 +91,7 @@ class OwnPlatesPanel(ReadingsPanel):
         """
         needs(self._table, "plates")
         sd = reading_sd_um or None
-        found = findings(self._table, sd, round_shown or None, target_um or None)
+        found = findings(self._table, sd, round_shown or None, target_um or None, feel_um=feel_um or None, place_mm=place_mm)
         if len(found.solution.names) > MOST:
             raise Refusal("count", where=self._name, found=f"{len(found.solution.names)} plates",
                           must_be=f"at most {MOST}, for the picture has room for no more", do="Give fewer in one file")
@@ -91,8 +100,8 @@ class OwnPlatesPanel(ReadingsPanel):
         limits = {f"grade {g}": um for g, um in plate_limits_um(wide, deep, standard).items()}
         done = self._rounds(solution, sd)
         simulated = self._band(solution, done)
-        canvas = own_plates_picture(solution, found.map, done, simulated, limits, self.units, self.dpi)
-        said = [self._first(found, wide, deep, standard), *found.consistency.sentences, *found.cut]
+        canvas = own_plates_picture(solution, found.map, done, simulated, limits, self.units, self.dpi, whole)
+        said = [self._first(found, wide, deep, standard), band_sentence(solution, whole, "plate"), *found.consistency.sentences, *found.cut]
         said += [one.sentence for one in (found.next, found.stop) if one is not None]
         said += ["Hidden all the same: " + found.hidden[0][0].lower() + found.hidden[0][1:], found.hidden[2]]
         if simulated is not None and done[-1][0] > 0:
@@ -105,8 +114,13 @@ class OwnPlatesPanel(ReadingsPanel):
         s: SolvedPlates = found.solution
         each = "; ".join(f"{name} {style.spell(flat)} out of flat, {plate_grade_sentence(flat, wide, deep, standard)}"
                          for name, flat in zip(s.names, s.flatness_um)).replace(" x ", " × ")
-        return (f"Round {s.round}: {each}. The least sure height is known to ± {s.factor_95 * np.nanmax(s.sd_um):.2g} µm (95 %); one "
-                f"gap spreads by {s.reading_sd_um:.2g} µm.")
+        sure = "" if s.low_95_um is None or s.high_95_um is None else (
+            f" The least sure height is known to ± {np.nanmax(s.high_95_um - s.low_95_um) / 2:.2g} µm (95 %);")
+        more = [] if not s.conflict_rows else [conflict_sentence(s.conflict_um, s.conflict_rows)]
+        more += [open_words(len(s.open_rows), "plates")] if s.open_rows else []
+        how = "assumed" if s.sd_from == "assumed" else "found" if s.sd_from in ("residuals", "resolution") else s.sd_from
+        spread = "" if s.sd_from == "intervals" else f" One gap spreads by {s.reading_sd_um:.2g} µm ({how})."
+        return " ".join([f"Round {s.round}: {each}.{sure.rstrip(';')}{'.' if sure else ''}{spread}", *more])
 
     def _rounds(self, solution: SolvedPlates, sd: float | None) -> list[tuple[int, float]]:
         """Worst plate of every round up to the one shown, counted from the first that can be solved."""

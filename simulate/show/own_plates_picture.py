@@ -52,7 +52,7 @@ def _at_stations(x, y, height) -> np.ndarray:
 
 
 def own_plates_picture(solution: SolvedPlates, cuts: FaceCut, done: list[tuple[int, float]], simulated: Band | None,
-                       limits_um: dict[str, float], units: str = "mm", dpi: int = 100) -> Canvas:
+                       limits_um: dict[str, float], units: str = "mm", dpi: int = 100, whole: bool = False) -> Canvas:
     """Draw what the readings say.
 
     Parameters
@@ -66,6 +66,8 @@ def own_plates_picture(solution: SolvedPlates, cuts: FaceCut, done: list[tuple[i
         Of the grades of a plate of this size.
     units : str
     dpi : int
+    whole : bool
+        Hold heights against the band for a whole plate, in place of the one for each station by itself.
 
     Returns
     -------
@@ -80,9 +82,11 @@ def own_plates_picture(solution: SolvedPlates, cuts: FaceCut, done: list[tuple[i
     with style.styled():
         for k in range(count):
             left = 0.02 + k * width
-            _face(canvas, (left, 0.52, width - 0.02, 0.38), solution, k, top, steps[0], units)
+            _face(canvas, (left, 0.52, width - 0.02, 0.38), solution, k, top, steps[0], units, whole)
             _cut(canvas, (left, 0.055, width - 0.02, 0.38), cuts, k, most, steps[1], units)
-        canvas.figure.text(0.02, 0.955, f"Heights, and how sure (95 %): solid proud, dashed hollow, every {style.spell(steps[0], units)}; "
+        level = ("how sure: not known" if solution.low_95_um is None else
+                 f"how sure (95 % of {'the whole plate' if whole else 'each station'})")
+        canvas.figure.text(0.02, 0.955, f"Heights; {level}: solid proud, dashed hollow, every {style.spell(steps[0], units)}; "
                            "ring: proud or hollow, not sure", fontsize=style.SMALL)
         canvas.figure.text(0.02, 0.012, f"To scrape off: lines every {style.spell(steps[1], units)}; squares: first; dots: sure, rings: not",
                            fontsize=style.SMALL)
@@ -90,12 +94,15 @@ def own_plates_picture(solution: SolvedPlates, cuts: FaceCut, done: list[tuple[i
     return canvas
 
 
-def _face(canvas: Canvas, box, s: SolvedPlates, k: int, top: float, step: float, units: str) -> None:
+def _face(canvas: Canvas, box, s: SolvedPlates, k: int, top: float, step: float, units: str, whole: bool) -> None:
     read = np.isfinite(s.height_um[k])
-    height, spread = s.height_um[k, read], s.factor_95 * s.sd_um[k, read]
+    low, high = (s.low_whole_um, s.high_whole_um) if whole else (s.low_95_um, s.high_95_um)
+    height, known = s.height_um[k, read], low is not None
+    sure = (low[k, read] > 0) | (high[k, read] < 0) if known else np.zeros(height.size, bool)
+    spread = f" (± {style.spell(np.nanmax(high[k] - low[k]) / 2, units)})" if known else ""
     station_map(canvas, canvas.figure.add_axes(box), s.x_mm[read], s.y_mm[read], height,
-                f"{s.names[k]}: {style.spell(s.flatness_um[k], units)} (± {style.spell(spread.max(), units)})", step_um=step,
-                top_um=top, sure=np.abs(height) > spread, named={int(height.argmax()), int(height.argmin())}, units=units, lift=0.09)
+                f"{s.names[k]}: {style.spell(s.flatness_um[k], units)}{spread}", step_um=step, top_um=top, sure=sure,
+                 named={int(height.argmax()), int(height.argmin())}, units=units, lift=0.09)
 
 
 def _cut(canvas: Canvas, box, cuts: FaceCut, k: int, most: float, step: float, units: str) -> None:
