@@ -217,14 +217,10 @@ class _Cases:
 def _walk(lattice: _Lattice) -> tuple[_Cases, bool]:
     """Look at the lattice from its best point outwards, until what lies around weighs too little to count."""
     known: dict[tuple[int, ...], tuple] = {}
-<<<<<<< HEAD
-    best, todo, thinned, spent = -np.inf, {lattice.start(): None}, False, set()
-=======
     unknowns = lattice.count + lattice.rest.size
     most = max(int(MOST_CASES * min(1.0, (_SMALL / unknowns) ** 2)), _AT_ONCE // 2)
     at_once = max(min(_AT_ONCE, int(_AT_ONCE * (2 * _SMALL / unknowns) ** 2)), 4)
-    best, todo, thinned = -np.inf, {lattice.start(): None}, False
->>>>>>> 2f11c13 (Take bars and plates from intervals as the posterior leaves them, floor the spread by the step of the readings, let open gaps say what is certain, and say which band is drawn)
+    best, todo, thinned, spent = -np.inf, {lattice.start(): None}, False, set()
     while todo:
         batch = list(todo.items())[:at_once]
         at = np.array([one for one, _ in batch])
@@ -247,14 +243,9 @@ def _walk(lattice: _Lattice) -> tuple[_Cases, bool]:
 def _around(known: dict, least: float, size: tuple[int, ...], spent: set) -> dict:
     """Return points not yet looked at beside points that weigh enough, the heaviest neighbours' first."""
     found: dict[tuple[int, ...], tuple[int, ...]] = {}
-<<<<<<< HEAD
     for at in sorted((at for at, one in known.items() if one[0] > least and at not in spent), key=lambda at: -known[at][0]):
         new = False
-        for axis, reach in enumerate((2, 1, 1, 1)):  # kinds alternate between smooth and rough: look past one
-=======
-    for at in sorted((at for at, one in known.items() if one[0] > least), key=lambda at: -known[at][0]):
         for axis, reach in enumerate((2, 1, 1, 1, size[4])):  # kinds alternate between smooth and rough: look past one
->>>>>>> 2f11c13 (Take bars and plates from intervals as the posterior leaves them, floor the spread by the step of the readings, let open gaps say what is certain, and say which band is drawn)
             for step in [*range(-reach, 0), *range(1, reach + 1)]:
                 near = (*at[:axis], at[axis] + step, *at[axis + 1:])
                 if 0 <= near[axis] < size[axis] and near not in known:
