@@ -6,6 +6,7 @@ import pytest
 from simulate.bench.cut import Hands
 from simulate.bench.sight import Sight
 from simulate.method.bars import three_bars, two_bars
+from simulate.method.record import Recording
 from simulate.surface.bars import starting_bars
 
 X = np.linspace(-250, 250, 61)
@@ -73,6 +74,44 @@ def test_a_history_is_of_one_piece():
     assert looked > 20
     assert {s.stage for s in run.steps} == {"fit", "split", "remake"}
     assert run.steps[-1].passes + len(run.steps[-1].filed) == run.passes[-1].sum()
+
+
+@pytest.mark.parametrize("most_looks, rounds, share", [(1, 1, 0.5), (20, 2, 0.5), (33, 3, 0.2), (100, 3, 0.0), (10_000, 2, 1.0)])
+def test_a_bounded_record_is_part_of_the_whole_one(most_looks, rounds, share):
+    def one_of(step):
+        return step.round, step.stage, step.lower, step.upper
+
+    x, h = starting_bars(500, 300, points=61, seed=7)
+    given = {"rounds": rounds, "removal_um": 15, "share": share, "seed": 2}
+    whole, part = three_bars(x, h, **given), three_bars(x, h, **given, record=Recording(most_looks=most_looks))
+    assert (part.height_um == whole.height_um).all() and (part.passes == whole.passes).all()
+    fits = {one_of(s): [k for k in whole.steps if one_of(k) == one_of(s)] for s in whole.steps}
+    wanted = [s for looks in fits.values() for n, s in enumerate(looks) if n % part.looks_every == 0 or n == len(looks) - 1]
+    assert len(wanted) == len(part.steps) <= max(most_looks, 2 * len(fits))
+    assert (part.looks_every == 1) == (len(whole.steps) <= most_looks)
+    for kept, step in zip(part.steps, wanted, strict=True):
+        assert one_of(kept) == one_of(step) and (kept.passes, kept.filed, kept.rocks) == (step.passes, step.filed, step.rocks)
+        for name in ("height_um", "gap_um", "light", "removed_um", "contacts_mm", "straightness_um"):
+            assert (getattr(kept, name) == getattr(step, name)).all()
+
+
+def test_after_so_many_passes_no_further_round_is_begun_and_those_made_are_the_same():
+    x, h = starting_bars(500, 300, points=61, seed=7)
+    whole = three_bars(x, h, rounds=4, removal_um=[20, 10, 8, 5], seed=2)
+    made = [int(p.sum()) for p in whole.passes]
+    for enough in (1, made[1], made[1] + 1, made[3] + 1):
+        part = three_bars(x, h, rounds=4, removal_um=[20, 10, 8, 5], seed=2, record=Recording(most_passes=enough))
+        rounds = next(r for r, count in enumerate(made) if count >= enough or r == 4)
+        few = three_bars(x, h, rounds=rounds, removal_um=[20, 10, 8, 5][:rounds], seed=2)
+        for name in ("height_um", "straightness_um", "passes", "metal_mm3", "gauge", "light_um", "floor_um"):
+            assert np.array_equal(getattr(part, name), getattr(few, name), equal_nan=True)
+        assert len(part.steps) == len(few.steps) and part.steps[-1].passes == few.steps[-1].passes
+
+
+@pytest.mark.parametrize("wrong", [{"most_looks": 0}, {"most_passes": 0}])
+def test_a_record_of_nothing_is_refused(wrong):
+    with pytest.raises(ValueError, match=f"{next(iter(wrong))} is 0; it must be 1 or more"):
+        Recording(**wrong)
 
 
 def test_many_workshops_behave_as_single_ones():

@@ -13,7 +13,7 @@ from simulate.core.chance import generator
 from simulate.core.refusal import Refusal
 from simulate.method.fitting import Fitted, Shop, fit, floor_um
 from simulate.method.history import BarHistory
-from simulate.method.record import Recorder
+from simulate.method.record import Recorder, Recording
 from simulate.surface import checks
 from simulate.surface.cores import shared_out
 from simulate.surface.form import straightness
@@ -26,7 +26,7 @@ what a seed gives hangs on this number and neither on the cores nor on how many 
 def two_bars(x_mm: ArrayLike, height_um: ArrayLike, *, removal_um: float | Sequence[float], rounds: int = 1,
              share: float = 0.5, seed: int | np.random.Generator | None = None, sight: Sight = Sight(),
              tool: str | Tool = "second-cut file", hands: Hands = Hands(), width_mm: float = 10.0,
-             record: bool | None = None) -> BarHistory:
+             record: bool | Recording | None = None) -> BarHistory:
     """Two bars filed until they fit each other.
 
     Parameters
@@ -45,8 +45,8 @@ def two_bars(x_mm: ArrayLike, height_um: ArrayLike, *, removal_um: float | Seque
     hands : Hands
     width_mm : float
         Width of the edge, for the volume of metal.
-    record : bool, optional
-        Whether every look is kept; by default for a single workshop.
+    record : bool or Recording, optional
+        Whether every look is kept, or how much of a long run; by default every look of a single workshop.
 
     Returns
     -------
@@ -76,7 +76,7 @@ def two_bars(x_mm: ArrayLike, height_um: ArrayLike, *, removal_um: float | Seque
 def three_bars(x_mm: ArrayLike, height_um: ArrayLike, *, rounds: int, removal_um: float | Sequence[float],
                share: float = 0.5, seed: int | np.random.Generator | None = None, sight: Sight = Sight(),
                tool: str | Tool = "second-cut file", hands: Hands = Hands(), width_mm: float = 10.0,
-               record: bool | None = None, lands: int = 1) -> BarHistory:
+               record: bool | Recording | None = None, lands: int = 1) -> BarHistory:
     """Three bars taken round the loop of the trade.
 
     Two bars are fitted to the gauge; they are put on each other, where twice
@@ -100,8 +100,8 @@ def three_bars(x_mm: ArrayLike, height_um: ArrayLike, *, rounds: int, removal_um
     hands : Hands
     width_mm : float
         Width of the edge, for the volume of metal.
-    record : bool, optional
-        Whether every look is kept; by default for a single workshop.
+    record : bool or Recording, optional
+        Whether every look is kept, or how much of a long run; by default every look of a single workshop.
     lands : int
         1 for whole edges. Otherwise the points lie on so many lands, equally
         many on each and evenly spaced there, and each land is filed for itself.
@@ -148,12 +148,13 @@ def _run(one_round, bars, x_mm, height_um, removal_um, rounds, share, seed, sigh
     chosen, one = tool_of(tool), h.ndim == 2
     checks.kind(sight, "sight", Sight)
     checks.kind(hands, "hands", Hands)
-    checks.choice(record, "record", (None, False, True))
+    if not isinstance(record, Recording):
+        checks.choice(record, "record", (None, False, True))
     if record and not one:
         raise Refusal("count", where="height_um", found=f"{len(h)} workshops",
                       must_be="one, for record keeps the looks of one workshop")
     start = h[None] if one else h
-    recorder = Recorder(x, sight.threshold_um) if (one if record is None else record) else None
+    recorder = _recorder(x, sight, record, one)
     out = _empty(start.shape, rounds)
     out[0][:, 0] = start
 
@@ -165,14 +166,22 @@ def _run(one_round, bars, x_mm, height_um, removal_um, rounds, share, seed, sigh
         some, rng = task
         *piece, form, filed_off = (part[some] for part in out)
         for r in range(rounds):
-            one_round(Shop(x, sight, chosen, hands, rng, lands), piece, r, metal[r], share, recorder)
+            if recorder is None or recorder.goes_on():
+                one_round(Shop(x, sight, chosen, hands, rng, lands), piece, r, metal[r], share, recorder)
         form[:] = straightness(x, piece[0]).value_um
         filed_off[:] = _filed_off_mm3(x, piece[0], lands, width)
 
     for _ in shared_out(through_all_rounds, zip(pieces, chances)):
         pass
-    floor = floor_um(metal[-1] if rounds else 0.0, sight, hands)
+    made = rounds if recorder is None else recorder.rounds
+    floor = floor_um(metal[made - 1] if made else 0.0, sight, hands)
     return _history(x, out, floor, one, recorder)
+
+
+def _recorder(x, sight, record, one):
+    if not (one if record is None else record):
+        return None
+    return Recorder(x, sight.threshold_um, record if isinstance(record, Recording) else Recording())
 
 
 def _per_round(removal_um, rounds):
@@ -187,7 +196,7 @@ def _per_round(removal_um, rounds):
 
 def _empty(shape, rounds):
     workshops, bars, points = shape
-    heights = np.empty((workshops, rounds + 1, bars, points))
+    heights = np.zeros((workshops, rounds + 1, bars, points))  # of no pages before they are written
     passes = np.zeros((workshops, rounds + 1, bars), dtype=int)
     gauge = np.zeros((workshops, rounds + 1), dtype=int)
     light = np.full((workshops, rounds + 1), np.nan)
@@ -204,17 +213,18 @@ def _filed_off_mm3(x, heights, lands, width):
 def _history(x, out, floor, one, recorder):
     heights, passes, gauge, light, form, metal = out
     parts = [heights, form, passes, metal, gauge, light]
+    if recorder:
+        parts = [p[:, : recorder.rounds + 1] for p in parts]
     if one:
         parts = [p[0] for p in parts]
-    steps = recorder.steps() if recorder else ()
-    return BarHistory(x, *parts, float(floor), steps)
+    return BarHistory(x, *parts, float(floor), *((recorder.steps(), recorder.every) if recorder else ()))
 
 
 def _two_round(shop, piece, r, removal, share, recorder):
     heights, passes, gauge, light = piece
-    done = fit(shop, heights[:, r, 0], heights[:, r, 1], removal, share, recorder is not None)
+    done = fit(shop, heights[:, r, 0], heights[:, r, 1], removal, share, recorder)
     if recorder:
-        recorder.add(heights[0, r], r + 1, "fit", [(0, 1)], share, done)
+        recorder.add(heights[0, r], r + 1, "fit", [(0, 1)])
     heights[:, r + 1] = np.stack([done.lower, done.upper], axis=1)
     passes[:, r + 1] = passes[:, r] + np.stack([done.lower_passes, done.upper_passes], axis=1)
     gauge[:, r + 1], light[:, r + 1] = gauge[:, r], done.light_um
@@ -222,28 +232,28 @@ def _two_round(shop, piece, r, removal, share, recorder):
 
 def _three_round(shop, piece, r, removal, share, recorder):
     heights, passes, gauge, light = piece
-    keep, rows = recorder is not None, np.arange(len(heights))
+    rows = np.arange(len(heights))
     g = gauge[:, r]
     a, b = np.where(g == 0, 1, 0), np.where(g == 2, 1, 2)
     h, count = heights[:, r].copy(), passes[:, r].copy()
 
     master = np.concatenate([h[rows, g], h[rows, g]])
-    both = fit(shop, master, np.concatenate([h[rows, a], h[rows, b]]), removal, 0.0, keep)
-    if keep:
-        recorder.add(h[0], r + 1, "fit", [(g[0], a[0]), (g[0], b[0])], 0.0, both)
+    both = fit(shop, master, np.concatenate([h[rows, a], h[rows, b]]), removal, 0.0, recorder)
+    if recorder:
+        recorder.add(h[0], r + 1, "fit", [(g[0], a[0]), (g[0], b[0])])
     h[rows, a], h[rows, b] = np.split(both.upper, 2)
     count[rows, a] += both.upper_passes[: len(rows)]
     count[rows, b] += both.upper_passes[len(rows):]
 
-    pair = fit(shop, h[rows, a], h[rows, b], removal, share, keep)
-    if keep:
-        recorder.add(h[0], r + 1, "split", [(a[0], b[0])], share, pair)
+    pair = fit(shop, h[rows, a], h[rows, b], removal, share, recorder)
+    if recorder:
+        recorder.add(h[0], r + 1, "split", [(a[0], b[0])])
     _put(h, count, rows, a, b, pair)
 
     new = np.where(_seen_error(shop, h[rows, b]) < _seen_error(shop, h[rows, a]), b, a)
-    again = fit(shop, h[rows, new], h[rows, g], removal, 0.0, keep)
-    if keep:
-        recorder.add(h[0], r + 1, "remake", [(new[0], g[0])], 0.0, again)
+    again = fit(shop, h[rows, new], h[rows, g], removal, 0.0, recorder)
+    if recorder:
+        recorder.add(h[0], r + 1, "remake", [(new[0], g[0])])
     _put(h, count, rows, new, g, again)
     heights[:, r + 1], passes[:, r + 1], gauge[:, r + 1] = h, count, new
     light[:, r + 1] = np.maximum(pair.light_um, again.light_um)

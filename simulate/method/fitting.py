@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 
 from simulate.bench.cut import Hands, Tool, depth_map
 from simulate.bench.seat import contacts, settle
 from simulate.bench.sight import Sight
+from simulate.method.record import Recorder
 from simulate.surface import checks
 
 LIGHTER, STALE = 3, 10
@@ -86,8 +87,6 @@ class Fitted:
     lower_passes, upper_passes : ndarray of int, shape (fits,)
     light_um : ndarray, shape (fits,)
         The widest gap of the last look.
-    looks : list
-        For a record: (row, gap, first, last, lower, upper, taken from lower, taken from upper).
     """
 
     lower: np.ndarray
@@ -95,11 +94,10 @@ class Fitted:
     lower_passes: np.ndarray
     upper_passes: np.ndarray
     light_um: np.ndarray
-    looks: list = field(default_factory=list)
 
 
 def fit(shop: Shop, lower: np.ndarray, upper: np.ndarray, removal_um: float, share_lower: float,
-        record: bool = False, most: int | None = None, patience: float = PATIENCE) -> Fitted:
+        record: Recorder | None = None, most: int | None = None, patience: float = PATIENCE) -> Fitted:
     """File pairs of bars until no light shows between them, or filing no longer helps.
 
     Parameters
@@ -110,8 +108,8 @@ def fit(shop: Shop, lower: np.ndarray, upper: np.ndarray, removal_um: float, sha
         Metal that a pass takes at the contact, from the bar that gives up more.
     share_lower : float
         Share of the metal that the lower bars give up: 0 for a gauge.
-    record : bool
-        Whether every look is kept.
+    record : Recorder, optional
+        Is shown every look.
     most : int, optional
         Passes after which the maker lays the file down, fitted or not.
     patience : float
@@ -156,13 +154,13 @@ def fit(shop: Shop, lower: np.ndarray, upper: np.ndarray, removal_um: float, sha
         else:
             gap_left = gap
         seen = np.maximum(shop.sight.threshold_um + blink, 0.0)
-        kept = [now.low.copy(), now.up.copy()] if record else None
+        kept = [now.low.copy(), now.up.copy()] if record is not None else None
         for k, (bars, count) in enumerate(((now.low, out.lower_passes), (now.up, out.upper_passes))):
             if give[k] > 0:
                 _file(shop, bars, gap_left, depth[k] * 0.5 ** (now.stale[:, None] // LIGHTER), give[k], seen)
                 count[now.rows] += 1
-        if record:
-            _keep(out, looked, gap, going, kept, now)
+        if record is not None:
+            _tell(record, looked, gap, going, kept, now)
     return out
 
 
@@ -258,11 +256,11 @@ def _file_lands(shop: Shop, bars: np.ndarray, gap: np.ndarray, depth: np.ndarray
     bars -= (taken * touch.reshape(-1, 1)).reshape(bars.shape)
 
 
-def _keep(out: Fitted, looked: _Going, gap: np.ndarray, going: np.ndarray, before: list, after: _Going) -> None:
+def _tell(record: Recorder, looked: _Going, gap: np.ndarray, going: np.ndarray, before: list, after: _Going) -> None:
     first, last = contacts(gap)
     place = np.cumsum(going) - 1
     taken = [b - a for b, a in zip(before, (after.low, after.up))]
     for i, row in enumerate(looked.rows):
         bars = [b[place[i]] for b in before] if going[i] else [looked.low[i], looked.up[i]]
         cut = [t[place[i]] if going[i] else np.zeros(gap.shape[1]) for t in taken]
-        out.looks.append((int(row), gap[i], first[i], last[i], *bars, *cut))
+        record.look(int(row), not going[i], gap[i], (first[i], last[i]), bars, cut)

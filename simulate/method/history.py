@@ -70,7 +70,9 @@ class BarHistory:
     floor_um : float
         About where sight, tool and hands stop the method.
     steps : tuple of BarStep
-        Every look of a single workshop; empty for many.
+        The looks of a single workshop, every one where its record has no lid; empty for many.
+    looks_every : int
+        Of a long record one look in so many is kept, and the first and the last of each fit.
     """
 
     x_mm: np.ndarray
@@ -82,3 +84,4 @@ class BarHistory:
     light_um: np.ndarray
     floor_um: float
     steps: tuple[BarStep, ...] = ()
+    looks_every: int = 1

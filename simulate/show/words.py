@@ -110,5 +110,29 @@ def two_bar_words(history: BarHistory, place: int, units: str = "mm") -> str:
             f"{out_of_straight(step, units)} {_passes(step.passes)} so far.{end}")
 
 
+def of_a_long_run(history: BarHistory, rounds: int) -> str:
+    """Say what of a long run is not shown; nothing of a run that is shown whole.
+
+    Parameters
+    ----------
+    history : BarHistory
+    rounds : int
+        That were asked for.
+
+    Returns
+    -------
+    str
+        Begins with a space.
+    """
+    made = len(history.passes) - 1
+    words = ""
+    if history.looks_every > 1:
+        words += f" The run is long: of each fit one look in {history.looks_every} is shown, beside the first and the last."
+    if made < rounds:
+        words += (f" The run ends after round {made} of {rounds}, for it has taken {_passes(int(history.passes[-1].sum()))};"
+                  " more metal a pass needs fewer.")
+    return words
+
+
 def _passes(count: int) -> str:
     return "1 pass" if count == 1 else f"{count} passes"
