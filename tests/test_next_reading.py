@@ -240,9 +240,10 @@ def test_every_panel_and_lesson_22_tell_the_same_next_reading_of_every_demo_file
                 assert next_told(alone.sentence) == next_told(all_kinds.sentence)
 
 
-def test_lessons_06_and_22_tell_the_same_next_reading_of_forty_tables(tmp_path):
+@pytest.mark.parametrize("tables", [10, pytest.param(40, marks=pytest.mark.long)])
+def test_lessons_06_and_22_tell_the_same_next_reading_of_many_tables(tables):
     six, any_kind, differ = OwnBarsPanel(), OwnWorkshopPanel(), 0
-    for seed in range(40):
+    for seed in range(tables):
         text = bars_of_some_workshop(np.random.default_rng(seed), feelers=seed % 2 == 1)
         for panel in (six, any_kind):
             panel.take(text.encode(), "mine.csv")

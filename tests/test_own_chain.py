@@ -2,6 +2,7 @@
 
 import math
 import re
+from html import unescape
 
 import pytest
 
@@ -47,7 +48,7 @@ def test_a_link_is_changed_added_removed_and_put_back(panel):
     panel.more.click()
     assert panel.message.value == "" and len(panel.rows()) == 10  # an empty row waits
     field(panel, 10, "link").value = "floor of the room"
-    assert "Row 10, floor of the room, how unsure: it is empty" in panel.message.value
+    assert "row 10, floor of the room, how unsure is empty; it must be a number, such as 2.5." in panel.message.value
     field(panel, 10, "figure").value = "9,5"
     field(panel, 10, "kind").value = "bound"
     assert panel.message.value == "" and "Improve floor of the room first" in panel.sentence
@@ -147,7 +148,7 @@ def test_rows_that_name_one_cause_are_added_with_their_signs(panel):
     assert panel.chain.contribution_um[4] == pytest.approx(0.72, abs=0.005)
     assert "Shared, so added with its sign first, my eye is -0.7 µm (sight at the bars) and +1.4 µm (sight at the bed): 0.7 µm." in panel.sentence
     field(panel, 5, "shared").value = "heat"
-    assert "sight at the bars shares &#x27;heat&#x27;" in panel.message.value or "sight at the bars shares 'heat'" in panel.message.value
+    assert "the shared cause of sight at the bars is 'heat', and a link of that name shares nothing; it must be" in unescape(panel.message.value)
 
 
 def test_the_workshop_of_one_eye_goes_into_a_sheet_and_back(tmp_path):

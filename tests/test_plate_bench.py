@@ -65,7 +65,7 @@ def test_what_meets_is_found_by_turning_over_turning_round_and_sliding_each_poin
                 met[under[0] * columns + under[1]] = row * columns + column
     sides = [len({place // columns for place in met}), len({place % columns for place in met})]
     if min(sides) < 2:
-        with pytest.raises(ValueError, match=f"lets {len(met)} points of {rows} by {columns} meet"):
+        with pytest.raises(ValueError, match=f"where {len(met)} points of {rows} by {columns} meet; it must be a slide that lets at least three"):
             overlap(rows, columns, turned, slide)
         return
     lower, upper = overlap(rows, columns, turned, slide)

@@ -45,7 +45,7 @@ def test_what_a_panel_was_asked_for_goes_before_the_switch(tmp_path):
 def test_a_folder_that_refuses_is_said_in_a_sentence(tmp_path):
     switch = UnitSwitch(tmp_path / "no such folder" / "my_units.txt")
     switch.buttons.value = "inch"
-    assert "The choice was not kept" in switch.said.value and "allowed is a folder that can be written to" in switch.said.value
+    assert "The choice was not kept" in switch.said.value and "it must be in a folder that can be written to" in switch.said.value
 
 
 @pytest.mark.parametrize("said, both", [

@@ -114,7 +114,7 @@ def find(names: Sequence[str], folder: Path = LESSONS) -> list[Path]:
     >>> find(["lesson of nobody"])
     Traceback (most recent call last):
         ...
-    ValueError: 'lesson of nobody' names no lesson; 0 files in lessons/ start so.
+    simulate.core.refusal.Refusal: 'lesson of nobody' is the start of 0 files in lessons/; it must be the start of one.
     """
     every = sorted(folder.glob("*.ipynb"))
     found = []
