@@ -8,6 +8,7 @@ import pytest
 import statsmodels.api as sm
 
 from simulate.bench.lay import overlap
+from simulate.core.refusal import Refusal
 from simulate.method.hidden_plates import hidden_plate_errors
 from simulate.readings.placement import upper_point
 from simulate.readings.plates import solve_plates
@@ -77,8 +78,9 @@ def test_a_twist_that_all_plates_share_makes_no_gap_at_0_or_180_and_double_at_a_
     for turned, times in ((0, 0), (180, 0), (90, 2), (270, 2)):
         over = upper_point(x, y, np.full(4, turned))
         np.testing.assert_allclose(twist(x, y) + twist(*over), times * twist(x, y), atol=1e-12)
-    with pytest.raises(ValueError, match=r"twist 1\); B on A turned 90 degrees would show it"):
+    with pytest.raises(Refusal) as refused:
         solve_plates(sheet([twist] * 3, FACE + ((0, 1, 180, 0), (1, 2, 180, 0)), side=3))
+    assert "(twist 1)" in str(refused.value) and "B on A turned 90 degrees would show it" in refused.value.do
     found = solve_plates(sheet([twist] * 3, FACE + QUARTER, side=3))
     np.testing.assert_allclose(found.height_um, np.tile(twist(found.x_mm, found.y_mm), (3, 1)), atol=1e-5)
     np.testing.assert_allclose(found.flatness_um, 2 * 5 * (50 * 50) / 1e4, atol=1e-4)
@@ -91,11 +93,12 @@ def test_the_pinwheel_survives_every_square_turn_and_a_slide_shows_it(side):
     m = side // 2
     turns = FACE + tuple((i, j, t, 0) for i, j in ((0, 1), (0, 2), (1, 2)) for t in (90, 180, 270))
     shapes = [rough(seed, side) for seed in (1, 2, 3)]
-    with pytest.raises(ValueError) as refused:
+    with pytest.raises(Refusal) as refused:
         solve_plates(sheet(shapes, turns, side))
     count = m * (m - 1) // 2
     assert f"{count} shape{'s' * (count > 1)} of A, B, C make no gap" in str(refused.value)
-    assert f"(pinwheel {count}); B on A turned 0 degrees, slid 50 mm along x would show" in str(refused.value)
+    assert f"(pinwheel {count})" in str(refused.value)
+    assert "B on A turned 0 degrees, slid 50 mm along x would show" in refused.value.do
     assert solve_plates(sheet(shapes, turns + SLID, side)).height_um.shape == (3, side**2)
 
 
@@ -152,16 +155,18 @@ def test_intervals_hold_the_truth():
 
 
 def test_two_plates_are_refused_for_a_bowl_lies_in_a_dome():
-    with pytest.raises(ValueError) as refused:
+    with pytest.raises(Refusal) as refused:
         solve_plates(sheet([twist] * 2, ((0, 1, 0, 0), (0, 1, 90, 0), (0, 1, 0, 1)), 4))
-    assert str(refused.value).endswith("two plates alone never do, for a bowl on one lies in a dome on the other; read "
-                                       "both A and B against a third plate as well.")
+    assert refused.value.code == "unsettled" and "bowl or dome 1" in refused.value.found
+    assert refused.value.do.endswith("read both A and B against a third plate as well")
 
 
 def test_a_plate_read_along_one_line_is_refused():
     rows = ["lower,upper,x_mm,y_mm,gap_um", *(f"A,B,{x},0,1" for x in range(-40, 50, 10))]
-    with pytest.raises(ValueError, match="reads plate A at 9 stations; a plate needs four or more that do not lie in one"):
+    with pytest.raises(Refusal) as refused:
         solve_plates(read_readings(io.StringIO("\n".join(rows)), name="line.csv"))
+    assert (refused.value.code, refused.value.found) == ("count", "9 stations of plate A")
+    assert "not all in one line" in refused.value.must_be
 
 
 def test_a_station_that_one_plate_was_not_read_at_stays_empty():
