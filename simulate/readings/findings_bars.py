@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from simulate.readings.band_words import band_sentence
 from simulate.readings.bars import BarSolution, solve_bars
 from simulate.readings.consistency import consistency
 from simulate.readings.cut import best_bar, cut_map, stop_rule
@@ -103,7 +104,8 @@ def of_bars(table: Readings, reading_sd_um: float | None = None, round: int | No
     following = next_fit(solution, equations)
     certain = (*certain_words(solution.low_um, solution.high_um, "height", "um"),
                *left_out_words(bool(used.is_interval.any()), heights, "solve_bars"))
-    said = (solution.sentence, *certain, best.sentence, *agree.sentences, *sentence_of(following), stop.sentence)
+    said = (solution.sentence, band_sentence(solution, False), *certain, best.sentence, *agree.sentences,
+            *sentence_of(following), stop.sentence)
     return Findings(
         "bars", table.source, solution.round, solution, said,
         ("bar", "straight within, um", "scatter alone, um", "most to take off, um", "at, mm", "least sure ±, um"),

@@ -6,6 +6,7 @@ from itertools import combinations
 
 import numpy as np
 
+from simulate.readings.band_words import band_sentence
 from simulate.readings.consistency import Consistency, consistency
 from simulate.readings.cut_faces import FaceCut, face_cut
 from simulate.readings.equations import Equations, Solved, free_of, solve, usual_sd
@@ -159,7 +160,8 @@ def of_plates(table: Readings, reading_sd_um: float | None = None, round: int | 
     following = next_placement(used, stations, read, solution.covariance.reshape(read.size, read.size), equations)
     certain = (*certain_words(solution.low_um, solution.high_um, "height", "um"),
                *left_out_words(bool(used.is_interval.any()), heights, "solve_plates"))
-    said = (solution.sentence, *certain, *agree.sentences, *sentence_of(following), stop.sentence)
+    said = (solution.sentence, band_sentence(solution, False, "plate"), *certain, *agree.sentences,
+            *sentence_of(following), stop.sentence)
     return Findings(
         "plates", table.source, solution.round, solution, said,
         ("plate", "flat within, um", "scatter alone, um", "most to take off, um", "at x, mm", "at y, mm", "least sure ±, um"),

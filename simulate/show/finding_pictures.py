@@ -99,9 +99,12 @@ def picture_words(found: Findings) -> str:
     -------
     str
     """
+    known = found.sd_from != "assumed"
+    band = " with the band that holds each station by itself 95 times in 100" if known else ""
+    sure = " and how sure they are" if known else ""
     return {
-        "bars": "For each bar its height along its length with the 95 % band, beside it how much to file where, and the rounds so far.",
-        "plates": "A map of each plate with lines of equal height and how sure they are, and under it what to scrape off where.",
+        "bars": f"For each bar its height along its length{band}, beside it how much to file where, and the rounds so far.",
+        "plates": f"A map of each plate with lines of equal height{sure}, and under it what to scrape off where.",
         "squares": "Each square with its blade as it leans, where it may be with 95 %, and what to file off at foot or top.",
         "union jack": "A map of the plate with the heights along eight lines, the two closures, and how sure each station is.",
         "lands": "The bar's height at each land over the line of its two ends, with the 95 % range and what to file off.",
