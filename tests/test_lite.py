@@ -54,7 +54,7 @@ def test_the_wheel_is_made_and_then_the_site_with_wheel_and_lessons(steps, tmp_p
 
 def test_refusals_are_sentences_and_nothing_is_built(steps, tmp_path, monkeypatch, capsys):
     (tmp_path / "kept.txt").write_text("mine")
-    with pytest.raises(ValueError, match="'test_refusals_are_sentences_an1' is a folder that holds something already"):
+    with pytest.raises(ValueError, match=f"'{tmp_path.name}' is a folder that holds something already"):
         build(tmp_path)
     with pytest.raises(ValueError, match=r"'nowhere\.tar' is not there; it must be the path of an archive of the browser's Python\."):
         build(tmp_path / "site", "nowhere.tar")

@@ -23,10 +23,10 @@ from simulate.show.survey import SurveyPanel
 from simulate.show.survey_picture import blind
 
 
-def sweep(panel):
+def sweep(panel, but=()):
     """Every slider to both ends and every list through its choices; how many controls moved."""
     moved = 0
-    for widget in [*panel.controls.values(), getattr(panel, "position", None)]:
+    for widget in [*(one for name, one in panel.controls.items() if name not in but), getattr(panel, "position", None)]:
         if isinstance(widget, (widgets.FloatSlider, widgets.IntSlider)):
             values = (widget.min, widget.max)
         elif isinstance(widget, widgets.Dropdown):

@@ -227,7 +227,7 @@ def _walk(lattice: _Lattice) -> tuple[_Cases, bool]:
         starts = [known[parent] for _, parent in batch if parent is not None]
         begun = tuple(np.stack([one[k] for one in starts]) for k in (3, 4)) if len(starts) == len(batch) else None
         found = lattice.look(at, begun)
-        weighed = np.nan_to_num(found.evidence + lattice.likely(at), nan=-1e12, neginf=-1e12)  # where it did not settle
+        weighed = np.nan_to_num(found.evidence + lattice.likely(at), nan=-1e12, posinf=-1e12, neginf=-1e12)  # where it did not settle
         for i, (one, _) in enumerate(batch):
             known[one] = (weighed[i], found.mean[i], found.covariance[i], found.precision[i], found.shift[i])
         best = max(one[0] for one in known.values())
@@ -235,7 +235,7 @@ def _walk(lattice: _Lattice) -> tuple[_Cases, bool]:
             thinned = True
             break
         todo = _around(known, best - _KEEP, lattice.size, spent)
-    kept = [(at, one) for at, one in known.items() if one[0] > best - 2 * _KEEP]
+    kept = [(at, one) for at, one in known.items() if one[0] >= best - 2 * _KEEP]
     return _Cases(at=np.array([at for at, _ in kept]), evidence=np.array([one[0] for _, one in kept]),
                   mean=np.stack([one[1] for _, one in kept]), covariance=np.stack([one[2] for _, one in kept])), thinned
 

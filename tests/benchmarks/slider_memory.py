@@ -5,12 +5,16 @@ once, divided among them. Linux only: it reads /proc.
 """
 
 import sys
+from pathlib import Path
 
 import nbformat
 from jupyter_client import KernelManager
-from kernels import memory_mb
 
 from simulate.show.refresh import find
+
+sys.path.append(str(Path(__file__).resolve().parent))  # run as a script or collected for its examples: its neighbour is found
+
+from kernels import memory_mb  # noqa: E402
 
 MOVE = """
 import gc, random
