@@ -66,7 +66,7 @@ def test_a_sheet_of_links_is_changed_by_keyboard_alone_in_lesson_16(lesson):
     lesson.page.keyboard.press("Tab")
     lesson.page.keyboard.type("seven")
     lesson.page.keyboard.press("Tab")
-    lesson.page.get_by_text("floor of the room, how unsure is seven").first.wait_for()
+    lesson.page.get_by_text("floor of the room, how unsure is 'seven'").first.wait_for()
     lesson.page.keyboard.press("Shift+Tab")
     lesson.page.keyboard.press("Control+A")
     lesson.page.keyboard.type("7")
