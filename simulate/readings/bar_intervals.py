@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
-from simulate.readings.bounds import Bounds, interval_bounds
+from simulate.readings.bounds import interval_bounds
 from simulate.readings.end_errors import PLACE_MM, EndErrors, end_errors
+from simulate.readings.from_intervals import FromIntervals
 from simulate.readings.equations import point_spread
 from simulate.readings.network import Network, design, seats, span
 from simulate.readings.posterior import Looks, Posterior, Prior, posterior
@@ -24,31 +25,8 @@ _LENGTHS, _ROUGH = (0.7, 0.35), (0.1, 0.3)
 _MOST_MATED = 4
 
 
-@dataclass(frozen=True, kw_only=True)
-class FoundBars:
-    """What intervals, and points among them, say of bars.
-
-    Attributes
-    ----------
-    of_heights : Posterior
-        Of all heights, bar by bar.
-    gap_um : numpy.ndarray, shape (readings,)
-        Of each reading, as the posterior's mean has it.
-    bounds : Bounds
-        Of the heights, where they were asked for.
-    errors : EndErrors
-    place_mm : float
-    """
-
-    of_heights: Posterior
-    gap_um: np.ndarray
-    bounds: Bounds
-    errors: EndErrors
-    place_mm: float
-
-
 def solve_intervals(used: Readings, network: Network, point_sd: float, scales: tuple[float, ...] = (1.0,),
-                    feel_um: float | None = None, place_mm: float | None = None, bounds: bool = True) -> FoundBars:
+                    feel_um: float | None = None, place_mm: float | None = None, bounds: bool = True) -> FromIntervals:
     """Work out what intervals leave of the bars.
 
     Parameters
@@ -66,7 +44,7 @@ def solve_intervals(used: Readings, network: Network, point_sd: float, scales: t
 
     Returns
     -------
-    FoundBars
+    FromIntervals
 
     Notes
     -----
@@ -91,7 +69,7 @@ def solve_intervals(used: Readings, network: Network, point_sd: float, scales: t
     touching = contact_weights(network, first.draws[::4, :heights].reshape(-1, len(network.names), network.x_mm.size))
     prior = replace(prior, contact=2 * (touching @ both) / CLEARANCE, seats=lines.shape[1])
     found = posterior(looks, prior, np.vstack([wanted, both]))
-    return FoundBars(of_heights=_part(found, heights), gap_um=found.mean[heights:], bounds=held, errors=errors, place_mm=place)
+    return FromIntervals(of_heights=_part(found, heights), gap_um=found.mean[heights:], bounds=held, errors=errors, place_mm=place)
 
 
 def contact_weights(network: Network, height_um: np.ndarray) -> np.ndarray:

@@ -8,8 +8,9 @@ import numpy as np
 import scipy
 
 from simulate.core.refusal import Refusal
-from simulate.readings.bar_intervals import FoundBars, hollow_for_sure, solve_intervals, weights_of
+from simulate.readings.bar_intervals import hollow_for_sure, solve_intervals, weights_of
 from simulate.readings.bar_words import conflict_sentence, open_sentence, solved_sentence
+from simulate.readings.from_intervals import FromIntervals
 from simulate.readings.network import Network, build, design, seats, span
 from simulate.readings.ranges import Ranges, normal_ranges, with_whole
 from simulate.readings.record import Readings
@@ -246,7 +247,7 @@ def _fields(ranges: Ranges) -> dict[str, np.ndarray | None]:
             "high_whole_um": ranges.high_whole, "draws_um": ranges.draws}
 
 
-def _ranges(found: FoundBars, shape: tuple[int, int], known: bool) -> Ranges:
+def _ranges(found: FromIntervals, shape: tuple[int, int], known: bool) -> Ranges:
     of = found.of_heights
     draws = (of.draws - of.mean).reshape(-1, *shape)
     if not known:

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 import scipy
 
-from simulate.readings.bounds import Bounds, interval_bounds
-from simulate.readings.end_errors import PLACE_MM, EndErrors, end_errors
+from simulate.readings.bounds import interval_bounds
+from simulate.readings.end_errors import PLACE_MM, end_errors
+from simulate.readings.from_intervals import FromIntervals
 from simulate.readings.placement import Stations
 from simulate.readings.plate_equations import plane_of
-from simulate.readings.posterior import Looks, Posterior, Prior, posterior
+from simulate.readings.posterior import Looks, Prior, posterior
 from simulate.readings.record import Readings
 from simulate.readings.shape_prior import smooth_shapes
 
@@ -19,32 +20,9 @@ LENGTHS, ROUGH = (0.7, 0.35), (0.1, 0.3)
 """Correlation lengths of a plate's face as parts of half its side, and its roughness as part of its amplitude."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class FoundPlates:
-    """What intervals, and points among them, say of plates.
-
-    Attributes
-    ----------
-    of_heights : Posterior
-        Of all heights that were read, plate by plate.
-    gap_um : numpy.ndarray, shape (readings,)
-        Of each reading, as the posterior's mean has it.
-    bounds : Bounds
-        Of the heights, where they were asked for.
-    errors : EndErrors
-    place_mm : float
-    """
-
-    of_heights: Posterior
-    gap_um: np.ndarray
-    bounds: Bounds
-    errors: EndErrors
-    place_mm: float
-
-
 def solve_plate_intervals(table: Readings, stations: Stations, read: np.ndarray, design: np.ndarray, datum: np.ndarray,
                           point_sd: float, scales: tuple[float, ...] = (1.0,), feel_um: float | None = None,
-                          place_mm: float | None = None, bounds: bool = True) -> FoundPlates:
+                          place_mm: float | None = None, bounds: bool = True) -> FromIntervals:
     """Work out what intervals leave of the plates.
 
     Parameters
@@ -64,7 +42,7 @@ def solve_plate_intervals(table: Readings, stations: Stations, read: np.ndarray,
 
     Returns
     -------
-    FoundPlates
+    FromIntervals
 
     Notes
     -----
@@ -90,7 +68,7 @@ def solve_plate_intervals(table: Readings, stations: Stations, read: np.ndarray,
     found = posterior(looks, prior, np.vstack([wanted, both]))
     of = replace(found, mean=found.mean[:heights], sd=found.sd[:heights], covariance=found.covariance[:heights, :heights],
                  low_95=found.low_95[:heights], high_95=found.high_95[:heights], draws=found.draws[:, :heights])
-    return FoundPlates(of_heights=of, gap_um=found.mean[heights:], bounds=held, errors=errors, place_mm=place)
+    return FromIntervals(of_heights=of, gap_um=found.mean[heights:], bounds=held, errors=errors, place_mm=place)
 
 
 def _free_of_planes(plane: np.ndarray) -> np.ndarray:
