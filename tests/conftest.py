@@ -11,9 +11,9 @@ settings.load_profile("workshop")
 ROOT = Path(__file__).resolve().parent.parent
 QUICK = {
     "test_bend.py", "test_faces_of_the_package.py", "test_form.py", "test_grades.py", "test_hidden_bars.py",
-    "test_hidden_plates.py", "test_house.py", "test_joining.py", "test_readings_table.py", "test_readme.py", "test_refusal.py",
-    "test_seat.py", "test_solve_bars.py", "test_solve_squares.py", "test_spaces.py", "test_starting.py", "test_three_bars.py",
-    "test_union_jack.py",
+    "test_hidden_plates.py", "test_house.py", "test_joining.py", "test_readings_table.py", "test_readme.py",
+    "test_refusal.py", "test_seat.py", "test_solve_bars.py", "test_solve_squares.py", "test_spaces.py",
+    "test_starting.py", "test_three_bars.py", "test_union_jack.py",
 }  # fmt: skip
 """The rules of the house and the numbers that everything rests on: what to run while working."""
 
@@ -34,7 +34,7 @@ def root() -> Path:
 @pytest.fixture(autouse=True)
 def answers_of_nobody(monkeypatch):
     """Exercises neither find answers where the tests run, nor leave any there."""
-    from simulate.show.given import ANSWERS
+    from simulate.course.exercise.hand_in import ANSWERS
 
     for name, value in (("path", None), ("_records", ()), ("_shown", []), ("trouble", "")):
         monkeypatch.setattr(ANSWERS, name, value)
@@ -43,4 +43,4 @@ def answers_of_nobody(monkeypatch):
 @pytest.fixture(autouse=True)
 def drafts_of_nobody(monkeypatch, tmp_path):
     """Panels neither find drafts where the tests run, nor leave any there."""
-    monkeypatch.setattr("simulate.show.draft_keeper.FOLDER", tmp_path)
+    monkeypatch.setattr("simulate.show.own.draft_keeper.FOLDER", tmp_path)

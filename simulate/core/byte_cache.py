@@ -75,8 +75,10 @@ class Pool:
                 self._keep(key, result)
             return result
 
-        asked.cache_info = lambda: Info(**counts, held_bytes=sum(size for key, (_, size) in self._held.items() if key[0] is function))
-        asked.cache_clear = lambda: self._forget(lambda key: key[0] is function)
+        def info() -> Info:
+            return Info(**counts, held_bytes=sum(size for key, (_, size) in self._held.items() if key[0] is function))
+
+        vars(asked).update(cache_info=info, cache_clear=lambda: self._forget(lambda key: key[0] is function))
         return asked
 
     def _keep(self, key: tuple, result: Any) -> None:

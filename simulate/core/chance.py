@@ -15,10 +15,6 @@ def generator(seed: int | np.random.Generator | None) -> np.random.Generator:
     seed : int or numpy.random.Generator or None
         None draws fresh chance each time.
 
-    Returns
-    -------
-    numpy.random.Generator
-
     Raises
     ------
     ValueError

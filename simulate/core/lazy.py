@@ -8,8 +8,12 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 
-def attach(package: str, homes: Mapping[str, Sequence[str]], renamed: Mapping[str, tuple[str, str]] | None = None,
-           rooms: Sequence[str] = ()) -> tuple[Callable[[str], Any], Callable[[], list[str]], list[str]]:
+def attach(
+    package: str,
+    homes: Mapping[str, Sequence[str]],
+    renamed: Mapping[str, tuple[str, str]] | None = None,
+    rooms: Sequence[str] = (),
+) -> tuple[Callable[[str], Any], Callable[[], list[str]], list[str]]:
     """Make what a package needs to give out names that live in modules elsewhere.
 
     Parameters

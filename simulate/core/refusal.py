@@ -83,10 +83,6 @@ def sentence(code: str, where: str = "", found: str = "", must_be: str = "", do:
     where, found, must_be, do : str
         Any may be empty; line breaks become blanks.
 
-    Returns
-    -------
-    str
-
     Examples
     --------
     >>> sentence("count", "x_mm", "1 position", "2 or more")
@@ -101,14 +97,6 @@ def sentence(code: str, where: str = "", found: str = "", must_be: str = "", do:
 
 def either(options: Iterable) -> str:
     """Name what may be chosen.
-
-    Parameters
-    ----------
-    options : iterable
-
-    Returns
-    -------
-    str
 
     Examples
     --------

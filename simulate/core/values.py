@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from numbers import Integral
+from typing import TypeVar, cast
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from simulate.core.refusal import Refusal, either
+
+T = TypeVar("T")
 
 
 def numbers(values: ArrayLike, name: str) -> np.ndarray:
@@ -46,7 +49,6 @@ def table(values: ArrayLike, name: str) -> np.ndarray:
     ----------
     values : array_like
         Any shape; what a masked array hides becomes nan.
-    name : str
 
     Raises
     ------
@@ -60,8 +62,10 @@ def table(values: ArrayLike, name: str) -> np.ndarray:
     """
     try:
         found = np.asarray(values)
-        plain = found.dtype.kind in "iuf" or (found.dtype.kind == "O" and not any(
-            v is None or isinstance(v, (str, bytes, bool, np.bool_)) for v in found.flat))
+        plain = found.dtype.kind in "iuf" or (
+            found.dtype.kind == "O"
+            and not any(v is None or isinstance(v, (str, bytes, bool, np.bool_)) for v in found.flat)
+        )
         array = found.astype(float, copy=False) if plain else None
     except (TypeError, ValueError, OverflowError):
         array = None
@@ -75,8 +79,6 @@ def number(value: float, name: str, low: float = -np.inf, high: float = np.inf, 
 
     Parameters
     ----------
-    value : float
-    name : str
     low, high : float
         Both allowed, unless `above`.
     above : bool
@@ -104,13 +106,6 @@ def number(value: float, name: str, low: float = -np.inf, high: float = np.inf, 
 def whole(value: int, name: str, low: int = 0, high: int | None = None) -> int:
     """Return one whole number between `low` and `high`, or raise ValueError.
 
-    Parameters
-    ----------
-    value : int
-    name : str
-    low : int
-    high : int, optional
-
     Raises
     ------
     ValueError
@@ -127,14 +122,8 @@ def whole(value: int, name: str, low: int = 0, high: int | None = None) -> int:
     return int(value) if isinstance(value, Integral) else int(found)  # a long seed does not go through a float
 
 
-def choice(value: object, name: str, allowed: Sequence) -> object:
+def choice(value: object, name: str, allowed: Sequence[T]) -> T:
     """Return `value` if it is one of `allowed`, or raise ValueError.
-
-    Parameters
-    ----------
-    value : object
-    name : str
-    allowed : sequence
 
     Raises
     ------
@@ -148,7 +137,7 @@ def choice(value: object, name: str, allowed: Sequence) -> object:
     """
     try:
         if value in allowed:
-            return value
+            return cast(T, value)
     except ValueError:
         pass
     raise Refusal("choice", where=name, found=short(value), must_be=either(allowed))
@@ -164,14 +153,6 @@ def _range(low: float, high: float, above: bool) -> str:
 
 def short(value: object) -> str:
     """How a sentence quotes what was given, cut to 60 letters.
-
-    Parameters
-    ----------
-    value : object
-
-    Returns
-    -------
-    str
 
     Examples
     --------

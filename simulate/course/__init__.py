@@ -3,11 +3,14 @@
 from simulate.core.lazy import attach
 
 _HOMES = {
-    "simulate.show.before": ["Before"],
-    "simulate.show.exercise": ["Exercise"],
-    "simulate.show.given": ["hand_in"],
-    "simulate.show.lesson": ["start"],
-    "simulate.show.wall_words": ["LessonPlan"],
+    "simulate.course.exercise.pre_question": ["Before"],
+    "simulate.course.exercise.exercise": ["Exercise"],
+    "simulate.course.glossary.terms": ["Glossary"],
+    "simulate.course.exercise.hand_in": ["hand_in"],
+    "simulate.course.notebook.map_page": ["course_map"],
+    "simulate.course.opening.lesson_start": ["start"],
+    "simulate.course.teaching.teaching_panel": ["TeachingPlan"],
+    "simulate.course.wall.wall_sentences": ["LessonPlan"],
 }
 
 __getattr__, __dir__, __all__ = attach(__name__, _HOMES)

@@ -1,4 +1,5 @@
-"""Memory and start of one kernel after each lesson, one at a time, and times fifty: ``python tests/benchmarks/kernels.py [LESSON ...]``.
+"""Memory and start of one kernel after each lesson, one at a time, and times fifty: ``python
+tests/benchmarks/kernels.py [LESSON ...]``.
 
 PSS counts what kernels share once, divided among them; RSS counts it in full.
 Linux only: it reads /proc.
@@ -11,7 +12,7 @@ from pathlib import Path
 import nbformat
 from jupyter_client import KernelManager
 
-from simulate.show.refresh import find
+from simulate.course.notebook.refresh import find
 
 CLASS = 50
 
@@ -42,12 +43,18 @@ def measure(path):
 
 
 def main(names):
-    print(f"{'lesson':34s} {'start s':>8s} {'run s':>7s} {'empty MiB':>10s} {'PSS MiB':>8s} {'RSS MiB':>8s} {f'x {CLASS}, GiB':>10s}")
+    print(
+        f"{'lesson':34s} {'start s':>8s} {'run s':>7s} {'empty MiB':>10s} {'PSS MiB':>8s} {'RSS MiB':>8s} "
+        f"{f'x {CLASS}, GiB':>10s}"
+    )
     worst = 0.0
     for path in find(names):
         ready, run, empty, pss, rss = measure(path)
         worst = max(worst, pss)
-        print(f"{path.stem:34s} {ready:8.1f} {run:7.1f} {empty:10.0f} {pss:8.0f} {rss:8.0f} {CLASS * pss / 1024:10.1f}", flush=True)
+        print(
+            f"{path.stem:34s} {ready:8.1f} {run:7.1f} {empty:10.0f} {pss:8.0f} {rss:8.0f} {CLASS * pss / 1024:10.1f}",
+            flush=True,
+        )
     print(f"{CLASS} kernels, each after the hungriest of these lessons: {CLASS * worst / 1024:.1f} GiB")
 
 

@@ -1,7 +1,9 @@
-"""Memory of one kernel in use, while its sliders are moved: ``python tests/benchmarks/slider_memory.py [CHANGES] [LESSON ...]``.
+"""Memory of one kernel in use, while its sliders are moved: ``python tests/benchmarks/slider_memory.py [CHANGES]
+[LESSON ...]``.
 
-Each change moves one control of one panel of the lesson to a random place, as a student would. PSS counts what kernels share
-once, divided among them. Linux only: it reads /proc.
+Each change moves one control of one panel of the lesson to a random place, as a student would. PSS counts what
+processes share once, divided among them, so it hangs on what else runs; RSS, in brackets, counts it in full. Linux
+only: it reads /proc.
 """
 
 import sys
@@ -10,16 +12,18 @@ from pathlib import Path
 import nbformat
 from jupyter_client import KernelManager
 
-from simulate.show.refresh import find
+from simulate.course.notebook.refresh import find
 
-sys.path.append(str(Path(__file__).resolve().parent))  # run as a script or collected for its examples: its neighbour is found
+sys.path.append(
+    str(Path(__file__).resolve().parent)
+)  # run as a script or collected for its examples: its neighbour is found
 
 from kernels import memory_mb  # noqa: E402
 
 MOVE = """
 import gc, random
 import ipywidgets
-from simulate.show.panel import Panel
+from simulate.show.panel.panel import Panel
 chance = globals().get("chance") or random.Random(1)
 panels = [p for p in gc.get_objects() if isinstance(p, Panel) and getattr(p, "controls", None)]
 for _ in range({changes}):
@@ -33,7 +37,7 @@ for _ in range({changes}):
 
 
 def measure(path, changes):
-    """PSS in MiB after the lesson, and after so many changes of its controls."""
+    """PSS and RSS in MiB after the lesson, and after so many changes of its controls."""
     manager = KernelManager(kernel_name="python3")
     manager.start_kernel(cwd=str(path.parent))
     client = manager.client()
@@ -46,7 +50,7 @@ def measure(path, changes):
             for source in part:
                 reply = client.execute_interactive(source, timeout=1800, output_hook=lambda _: None)
                 assert reply["content"]["status"] == "ok", (path.name, reply["content"])
-            found.append(memory_mb(manager.provisioner.pid)[0])
+            found.append(memory_mb(manager.provisioner.pid))
         return found
     finally:
         client.stop_channels()
@@ -55,9 +59,11 @@ def measure(path, changes):
 
 def main(arguments):
     changes = int(arguments[0]) if arguments else 800
-    print(f"{'lesson':34s} {'after Run All':>14s} " + " ".join(f"{f'{changes * k // 4} changes':>12s}" for k in range(1, 5)) + "   (MiB PSS)")
+    heads = ["after Run All", *(f"{changes * k // 4} changes" for k in range(1, 5))]
+    print(f"{'lesson':34s} " + " ".join(f"{head:>14s}" for head in heads) + "   MiB PSS (RSS)")
     for path in find(arguments[1:] or ["04", "09"]):
-        print(f"{path.stem:34s} {{:14.0f}} {{:12.0f}} {{:12.0f}} {{:12.0f}} {{:12.0f}}".format(*measure(path, changes)), flush=True)
+        held = [f"{pss:.0f} ({rss:.0f})" for pss, rss in measure(path, changes)]
+        print(f"{path.stem:34s} " + " ".join(f"{one:>14s}" for one in held), flush=True)
 
 
 if __name__ == "__main__":

@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 from scipy.optimize import linprog
 
-from simulate.surface.flat import flatness
-from simulate.surface.form import straightness
+from simulate.surface.flatness import flatness
+from simulate.surface.straightness import straightness
 
 pytestmark = pytest.mark.ratio
 
@@ -26,8 +26,13 @@ def median_s(act, times):
 
 def narrowest_by_highs(columns, height):
     half = np.ones((len(height), 1))
-    answer = linprog([0] * columns.shape[1] + [1], A_ub=np.block([[-columns, -half], [columns, -half]]),
-                     b_ub=np.r_[-height, height], bounds=[(None, None)] * (columns.shape[1] + 1), method="highs")
+    answer = linprog(
+        [0] * columns.shape[1] + [1],
+        A_ub=np.block([[-columns, -half], [columns, -half]]),
+        b_ub=np.r_[-height, height],
+        bounds=[(None, None)] * (columns.shape[1] + 1),
+        method="highs",
+    )
     assert answer.status == 0
     return 2 * answer.fun
 

@@ -15,11 +15,14 @@ def cost(code: str) -> float:
     return float(subprocess.run([sys.executable, "-c", ask], capture_output=True, text=True, check=True).stdout)
 
 
-@pytest.mark.parametrize("code, beside, most", [
-    ("import simulate", "import numpy", 1.5),
-    ("from simulate import straightness, three_bars", "import numpy", 2.0),
-    ("from simulate.show import ThreeBarsPanel", "import ipywidgets, matplotlib.figure", 1.5),
-])
+@pytest.mark.parametrize(
+    "code, beside, most",
+    [
+        ("import simulate", "import numpy", 1.5),
+        ("from simulate import straightness, three_bars", "import numpy", 2.0),
+        ("from simulate.show import ThreeBarsPanel", "import ipywidgets, matplotlib.figure", 1.5),
+    ],
+)
 def test_an_import_costs_little_more_than_what_it_rests_on(code, beside, most):
     ours, theirs = [], []
     for _ in range(TIMES):  # in turns, so that a busy machine is busy for both

@@ -5,8 +5,8 @@ from time import perf_counter
 import numpy as np
 import pytest
 
-from simulate.method.fits import Fit
-from simulate.method.network import solve_network
+from simulate.method.lands.land_fit import Fit
+from simulate.method.lands.levelling import solve_network
 
 pytestmark = pytest.mark.ratio
 
@@ -24,12 +24,12 @@ def many_fits(points=1000, fits=5000):
 
 def dense_table(fits, points):
     table = np.zeros((len(fits), points))
-    for row, fit in zip(table, fits):
+    for row, fit in enumerate(fits):
         left, inner, right = (int(v) for v in fit.lands_mm)
-        row[inner] = 1
-        row[left] = -(right - inner) / (right - left)
-        row[right] = -(inner - left) / (right - left)
-        row /= fit.sd_um
+        table[row, inner] = 1
+        table[row, left] = -(right - inner) / (right - left)
+        table[row, right] = -(inner - left) / (right - left)
+        table[row] /= fit.sd_um
     return table[:, 1:-1]
 
 

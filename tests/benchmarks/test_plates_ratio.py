@@ -5,7 +5,11 @@ import time
 import numpy as np
 import pytest
 
-from simulate.method.plates import three_plates
+from simulate.method.plates.prints import print_at
+from simulate.method.plates.three_plate_loop import three_plates
+from simulate.show.plates import three_plates as three_plates_panel
+from simulate.show.plates.three_plates import PlatesPanel
+from simulate.surface.starting_plates import starting_plates
 
 pytestmark = pytest.mark.ratio
 
@@ -25,6 +29,33 @@ def workshops(count, points=31):
     return 150 * u[0], 100 * h
 
 
+def test_thirty_passes_with_their_prints_take_at_most_three_times_as_long_as_without(monkeypatch):
+    """A plate of 400 mm, marking after marking, each drawn; and the print of the last marking alone."""
+    x, _, h = starting_plates(400, 400, 200, points=61, seed=1)
+
+    def passes():
+        return three_plates(x, x, h, removal_um=80, passes=30, seed=1)
+
+    def pictures(panel):
+        for place in range(30):
+            panel.position.value = place
+
+    with_prints, without = PlatesPanel(passes=30), PlatesPanel(passes=30)
+    kept = print_at(without.history, 29)
+    panel_prints = {True: three_plates_panel.print_at, False: lambda *_: kept}
+    monkeypatch.setattr(without._prints, "show", lambda *_: None)
+    best = dict.fromkeys((True, False, "one", "none"), np.full(2, np.inf))
+    for _ in range(5):
+        for printing, panel in ((True, with_prints), (False, without)):
+            monkeypatch.setattr(three_plates_panel, "print_at", panel_prints[printing])
+            best[printing] = np.minimum(best[printing], seconds(lambda panel=panel: (passes(), pictures(panel))))
+        best["one"] = np.minimum(best["one"], seconds(lambda: print_at(passes(), 29)))
+        best["none"] = np.minimum(best["none"], seconds(passes))
+    drawn, last = (best[True] / best[False])[0], (best["one"] / best["none"])[0]
+    print(f"30 passes with prints / without: {drawn:.1f} with every picture, {last:.1f} with the last print alone")
+    assert drawn < 3 and last < 3
+
+
 def test_many_workshops_in_one_call_beat_a_loop_over_them():
     x, h = workshops(1000)
     together, alone, tries = np.full(2, np.inf), np.full(2, np.inf), 0
@@ -32,10 +63,15 @@ def test_many_workshops_in_one_call_beat_a_loop_over_them():
     while tries < 5 and (tries < 2 or alone[1] < 30 * together[1]):
         together = np.minimum(together, seconds(lambda: three_plates(x, x, h, removal_um=30, passes=30, seed=1)))
         for part in (h[:10], h[10:20], h[20:30]):
-            loop = seconds(lambda part=part: [three_plates(x, x, one, removal_um=30, passes=30, seed=1) for one in part])
+            loop = seconds(
+                lambda part=part: [three_plates(x, x, one, removal_um=30, passes=30, seed=1) for one in part]
+            )
             alone = np.minimum(alone, 100 * loop)
         tries += 1
     processor, clock = alone / together
-    print(f"1000 workshops of 31 x 31, 30 passes: loop / one call = {processor:.1f} by processor time, {clock:.1f} on the clock")
+    print(
+        f"1000 workshops of 31 x 31, 30 passes: loop / one call = {processor:.1f} by processor time, {clock:.1f} "
+        "on the clock"
+    )
     assert processor > 14
     assert clock > 24, "30 were asked and 34 to 38 measured where both cores were free; a busy core costs a third"

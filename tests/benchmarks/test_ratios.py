@@ -15,8 +15,8 @@ pytestmark = pytest.mark.ratio
 
 MANY = """
 import json, resource, time
-from simulate.method.bars import three_bars
-from simulate.surface.bars import starting_bars
+from simulate.method.bars.three_bar_loop import three_bars
+from simulate.surface.starting_bars import starting_bars
 
 x_mm, height_um = starting_bars(500.0, 200.0, points=101, workshops=10_000, seed=1)
 
@@ -46,8 +46,10 @@ def test_ten_thousand_workshops_are_many_times_quicker_than_a_loop_of_single_run
         run = subprocess.run([sys.executable, "-c", MANY], capture_output=True, text=True, check=True)
         found.append(json.loads(run.stdout))
     best = {which: max(f[which] for f in found) for which in ("clock", "processor", "gib")}
-    print(f"\n10 000 workshops: {best['clock']:.0f} times quicker than single runs on the clock, "
-          f"{best['processor']:.0f} times by processor time, {best['gib']:.2f} GiB")
+    print(
+        f"\n10 000 workshops: {best['clock']:.0f} times quicker than single runs on the clock, "
+        f"{best['processor']:.0f} times by processor time, {best['gib']:.2f} GiB"
+    )
     assert best["clock"] >= 35
     assert best["processor"] >= 20
     assert best["gib"] < 4

@@ -180,7 +180,6 @@ class LessonPage:
         broken = self.page.get_by_text("Error displaying widget")
         return bad.all_text_contents() + broken.all_text_contents()
 
-
     def handle(self, name: str):
         """The handle of the slider whose label begins so, in the first panel that has one."""
         label = self.page.locator(".widget-label", has_text=re.compile(f"^{name}"))
@@ -266,6 +265,7 @@ def stop_kernels(lab: Lab) -> None:
 @pytest.fixture
 def kill_kernels():
     """What kills every kernel of a Lab as a power cut would, by the signal that nobody can catch, and counts them."""
+
     def kill(lab: Lab) -> int:
         with urllib.request.urlopen(f"{lab.url}/api/kernels?token={TOKEN}") as answer:
             names = [kernel["id"] for kernel in json.load(answer)]
@@ -279,4 +279,5 @@ def kill_kernels():
                 os.kill(int(process.name), signal.SIGKILL)
                 killed += 1
         return killed
+
     return kill

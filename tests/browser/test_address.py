@@ -24,15 +24,27 @@ def printed_address(log, process, seconds=120) -> str:
     raise AssertionError(f"the server printed no address:\n{log.read_text()[-3000:]}")
 
 
-def test_the_address_that_a_server_without_a_browser_prints_opens_lesson_00(browser, root, tmp_path, quiet_environment, free_port):
+def test_the_address_that_a_server_without_a_browser_prints_opens_lesson_00(
+    browser, root, tmp_path, quiet_environment, free_port
+):
     command = steps(blocks("sh")[0])[2]
     assert command[0] == ".venv/bin/jupyter" and "--no-browser" in (root / "README.md").read_text(encoding="utf-8")
-    words = [sys.executable, "-m", "jupyter", *command[1:], "--no-browser", "--allow-root", f"--ServerApp.port={free_port()}"]
+    words = [
+        sys.executable,
+        "-m",
+        "jupyter",
+        *command[1:],
+        "--no-browser",
+        "--allow-root",
+        f"--ServerApp.port={free_port()}",
+    ]
     (tmp_path / "lessons").mkdir()
     shutil.copy(root / "lessons" / "00_start_here.ipynb", tmp_path / "lessons")
     log = tmp_path / "lab.log"
     with log.open("w") as out:
-        process = subprocess.Popen(words, env=quiet_environment(tmp_path / "jupyter"), cwd=tmp_path, stdout=out, stderr=out)
+        process = subprocess.Popen(
+            words, env=quiet_environment(tmp_path / "jupyter"), cwd=tmp_path, stdout=out, stderr=out
+        )
         try:
             address = printed_address(log, process)
             assert "token=" in address, shlex.join(words)

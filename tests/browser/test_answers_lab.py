@@ -1,12 +1,13 @@
-"""A lesson of a class set over two days in a real browser: answered, saved, restarted, continued, saved; the notebook alone hands in everything."""
+"""A lesson of a class set in a real browser: answered, saved, restarted, loaded anew, in two windows; the notebook
+alone hands in everything."""
 
 import pytest
 
-from simulate.show.class_list import class_set
-from simulate.show.classroom import hand_out
-from simulate.show.exercise import question
-from simulate.show.marking import mark_class
-from simulate.show.refresh import LESSONS
+from simulate.course.classroom.class_list import class_set
+from simulate.course.classroom.classroom import hand_out
+from simulate.course.classroom.grading import mark_class
+from simulate.course.exercise.exercise import question
+from simulate.course.notebook.refresh import LESSONS
 
 pytestmark = pytest.mark.browser
 CLASS = ["Invented Student"]
@@ -26,7 +27,9 @@ def answer(page, exercise, text):
     place, panel = field(page, exercise)
     place.fill(text)
     place.press("Enter")
-    panel.get_by_role("status").filter(has_text="Right" if text == f"{question(exercise, WORD).answer:g}" else "Not yet").wait_for()
+    panel.get_by_role("status").filter(
+        has_text="Right" if text == f"{question(exercise, WORD).answer:g}" else "Not yet"
+    ).wait_for()
 
 
 def save(lesson, path):
@@ -56,8 +59,13 @@ def test_a_lesson_continued_on_another_day_hands_in_everything(lesson, lab, tmp_
     lesson.menu("Kernel", "Restart Kernel and Run All Cells")
     page.locator(".jp-Dialog").get_by_role("button", name="Confirm Kernel Restart").click()
     page.wait_for_timeout(3000)
-    page.wait_for_function("() => !document.body.textContent.includes('[*]') && document.querySelector('#jp-main-statusbar').textContent.includes('| Idle')",
-                           timeout=180_000)
+    page.wait_for_function(
+        (
+            "() => !document.body.textContent.includes('[*]') && "
+            "document.querySelector('#jp-main-statusbar').textContent.includes('| Idle')"
+        ),
+        timeout=180_000,
+    )
     place, panel = field(page, "two-double")
     page.wait_for_timeout(1000)
     assert place.input_value() == right and "Right." in panel.inner_text()
@@ -72,3 +80,41 @@ def test_a_lesson_continued_on_another_day_hands_in_everything(lesson, lab, tmp_
     assert (rows["two-double"].right, rows["two-double"].first, rows["two-double"].tries) == ("yes", "1", 2)
     assert rows["two-gap"].given == "1"
     assert not lesson.errors()
+
+
+def ready(lesson):
+    lesson.page.wait_for_selector(".jp-Notebook")
+    lesson.page.wait_for_selector("#jp-main-statusbar >> text=| Idle")
+    lesson.page.locator(".jp-OutputArea-output .workshop-panel input[type=text]").first.wait_for()
+
+
+def given(path):
+    """What the notebook alone, as it was saved, hands in."""
+    alone = path.with_name("alone")
+    alone.mkdir(exist_ok=True)
+    (alone / "final.ipynb").write_bytes(path.read_bytes())
+    return {m.exercise for m in mark_class(alone, CLASS, 1, ["03"]).rows if m.right}
+
+
+def test_a_page_loaded_anew_and_a_second_window_save_every_answer(lesson, lab, browser):
+    (path,) = hand_out(lab.folder / "anew", CLASS, 1, chosen=["03"])
+    where = path.relative_to(lab.folder).as_posix()
+    right = {exercise: f"{question(exercise, WORD).answer:g}" for exercise in ("two-double", "two-gap", "two-equal")}
+    lesson.open(where).run_all()
+    answer(lesson.page, "two-double", right["two-double"])
+    save(lesson, path)
+    lesson.page.reload()
+    ready(lesson)
+    answer(lesson.page, "two-gap", right["two-gap"])
+    save(lesson, path)
+    assert given(path) == {"two-double", "two-gap"}
+
+    context = browser.new_context(viewport={"width": 1700, "height": 1100})
+    try:
+        second = type(lesson)(context.new_page(), lab).open(where)
+        ready(second)
+        answer(second.page, "two-equal", right["two-equal"])
+        save(second, path)
+        assert given(path) == set(right)
+    finally:
+        context.close()

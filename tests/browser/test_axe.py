@@ -1,14 +1,15 @@
-"""What axe-core finds on the static pages, on the wall, and in our outputs in the Lab: nothing serious. It is bundled, no net."""
+"""What axe-core finds on the static pages, on the wall, and in our outputs in the Lab: nothing serious. It is bundled,
+no net."""
 
 import os
 
 import pytest
 
-from simulate.show.gap import GapPanel
-from simulate.show.pages import build, page
-from simulate.show.projected import DPI, projected
-from simulate.show.refresh import LESSONS
-from simulate.show.wall_plan import plan_of
+from simulate.course.notebook.refresh import LESSONS
+from simulate.course.notebook.wall_plan import plan_of
+from simulate.course.publish.static_pages import build, page
+from simulate.course.wall.projector import DPI, projected
+from simulate.show.bars.gap import GapPanel
 
 pytestmark = pytest.mark.browser
 HARD = {"serious", "critical"}
@@ -68,7 +69,9 @@ def test_the_wall_has_no_serious_fault_light_or_dark_asking_or_not(axe, window, 
 
 
 def test_a_fault_is_found_where_there_is_one(axe, window):
-    window.set_content('<html lang="en"><title>t</title><main><h1>t</h1><p style="color:#bbb">pale</p><img src="data:,"></main></html>')
+    window.set_content(
+        '<html lang="en"><title>t</title><main><h1>t</h1><p style="color:#bbb">pale</p><img src="data:,"></main></html>'
+    )
     assert {name for name, _ in faults(axe, window)} == {"color-contrast", "image-alt"}
 
 

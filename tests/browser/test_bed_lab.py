@@ -1,4 +1,5 @@
-"""Lessons 13, 15 and 16 in a real browser: own squares uploaded, the bed and what sits on it, a sheet of links by keyboard alone."""
+"""Lessons 13, 15 and 16 in a real browser: own squares uploaded, the bed and what sits on it, a sheet of links by
+keyboard alone."""
 
 import pytest
 
@@ -28,7 +29,11 @@ def wait_for_words(lesson, slider: str, words: str) -> None:
 def test_own_squares_are_uploaded_in_lesson_13(lesson, tmp_path):
     mine = tmp_path / "mine.csv"
     rows = ["lower,upper,height_mm,gap_um"]
-    rows += [f"{pair},{h},{g}" for pair, tops in {"A,B": (0, 30), "A,C": (0, 20), "B,C": (10, 0)}.items() for h, g in zip((0, 100), tops)]
+    rows += [
+        f"{pair},{h},{g}"
+        for pair, tops in {"A,B": (0, 30), "A,C": (0, 20), "B,C": (10, 0)}.items()
+        for h, g in zip((0, 100), tops)
+    ]
     mine.write_text("\n".join(rows))
     name = "Height of the blades"
     lesson.open("lessons/13_square_from_three.ipynb").run_all()

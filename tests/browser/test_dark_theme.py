@@ -1,4 +1,5 @@
-"""Labels of controls are read in the Lab's light theme and in its dark one: WCAG 2.2, 4.5 to 1, measured in Chromium."""
+"""Labels of controls are read in the Lab's light theme and in its dark one: WCAG 2.2, 4.5 to 1, measured in
+Chromium."""
 
 import pytest
 
@@ -7,11 +8,13 @@ pytestmark = pytest.mark.browser
 # The least contrast of a label's letters against what lies behind it, with the label, and how many were measured.
 CONTRAST = """() => {
   const parts = c => (c.match(/[\\d.]+/g) || []).map(Number);
-  const over = (front, back) => { const a = front.length > 3 ? front[3] : 1; return [0, 1, 2].map(k => a * front[k] + (1 - a) * back[k]); };
+  const over = (front, back) => { const a = front.length > 3 ? front[3] : 1;
+    return [0, 1, 2].map(k => a * front[k] + (1 - a) * back[k]); };
   const behind = e => { const all = [];
     for (let n = e; n; n = n.parentElement) { all.push(parts(getComputedStyle(n).backgroundColor)); }
     return all.reverse().reduce((below, c) => c.length ? over(c, below) : below, [255, 255, 255]); };
-  const light = c => { const l = c.map(v => v / 255).map(v => v <= 0.04045 ? v / 12.92 : Math.pow((v + 0.055) / 1.055, 2.4));
+  const light = c => {
+    const l = c.map(v => v / 255).map(v => v <= 0.04045 ? v / 12.92 : Math.pow((v + 0.055) / 1.055, 2.4));
     return 0.2126 * l[0] + 0.7152 * l[1] + 0.0722 * l[2]; };
   const found = [...document.querySelectorAll('.workshop-panel .widget-label, .workshop-panel .widget-readout')]
     .filter(e => e.offsetWidth > 0 && e.textContent.trim()).map(e => {

@@ -4,7 +4,10 @@ from pathlib import Path
 
 import pytest
 
-pytestmark = [pytest.mark.browser, pytest.mark.skipif(not Path("/proc").is_dir(), reason="kernels are found in /proc, which this system has not")]
+pytestmark = [
+    pytest.mark.browser,
+    pytest.mark.skipif(not Path("/proc").is_dir(), reason="kernels are found in /proc, which this system has not"),
+]
 LESSON = "lessons/22_your_own_workshop.ipynb"
 
 
@@ -20,6 +23,7 @@ def test_a_press_on_a_panel_whose_kernel_died_says_so_and_the_draft_comes_back(l
     panel.get_by_text("is no file").first.wait_for()
     page.wait_for_timeout(6000)
     assert panel.locator(".workshop-no-answer").count() == 0, "a kernel that answers is not called dead"
+    panel.get_by_role("button", name="text", exact=True).click()
     panel.get_by_label("or type readings here").fill("lower,upper,position_mm,gap_um\nA,B,0,1\n")
     panel.get_by_text("kept as a draft").wait_for()
 
@@ -34,4 +38,5 @@ def test_a_press_on_a_panel_whose_kernel_died_says_so_and_the_draft_comes_back(l
     page = lesson.open(LESSON).run_all().page
     panel = own_panel(page)
     panel.get_by_text("Brought back: what was typed here").wait_for()
+    panel.get_by_role("button", name="text", exact=True).click()
     assert panel.get_by_label("or type readings here").input_value().startswith("lower,upper,position_mm,gap_um\nA,B")

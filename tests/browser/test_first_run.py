@@ -1,11 +1,12 @@
-"""A newcomer does what lesson 00 says, in its own words: each step names what is clicked, and the test clicks that and no more."""
+"""A newcomer does what lesson 00 says, in its own words: each step names what is clicked, and the test clicks that and
+no more."""
 
 import re
 
 import nbformat
 import pytest
 
-from simulate.show.refresh import LESSONS
+from simulate.course.notebook.refresh import LESSONS
 
 pytestmark = pytest.mark.browser
 START = LESSONS / "00_start_here.ipynb"
@@ -15,8 +16,15 @@ def steps():
     """The numbered steps of the lesson, each with what stands bold, slanted and in code in it."""
     source = next(c.source for c in nbformat.read(START, as_version=4).cells if "never seen such a page" in c.source)
     found = re.findall(r"^\d\. (.*?)(?=\n\d\. |\n\n)", source, re.MULTILINE | re.DOTALL)
-    return [(text, re.findall(r"\*\*(.+?)\*\*", text), re.findall(r"(?<!\*)\*([^*]+)\*(?!\*)", text), re.findall(r"`(.+?)`", text))
-            for text in found]
+    return [
+        (
+            text,
+            re.findall(r"\*\*(.+?)\*\*", text),
+            re.findall(r"(?<!\*)\*([^*]+)\*(?!\*)", text),
+            re.findall(r"`(.+?)`", text),
+        )
+        for text in found
+    ]
 
 
 def bring(page, words):
@@ -40,7 +48,9 @@ def test_a_newcomer_gets_through_lesson_00_by_its_own_words(lesson):
     row.get_by_role("menuitem", name=one[1][0], exact=True).click()
 
     page.locator(".lm-Menu-item", has_text=re.compile(f"^{two[1][0]}")).first.click()
-    page.wait_for_function("() => document.querySelectorAll('.jp-Notebook .workshop-panel').length > 0", timeout=180_000)
+    page.wait_for_function(
+        "() => document.querySelectorAll('.jp-Notebook .workshop-panel').length > 0", timeout=180_000
+    )
     page.wait_for_selector(f"#jp-main-statusbar >> text=| {two[2][0]}", timeout=180_000)
     page.wait_for_timeout(1000)
 
@@ -69,8 +79,11 @@ def test_a_newcomer_gets_through_lesson_00_by_its_own_words(lesson):
     lesson.shot("first_run_answer")
 
     for word in five[1]:
-        (page.get_by_role("menuitem", name=word, exact=True).first if word == five[1][0]
-         else page.locator(".lm-Menu-item", has_text=re.compile(f"^{word}")).first).click()
+        (
+            page.get_by_role("menuitem", name=word, exact=True).first
+            if word == five[1][0]
+            else page.locator(".lm-Menu-item", has_text=re.compile(f"^{word}")).first
+        ).click()
     page.wait_for_timeout(500)
     page.locator(".jp-DirListing-item", has_text=re.compile(f"^{five[3][0]}")).first.dblclick()
     page.locator(".jp-MarkdownOutput h1", has_text="01 What straight means").first.wait_for()

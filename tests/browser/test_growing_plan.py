@@ -12,8 +12,11 @@ TOLD = r"() => [...document.querySelectorAll('.workshop-words')].at(-1)?.textCon
 def panel(lesson):
     """A notebook of one cell, the panel of lesson 20 with little to do."""
     notebook = nbformat.v4.new_notebook(metadata={"kernelspec": {"name": "python3", "display_name": "Python 3"}})
-    notebook.cells = [nbformat.v4.new_code_cell("from simulate.show.planning import PlanPanel\n\n"
-                                                "PlanPanel(start_um=60, rounds=2, workshops=200)")]
+    notebook.cells = [
+        nbformat.v4.new_code_cell(
+            "from simulate.show.planning.plan_panel import PlanPanel\n\nPlanPanel(start_um=60, rounds=2, workshops=200)"
+        )
+    ]
     nbformat.write(notebook, lesson.lab.folder / "plan.ipynb")
     return lesson.open("plan.ipynb").run_all()
 

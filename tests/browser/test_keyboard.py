@@ -1,23 +1,26 @@
-"""A whole lesson by keyboard alone: run it, reach every control of ours with a focus that can be seen, move, choose, answer."""
+"""A whole lesson by keyboard alone: run it, reach every control of ours with a focus that can be seen, move, choose,
+answer."""
 
 import pytest
 
 pytestmark = pytest.mark.browser
 
+OURS = ".jp-OutputArea-output .workshop-panel, .jp-OutputArea-output .workshop-player"
 # The focused element: whether it is ours, what it is called, and how its focus is drawn.
-FOCUS = """() => {
+FOCUS = """ours => {
   const now = document.activeElement, panel = now && now.closest('.workshop-panel, .workshop-player');
   if (!panel) { return {ours: false, tag: now ? now.tagName : ''}; }
   const style = getComputedStyle(now), box = now.getBoundingClientRect();
-  const all = [...document.querySelectorAll('.jp-OutputArea-output .workshop-panel, .jp-OutputArea-output .workshop-player')];
-  const name = now.getAttribute('aria-label') || now.textContent.trim() || (now.labels && now.labels[0] && now.labels[0].textContent)
-    || '';
+  const all = [...document.querySelectorAll(ours)];
+  const name = now.getAttribute('aria-label') || now.textContent.trim()
+    || (now.labels && now.labels[0] && now.labels[0].textContent) || '';
   now.dataset.met = '1';
-  return {ours: true, panel: all.indexOf(panel), name: name.trim(), role: now.getAttribute('role') || now.type || now.tagName,
+  return {ours: true, panel: all.indexOf(panel), name: name.trim(),
+          role: now.getAttribute('role') || now.type || now.tagName,
           outline: style.outlineStyle === 'none' ? 0 : parseFloat(style.outlineWidth),
           seen: box.top >= 0 && box.bottom <= innerHeight && box.width > 0};
 }"""
-LEFT = """() => [...document.querySelectorAll('.jp-OutputArea-output .workshop-panel, .jp-OutputArea-output .workshop-player')]
+LEFT = """ours => [...document.querySelectorAll(ours)]
   .flatMap(p => [...p.querySelectorAll('[role=slider], button, select, input, textarea')])
   .filter(e => !e.disabled && e.offsetWidth > 0 && e.tabIndex >= 0 && e.type !== 'radio' && !e.dataset.met)
   .map(e => e.outerHTML.slice(0, 120))"""
@@ -32,7 +35,9 @@ def by_keyboard(lesson):
     page.keyboard.type("Run All Cells")
     page.locator(".lm-CommandPalette-item.lm-mod-active", has_text="Run All Cells").first.wait_for()
     page.keyboard.press("Enter")
-    page.wait_for_function("() => document.querySelectorAll('.jp-OutputArea-output .workshop-panel').length >= 7", timeout=180_000)
+    page.wait_for_function(
+        "() => document.querySelectorAll('.jp-OutputArea-output .workshop-panel').length >= 7", timeout=180_000
+    )
     page.wait_for_selector("#jp-main-statusbar >> text=| Idle", timeout=180_000)
     page.wait_for_timeout(1000)
     return lesson
@@ -40,16 +45,18 @@ def by_keyboard(lesson):
 
 def test_tab_reaches_every_control_of_a_lesson_with_a_focus_that_can_be_seen(by_keyboard):
     page, met = by_keyboard.page, []
-    page.locator(".jp-Notebook").first.evaluate("n => n.querySelector('.jp-OutputArea-output .workshop-panel').scrollIntoView()")
+    page.locator(".jp-Notebook").first.evaluate(
+        "n => n.querySelector('.jp-OutputArea-output .workshop-panel').scrollIntoView()"
+    )
     page.keyboard.press("Escape")
     for _ in range(160):
         page.keyboard.press("Tab")
-        now = page.evaluate(FOCUS)
+        now = page.evaluate(FOCUS, OURS)
         if now["ours"]:
             met.append(now)
-        if met and not page.evaluate(LEFT):
+        if met and not page.evaluate(LEFT, OURS):
             break
-    assert page.evaluate(LEFT) == []
+    assert page.evaluate(LEFT, OURS) == []
     assert len(met) >= 15 and len({m["panel"] for m in met}) >= 7
     for control in met:
         assert control["name"], control
@@ -62,7 +69,7 @@ def test_arrows_move_a_slider_and_enter_gives_an_answer(by_keyboard):
     page.keyboard.press("Escape")
     for _ in range(160):
         page.keyboard.press("Tab")
-        now = page.evaluate(FOCUS)
+        now = page.evaluate(FOCUS, OURS)
         if now["ours"] and now["role"] == "slider" and not moved:
             before = by_keyboard.settle("Widest gap")["alt"]
             page.keyboard.press("ArrowLeft")
@@ -71,7 +78,8 @@ def test_arrows_move_a_slider_and_enter_gives_an_answer(by_keyboard):
             page.keyboard.type("4")
             page.keyboard.press("Enter")
             said = page.locator(".workshop-panel [role=status]", has_text="Not yet").or_(
-                page.locator(".workshop-panel [role=status]", has_text="Right."))
+                page.locator(".workshop-panel [role=status]", has_text="Right.")
+            )
             said.first.wait_for()
             answered = True
             break

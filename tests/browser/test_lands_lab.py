@@ -1,4 +1,5 @@
-"""Lessons 07 and 08 in a real browser: gauges are laid with the keyboard alone, readings are uploaded, and the words follow."""
+"""Lessons 07 and 08 in a real browser: gauges are laid with the keyboard alone, readings are uploaded, and the words
+follow."""
 
 import pytest
 
@@ -44,7 +45,9 @@ def test_gauges_are_laid_by_keyboard_and_the_words_follow(lesson):
 
 def a_spacing_is_typed_beside_its_slider(lesson, button):
     lesson.page.get_by_role("button", name="Take all off").click()
-    row = lesson.page.locator(".widget-hslider").filter(has=lesson.page.locator(".widget-label", has_text="Gauge: first space"))
+    row = lesson.page.locator(".widget-hslider").filter(
+        has=lesson.page.locator(".widget-label", has_text="Gauge: first space")
+    )
     figure = row.first.locator(".widget-readout")
     figure.click()
     lesson.page.keyboard.press("Control+A")
@@ -58,8 +61,10 @@ def a_spacing_is_typed_beside_its_slider(lesson, button):
 
 def test_a_file_of_land_readings_is_uploaded_in_lesson_08(lesson, tmp_path):
     mine = tmp_path / "mine.csv"
-    mine.write_text("gauge,left_mm,middle_mm,right_mm,proud_at_least_um,proud_at_most_um\nlong,0,300,600,-2.5,2.5\n"
-                    "short,0,100,200,-2.5,2.5\nshort,100,200,300,20,50\n")
+    mine.write_text(
+        "gauge,left_mm,middle_mm,right_mm,proud_at_least_um,proud_at_most_um\nlong,0,300,600,-2.5,2.5\n"
+        "short,0,100,200,-2.5,2.5\nshort,100,200,300,20,50\n"
+    )
     name = "Spread of one fit at the bench"
     lesson.open("lessons/08_how_far_lands_go.ipynb").run_all()
     assert lesson.picture(name)["alt"].startswith("Demo file, invented readings. Round 2.")

@@ -2,10 +2,13 @@
 
 import pytest
 
+from simulate.readings.table.demo import demo_path
+
 pytestmark = pytest.mark.browser
 LESSON = "lessons/09_three_plates.ipynb"
 FILM = ".jp-OutputArea .workshop-panel .workshop-player"
-# Frames with a fresh picture, looks, and milliseconds from the first to the last; blank where nothing opaque and whole stands.
+# Frames with a fresh picture, looks, and milliseconds from the first to the last; blank where nothing opaque and whole
+# stands.
 COUNT = """() => new Promise(done => {
     const film = document.querySelector('.jp-OutputArea .workshop-panel .workshop-player');
     const place = film.querySelector('.workshop-looks'), play = film.querySelector('.play');
@@ -66,7 +69,9 @@ def test_the_plates_step_and_the_film_of_the_run_blends_into_twenty_fresh_pictur
     assert words_of(lesson).startswith("Marking 6 of 120")
     button = lesson.page.get_by_role("button", name="Forward a step").first
     button.click()
-    lesson.page.wait_for_function("() => [...document.querySelectorAll('.workshop-panel img')].some(i => i.alt.startsWith('Marking 7 of'))")
+    lesson.page.wait_for_function(
+        "() => [...document.querySelectorAll('.workshop-panel img')].some(i => i.alt.startsWith('Marking 7 of'))"
+    )
     lesson.shot("lesson_09_at_1366_by_768")
 
     lesson.page.get_by_role("button", name="Film of this run").click()
@@ -95,14 +100,17 @@ def test_the_plates_step_and_the_film_of_the_run_blends_into_twenty_fresh_pictur
     assert words_of(lesson) != before and lesson.errors() == []
 
 
-def test_own_plates_are_told_what_hides_when_their_turned_and_slid_rows_are_deleted(lesson, root):
+def test_own_plates_are_told_what_hides_when_their_turned_and_slid_rows_are_deleted(lesson):
     lesson.page.set_viewport_size({"width": 1366, "height": 768})
     lesson.open("lessons/10_turns_and_what_hides.ipynb").run_all()
-    demo = (root / "simulate" / "readings" / "demo_plates_rounds.csv").read_text().splitlines()
+    demo = demo_path("demo_plates_rounds.csv").read_text().splitlines()
     kept = [row for row in demo if row.startswith(("#", "round")) or row.split(",")[3:5] == ["0", "0"]]
     assert len(kept) < len(demo) - 100
-    panel = lesson.page.locator(".jp-OutputArea .workshop-panel").filter(has=lesson.page.get_by_role("button", name="Upload readings"))
-    panel.locator("textarea").fill("\n".join(kept))
+    panel = lesson.page.locator(".jp-OutputArea .workshop-panel").filter(
+        has=lesson.page.get_by_role("button", name="Upload readings")
+    )
+    panel.get_by_role("button", name="text", exact=True).click()
+    panel.get_by_label("or type readings here").fill("\n".join(kept))
     panel.get_by_role("button", name="Read what is typed").click()
     told = panel.get_by_role("alert")
     told.wait_for(timeout=60_000)
@@ -111,8 +119,10 @@ def test_own_plates_are_told_what_hides_when_their_turned_and_slid_rows_are_dele
     assert picture.get_attribute("alt").startswith("Demo file, invented readings. Round 3: Oak")
     picture.scroll_into_view_if_needed()
     lesson.shot("lesson_10_own_plates_refused_at_1366_by_768")
-    panel.locator("select").first.select_option(label="1")
-    lesson.page.wait_for_function("() => [...document.querySelectorAll('.workshop-panel img')].some(i => i.alt.includes('Round 1: Oak'))")
+    panel.get_by_label("Round shown").select_option(label="1")
+    lesson.page.wait_for_function(
+        "() => [...document.querySelectorAll('.workshop-panel img')].some(i => i.alt.includes('Round 1: Oak'))"
+    )
     lesson.page.set_viewport_size({"width": 1920, "height": 1080})
     picture.scroll_into_view_if_needed()
     lesson.shot("lesson_10_own_plates_at_1920_by_1080")

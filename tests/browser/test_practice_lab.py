@@ -1,4 +1,5 @@
-"""Lesson 21 in a real browser: a short go by keys alone to its debrief, a kernel that dies on the way, and two screens."""
+"""Lesson 21 in a real browser: a short go by keys alone to its debrief, a kernel that dies on the way, and two
+screens."""
 
 import json
 import urllib.request
@@ -16,7 +17,8 @@ CUT = """() => [...document.querySelectorAll('.workshop-panel .widget-label')].f
     e.getBoundingClientRect().width > 0 && e.scrollWidth > e.clientWidth + 1).map(e => e.textContent)"""
 FITS = """() => {
     const panel = document.querySelector('.workshop-panel:has(img)').getBoundingClientRect();
-    return [...document.querySelectorAll('.workshop-panel button, .workshop-panel select, .workshop-panel img')].filter(e => {
+    const ours = ['button', 'select', 'img'].map(what => '.workshop-panel ' + what).join(', ');
+    return [...document.querySelectorAll(ours)].filter(e => {
         const r = e.getBoundingClientRect();
         return r.width > 0 && r.right > panel.right + 1; }).length;
 }"""
@@ -72,7 +74,9 @@ def test_a_short_go_by_keys_alone_through_a_dead_kernel_to_its_debrief_on_two_sc
     press(page, "Swap the two", "Bar 1, in the vice, lies on bar 2", "Shift+Tab")
     assert "4 acts" in press(page, "Look", "Light: ")
 
-    request = urllib.request.Request(f"{lab.url}/api/kernels/{kernel_of(lab)}/restart?token={TOKEN}", method="POST", data=b"")
+    request = urllib.request.Request(
+        f"{lab.url}/api/kernels/{kernel_of(lab)}/restart?token={TOKEN}", method="POST", data=b""
+    )
     urllib.request.urlopen(request).close()
     page.wait_for_selector("#jp-main-statusbar >> text=| Idle", timeout=60_000)
     lesson.run_all()

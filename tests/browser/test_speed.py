@@ -1,10 +1,10 @@
 """How soon sliders of lessons 04, 07 and 08 answer in Chromium, against the plain way in the same run.
 
 The plain way is `interact` with the inline backend: a function that makes the same figure of the same numbers with
-pyplot and shows it, called for every change. Both stand in one notebook, so that both have the same Lab and the same kernel.
-A third slider only changes the colour of a small spot: what it takes is the way from key to kernel to screen, which no
-drawing can shorten, and which weighs the more the quicker the machine is. What drawing adds to it is compared, and the
-whole as well. No time on the clock is asserted, only ratios.
+pyplot and shows it, called for every change. Both stand in one notebook, so that both have the same Lab and the same
+kernel. A third slider only changes the colour of a small spot: what it takes is the way from key to kernel to screen,
+which no drawing can shorten, and which weighs the more the quicker the machine is. What drawing adds to it is compared,
+and the whole as well. No time on the clock is asserted, only ratios.
 """
 
 from statistics import median
@@ -15,7 +15,7 @@ import pytest
 pytestmark = [pytest.mark.browser, pytest.mark.ratio]
 PRESSES = 9
 QUICK = """\
-from simulate.show.three_bars import ThreeBarsPanel
+from simulate.show.bars.three_bars import ThreeBarsPanel
 
 def panel_of_1280_by_720():
     panel = ThreeBarsPanel()
@@ -30,9 +30,9 @@ PLAIN = """\
 %matplotlib inline
 import ipywidgets
 import matplotlib.pyplot as plt
-from simulate.show import style
-from simulate.show.bench_picture import BenchPicture
-from simulate.show.convergence import Convergence
+from simulate.show.drawing import style
+from simulate.show.drawing.bench_picture import BenchPicture
+from simulate.show.drawing.convergence import Convergence
 
 class Paper:
     def moving(self, *artists):
@@ -57,7 +57,7 @@ def redraw(place):
 _ = ipywidgets.interact(redraw, place=ipywidgets.IntSlider(0, 0, len(history.steps) - 1, description="Plain way"))"""
 
 LANDS = """\
-from simulate.show.%s
+from simulate.show.lands.%s
 
 quick = %s
 quick.canvas.figure.set_size_inches(12.8, 7.2)
@@ -70,7 +70,7 @@ PLAIN_LANDS = """\
 import ipywidgets
 import matplotlib.pyplot as plt
 import numpy as np
-from simulate.show import style
+from simulate.show.drawing import style
 %s
 
 class Paper:
@@ -87,22 +87,28 @@ def redraw(place):
         plt.show()
 
 _ = ipywidgets.interact(redraw, place=ipywidgets.IntSlider(2, 0, 11, description="Plain way"))"""
-BAR = PLAIN_LANDS % ("""from simulate.show.lands_picture import LandsPicture, packed
-from simulate.show.laying import known, layings
+BAR = PLAIN_LANDS % (
+    """from simulate.show.lands.lands_picture import LandsPicture, packed
+from simulate.show.lands.laying import known, layings
 
-fits = layings("chained", 13, 600.0, 1.0)""", """picture = LandsPicture(Paper(plt.figure(figsize=(12.8, 7.2), dpi=100)), 600.0)
+fits = layings("chained", 13, 600.0, 1.0)""",
+    """picture = LandsPicture(Paper(plt.figure(figsize=(12.8, 7.2), dpi=100)), 600.0)
         found = known(fits[:place], np.linspace(0, 600, 13))
         picture.frame(2, 12.0)
         picture.show_gauges(fits[:place], packed(fits)[:place], quick.in_hand())
-        picture.show_points(found.x_mm, found.reached, found.touched, found.sd_um, found.height_um, False)""")
-GAUGES = PLAIN_LANDS % ("""from simulate.show.land_gauges import PAIRS, fit_of_two, gauges_run, pair_readings
-from simulate.show.land_gauges_picture import LandGaugesPicture
+        picture.show_points(found.x_mm, found.reached, found.touched, found.sd_um, found.height_um, False)""",
+)
+GAUGES = PLAIN_LANDS % (
+    """from simulate.show.lands.land_gauges import PAIRS, fit_of_two, gauges_run, pair_readings
+from simulate.show.lands.land_gauges_picture import LandGaugesPicture
 
-made, middles = gauges_run((12.0, -20.0, 5.0), 0.5, 2.5, 1)""", """picture = LandGaugesPicture(Paper(plt.figure(figsize=(12.8, 7.2), dpi=100)), "mm")
+made, middles = gauges_run((12.0, -20.0, 5.0), 0.5, 2.5, 1)""",
+    """picture = LandGaugesPicture(Paper(plt.figure(figsize=(12.8, 7.2), dpi=100)), "mm")
         step = made.history.steps[place]
         found = [fit_of_two(made.history.x_mm, step.height_um[a], step.height_um[b]) for a, b in PAIRS]
         picture.frame(middles, made.history.steps, made.history.floor_um)
-        picture.show(place, step, middles[place], found, pair_readings(middles[place], 0.5, place))""")
+        picture.show(place, step, middles[place], found, pair_readings(middles[place], 0.5, place))""",
+)
 BARE = """\
 import base64
 import io
@@ -131,8 +137,7 @@ def both_ways(lesson, lab, request):
     return lesson.open("speed.ipynb").run_all()
 
 
-def presses(lesson, name: str, keys: tuple[str, ...] = ("ArrowRight",),
-            count: int = PRESSES) -> list[float]:
+def presses(lesson, name: str, keys: tuple[str, ...] = ("ArrowRight",), count: int = PRESSES) -> list[float]:
     """Milliseconds of each of a row of key presses, after one that does not count."""
     lesson.settle(name)
     times = []
@@ -149,11 +154,17 @@ def times_quicker(lesson, name: str, whole: float, keys=("ArrowRight",), count: 
     """
     drawn, all_in_all, tries = 0.0, 0.0, 0
     while tries < 5 and (drawn < 5 or all_in_all < whole):
-        bare, quick, plain = (median(presses(lesson, slider, keys, count)) for slider in ("Bare way", name, "Plain way"))
+        bare, quick, plain = (
+            median(presses(lesson, slider, keys, count)) for slider in ("Bare way", name, "Plain way")
+        )
         drawn = max(drawn, (plain - bare) / max(quick - bare, 1.0))
         all_in_all, tries = max(all_in_all, plain / quick), tries + 1
-        print(f"\n{name}, key press to picture: {quick:.0f} ms against {plain:.0f} ms in the plain way and {bare:.0f} ms for a "
-              f"bare spot; {plain / quick:.1f} times quicker, {(plain - bare) / max(quick - bare, 1.0):.1f} times in what drawing adds")
+        print(
+            f"\n{name}, key press to picture: {quick:.0f} ms against {plain:.0f} ms in the plain way and "
+            f"{bare:.0f} ms for a "
+            f"bare spot; {plain / quick:.1f} times quicker, {(plain - bare) / max(quick - bare, 1.0):.1f} times "
+            "in what drawing adds"
+        )
     return drawn, all_in_all
 
 
@@ -166,10 +177,15 @@ def test_a_key_press_is_answered_many_times_quicker_than_in_the_plain_way(both_w
     assert whole >= 3.5
 
 
-@pytest.mark.parametrize("both_ways, name", [
-    ((LANDS % ("lands import LandsPanel", 'LandsPanel("chained", 13, units="mm")'), BAR), "Gauges laid"),
-    ((LANDS % ("land_gauges import LandGaugesPanel", 'LandGaugesPanel(units="mm")'), GAUGES), "Look"),
-], indirect=["both_ways"], ids=["gauges along a bar", "three small gauges"])
+@pytest.mark.parametrize(
+    "both_ways, name",
+    [
+        ((LANDS % ("land_stepping import LandsPanel", 'LandsPanel("chained", 13, units="mm")'), BAR), "Gauges laid"),
+        ((LANDS % ("land_gauges import LandGaugesPanel", 'LandGaugesPanel(units="mm")'), GAUGES), "Look"),
+    ],
+    indirect=["both_ways"],
+    ids=["gauges along a bar", "three small gauges"],
+)
 def test_the_panels_of_lands_answer_as_quickly_as_lesson_04(both_ways, name):
     start = both_ways.settle(name)
     assert (start["wide"], start["high"]) == (1280, 720)

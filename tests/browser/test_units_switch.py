@@ -1,4 +1,5 @@
-"""One switch, by keyboard: text, questions and panels turn at once and back exactly, in the Lab and on a page without a kernel."""
+"""One switch, by keyboard: text, questions and panels turn at once and back exactly, in the Lab and on a page without a
+kernel."""
 
 import os
 import re
@@ -6,15 +7,42 @@ import re
 import nbformat
 import pytest
 
-from simulate.show.lengths import script, with_inches
-from simulate.show.pages import build, page
-from simulate.show.refresh import LESSONS
+from simulate.course.notebook.refresh import LESSONS
+from simulate.course.publish.static_pages import build, page
+from simulate.show.units.lengths import script, with_inches
 
 pytestmark = pytest.mark.browser
 TEXT = "() => document.querySelector('main').innerText"
-ODD = ["28.575 mm", "-28.575 µm", "+0 µm", "0.000 mm", "9999.5 mm", "25.4 µm", "0.1 nm", "1000000 mm", "5, 5 µm", "on bar 3, 5 µm",
-       "± 3.5 µm", "±10 µm", "+0.03 ± 0.39 µm", "−7 µm", "400 × 250 × 60 mm", "2 × 900 µm", "10 mm²", "7205 mm³", "1.6 cm³", "3 m", "9 µm/m",
-       "900 µm in a\nmetre", "50 µm (1.97 thou)", "50 µm = 1.97 thou", "0.10\u00a0mm", "3 millimetres and 12 micrometres", "5 um.", "5 μm"]
+ODD = [
+    "28.575 mm",
+    "-28.575 µm",
+    "+0 µm",
+    "0.000 mm",
+    "9999.5 mm",
+    "25.4 µm",
+    "0.1 nm",
+    "1000000 mm",
+    "5, 5 µm",
+    "on bar 3, 5 µm",
+    "± 3.5 µm",
+    "±10 µm",
+    "+0.03 ± 0.39 µm",
+    "−7 µm",
+    "400 × 250 × 60 mm",
+    "2 × 900 µm",
+    "10 mm²",
+    "7205 mm³",
+    "1.6 cm³",
+    "3 m",
+    "9 µm/m",
+    "900 µm in a\nmetre",
+    "50 µm (1.97 thou)",
+    "50 µm = 1.97 thou",
+    "0.10\u00a0mm",
+    "3 millimetres and 12 micrometres",
+    "5 um.",
+    "5 μm",
+]
 
 
 @pytest.fixture
@@ -31,7 +59,9 @@ def every_text():
         for cell in nbformat.read(path, as_version=4).cells:
             if cell.cell_type == "markdown":
                 texts.append(cell.source)
-            texts += ["".join(o.get("text") or o.get("data", {}).get("text/plain", "")) for o in cell.get("outputs", ())]
+            texts += [
+                "".join(o.get("text") or o.get("data", {}).get("text/plain", "")) for o in cell.get("outputs", ())
+            ]
     return texts
 
 
@@ -79,7 +109,9 @@ def test_a_page_turns_by_keyboard_and_back_and_remembers(window, tmp_path):
     window.goto(pages["04_three_bars"].as_uri())
     assert window.get_by_role("radio", name=re.compile("^inches")).is_checked(), "remembered from page to page"
     assert "2.5 µm (0.0984 thou)" in window.evaluate(TEXT)
-    alts = window.evaluate("() => [...document.querySelectorAll('main img')].map(i => i.alt).filter(a => /µm|mm/.test(a))")
+    alts = window.evaluate(
+        "() => [...document.querySelectorAll('main img')].map(i => i.alt).filter(a => /µm|mm/.test(a))"
+    )
     assert alts and all(re.search(r"\((?:[^()]*)(?:thou|in)\)", a) for a in alts)
     assert wrong == [] and all(a.startswith(("file:", "data:")) for a in asked)
 
@@ -109,7 +141,9 @@ def test_a_page_without_its_script_reads_metric_and_shows_no_dead_switch(browser
 
 
 def markdown(page):
-    return page.evaluate("() => [...document.querySelectorAll('.jp-RenderedMarkdown, .jp-RenderedText')].map(m => m.textContent)")
+    return page.evaluate(
+        "() => [...document.querySelectorAll('.jp-RenderedMarkdown, .jp-RenderedText')].map(m => m.textContent)"
+    )
 
 
 def test_the_text_of_a_lesson_turns_at_once_by_keyboard_and_the_next_lesson_opens_so(lesson):
@@ -125,17 +159,24 @@ def test_the_text_of_a_lesson_turns_at_once_by_keyboard_and_the_next_lesson_open
         switch.focus()
         page.keyboard.press("Tab")
         page.keyboard.press("Enter")
-        page.wait_for_function("() => [...document.querySelectorAll('.jp-RenderedMarkdown')].some(m => m.textContent.includes(' in)'))")
+        page.wait_for_function(
+            "() => [...document.querySelectorAll('.jp-RenderedMarkdown')].some(m => m.textContent.includes(' in)'))"
+        )
         lesson.shot("units_lab_inch")
         assert markdown(page) == [with_inches(t) for t in before]
         assert kept.read_text() == "inch"
         page.keyboard.press("Shift+Tab")
         page.keyboard.press("Enter")
-        page.wait_for_function("() => ![...document.querySelectorAll('.jp-RenderedMarkdown')].some(m => m.textContent.includes(' in)'))")
+        page.wait_for_function(
+            "() => ![...document.querySelectorAll('.jp-RenderedMarkdown')].some(m => m.textContent.includes(' in)'))"
+        )
         assert markdown(page) == before, "turned back exactly"
         kept.write_text("inch")
         page = lesson.open("lessons/03_two_bars_agree.ipynb").run_all().page
-        page.wait_for_function("() => [...document.querySelectorAll('.jp-RenderedMarkdown')].some(m => m.textContent.includes('300 µm (11.8 thou)'))")
+        page.wait_for_function(
+            "() => [...document.querySelectorAll('.jp-RenderedMarkdown')].some(m => m.textContent.includes('300 "
+            "µm (11.8 thou)'))"
+        )
         assert lesson.errors() == []
     finally:
         kept.unlink(missing_ok=True)
@@ -147,7 +188,9 @@ def sentence(page):
 
 def questions(page):
     """The questions and choices that hold a length, also those out of sight."""
-    texts = page.locator(".workshop-panel p:not([class]):not([role]), .workshop-panel .widget-radio-box label").all_text_contents()
+    texts = page.locator(
+        ".workshop-panel p:not([class]):not([role]), .workshop-panel .widget-radio-box label"
+    ).all_text_contents()
     return [text for text in texts if "µm" in text]
 
 
@@ -156,10 +199,13 @@ def turned(page, to):
     page.locator(".workshop-units button", has_text=re.compile(f"^{to}")).first.focus()
     page.keyboard.press("Enter")
     new, old = ("(thou)", "(µm)") if to == "inch" else ("(µm)", "(thou)")
-    page.wait_for_function("""units => {
+    page.wait_for_function(
+        """units => {
         const labels = [...document.querySelectorAll('.widget-hslider .widget-label')].map(l => l.textContent);
         return labels.some(l => l.includes(units[0])) && !labels.some(l => l.includes(units[1]));
-    }""", arg=[new, old])
+    }""",
+        arg=[new, old],
+    )
     page.wait_for_timeout(500)
 
 
@@ -180,9 +226,13 @@ def test_panels_and_questions_turn_where_they_stand_by_keyboard(lesson):
         page.get_by_text("follow at once").first.wait_for()
         now = lesson.settle("Step")
         assert "µm" not in sentence(page) and now["alt"] == sentence(page) and now["src"] != before["src"]
-        assert float(lesson.handle("Each bar is out by").get_attribute("aria-valuenow")) == pytest.approx(float(at) / 25.4, abs=0.051)
+        assert float(lesson.handle("Each bar is out by").get_attribute("aria-valuenow")) == pytest.approx(
+            float(at) / 25.4, abs=0.051
+        )
         assert lesson.handle("Step").get_attribute("aria-valuenow") == "1.0", "the same look"
-        assert page.get_by_role("slider", name=re.compile(r"Each bar is out by \(thou\)")).count() == 1, "named for a screen reader"
+        assert page.get_by_role("slider", name=re.compile(r"Each bar is out by \(thou\)")).count() == 1, (
+            "named for a screen reader"
+        )
         assert questions(page) == [with_inches(text) for text in asked]
         for wide, high in ((1366, 768), (1920, 1080)):
             page.set_viewport_size({"width": wide, "height": high})

@@ -8,26 +8,27 @@ from pathlib import Path
 import nbformat
 import numpy as np
 import pytest
-from PIL import Image
 from matplotlib.text import Text
+from PIL import Image
 
-from simulate.method.bars import three_bars
-from simulate.show.gap import GapPanel
-from simulate.show.pages import LESSONS, page
-from simulate.show.plates import PlatesPanel, plates_frames
-from simulate.show.player import film_frames
-from simulate.show.positions import positions
-from simulate.show.projected import DPI, SPEEDS, film_page, projected, stored_films
-from simulate.show.style import SMALL
-from simulate.show.three_bars import ThreeBarsPanel
-from simulate.show.wall_plan import plan_of, wall_plan
-from simulate.surface.bars import starting_bars
+from simulate.course.notebook.positions import positions
+from simulate.course.notebook.wall_plan import plan_of, wall_plan
+from simulate.course.publish.static_pages import LESSONS, page
+from simulate.course.wall.projector import DPI, SPEEDS, film_page, projected, stored_films
+from simulate.method.bars.three_bar_loop import three_bars
+from simulate.show.bars.gap import GapPanel
+from simulate.show.bars.three_bars import ThreeBarsPanel
+from simulate.show.drawing.style import SMALL
+from simulate.show.panel.film import film_frames
+from simulate.show.plates.three_plates import PlatesPanel, plates_frames
+from simulate.surface.starting_bars import starting_bars
 
 pytestmark = pytest.mark.browser
 # What the screen was given, frame by frame: how many frames showed another mixture than the one before, how many frames
 # there were, and whether one had nothing opaque and whole to show.
 WATCH = """seconds => new Promise(done => {
-  const place = document.querySelector('.workshop-looks'), start = performance.now(), paper = document.createElement('canvas');
+  const place = document.querySelector('.workshop-looks'), start = performance.now();
+  const paper = document.createElement('canvas');
   const brush = paper.getContext('2d', {willReadFrequently: true});
   let blank = 0, looks = 0, fresh = 0, last = '', sources = new Set(), mixed = 0, painted = 0;
   paper.width = 32; paper.height = 18;
@@ -151,12 +152,18 @@ def test_keys_work_with_shift_and_caps_lock_and_a_blank_wall_is_black(opened, sh
 
     def caps_lock(key):
         window.evaluate("k => document.dispatchEvent(new KeyboardEvent('keydown', {key: k, bubbles: true}))", key)
+
     if shade == "dark":
         caps_lock("D")
     assert ("dark" in (page.get_attribute("class") or "")) == (shade == "dark")
     looked = 0
-    for press in (lambda: window.keyboard.press("b"), lambda: window.keyboard.press("Shift+B"), lambda: caps_lock("B"),
-                  lambda: window.keyboard.press("."), lambda: window.keyboard.press("Shift+Period")):
+    for press in (
+        lambda: window.keyboard.press("b"),
+        lambda: window.keyboard.press("Shift+B"),
+        lambda: caps_lock("B"),
+        lambda: window.keyboard.press("."),
+        lambda: window.keyboard.press("Shift+Period"),
+    ):
         press()
         assert image.is_hidden() and black(window), looked
         press()
@@ -199,8 +206,8 @@ def test_everything_fills_a_screen_of_1920_by_1080_and_is_read_from_ten_metres(o
 COVERED = """() => {
   const img = document.querySelector('.workshop-player img'), box = img.getBoundingClientRect();
   const scale = Math.min(box.width / img.naturalWidth, box.height / img.naturalHeight);
-  return {picture: box.top + scale * img.naturalHeight, question: document.querySelector('.ask').getBoundingClientRect().top,
-          bottom: document.querySelector('.ask').getBoundingClientRect().bottom,
+  const ask = document.querySelector('.ask').getBoundingClientRect();
+  return {picture: box.top + scale * img.naturalHeight, question: ask.top, bottom: ask.bottom,
           buttons: document.querySelector('button').getBoundingClientRect().top};
 }"""
 
@@ -249,7 +256,9 @@ def measured(window, start, name, least=20.0):
     seen = window.evaluate(WATCH, 3)
     assert seen["blank"] == 0 and seen["painted"] >= 2, (name, seen)
     rate = seen["fresh"] / seen["seconds"]
-    print(f"{name}: {rate:.1f} fresh pictures a second of {seen['looks'] / seen['seconds']:.1f} frames, {able:.1f} bare")
+    print(
+        f"{name}: {rate:.1f} fresh pictures a second of {seen['looks'] / seen['seconds']:.1f} frames, {able:.1f} bare"
+    )
     return rate / min(least, 0.7 * able), seen
 
 
@@ -259,7 +268,8 @@ def long_enough(things):
 
 @pytest.mark.parametrize("speed", [2, SPEEDS[-1]])
 def test_films_on_the_wall_blend_into_twenty_fresh_pictures_a_second_with_none_blank(opened, shots, speed):
-    """At a calm pace and at the fastest, whether it is offered or not: what is measured is the player. Best of three."""
+    """At a calm pace and at the fastest, whether it is offered or not: what is measured is the player. Best of
+    three."""
     looked = 0
     for name, pictures, words in films():
         page = film_page(long_enough(pictures), [f"{k} {w}" for k, w in enumerate(long_enough(words))], "A film", {})
@@ -305,7 +315,9 @@ def test_halfway_both_looks_are_seen_and_a_pause_or_a_step_shows_one_alone_at_on
     pictures, words = plates_frames(4, dpi=DPI)
     words = [f"Look {k}. {told[:150].strip()}" for k, told in enumerate(words)]
     window = opened(film_page(pictures, words, "Three plates", {}, dark=shade == "dark"))
-    below, older, newer = window.evaluate(HALF.replace("() => new", "() => (document.querySelector('.play').click(), 0) || new", 1))
+    below, older, newer = window.evaluate(
+        HALF.replace("() => new", "() => (document.querySelector('.play').click(), 0) || new", 1)
+    )
     assert below in ("", "1") and older == words[0] and newer == words[1]
     window.screenshot(path=str(shots / f"wall_halfway_{shade}.png"))
     assert window.locator("p").text_content() in words[:2]

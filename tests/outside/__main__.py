@@ -1,4 +1,5 @@
-"""Print every figure from outside, what the package gives for it, and where it comes from: ``python -m tests.outside``."""
+"""Print every figure from outside, what the package gives for it, and where it comes from: ``python -m
+tests.outside``."""
 
 from __future__ import annotations
 

@@ -8,23 +8,24 @@ import numpy as np
 from PIL import Image
 
 from outside.item import LOOKED_UP, MEMORY, Outside
-from simulate.bench.glow import BLUE, RED, glow
-from simulate.bench.lay import face_plate
-from simulate.bench.seat import face, rest
-from simulate.bench.sight import FEELERS_MM, Sight, wedge_gap_um
-from simulate.bench.tools import TOOLS
-from simulate.method.hidden_plates import hidden_plate_errors
-from simulate.method.lands import step_lands
-from simulate.method.planning import PACES
-from simulate.show.flash import LARGE, luminance
-from simulate.surface.form import straightness
+from simulate.bench.cutting.tools import TOOLS
+from simulate.bench.looking.light import BLUE, RED, glow
+from simulate.bench.looking.sight import FEELERS_MM, Sight, wedge_gap_um
+from simulate.bench.seating.bar_seat import face, rest
+from simulate.bench.seating.placement import face_plate
+from simulate.method.lands.stepping import step_lands
+from simulate.method.planning.plan import PACES
+from simulate.method.plates.plate_null_space import hidden_plate_errors
+from simulate.show.drawing.flash_limit import LARGE, luminance
+from simulate.surface.straightness import straightness
 
 PLAIN = [(0, 1, 0), (0, 2, 0), (1, 2, 0)]
 QUARTERS = [(low, up, turn) for low, up, _ in PLAIN for turn in (0, 90, 180, 270)]
 X = np.linspace(-250, 250, 101)
 ROSE = "J. Rose, Modern Machine-Shop Practice, 1887, "
 AI = (
-    "C. Ai and J. C. Wyant, Absolute testing of flats decomposed to even and odd functions, 1992 (abstract looked up), and "
+    "C. Ai and J. C. Wyant, Absolute testing of flats decomposed to even and odd functions, 1992 (abstract "
+    "looked up), and "
     "C. J. Evans and R. N. Kestner, Applied Optics 35, 1996: rotations by 1/N of a turn leave the terms k N theta"
 )
 
@@ -84,10 +85,10 @@ def contrast(one, other) -> float:
     return (high + 0.05) / (low + 0.05)
 
 
-SLIDES = "university course slides on straightness and flatness measurement"
+SLIDES = "lecture slides, Wedge method, no author and no year"
 WCAG = "W3C, Web Content Accessibility Guidelines 2.2, "
-LIGHT = "simulate.show.flash.luminance"
-HIDDEN = "simulate.method.hidden_plates.hidden_plate_errors"
+LIGHT = "simulate.show.drawing.flash_limit.luminance"
+HIDDEN = "simulate.method.plates.plate_null_space.hidden_plate_errors"
 
 ITEMS = (
     Outside(
@@ -96,7 +97,7 @@ ITEMS = (
         unit="times its error",
         within=1e-9,
         source=ROSE + "Figs 2438 to 2440",
-        where="simulate.bench.seat.rest",
+        where="simulate.bench.seating.bar_seat.rest",
         seen=LOOKED_UP,
         found=out_to_each_other,
     ),
@@ -106,7 +107,7 @@ ITEMS = (
         unit="times the twist",
         within=1e-9,
         source=ROSE + "Figs 2443 and 2444, in words",
-        where="simulate.bench.lay.face_plate",
+        where="simulate.bench.seating.placement.face_plate",
         seen=LOOKED_UP,
         found=rose_twist,
     ),
@@ -135,10 +136,12 @@ ITEMS = (
         value=36.0,
         unit="times its error",
         within=1e-9,
-        source="W. Gao, J. Yokoyama, H. Kojima and S. Kiyono, Precision Engineering 26, 2002: a parabola e x2/d2; 12 steps",
-        where="simulate.method.lands.step_lands",
+        source=(
+            "W. Gao, J. Yokoyama, H. Kojima and S. Kiyono, Precision Engineering 26, 2002: a parabola e x2/d2; 12 steps"
+        ),
+        where="simulate.method.lands.stepping.step_lands",
         seen=MEMORY,
-        found=lambda: step_lands(12, zero_um=1.0).bias_um.max(),
+        found=lambda: float(step_lands(12, zero_um=1.0).bias_um.max()),
     ),
     Outside(
         name="wedge-of-two-piles",
@@ -146,7 +149,7 @@ ITEMS = (
         unit="um",
         within=1e-9,
         source=SLIDES + ": piles of 10.0 and 10.1 mm, 200 mm apart, 8 mm of shift",
-        where="simulate.bench.sight.wedge_gap_um",
+        where="simulate.bench.looking.sight.wedge_gap_um",
         seen=LOOKED_UP,
         found=lambda: float(np.diff(wedge_gap_um(10.0, 10.1, 200.0, [20.0, 28.0]))[0]),
     ),
@@ -156,7 +159,7 @@ ITEMS = (
         unit="um",
         within=0.2501,
         source="an encyclopaedia entry and course slides: 2 to 2.5 um",
-        where="simulate.bench.sight.Sight",
+        where="simulate.bench.looking.sight.Sight",
         seen=LOOKED_UP,
         found=lambda: Sight().threshold_um,
     ),
@@ -166,7 +169,7 @@ ITEMS = (
         unit="um",
         within=0.3,
         source="an encyclopaedia entry and course slides: 1.2 to 1.8 um",
-        where="simulate.bench.glow.glow",
+        where="simulate.bench.looking.light.glow",
         seen=LOOKED_UP,
         found=lambda: colour(RED),
     ),
@@ -176,7 +179,7 @@ ITEMS = (
         unit="um",
         within=0.05,
         source="an encyclopaedia entry and course slides: near 0.8 um",
-        where="simulate.bench.glow.glow",
+        where="simulate.bench.looking.light.glow",
         seen=LOOKED_UP,
         found=lambda: colour(BLUE),
     ),
@@ -185,8 +188,10 @@ ITEMS = (
         value=(13 + 1.6) / 2,
         unit="mm3",
         within=(13 - 1.6) / 2,
-        source="American Engineer and Railroad Journal, 1905: 1 to 8 cubic inches in 10 000 strokes on a testing machine",
-        where="simulate.method.planning.PACES",
+        source=(
+            "American Engineer and Railroad Journal, 1905: 1 to 8 cubic inches in 10 000 strokes on a testing machine"
+        ),
+        where="simulate.method.planning.plan.PACES",
         seen=LOOKED_UP,
         found=lambda: PACES["bastard file"].stroke_mm3,
     ),
@@ -196,7 +201,7 @@ ITEMS = (
         unit="um",
         within=4.0,
         source="published, but weakly: 2 to 10 um a pass",
-        where="simulate.bench.tools.TOOLS",
+        where="simulate.bench.cutting.tools.TOOLS",
         seen=LOOKED_UP,
         found=lambda: TOOLS["scraper"].depth_um,
     ),
@@ -205,8 +210,10 @@ ITEMS = (
         value=(0.05, 1.00, 13),
         unit="mm, mm, blades",
         within=1e-9,
-        source="DIN 2275, feeler gauges: a usual set of thirteen from 0.05 to 1.00 mm, as in a public encyclopaedia entry",
-        where="simulate.bench.sight.FEELERS_MM",
+        source=(
+            "DIN 2275, feeler gauges: a usual set of thirteen from 0.05 to 1.00 mm, as in a public encyclopaedia entry"
+        ),
+        where="simulate.bench.looking.sight.FEELERS_MM",
         seen=LOOKED_UP,
         found=lambda: (FEELERS_MM[0], FEELERS_MM[-1], len(FEELERS_MM)),
     ),
@@ -246,7 +253,7 @@ ITEMS = (
         unit="dots of 1024 x 768",
         within=1.0,
         source=WCAG + "general flash: a quarter of 341 x 256",
-        where="simulate.show.flash.LARGE",
+        where="simulate.show.drawing.flash_limit.LARGE",
         seen=MEMORY,
         found=lambda: LARGE * 1024 * 768,
     ),

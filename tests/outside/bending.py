@@ -5,12 +5,15 @@ from __future__ import annotations
 import numpy as np
 
 from outside.item import LOOKED_UP, MEMORY, Outside
-from simulate.bench.bend import GRAVITY_M_S2, sag, sag_at
-from simulate.bench.heat import heat_bow_left, heat_bow_um, settling_time_s
-from simulate.bench.materials import MATERIALS, Material
-from simulate.bench.plate_sag import plate_sag
-from simulate.bench.profile_sag import profile_sag
-from simulate.bench.supports import best_separation
+from simulate.bench.bending.bar_supports import best_separation
+from simulate.bench.bending.heat import heat_bow_left, heat_bow_um, settling_time_s
+from simulate.bench.bending.materials import MATERIALS, Material
+from simulate.bench.bending.plate_sag import plate_sag
+from simulate.bench.bending.profiled_bar import profile_sag
+from simulate.bench.bending.uniform_bar import GRAVITY_M_S2, sag, sag_at
+from simulate.method.machine.headstock import bar_sag_um
+from simulate.readings.alignment.slide_findings import solve_cross_slide
+from simulate.readings.table.read import read_readings
 
 PHELPS = "F. M. Phelps III, Airy Points of a Meter Bar, American Journal of Physics 34, 1966"
 PLATES = "S. Timoshenko and S. Woinowsky-Krieger, Theory of Plates and Shells, 1959, "
@@ -46,6 +49,20 @@ def cantilever() -> float:
     return float(-near[0] / unit_bar_um(250))
 
 
+def round_bar() -> tuple[float, float]:
+    """A round bar of 30 mm held at one end, over w L^4 / (E I)."""
+    weight, stiff = 7850e-9 * GRAVITY_M_S2 * np.pi * 30**2 / 4, 210e3 * np.pi * 30**4 / 64
+    halfway, end = bar_sag_um([150.0, 300.0], 30.0, 300.0) / (weight * 300**4 / stiff * 1e3)
+    return float(-halfway), float(-end)
+
+
+def reversed_slide() -> tuple[float, float]:
+    """Slide and square from two readings over 150 mm, the square turned over."""
+    text = "travel_mm,turned,dial_um\n0,no,0\n150,no,9\n0,yes,0\n150,yes,3\n"
+    slide, square = solve_cross_slide(read_readings(text.encode()), 1.0).features
+    return slide.value / 2, square.value * 0.15
+
+
 def point_load() -> float:
     """What a weight in the middle adds to a bar on its ends, over P L^3 / (E I)."""
     x = np.linspace(-250, 250, 501)
@@ -77,11 +94,11 @@ def on_corners(poisson: float) -> float:
 
 
 SAG, SUPPORTS, PLATE = (
-    "simulate.bench.bend.sag",
-    "simulate.bench.supports.best_separation",
-    "simulate.bench.plate_sag.plate_sag",
+    "simulate.bench.bending.uniform_bar.sag",
+    "simulate.bench.bending.bar_supports.best_separation",
+    "simulate.bench.bending.plate_sag.plate_sag",
 )
-MATTER = "simulate.bench.materials.MATERIALS"
+MATTER = "simulate.bench.bending.materials.MATERIALS"
 
 ITEMS = (
     Outside(
@@ -130,7 +147,7 @@ ITEMS = (
         unit="of the length",
         within=1e-4,
         source=PHELPS,
-        where="simulate.bench.bend.sag_at",
+        where="simulate.bench.bending.uniform_bar.sag_at",
         seen=MEMORY,
         found=ends_and_middle,
     ),
@@ -149,7 +166,9 @@ ITEMS = (
         value=571,
         unit="mm",
         within=0.8,
-        source="7th General Conference on Weights and Measures, 1927: bar of 1020 mm; read in a public encyclopaedia entry",
+        source=(
+            "7th General Conference on Weights and Measures, 1927: bar of 1020 mm; read in a public encyclopaedia entry"
+        ),
         where=SUPPORTS,
         seen=LOOKED_UP,
         found=lambda: best_separation(1020.0, "no change of length"),
@@ -170,7 +189,7 @@ ITEMS = (
         unit="w L4/EI",
         within=1e-3,
         source=ROARK + "table 8.1, uniform load, one end held",
-        where="simulate.bench.profile_sag.profile_sag",
+        where="simulate.bench.bending.profiled_bar.profile_sag",
         seen=MEMORY,
         found=cantilever,
     ),
@@ -180,7 +199,7 @@ ITEMS = (
         unit="P L3/EI",
         within=1e-5,
         source=ROARK + "table 8.1, load in the middle, ends supported",
-        where="simulate.bench.profile_sag.profile_sag",
+        where="simulate.bench.bending.profiled_bar.profile_sag",
         seen=MEMORY,
         found=point_load,
     ),
@@ -190,7 +209,7 @@ ITEMS = (
         unit="m/s2",
         within=0,
         source="3rd General Conference on Weights and Measures, 1901",
-        where="simulate.bench.bend.GRAVITY_M_S2",
+        where="simulate.bench.bending.uniform_bar.GRAVITY_M_S2",
         seen=MEMORY,
         found=lambda: GRAVITY_M_S2,
     ),
@@ -240,7 +259,7 @@ ITEMS = (
         unit="1",
         within=5e-6,
         source=CARSLAW + ": 96/pi4",
-        where="simulate.bench.heat.heat_bow_left",
+        where="simulate.bench.bending.heat.heat_bow_left",
         seen=MEMORY,
         found=lambda: heat_bow_left(60.0, 40) * np.exp(60.0 * np.pi**2 * 13.0 / 40**2),
     ),
@@ -250,7 +269,7 @@ ITEMS = (
         unit="s",
         within=0.005,
         source=CARSLAW + ", 40 mm of 13 mm2/s",
-        where="simulate.bench.heat.settling_time_s",
+        where="simulate.bench.bending.heat.settling_time_s",
         seen=MEMORY,
         found=lambda: settling_time_s(40, Material("slab", 210, 7850, 1e-5, 13.0)),
     ),
@@ -260,7 +279,7 @@ ITEMS = (
         unit="a dT L2/h",
         within=1e-9,
         source=ROARK + "table 8.1, temperature difference through the depth",
-        where="simulate.bench.heat.heat_bow_um",
+        where="simulate.bench.bending.heat.heat_bow_um",
         seen=MEMORY,
         found=lambda: heat_bow_um(1000, 50, 2.0) / (11.5e-6 * 2 * 1000**2 / 50 * 1e3),
     ),
@@ -273,6 +292,27 @@ ITEMS = (
         where=MATTER,
         seen=LOOKED_UP,
         found=lambda: MATERIALS["steel"].expansion_per_k,
+    ),
+    Outside(
+        name="sag-of-a-test-bar",
+        value=(17 / 384, 1 / 8),
+        unit="w L^4 / (E I), halfway and at the end",
+        within=1e-9,
+        source=ROARK + "table of beams, held at one end, load spread evenly",
+        where="simulate.method.machine.headstock.bar_sag_um",
+        seen=MEMORY,
+        found=round_bar,
+    ),
+    Outside(
+        name="slide-and-square-by-reversal",
+        value=(6.0, 3.0),
+        unit="um, M and S of m1 = 9 and m2 = 3",
+        within=1e-9,
+        source="C. Evans, R. Hocken and W. Estler, Self-calibration: reversal, redundancy, error separation, CIRP "
+        "Annals 45/2, 1996: m1 = M + S, m2 = M - S",
+        where="simulate.readings.alignment.slide_findings.solve_cross_slide",
+        seen=MEMORY,
+        found=reversed_slide,
     ),
     Outside(
         name="stiffness-of-granite",

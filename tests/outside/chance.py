@@ -9,17 +9,17 @@ import scipy
 from statsmodels.datasets import longley, stackloss
 
 from outside.item import LOOKED_UP, MEMORY, Outside
-from simulate.bench.eye import fit_eye
-from simulate.method.chain import Link, combine_chain, half_width_sd
-from simulate.readings.adjust import adjust
-from simulate.readings.consistency import RELIABLE
-from simulate.readings.link_sheet import LinkRow, links_of
-from simulate.surface.form import least_squares_line
+from simulate.bench.looking.eye import fit_eye
+from simulate.method.uncertainty_budget import Link, combine_chain, half_width_sd
+from simulate.readings.adjustment.consistency import RELIABLE
+from simulate.readings.adjustment.least_squares import adjust
+from simulate.readings.logbook.budget_sheet import LinkRow, links_of
+from simulate.surface.straightness import least_squares_line
 
 GUIDE = "JCGM 100:2008, Guide to the Expression of Uncertainty in Measurement, "
-H3 = (
-    GUIDE
-    + "H.3 (calibration of a thermometer; data and model looked up as printed in a manual for a library of uncertain numbers)"
+H3 = GUIDE + (
+    "H.3 (calibration of a thermometer; data and model looked up as printed in a manual for a library of "
+    "uncertain numbers)"
 )
 READ_C = (21.521, 22.012, 22.512, 23.003, 23.507, 23.999, 24.513, 25.002, 25.503, 26.010, 26.511)
 CORRECTION_C = (-0.171, -0.169, -0.166, -0.159, -0.164, -0.165, -0.156, -0.157, -0.159, -0.161, -0.160)
@@ -110,7 +110,7 @@ BLISS = (
     "(data looked up in public copies)"
 )
 STRD = "NIST Statistical Reference Datasets, "
-ADJUST, CHAIN = "simulate.readings.adjust.adjust", "simulate.method.chain.combine_chain"
+ADJUST, CHAIN = "simulate.readings.adjustment.least_squares.adjust", "simulate.method.uncertainty_budget.combine_chain"
 
 ITEMS = (
     Outside(
@@ -249,7 +249,7 @@ ITEMS = (
         unit="1e-6/K",
         within=0.005,
         source=GUIDE + "4.3.7, example 1 (expansion of copper)",
-        where="simulate.method.chain.half_width_sd",
+        where="simulate.method.uncertainty_budget.half_width_sd",
         seen=MEMORY,
         found=lambda: half_width_sd(0.40),
     ),
@@ -269,7 +269,7 @@ ITEMS = (
         unit="1",
         within=5e-4,
         source=GUIDE + "table G.1",
-        where="simulate.readings.link_sheet.links_of",
+        where="simulate.readings.logbook.budget_sheet.links_of",
         seen=MEMORY,
         found=lambda: 3 / links_of([LinkRow("a", "3", "95 %")])[0].sd,
     ),
@@ -279,7 +279,7 @@ ITEMS = (
         unit="1",
         within=1e-11,
         source=STRD + "linear regression, Norris (ships in scipy)",
-        where="simulate.surface.form.least_squares_line",
+        where="simulate.surface.straightness.least_squares_line",
         seen=LOOKED_UP,
         found=norris,
     ),
@@ -319,7 +319,7 @@ ITEMS = (
         unit="1",
         within=0.005,
         source="W. Baarda, A Testing Procedure for Use in Geodetic Networks, 1968",
-        where="simulate.readings.consistency.RELIABLE",
+        where="simulate.readings.adjustment.consistency.RELIABLE",
         seen=MEMORY,
         found=lambda: RELIABLE,
     ),
@@ -329,7 +329,7 @@ ITEMS = (
         unit="log10 mg/l",
         within=5e-5,
         source=BLISS,
-        where="simulate.bench.eye.fit_eye",
+        where="simulate.bench.looking.eye.fit_eye",
         seen=MEMORY,
         found=lambda: beetles().threshold_um,
     ),
@@ -339,7 +339,7 @@ ITEMS = (
         unit="1",
         within=2e-3,
         source=BLISS,
-        where="simulate.bench.eye.fit_eye",
+        where="simulate.bench.looking.eye.fit_eye",
         seen=MEMORY,
         found=beetle_slope,
     ),

@@ -7,16 +7,16 @@ from functools import lru_cache
 import numpy as np
 
 from outside.item import LOOKED_UP, MEMORY, Outside
-from simulate.readings.eight import ARCSEC, rises_um
-from simulate.readings.jack import UnionJack, union_jack
-from simulate.readings.table import read_readings
-from simulate.surface import grades
-from simulate.surface.form import straightness
+from simulate.readings.survey.union_jack import UnionJack, union_jack
+from simulate.readings.survey.union_jack_lines import ARCSEC, rises_um
+from simulate.readings.table.read import read_readings
+from simulate.surface.straightness import straightness
+from simulate.surface.tolerances import plate_grades as grades
 
-SLIDES = "university course slides on straightness and flatness measurement (autocollimator, base 100 mm)"
+SLIDES = "lecture slides, Auto-collimator method (base 100 mm), no author and no year"
 MOODY = (
-    "J. C. Moody, How to calibrate surface plates in the plant, The Tool Engineer, October 1955; the sheet with two slips of the pen "
-    "put right, read in a public transcription"
+    "J. C. Moody, How to calibrate surface plates in the plant, The Tool Engineer, October 1955; the sheet with two "
+    "slips of the pen put right, read in a public transcription"
 )
 MOODY_ARCSEC = {
     "nw to se": "6.5 6.0 5.0 5.2 5.5 5.6 5.5 5.0 5.5 4.8 5.0 5.2 5.3 4.9 4.6 4.2 5.3 4.9 4.5 3.5",
@@ -30,8 +30,8 @@ MOODY_ARCSEC = {
 }
 """Mean readings of an autocollimator; the foot is 4 inches on every line."""
 FOOT_IN, WIDE_IN, DEEP_IN = 4.0, 64.0, 48.0
-"""Twenty, sixteen and ten steps of the foot do not close on one rectangle; the plate is laid out so that the diagonals and
-long sides have whole steps, and the readings of the short lines are scaled to the rise of one foot."""
+"""Twenty, sixteen and ten steps of the foot do not close on one rectangle; the plate is laid out so that the diagonals
+and long sides have whole steps, and the readings of the short lines are scaled to the rise of one foot."""
 
 
 def autocollimator() -> float:
@@ -103,7 +103,7 @@ SQUARE = {
     500: (7, 15, 35, 70),
     1000: (12, 25, 60, 120),
 }
-PLATES = "simulate.surface.grades.plate_limits_um"
+PLATES = "simulate.surface.tolerances.plate_grades.plate_limits_um"
 
 
 def din_876(grade: str, lengths=DIN_876_MM) -> tuple[float, ...]:
@@ -121,7 +121,7 @@ ITEMS = (
         unit="um",
         within=1e-9,
         source=SLIDES,
-        where="simulate.surface.form.straightness",
+        where="simulate.surface.straightness.straightness",
         seen=LOOKED_UP,
         found=autocollimator,
     ),
@@ -131,7 +131,7 @@ ITEMS = (
         unit="rad",
         within=5e-13,
         source="BIPM, The International System of Units, table 8",
-        where="simulate.readings.eight.rises_um",
+        where="simulate.readings.survey.union_jack_lines.rises_um",
         seen=MEMORY,
         found=lambda: (rises_um(np.array([0, 100.0, 200.0]), np.array([1.0, -1.0]))[1] * 1e-5, ARCSEC)[0],
     ),
@@ -141,7 +141,7 @@ ITEMS = (
         unit="1",
         within=1e-9,
         source="university lecture notes on linear programming (largest residual through (1, 2), (2, 5), (3, 8))",
-        where="simulate.surface.form.straightness",
+        where="simulate.surface.straightness.straightness",
         seen=LOOKED_UP,
         found=through_origin,
     ),
@@ -151,7 +151,7 @@ ITEMS = (
         unit="microinch",
         within=0.01,
         source=MOODY,
-        where="simulate.readings.jack.union_jack",
+        where="simulate.readings.survey.union_jack.union_jack",
         seen=LOOKED_UP,
         found=lambda: np.ptp(moody().height_um) / 0.0254,
     ),
@@ -161,7 +161,7 @@ ITEMS = (
         unit="microinch",
         within=0.001,
         source=MOODY,
-        where="simulate.readings.jack.union_jack",
+        where="simulate.readings.survey.union_jack.union_jack",
         seen=LOOKED_UP,
         found=lambda: moody_at("nw", "ne", "se", "sw"),
     ),
@@ -171,7 +171,7 @@ ITEMS = (
         unit="microinch",
         within=0.001,
         source=MOODY,
-        where="simulate.readings.jack.union_jack",
+        where="simulate.readings.survey.union_jack.union_jack",
         seen=LOOKED_UP,
         found=lambda: moody_at("n", "s", "e", "w"),
     ),
@@ -181,7 +181,7 @@ ITEMS = (
         unit="microinch",
         within=0.001,
         source=MOODY,
-        where="simulate.readings.jack.union_jack",
+        where="simulate.readings.survey.union_jack.union_jack",
         seen=LOOKED_UP,
         found=lambda: moody_at("c"),
     ),
@@ -191,7 +191,7 @@ ITEMS = (
         unit="microinch",
         within=0.001,
         source=MOODY,
-        where="simulate.readings.jack.union_jack",
+        where="simulate.readings.survey.union_jack.union_jack",
         seen=LOOKED_UP,
         found=lambda: moody().closure_um / 0.0254,
     ),
@@ -201,7 +201,7 @@ ITEMS = (
         unit="1",
         within=0.03,
         source="H. Haitjema, Moody Revisited, Metrology 6(2) 27, 2026, abstract: 18 % less uncertainty",
-        where="simulate.readings.jack.union_jack",
+        where="simulate.readings.survey.union_jack.union_jack",
         seen=LOOKED_UP,
         found=lambda: moody().least_squares_sd_um.mean() / moody().sd_um.mean(),
     ),
@@ -211,7 +211,7 @@ ITEMS = (
             value=limits,
             unit="um",
             within=1e-9,
-            source="DIN 876, table of plates of 200 to 6500 mm, in a maker's public extract",
+            source="DIN 876, plates of 200 to 6500 mm: Surface accuracy to DIN 876, JGMT Casting (publisher; no year)",
             where=PLATES,
             seen=LOOKED_UP,
             found=lambda grade=grade: din_876(grade),
@@ -243,7 +243,9 @@ ITEMS = (
         value=tuple(FEDERAL_UIN.values()),
         unit="microinch",
         within=20,
-        source="Federal specification GGG-P-463c, 1973, usual sizes, rounded to 25 or 50, in a calibrator's public extract",
+        source=(
+            "Federal specification GGG-P-463c, 1973, usual sizes, rounded to 25 or 50, in a calibrator's public extract"
+        ),
         where=PLATES,
         seen=LOOKED_UP,
         found=lambda: tuple(federal(25.4 * w, 25.4 * d) / 0.0254 for w, d in FEDERAL_UIN),
@@ -274,7 +276,7 @@ ITEMS = (
         unit="um",
         within=1e-9,
         source="DIN 874-2, knife-edge straightedges, in a public extract",
-        where="simulate.surface.grades.straightedge_limit_um",
+        where="simulate.surface.tolerances.plate_grades.straightedge_limit_um",
         seen=LOOKED_UP,
         found=lambda: tuple(map(grades.straightedge_limit_um, STRAIGHTEDGE)),
     ),
@@ -283,8 +285,8 @@ ITEMS = (
         value=tuple(um for row in SQUARE.values() for um in row),
         unit="um",
         within=1e-9,
-        source="DIN 875, steel squares, in a public lexicon of measurement",
-        where="simulate.surface.grades.square_limits_um",
+        source="DIN 875, steel squares, in extract: Messtechniklexikon, Haarwinkel, Steinle (publisher; no year)",
+        where="simulate.surface.tolerances.plate_grades.square_limits_um",
         seen=LOOKED_UP,
         found=lambda: tuple(um for height in SQUARE for um in grades.square_limits_um(height).values()),
     ),
@@ -294,7 +296,7 @@ ITEMS = (
         unit="um",
         within=1e-9,
         source="ISO 1708, lathe bed, vertical plane, 500 and 1000 mm",
-        where="simulate.surface.grades.lathe_bed_limit_um",
+        where="simulate.surface.tolerances.plate_grades.lathe_bed_limit_um",
         seen=MEMORY,
         found=lambda: tuple(map(grades.lathe_bed_limit_um, (500, 1000))),
     ),

@@ -10,10 +10,10 @@ from outside.item import LOOKED_UP, MEMORY, Outside
 ITEMS: tuple[Outside, ...] = (*form.ITEMS, *chance.ITEMS, *bending.ITEMS, *bench.ITEMS)
 
 NOT_FOUND = (
-    "A published set of points with its minimum-zone flatness was looked for in stored web pages, documentation and source code "
-    "(flatness by linear programming, by convex hull, by data envelopment; the sets of Huang, Fan and Wu 1993, of Samuel and "
-    "Shunmugam 1999, of Cheraghi, Lim and Motavalli 1996): abstracts and titles only, no table of points. "
-    "What stands in for it is the sheet of Moody 1955, whose flatness is that of his datum."
+    "A published set of points with its minimum-zone flatness was looked for in stored web pages, documentation and "
+    "source code (flatness by linear programming, by convex hull, by data envelopment; the sets of Huang, Fan and Wu "
+    "1993, of Samuel and Shunmugam 1999, of Cheraghi, Lim and Motavalli 1996): abstracts and titles only, no table of "
+    "points. What stands in for it is the sheet of Moody 1955, whose flatness is that of his datum."
 )
 """What was looked for and not found."""
 
@@ -60,8 +60,8 @@ def line_of(item: Outside) -> str:
     str
     """
     return (
-        f"{item.name:40s} | {figures(item.value)} {item.unit} | package {figures(item.found())}, within {item.within:.3g} | "
-        f"{item.where} | {item.source} | {item.seen}"
+        f"{item.name:40s} | {figures(item.value)} {item.unit} | package {figures(item.found())}, within "
+        f"{item.within:.3g} | {item.where} | {item.source} | {item.seen}"
     )
 
 
@@ -74,4 +74,7 @@ def summary() -> str:
     """
     count = {seen: sum(item.seen == seen for item in ITEMS) for seen in (LOOKED_UP, MEMORY)}
     sources = len({item.source for item in ITEMS})
-    return f"{len(ITEMS)} figures from {sources} sources: {count[LOOKED_UP]} looked up, {count[MEMORY]} from memory.\n{NOT_FOUND}"
+    return (
+        f"{len(ITEMS)} figures from {sources} sources: {count[LOOKED_UP]} looked up, {count[MEMORY]} from "
+        f"memory.\n{NOT_FOUND}"
+    )

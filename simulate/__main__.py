@@ -1,0 +1,299 @@
+"""The one command line of the course: ``python -m simulate --help``.
+
+What a command needs is loaded when it runs, so that help comes at once.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+import webbrowser
+from collections.abc import Sequence
+from datetime import datetime
+from pathlib import Path
+
+from simulate.core.refusal import Refusal
+
+ACTS = {
+    "set": "each student's own notebooks, and words.csv, which says whose folder is whose",
+    "key": "the right answers, for the instructor only",
+    "sheets": "exercises of each student to print, with room to write, and their key",
+    "mark": "one row for each student and exercise of what was handed in",
+    "summary": "one page of students, questions and beliefs",
+    "feedback": "a page for each student",
+    "points": "a table for a learning platform",
+    "gain": "the question before each lesson against the same kind after it",
+}
+"""What can be done for a class; `simulate.course.classroom.classroom` does it."""
+
+
+def _refresh(given: argparse.Namespace) -> int:
+    from simulate.course.notebook.refresh import refresh_all
+
+    return 1 if refresh_all(given.lessons) else 0
+
+
+def _new_lesson(given: argparse.Namespace) -> int:
+    from simulate.course.notebook.new_lesson import new_lesson
+    from simulate.course.notebook.refresh import refresh
+
+    made = new_lesson(given.number, given.name, given.panel)
+    refresh(made[0])
+    print("Laid out. Fill in each TODO of:", *made, sep="\n")
+    return 0
+
+
+def _pages(given: argparse.Namespace) -> int:
+    from simulate.course.publish import static_pages
+
+    built = static_pages.build(given.out, positions=0 if given.still else 4, units=given.units)
+    print(static_pages.size_in_words(built))
+    return 0
+
+
+def _projector(given: argparse.Namespace) -> int:
+    from simulate.course.wall.projector import build
+
+    pages = build(given.out, given.lessons, given.units)
+    print(f"{len(pages)} pages, {sum(p.stat().st_size for p in pages) / 1e6:.1f} megabytes. Open one and press Space.")
+    if given.open and pages:
+        webbrowser.open(pages[0].resolve().as_uri())
+    return 0
+
+
+def _cards(given: argparse.Namespace) -> int:
+    from simulate.course.publish.bench_cards import write_cards, write_own_card
+
+    if given.own:
+        written = write_own_card(given.out, given.own, given.units)
+    else:
+        written = write_cards(given.out, given.lessons, given.units)
+    print(f"{len(written)} bench card{'s' * (len(written) != 1)} written to {given.out}.")
+    return 0
+
+
+def _plan(given: argparse.Namespace) -> int:
+    from simulate.course.teaching.course_records import course_of
+    from simulate.course.teaching.plan_sheets import write_plans
+
+    written = write_plans(
+        given.out, [course_of(key) for key in given.courses], given.students, given.pass_percent, given.units
+    )
+    print(f"{len(written)} plan{'s' * (len(written) != 1)} written to {given.out}.")
+    return 0
+
+
+def _browser(given: argparse.Namespace) -> int:
+    from simulate.course.publish.browser_site import build
+
+    build(given.out, *([given.pyodide] if given.pyodide else []))
+    size = sum(p.stat().st_size for p in given.out.rglob("*") if p.is_file()) / 1e6
+    print(
+        f"A site of {size:.0f} megabytes. Serve the folder as plain files, and open "
+        "lab/index.html?path=lessons/00_start_here.ipynb."
+    )
+    return 0
+
+
+def _bench_page(given: argparse.Namespace) -> int:
+    from simulate.show.own.phone.bench_page import LOGBOOK, PORT, served
+
+    print(served(given.folder, given.address, given.port or PORT, given.logbook or LOGBOOK, given.hours))
+    return 0
+
+
+def _print_photo(given: argparse.Namespace) -> int:
+    from simulate.readings.logbook.logbook import write_whole
+    from simulate.readings.photo.print_photo import read_print_photo
+    from simulate.show.own.plates.print_photo import outlined, print_photo_sentences
+
+    told = read_print_photo(given.photo, given.corners, *given.size)
+    write_whole(given.out, outlined(told))
+    print(
+        *print_photo_sentences(told), f"Every mark that was counted is outlined in {given.out}: look at it.", sep="\n"
+    )
+    return 0
+
+
+def _class(given: argparse.Namespace) -> int:
+    from simulate.course.classroom.classroom import done_for_class
+
+    print(done_for_class(given))
+    return 0
+
+
+def _lessons(text: str) -> list[str]:
+    found = text.replace(",", " ").split()
+    if not found:
+        raise argparse.ArgumentTypeError("names no lessons; two digits each, with commas, such as 03,04")
+    return found
+
+
+def _weights(text: str) -> tuple[float, ...]:
+    return tuple(_number(part, 1000.0) for part in text.split(","))
+
+
+def _part(text: str) -> float:
+    return _number(text, 1.0)
+
+
+def _number(text: str, most: float) -> float:
+    try:
+        found = float(text)
+    except ValueError:
+        found = float("nan")
+    if not 0 <= found <= most:
+        raise argparse.ArgumentTypeError(f"{text!r} is not a number from 0 to {most:g}")
+    return found
+
+
+def _hours(text: str) -> float:
+    found = _number(text, 48.0)
+    if not found:
+        raise argparse.ArgumentTypeError("0 hours serve nobody")
+    return found
+
+
+def _port(text: str) -> int:
+    if not (text.isascii() and text.isdigit() and 1024 <= int(text) <= 65535):
+        raise argparse.ArgumentTypeError(f"{text!r} is no port from 1024 to 65535")
+    return int(text)
+
+
+def _corners(text: str) -> list[list[float]]:
+    try:
+        found = [[float(part) for part in corner.split(",")] for corner in text.split()]
+    except ValueError:
+        found = []
+    if [len(corner) for corner in found] != [2, 2, 2, 2]:
+        raise argparse.ArgumentTypeError(f"{text!r} is not four corners such as '12,880 1190,860 1100,90 95,100'")
+    return found
+
+
+def _size(text: str) -> list[float]:
+    wide, _, deep = text.lower().partition("x")
+    return [_number(wide, 10_000.0), _number(deep, 10_000.0)]
+
+
+def _time(text: str) -> datetime:
+    try:
+        return datetime.fromisoformat(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"{text!r} is no time such as 2026-01-31T12:00") from None
+
+
+def _add_inch(one: argparse.ArgumentParser) -> None:
+    inch = "lengths in thou and inches"
+    one.add_argument("--inch", dest="units", action="store_const", const="inch", default="mm", help=inch)
+
+
+def _add_bench_page(commands) -> None:
+    told = "a page for a phone at the bench: readings in, findings out, from this computer over your own local net"
+    one = commands.add_parser("bench-page", help=told, description=told)
+    one.set_defaults(run=_bench_page)
+    one.add_argument("folder", type=Path, help="where the logbook lies: that of the lessons")
+    one.add_argument("--address", default="", help="of this computer, where it has several; its own in the local net")
+    one.add_argument("--port", type=_port, help="where the usual one is taken")
+    one.add_argument("--logbook", metavar="NAME", help="of the logbook's file, where it is not my_logbook.json")
+    one.add_argument("--hours", type=_hours, default=4.0, help="it ends after so many without a phone; 4")
+
+
+def _add_print_photo(commands) -> None:
+    told = "the marks of a print on a photograph: share of the face, and points per square inch"
+    one = commands.add_parser("print-photo", help=told, description=told)
+    one.set_defaults(run=_print_photo)
+    one.add_argument("photo", type=Path, help="JPEG, PNG or WebP of the face, seen whole")
+    one.add_argument("out", type=Path, help="PNG that is written: the face straightened, every mark outlined")
+    corners = "column,row of each in pixels: near side left and right, then far side right and left"
+    one.add_argument("--corners", type=_corners, required=True, metavar="'C,R C,R C,R C,R'", help=corners)
+    one.add_argument("--size", type=_size, required=True, metavar="WIDExDEEP", help="of the face in mm, as 400x300")
+
+
+def _add_class(commands) -> None:
+    """Add what is done for a class, each act with the options that it takes."""
+    told = "class sets, their key, marks and what follows from them"
+    acts = commands.add_parser("class", help=told, description=told).add_subparsers(dest="act", required=True)
+    for act, does in ACTS.items():
+        one = acts.add_parser(act, help=does, description=does)
+        one.set_defaults(run=_class)
+        read = act not in ("set", "key", "sheets")
+        if read:
+            one.add_argument("folder", type=Path, help="what was handed in, unpacked")
+        one.add_argument("list", type=Path, help="names, saved as CSV by any spreadsheet")
+        one.add_argument("seed", help="a word of yours alone, the same each time")
+        one.add_argument("out", type=Path, help="outside the folder that the course's server shows")
+        _add_inch(one)
+        one.add_argument("--lessons", type=_lessons, help="only these, such as 03,04")
+        one.add_argument("--semicolon", action="store_true", help="tables parted by semicolons, with decimal commas")
+        one.add_argument("--force", action="store_true", help="write where the course's server shows it, all the same")
+        if act == "set":
+            one.add_argument("--add", action="store_true", help="only what is missing, as for a late joiner")
+        if read:
+            which = "which of several hand-ins counts"
+            one.add_argument("--counts", choices=("best", "latest"), default="best", help=which)
+            late = "later is late, such as 2026-01-31T12:00; the time of this machine"
+            one.add_argument("--until", type=_time, help=late)
+        if act == "points":
+            tries = "points at the first try, the second, ..., such as 1,0.5,0.25"
+            one.add_argument("--weights", type=_weights, default=(1.0,), help=tries)
+            one.add_argument("--late", type=_part, default=1.0, help="part left of a late answer, such as 0.5")
+
+
+def parser() -> argparse.ArgumentParser:
+    """Give the parser of every command."""
+    every = argparse.ArgumentParser(prog="python -m simulate", description="What is made of the lessons.")
+    commands = every.add_subparsers(dest="command", required=True)
+    for name, run, told in (
+        ("refresh", _refresh, "run lessons and store what they show"),
+        ("pages", _pages, "the course as pages that need no kernel and no net"),
+        ("projector", _projector, "panels and films for the wall of a classroom"),
+        ("cards", _cards, "a printed bench card for each lesson"),
+        ("plan", _plan, "courses to print: timetable, outcomes, observation sheet, materials and risks"),
+        ("browser", _browser, "the course as a site with the kernel in the reader's browser"),
+    ):
+        one = commands.add_parser(name, help=told, description=told)
+        one.set_defaults(run=run)
+        if name != "refresh":
+            one.add_argument("out", type=Path, help="folder that is written")
+        if name in ("refresh", "projector", "cards"):
+            one.add_argument("lessons", nargs="*", help="starts of lessons' names, such as 04; all where none is given")
+        if name == "browser":
+            one.add_argument("pyodide", nargs="?", help="archive of the browser's Python, where the site is to hold it")
+        if name == "plan":
+            one.add_argument("courses", nargs="*", help="afternoon, 6, 12 or 20; all where none is given")
+            one.add_argument("--students", type=int, default=30, help="learners in the class")
+            passed = "per cent of the exercises, and of the points at the bench"
+            one.add_argument("--pass", dest="pass_percent", type=float, default=60.0, help=passed)
+        if name in ("pages", "projector", "cards", "plan"):
+            _add_inch(one)
+        if name == "pages":
+            one.add_argument("--still", action="store_true", help="each panel one picture with its words")
+        if name == "cards":
+            own = "a file of readings: one card that matches its entry grid cell by cell, and no others"
+            one.add_argument("--own", type=Path, metavar="READINGS", help=own)
+        if name == "projector":
+            one.add_argument("--open", action="store_true", help="open the first page in the browser")
+    told = "a lesson laid out, with a TODO wherever words belong"
+    one = commands.add_parser("new-lesson", help=told, description=told)
+    one.set_defaults(run=_new_lesson)
+    one.add_argument("number", help="two digits that no lesson has")
+    one.add_argument("name", help="small letters with _ between words")
+    one.add_argument("--panel", default="GapPanel", help="a panel of simulate.show that opens without arguments")
+    _add_bench_page(commands)
+    _add_print_photo(commands)
+    _add_class(commands)
+    return every
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command; return 0 where that went well, 2 where it was refused."""
+    given = parser().parse_args(arguments)
+    try:
+        return given.run(given)
+    except (Refusal, OSError) as refused:
+        print(refused, file=sys.stderr)
+        return 2
+
+
+if __name__ == "__main__":
+    sys.exit(main())

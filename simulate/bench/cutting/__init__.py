@@ -1,0 +1,1 @@
+"""Tools, and the metal that one pass takes."""

@@ -1,0 +1,1 @@
+"""What light, feelers, marking compound and an eye show of a gap."""

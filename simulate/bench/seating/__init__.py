@@ -1,0 +1,1 @@
+"""How one rigid body rests on another."""

@@ -1,0 +1,133 @@
+"""Work shared out over the cores of the machine, its results in the order of the tasks."""
+
+from __future__ import annotations
+
+import os
+from collections import deque
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from concurrent.futures import Executor, Future, ThreadPoolExecutor
+from functools import partial
+from itertools import chain, islice
+from typing import TypeVar
+
+import numpy as np
+
+Task = TypeVar("Task")
+Result = TypeVar("Result")
+
+
+def cores() -> int:
+    """Count the cores that this process may use.
+
+    Examples
+    --------
+    >>> cores() >= 1
+    True
+    """
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+
+
+IN_HAND = 64
+"""Tasks that are given to an executor of the caller's at once: enough for a cluster, and a bound for the memory."""
+
+
+def shared_out(
+    work: Callable[[Task], Result], tasks: Iterable[Task], ahead: int | None = None, executor: Executor | None = None
+) -> Iterator[Result]:
+    """Do `work` for each task, several at a time, and give the results in the order of the tasks.
+
+    Parameters
+    ----------
+    work : callable
+        Must not hang on what another task has left; numpy lets go of the
+        interpreter while it computes, so that threads do run together.
+    tasks : iterable
+        Taken up one by one, so that chance drawn for them comes in order.
+    ahead : int, optional
+        Tasks in hand at once, which bounds the memory; the cores by default, 64 with an executor.
+    executor : concurrent.futures.Executor, optional
+        Whoever does the work: processes, or a cluster through its own executor. `work` and the tasks must then be such
+        that they can be sent there. It stays open.
+
+    Yields
+    ------
+    object
+        What `work` returns. Whoever stops listening does not wait: tasks in
+        hand run to their end unseen, and no others are begun.
+
+    Raises
+    ------
+    Exception
+        What `work` raises, when the turn of its task comes.
+
+    Examples
+    --------
+    >>> list(shared_out(abs, [-3, 2, -1]))
+    [3, 2, 1]
+    """
+    at_once, tasks = ahead or (cores() if executor is None else IN_HAND), iter(tasks)
+    first = list(islice(tasks, at_once))
+    tasks = chain(first, tasks)
+    if executor is None and (at_once == 1 or len(first) < 2):  # without a thread: a browser's Python has none
+        yield from map(work, tasks)
+        return
+    pool = executor or ThreadPoolExecutor(at_once)
+    begun: deque[Future] = deque()
+    try:
+        while True:
+            begun.extend(pool.submit(work, task) for task in islice(tasks, at_once - len(begun)))
+            if not begun:
+                return
+            yield begun.popleft().result()
+    finally:
+        for future in begun:
+            future.cancel()
+        if executor is None:
+            pool.shutdown(wait=False, cancel_futures=True)
+
+
+def fill_parts(
+    work: Callable[[list[np.ndarray], np.random.Generator], object],
+    arrays: Sequence[np.ndarray],
+    parts: Sequence[slice],
+    chances: Sequence[np.random.Generator],
+    executor: Executor | None = None,
+) -> None:
+    """Have every part of some arrays filled with chance of its own, in place on this machine's cores or sent away.
+
+    Parameters
+    ----------
+    work : callable
+        Is given a part of each array, and fills them.
+    arrays : sequence of array
+        Alike in their first axis, which the parts are of.
+    parts : sequence of slice
+    chances : sequence of Generator
+        One for each part, so that it does not matter who does it and when.
+    executor : concurrent.futures.Executor, optional
+        Whoever does the work: processes, or a cluster through its own executor. It stays open.
+
+    Examples
+    --------
+    >>> found = np.zeros(2)
+    >>> rng = np.random.default_rng(1)
+    >>> fill_parts(lambda arrays, chance: arrays[0].fill(7), [found], [slice(0, 1), slice(1, 2)], [rng, rng])
+    >>> found
+    array([7., 7.])
+    """
+    if executor is None:
+        for _ in shared_out(lambda task: work([a[task[0]] for a in arrays], task[1]), zip(parts, chances)):
+            pass
+        return
+    tasks = (([a[part] for a in arrays], chance) for part, chance in zip(parts, chances))
+    for part, filled in zip(parts, shared_out(partial(_filled, work), tasks, executor=executor)):
+        for array, new in zip(arrays, filled):
+            array[part] = new
+
+
+def _filled(
+    work: Callable[[list[np.ndarray], np.random.Generator], object], task: tuple[list[np.ndarray], np.random.Generator]
+) -> list[np.ndarray]:
+    arrays = [a.copy() for a in task[0]]  # what came over a wire may not be written to
+    work(arrays, task[1])
+    return arrays

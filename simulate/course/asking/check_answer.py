@@ -1,0 +1,224 @@
+"""What an answer gets back: right, a likely wrong one with its hint, or what may be typed."""
+
+from __future__ import annotations
+
+import math
+import re
+import textwrap
+from dataclasses import dataclass
+from enum import StrEnum
+
+from simulate.course.asking.question import Question, Wrong
+from simulate.course.asking.slips_of_figures import slip_of
+
+_IN_UM = {"µm": 1.0, "mm": 1000.0, "thou": 25.4, "in": 25400.0}
+_NAMES = {
+    name: unit
+    for unit, names in {
+        "µm": "µ micron microns micrometre micrometres micrometer micrometers",
+        "mm": "millimetre millimetres millimeter millimeters",
+        "thou": "mil mils",
+        "in": '" ″ ” inch inches',
+    }.items()
+    for name in names.split()
+}
+_SLACK_UM = 0.13
+"""Half of the second decimal of a thou: as fine as anybody types it."""
+NOTHING_KNOWN = "Make a small sketch, write the figures of the question on it with their units, and try again."
+_NEAR = 0.03
+"""Part of the answer within which a figure was rounded too early, and nothing worse."""
+
+
+ROUNDED = "rounded too early"
+"""A way to be wrong that any question with a number knows by itself; `slip_of` knows more."""
+
+SHOWN = "after the working was shown"
+"""What an answer is that is right by then: it brings no point."""
+
+
+class Kind(StrEnum):
+    """What an answer is."""
+
+    RIGHT = "right"
+    NEAR = "near"
+    WRONG = "wrong"
+    NOT_UNDERSTOOD = "not understood"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Verdict:
+    """How an answer was judged.
+
+    Attributes
+    ----------
+    kind : Kind
+    misconception : str
+        The way of thinking behind a wrong answer, where it has a name; of a right one, that it came too late to count.
+    hint : str
+        What leads out of a wrong answer, or what may be typed where it was not understood.
+    why : str
+        The reason of the question, where the answer is right.
+    """
+
+    kind: Kind
+    misconception: str = ""
+    hint: str = ""
+    why: str = ""
+
+    @property
+    def taken(self) -> bool:
+        """Whether it is a try: what was not understood is none."""
+        return self.kind is not Kind.NOT_UNDERSTOOD
+
+
+def judge(question: Question, given: float | str | None) -> Verdict:
+    """Judge an answer.
+
+    Parameters
+    ----------
+    given : float or str or None
+        A number, a number as typed (a comma and the unit are taken; a length may
+        be given in µm, mm, thou or in), or one of the choices.
+
+    Notes
+    -----
+    It sees the answer only, not the way to it: a right figure found by a wrong
+    way passes.
+
+    Examples
+    --------
+    >>> from simulate.course.asking.question import numeric
+    >>> q = numeric("Twice 12.7 µm?", 25.4, "µm", "12.7 + 12.7.", (12.7, "forgets to double", "Add it to itself."))
+    >>> judge(q, "1 thou").kind.value, judge(q, 12.7).misconception, judge(q, "12 qm").taken
+    ('right', 'forgets to double', False)
+    """
+    if question.options:
+        return _judge_choice(question, given)
+    value, slack = _typed(given, question.unit)
+    if value is None:
+        return Verdict(kind=Kind.NOT_UNDERSTOOD, hint=_ask_again(question, given))
+    within = question.tolerance + slack + 1e-9
+    if abs(value - question.answer) <= within:
+        return Verdict(kind=Kind.RIGHT, why=question.why)
+    return _judge_wrong(question, value, within)
+
+
+def _judge_wrong(question: Question, value: float, within: float) -> Verdict:
+    """Name what led to a wrong figure: a belief that the question knows, a sign, a rounding, or nothing known."""
+    for wrong in question.wrong:
+        if abs(value - wrong.given) <= within:
+            return _named(wrong)
+    if abs(value - question.answer) <= _NEAR * abs(question.answer) + 1e-9 and not float(question.answer).is_integer():
+        return Verdict(
+            kind=Kind.NEAR, misconception=ROUNDED, hint="Keep one more figure on the way, and round only at the end."
+        )
+    slip = slip_of(question, value, within)
+    return _named(slip) if slip else Verdict(kind=Kind.WRONG, hint=NOTHING_KNOWN)
+
+
+def say(verdict: Verdict) -> str:
+    """Say what an answer gets back, in a sentence or two.
+
+    Examples
+    --------
+    >>> say(Verdict(kind=Kind.WRONG, misconception="forgets to double", hint="Add it to itself."))
+    'Not yet (forgets to double). Add it to itself.'
+    """
+    if verdict.kind is Kind.RIGHT:
+        shown = f", {verdict.misconception}: it brings no point" if verdict.misconception else ""
+        return f"Right{shown}. {verdict.why}"
+    if verdict.kind is Kind.NOT_UNDERSTOOD:
+        return verdict.hint
+    near = ", but near" if verdict.kind is Kind.NEAR else ""
+    named = f" ({verdict.misconception})" if verdict.misconception else ""
+    return f"Not yet{near}{named}. {verdict.hint}"
+
+
+def believed(question: Question, given: str) -> str:
+    """Say what was answered before the lesson, now that it may be judged.
+
+    Parameters
+    ----------
+    question : Question
+        As it was asked then, with other figures than after the lesson.
+    given : str
+        What was kept.
+
+    Examples
+    --------
+    >>> from simulate.course.asking.question import numeric
+    >>> believed(numeric("Twice 3 µm?", 6, "µm", "3 + 3.", (3, "forgets to double", "Add it to itself.")), "3")
+    'Before the lesson you answered 3 µm, with other figures, where 6 µm was right (forgets to double).'
+    """
+    verdict, unit = judge(question, given), question.unit and f" {question.unit}"
+    if not verdict.taken:
+        return ""
+    answer = f"“{given}”" if question.options else f"{_typed(given, unit.strip())[0]:.4g}{unit}, with other figures"
+    said = f"Before the lesson you answered {answer}"
+    if verdict.kind is Kind.RIGHT:
+        return f"{said}: right already then."
+    named = f" ({verdict.misconception})" if verdict.misconception else ""
+    if question.options:
+        return f"{said}{named or ', which was not right'}."
+    return f"{said}, where {question.answer:.4g}{unit} was right{named}."
+
+
+def check(question: Question, given: float | str | None) -> str:
+    """Judge an answer and say what it gets back.
+
+    Parameters
+    ----------
+    given : float or str or None
+        As for `judge`.
+
+    Examples
+    --------
+    >>> from simulate.course.asking.question import numeric
+    >>> check(numeric("Twice 3 µm?", 6, "µm", "3 + 3."), "plenty")
+    "Type one number in µm, such as 12.5; 'plenty' is not one."
+    """
+    return say(judge(question, given))
+
+
+def _named(wrong: Wrong) -> Verdict:
+    return Verdict(kind=Kind.WRONG, misconception=wrong.misconception, hint=wrong.hint)
+
+
+def _judge_choice(question: Question, given: object) -> Verdict:
+    if given == question.answer:
+        return Verdict(kind=Kind.RIGHT, why=question.why)
+    for wrong in question.wrong:
+        if given == wrong.given:
+            return _named(wrong)
+    return Verdict(kind=Kind.NOT_UNDERSTOOD, hint="Choose one of the answers first, then check.")
+
+
+def _typed(given: object, unit: str) -> tuple[float | None, float]:
+    """Return what was typed as a number in the question's unit, or None; and how coarsely it can have been typed."""
+    text = str(given).strip().replace("μ", "µ").replace("um", "µm")
+    factor, slack = 1.0, 0.0
+    found = re.fullmatch(r"(.*?)\s*(µm|mm|thou|in|" + "|".join(_NAMES) + ")", text)
+    if found and unit in _IN_UM:
+        name = _NAMES.get(found[2], found[2])
+        text, factor = found[1], _IN_UM[name] / _IN_UM[unit]
+        slack = _SLACK_UM / _IN_UM[unit] if name in ("thou", "in") else 0.0
+    elif not unit:
+        text = re.sub(r"(?<=[0-9])\s+[a-z]+$", "", text)  # "7 passes"
+    else:
+        text = re.sub(r"\s*(µm (in a|per) met(re|er)|µrad|urad)$", "", text) if unit == "µm/m" else text
+        text = text.removesuffix(unit)
+    text = re.sub("[−–‐‑]", "-", text.strip()).replace(",", ".")
+    try:
+        value = (
+            float(text.replace("_", "?")) * factor
+        )  # a float of Python may hold underscores, a figure of a learner not
+    except ValueError:
+        return None, 0.0
+    return (value if math.isfinite(value) and not isinstance(given, bool) else None), slack
+
+
+def _ask_again(question: Question, given: object) -> str:
+    number = f"one number in {question.unit}" if question.unit else "one number"
+    if given is None or not str(given).strip():
+        return f"Type {number} first, then check."
+    return f"Type {number}, such as {12.5 if question.unit else 12}; {textwrap.shorten(str(given), 40)!r} is not one."

@@ -1,0 +1,1 @@
+"""A class: sets, marks, summary and feedback."""

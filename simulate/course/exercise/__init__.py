@@ -1,0 +1,1 @@
+"""An exercise asked, checked, kept and handed in."""

@@ -1,0 +1,1 @@
+"""What a lesson's notebook starts with, and its stored outputs."""

@@ -1,0 +1,164 @@
+"""The lessons in their order: one record each, from which tables, class sets, cards and tests are made."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+
+import nbformat
+
+from simulate.core import checks
+from simulate.course.notebook.refresh import LESSONS
+
+COURSE = Path(__file__).with_name("course.toml")
+
+
+@dataclass(frozen=True, kw_only=True)
+class CardTable:
+    """A table to fill in with a pencil, on a lesson's bench card.
+
+    Attributes
+    ----------
+    heads : tuple of str
+        One a column. Units that follow the learner's choice stand as ``{small}`` and ``{long}``.
+    first : tuple of str
+        What is printed in the first column, one a row; ``""`` where the learner writes there too.
+    """
+
+    heads: tuple[str, ...]
+    first: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Lesson:
+    """What the course knows of one lesson beside its notebook.
+
+    Attributes
+    ----------
+    key : str
+        Stays the same when lessons are numbered anew.
+    file : str
+        Name of the notebook without its ending; its two digits are the number.
+    minutes : int
+        What a careful reader needs without the bench work.
+    promise : str
+        What it lets the reader do, in one line.
+    builds_on : tuple of str
+        Keys of the lessons that it takes for read.
+    questions : tuple of str
+        Names of its exercises, in order; none for the instructor's lesson.
+    before : str
+        The question of those that is asked before the lesson too; empty where none is.
+    kept_as : str
+        What the answer to that is kept under.
+    shown_by : tuple of tuple of str
+        For each outcome of the notebook the exercises that ask for it, or marks of the observation sheet.
+    bench_minutes : int
+        Time at the bench in a course that has it.
+    needs : tuple of str
+        Keys of the things that it takes at the bench.
+    card : CardTable or None
+    """
+
+    key: str
+    file: str
+    minutes: int
+    promise: str
+    builds_on: tuple[str, ...] = ()
+    questions: tuple[str, ...] = ()
+    before: str = ""
+    kept_as: str = ""
+    shown_by: tuple[tuple[str, ...], ...] = ()
+    bench_minutes: int = 0
+    needs: tuple[str, ...] = ()
+    card: CardTable | None = None
+
+    @property
+    def number(self) -> str:
+        """The two digits of the file's name."""
+        return self.file[:2]
+
+    @property
+    def name(self) -> str:
+        """Number and name, as the file has them."""
+        return f"{self.number} {self.file[3:].replace('_', ' ').capitalize()}"
+
+    @property
+    def before_kept(self) -> str:
+        """The name under which the answer before the lesson is kept."""
+        return f"before-{self.kept_as}"
+
+    @property
+    def path(self) -> Path:
+        """Where the notebook stands."""
+        return LESSONS / f"{self.file}.ipynb"
+
+    def title(self) -> str:
+        """Return the heading of the notebook, without its number."""
+        return re.sub(r"^\d\d ", "", re.search(r"^# (.+)$", self._words(), re.MULTILINE)[1])
+
+    def outcomes(self) -> tuple[str, ...]:
+        """Return what the notebook says a reader will be able to do."""
+        part = re.search(r"^## What you will be able to do\n(.*?)(?=^## |\Z)", self._words(), re.MULTILINE | re.DOTALL)
+        return tuple(re.findall(r"^- (.+)$", part[1], re.MULTILINE)) if part else ()
+
+    def _words(self) -> str:
+        cells = nbformat.read(self.path, as_version=4).cells
+        return "\n\n".join(cell.source for cell in cells if cell.cell_type == "markdown")
+
+
+@cache
+def manifest() -> tuple[Lesson, ...]:
+    """Return the record of every lesson, in order.
+
+    Examples
+    --------
+    >>> manifest()[4].key, manifest()[4].number, manifest()[4].minutes
+    ('three-bars', '04', 40)
+    """
+    return tuple(_lesson(**row) for row in tomllib.loads(COURSE.read_text(encoding="utf-8"))["lesson"])
+
+
+def _lesson(card: dict | None = None, kept_as: str = "", **row) -> Lesson:
+    table = None if card is None else CardTable(**{name: tuple(cells) for name, cells in card.items()})
+    row = {name: _fixed(value) for name, value in row.items()}
+    return Lesson(**row, kept_as=kept_as or row["key"], card=table)
+
+
+def _fixed(value: object) -> object:
+    """Return lists, and lists in lists, as tuples."""
+    return tuple(map(_fixed, value)) if isinstance(value, list) else value
+
+
+def lesson_of(word: str) -> Lesson:
+    """Find a lesson by its key or its number.
+
+    Raises
+    ------
+    ValueError
+        Where there is no such lesson.
+
+    Examples
+    --------
+    >>> lesson_of("04") is lesson_of("three-bars")
+    True
+    """
+    found = {lesson.number: lesson for lesson in manifest()} | {lesson.key: lesson for lesson in manifest()}
+    return found[checks.choice(word, "lesson", tuple(found))]
+
+
+def readme_table() -> str:
+    """Return the rows of README's table of lessons.
+
+    Examples
+    --------
+    >>> readme_table().splitlines()[4][:52]
+    '| [04 Three bars](lessons/04_three_bars.ipynb) | 40 '
+    """
+    return "\n".join(
+        f"| [{one.number} {one.title()}](lessons/{one.file}.ipynb) | {one.minutes} | {one.promise} |"
+        for one in manifest()
+    )

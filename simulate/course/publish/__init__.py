@@ -1,0 +1,1 @@
+"""Static pages, bench cards and the site with the kernel in the browser."""

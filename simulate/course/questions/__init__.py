@@ -1,0 +1,1 @@
+"""The questions of the lessons, one function each, by subject."""

@@ -1,0 +1,280 @@
+"""Questions of lessons 07 and 08: gauges with lands, and how far they go.
+
+Each function draws the student's own figures from `rng`. All figures are
+invented, within what a learner would meet at a bench.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from simulate.course.asking.question import Question, draw, numeric, pick
+
+
+def lands_gauge(rng: np.random.Generator) -> Question:
+    """One small gauge from three fits."""
+    a, b, c = draw(rng, 2, 6), draw(rng, 14, 20), draw(rng, 8, 11)
+    return numeric(
+        f"Three small gauges rock on their middles in each pair. A feeler under both outer lands reads {a + b} µm for "
+        f"A on B, {a + c} µm for A on C, and {b + c} µm for B on C. How proud is the middle of A?",
+        a,
+        "µm",
+        f"({a + b} + {a + c} - {b + c}) / 2 = {a}.",
+        (2 * a, "forgets the half", "A is in both fits with A, so the sum holds it twice."),
+        (a + b + c, "every fit is added", "The fit of B and C takes B and C out again: subtract it."),
+        (b, "solves for another gauge", "Subtract the fit that A has no part in."),
+    )
+
+
+def lands_two_gauges(rng: np.random.Generator) -> Question:
+    """Why seven from three needs a second gauge."""
+    space = 10 * draw(rng, 6, 15)
+    return pick(
+        rng,
+        f"A gauge has its three lands {3 * space} mm apart, and made 0, {3 * space} and {6 * space} mm straight. "
+        f"You want every {space} mm. Why is a second gauge needed?",
+        f"No land of the first one falls on {space} mm",
+        f"Its lands lie {3 * space} mm apart, so between its points nothing was ever compared.",
+        (
+            "The first one is worn by now",
+            "the gauge is blamed",
+            "Even a new one: which places of the bar do its lands touch?",
+        ),
+        ("Seven lands need seven gauges", "lands are taken for gauges", "One small gauge may be laid down many times."),
+        (
+            "A long gauge is less sure",
+            "length is taken for error",
+            "Its three points are the surest you have. What lies between them?",
+        ),
+    )
+
+
+def lands_fits(rng: np.random.Generator) -> Question:
+    """How many fits the second level needs."""
+    times = draw(rng, 3, 5)
+    spaces = 2 * times
+    return numeric(
+        f"Ends and middle of a bar are straight. A small gauge whose lands are {times} times as close makes "
+        f"{spaces + 1} points of them; it is laid once over each new point. How many times is it laid?",
+        spaces - 2,
+        "fits",
+        f"{spaces + 1} points less the three that were there: {spaces - 2}.",
+        (spaces + 1, "the points that were there are made again", "Ends and middle are straight already."),
+        (spaces - 1, "the middle is made again", "The long gauge has made the middle. Leave it out."),
+        (times - 1, "one half of the bar is forgotten", "The bar has two halves."),
+        tolerance=0.01,
+    )
+
+
+def lands_hollow(rng: np.random.Generator) -> Question:
+    """What a bar becomes that is fitted to a gauge that is out."""
+    z = draw(rng, 2, 9)
+    return numeric(
+        f"The middle land of a gauge stands {z} µm proud of its outer two. A bar is worked until it fits on all three. "
+        "How does the bar stand at its middle land, over the line of the outer two, with its sign?",
+        -z,
+        "µm",
+        "They fit when the two heights add up to zero.",
+        (z, "a fit is taken for a copy", "Face to face, a hill needs a hollow."),
+        (0, "a bar that fits is straight", "It fits the gauge. Is the gauge straight?"),
+        (-2 * z, "the doubling comes too early", "Twice shows only between two bars made to the same gauge."),
+    )
+
+
+def lands_turned(rng: np.random.Generator) -> Question:
+    """What an unequal gauge adds when turned."""
+    space = 10 * draw(rng, 5, 15)
+    return numeric(
+        f"A gauge has lands at 0, {space} and {3 * space} mm. Laid on a bar that is held at 0 and {3 * space} mm, it "
+        f"settles the point at {space} mm. Now it is turned end for end on the same place. Which point does it settle?",
+        2 * space,
+        "mm",
+        f"Its middle land lies {space} mm from the other end now: {3 * space} - {space} = {2 * space}.",
+        (space, "turning is taken to change nothing", "Turn a strip of paper with three marks end for end."),
+        (
+            1.5 * space,
+            "the middle land is taken to stand halfway",
+            f"The lands are {space} and {2 * space} mm apart. Which space comes first now?",
+        ),
+        tolerance=0.5,
+    )
+
+
+def lands_spare(rng: np.random.Generator) -> Question:
+    """Counting readings against unknown points over two levels."""
+    n = 2 * draw(rng, 3, 6)
+    return numeric(
+        f"A bar is to have {n + 1} points in even spaces, both ends held. The long gauge is laid once, over the ends "
+        "and the middle. The small gauge is laid twice over each inner point, its other two lands on the neighbours. "
+        "Each laying gives one reading. How many readings are left over for checking?",
+        n,
+        "readings",
+        f"{1 + 2 * (n - 1)} readings less {n - 1} unknown points: {n}.",
+        (
+            2 * n - 1,
+            "readings are counted and unknowns are not",
+            "Each inner point costs one reading before anything is left over.",
+        ),
+        (n - 2, "the held ends are counted as unknown", "The ends are the line itself; nothing has to be found there."),
+        (
+            1,
+            "a second laying is taken to tell nothing",
+            "The first laying foretells the second, so the second checks it.",
+        ),
+        tolerance=0.01,
+    )
+
+
+def far_square(rng: np.random.Generator) -> Question:
+    """All small gauges share one error."""
+    z, n = draw(rng, 1, 4) / 2, 2 * draw(rng, 3, 8)
+    return numeric(
+        f"A small gauge calls a straight bar proud by {z:g} µm, every time. It is stepped over {n} equal spaces "
+        "between two held ends, once over each inner point. How far out is the bar in the middle, in size? (It adds "
+        "up to z k (n - k) at point k.)",
+        z * n * n / 4,
+        "µm",
+        f"k = {n // 2}: {z:g} × {n // 2} × {n // 2} = {z * n * n / 4:g}.",
+        (
+            z,
+            "an error is taken to stay as it is",
+            "Each fit bends the bar by as much again; slopes add up, and then heights.",
+        ),
+        (
+            z * n / 2,
+            "the error is taken to grow with the number of steps",
+            "The slope grows with the steps, the height with the slope.",
+        ),
+        (z * n * n, "takes n squared without the quarter", f"In the middle k is {n // 2}, and so is n - k."),
+        tolerance=0.1,
+    )
+
+
+def far_double(rng: np.random.Generator) -> Question:
+    """Twice the steps, shared error against own errors."""
+    w = draw(rng, 3, 12)
+    return numeric(
+        f"A small gauge stepped alone leaves a bar {w} µm hollow in the middle, all by one error that its fits share. "
+        "You now step over twice as many spaces with the same gauge error. How hollow does the middle get?",
+        4 * w,
+        "µm",
+        f"It grows with the square of the steps: 2² × {w} = {4 * w}.",
+        (
+            2 * w,
+            "the error is taken to grow with the number of steps",
+            "Slopes add up along the bar, and heights add up the slopes.",
+        ),
+        (
+            2**1.5 * w,
+            "the law of independent errors is used",
+            "Independent errors partly cancel. Shared ones never do.",
+        ),
+        (w, "an error is taken to stay as it is", "There are twice as many fits now, all with the same error."),
+        tolerance=0.5,
+    )
+
+
+def far_random(rng: np.random.Generator) -> Question:
+    """Own errors grow with the power 3/2."""
+    w = draw(rng, 3, 12)
+    return numeric(
+        "Stepping over many spaces, with errors that are independent from fit to fit, leaves the middle with a spread "
+        f"of {w} µm. To about how much does it grow over four times as many spaces?",
+        8 * w,
+        "µm",
+        f"4 to the power 3/2 is 8: {8 * w}.",
+        (
+            16 * w,
+            "the law of a shared error is used",
+            "Independent errors partly cancel, so it grows more slowly than the square.",
+        ),
+        (
+            4 * w,
+            "the spread is taken to grow with the number of steps",
+            "It grows faster: errors of slope are carried along the bar.",
+        ),
+        (2 * w, "the square root of a mean is used", "Here nothing is averaged. Every fit leans on the one before."),
+        tolerance=0.5,
+    )
+
+
+def far_anchor(rng: np.random.Generator) -> Question:
+    """Where the anchored way gains."""
+    s = draw(rng, 1, 4)
+    third = s * math.sqrt(20 / 9)
+    return numeric(
+        f"Each fit has a spread of {s} µm. The middle of a bar is made with the long gauge. Between one end and the "
+        f"middle a small gauge is stepped over three spaces; if the middle were perfect that would give {third:.2f} "
+        "µm at the point next to it. The middle's own error goes in with 2/3. What is the spread of that point?",
+        s * math.sqrt(24 / 9),
+        "µm",
+        f"√({third:.2f}² + (2/3 × {s})²) = {s * math.sqrt(24 / 9):.2f}.",
+        (third + 2 * s / 3, "errors are added straight", "Independent errors add by their squares."),
+        (third, "the anchor is taken for perfect", f"The middle is known to ± {s} µm, and two thirds of it come in."),
+        (
+            math.sqrt(third**2 + s**2),
+            "the middle's error is taken whole",
+            "The point lies two thirds of the way to the middle.",
+        ),
+        tolerance=0.06 * s,
+    )
+
+
+def far_check(rng: np.random.Generator) -> Question:
+    """What a fit that is not needed is good for."""
+    space = 10 * draw(rng, 5, 12)
+    return pick(
+        rng,
+        f"All points every {space} mm are reached, each by just one fit. You lay the small gauge once more, across "
+        "the middle that the long gauge made. What does that fit give you?",
+        "A check: the others foretell it",
+        "It is one reading more than there are unknowns, so a slip of a gauge can show for the first time.",
+        (
+            "A further straight point",
+            "every fit is taken for a point",
+            "Which point does it touch that was not reached before?",
+        ),
+        ("Nothing at all", "more readings are taken for waste", "If it does not read what the others say, what then?"),
+        (
+            "Proof that all gauges are straight",
+            "agreeing is taken for truth",
+            "If all gauges share one error in the right proportion, it is dark as well.",
+        ),
+    )
+
+
+def far_between(rng: np.random.Generator) -> Question:
+    """What lands do not see."""
+    a = draw(rng, 2, 9)
+    return numeric(
+        f"All points of a bar, 50 mm apart, are straight. The bar also has a wave 50 mm long that stands {a} µm over "
+        f"and {a} µm under its own middle line. How far may the bar stand out between the points?",
+        2 * a,
+        "µm",
+        f"All points may lie in the hollows; then every crest stands {a} + {a} = {2 * a} µm above them.",
+        (0, "straight points are taken for a straight bar", "The lands touch only their own places."),
+        (a, "half the wave is forgotten", "From the bottom of a hollow to the top of a crest is the whole height."),
+    )
+
+
+def far_levels(rng: np.random.Generator) -> Question:
+    """One error that every gauge shares, followed through two levels."""
+    z = 3 * draw(rng, 1, 4)
+    return numeric(
+        f"Every gauge, long and small, calls a straight bar proud by {z} µm. The long one makes the middle of a bar; "
+        "then the small one is stepped over three spaces in each half, between an end and the middle. How far out is "
+        "the point next to the middle, in size? (Over n spaces the point k gets z k (n - k), and its share of what "
+        "its anchors are out.)",
+        8 * z / 3,
+        "µm",
+        f"{z} × 2 × 1 = {2 * z} from the steps, and 2/3 of the middle's {z}: {8 * z / 3:g}.",
+        (
+            3 * z,
+            "the middle's error is taken whole",
+            "The point lies two thirds of the way from the end to the middle.",
+        ),
+        (2 * z, "the anchor is taken for perfect", f"The middle was made with a gauge that is out by {z} µm as well."),
+        (8 * z, "the small gauge is stepped alone", "Only three spaces lie between two anchors, so n is 3 and not 6."),
+    )

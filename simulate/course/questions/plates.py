@@ -1,0 +1,205 @@
+"""Questions of lessons 09 and 10: three plates, turns, and what hides from them.
+
+Each function draws the student's own figures from `rng`. All figures are
+invented, within what a learner would meet at a bench.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from simulate.course.asking.question import Question, draw, numeric, pick
+
+
+def plates_solve(rng: np.random.Generator) -> Question:
+    """One plate from three gaps."""
+    a, c = draw(rng, 4, 12), draw(rng, 6, 20)
+    b = 3 * a + draw(rng, 2, 12)
+    ab, ac, bc = a + b, a + c, b + c
+    return numeric(
+        f"Three plates are hollow. In the middle, A on B is open by {ab} µm, A on C by {ac} µm and B on C by {bc} µm, "
+        "each against its corners. How hollow is A?",
+        a,
+        "µm",
+        f"({ab} + {ac} - {bc}) / 2 = {a}.",
+        (ab / 2, "the gap is halved as if both were alike", "A and B need not be alike. Use all three gaps."),
+        (ab + ac - bc, "the last halving is missing", "A came in twice, once with each of the others."),
+        ((ab + ac + bc) / 2, "B on C is added", "B and C came with the other two gaps; take them out again."),
+    )
+
+
+def plates_twist(rng: np.random.Generator) -> Question:
+    """Two equal twists after a quarter turn."""
+    e = 2 * draw(rng, 6, 20)
+    return numeric(
+        f"Two plates carry the same twist: two corners {e // 2} µm high, two {e // 2} µm low, {e} µm between them. "
+        "They fit face to face. One is turned a quarter and rocks on its two high corners. Held level between its two "
+        "seats, how wide is it open at both low corners?",
+        2 * e,
+        "µm",
+        f"High meets high and low meets low: the sum is twice the twist, 2 × {e} = {2 * e}.",
+        (e, "the other plate's twist is forgotten", "Low corner lies over low corner. Both are low."),
+        (0, "the turn is taken to change nothing", "Sketch the corners with + and - and turn one sketch."),
+        (
+            4 * e,
+            "rocked over to one side",
+            "So wide is one low corner when the other is shut. Between the two lies the answer.",
+        ),
+    )
+
+
+def plates_share(rng: np.random.Generator) -> Question:
+    """How many markings a gap needs."""
+    each, n = 2 * draw(rng, 2, 5), draw(rng, 3, 7)
+    gap = 2 * each * n
+    return numeric(
+        f"Where two plates print, {gap} µm stand too high. A pass of the scraper takes {each} µm from each of the "
+        "two. How many markings until that is gone?",
+        n,
+        "",
+        f"Both give up {each}, so {2 * each} a marking: {gap} / {2 * each} = {n}.",
+        (2 * n, "only one plate is counted", "Both plates are scraped where they print."),
+        (n / 2, "counted twice over", f"A marking takes {each} µm from each: {2 * each} in all."),
+        tolerance=0.01,
+    )
+
+
+def plates_grade(rng: np.random.Generator) -> Question:
+    """The limit of a grade from its formula."""
+    longer = 100 * draw(rng, 4, 12)
+    return numeric(
+        "DIN 876 allows a plate of grade 2 to be out of flat by 20 µm + L / 50, with L its longer side in mm. How "
+        f"much is that for a plate of {longer} × 300 mm?",
+        20 + longer / 50,
+        "µm",
+        f"20 + {longer} / 50 = {20 + longer / 50:g}.",
+        (longer / 50, "the 20 is left out", "There are two parts: a fixed one and one that grows with the length."),
+        (20 + 300 / 50, "the shorter side is taken", "L is the longer side."),
+        tolerance=0.1,
+    )
+
+
+def plates_middle(rng: np.random.Generator) -> Question:
+    """What one print proves."""
+    p = draw(rng, 10, 30)
+    return pick(
+        rng,
+        f"Plate 2 prints on plate 1 in its middle only, over {p} % of the face. What do you know?",
+        "The two together stand high in the middle; which of them, nobody knows yet",
+        "A print shows a sum. The third plate says which.",
+        (
+            "Plate 2 is a dome",
+            "a sum is taken for one plate",
+            "Lay plate 2 on plate 3 and look again before you say so.",
+        ),
+        ("Both are domes", "the sum is shared out evenly", "A high dome on a shallow bowl prints in the middle too."),
+    )
+
+
+def plates_film(rng: np.random.Generator) -> Question:
+    """A film that is too thick."""
+    gap = draw(rng, 12, 30)
+    return pick(
+        rng,
+        "A face prints evenly from rim to rim. Under a thinner film it prints at the rim only; the middle is open by "
+        f"{gap} µm. What happened with the first film?",
+        f"It was thicker than {gap} µm and bridged the gap",
+        "A film prints where the gap is less than its thickness.",
+        ("The plate moved", "the print is explained away", "Nothing moved. What does a film need in order to print?"),
+        ("It was flat then and is not now", "a print is taken for a proof", "Only the film was changed."),
+    )
+
+
+def turns_twist(rng: np.random.Generator) -> Question:
+    """Which turn finds twist."""
+    t = draw(rng, 10, 60)
+    return pick(
+        rng,
+        f"All three plates have the same twist of {t} µm. Which placement shows it?",
+        "A quarter turn",
+        "A quarter turn changes the sign of a twist, so high comes to lie on high.",
+        ("Face to face", "a fit is taken for flat", "Face to face, high lies on low all over."),
+        (
+            "A half turn",
+            "any turn is taken to show everything",
+            "Turn a sketch of + and - corners by half: it is the same sketch.",
+        ),
+    )
+
+
+def turns_pinwheel(rng: np.random.Generator) -> Question:
+    """What finds the pinwheel."""
+    arms = draw(rng, 5, 15)
+    return pick(
+        rng,
+        f"A pinwheel of {arms} µm stands on all three plates: arms that all lean the same way round. Which placement "
+        "shows it?",
+        "None of the square turns; a slide sideways shows some of it",
+        "A pinwheel looks the same after every quarter turn. Slid, its arms no longer meet their like.",
+        (
+            "A quarter turn",
+            "what finds twist is taken to find everything",
+            "Turn a sketch of it by a quarter. Is it another one?",
+        ),
+        ("A half turn", "any turn is taken to show everything", "Two quarter turns, and a quarter changes nothing."),
+    )
+
+
+def turns_count_half(rng: np.random.Generator) -> Question:
+    """How many shapes half turns leave."""
+    n = 2 * draw(rng, 2, 6) + 1
+    k = (n - 1) // 2
+    return numeric(
+        f"A plate is known at {n} × {n} points. Face to face and half turns hide the shapes that change sign when "
+        "mirrored along x and again when mirrored along y. How many independent ones are there?",
+        k * k,
+        "",
+        f"A quarter of the plate without its middle lines fixes all: {k} × {k} = {k * k}.",
+        (
+            n * n / 4,
+            "the middle lines are counted",
+            "On a middle line such a shape is its own mirror image turned: it is 0 there.",
+        ),
+        (
+            n * k,
+            "only one mirror is asked for",
+            "That is the count for face to face, with the tilt in it and before half turns.",
+        ),
+        tolerance=0.01,
+    )
+
+
+def turns_gain(rng: np.random.Generator) -> Question:
+    """What a weak mode costs."""
+    s, g = draw(rng, 1, 4), draw(rng, 3, 12)
+    return numeric(
+        f"A schedule shows a pinwheel weakly: its gain is {g}. One reading of a gap scatters by {s} µm. How well do "
+        "you know the pinwheel?",
+        s * g,
+        "µm",
+        f"The scatter grows with the gain: {s} × {g} = {s * g}.",
+        (s, "seen is taken for well seen", "What shows faintly drowns in the scatter. The gain says by how much."),
+        (s / g, "the gain is taken for a help", "A gain above 1 makes the scatter larger, not smaller."),
+    )
+
+
+def turns_oblong(rng: np.random.Generator) -> Question:
+    """A quarter turn of a plate that is not square."""
+    short = 50 * draw(rng, 3, 6)
+    longer = short + 50 * draw(rng, 2, 5)
+    return numeric(
+        (
+            f"A plate of {longer} × {short} mm is turned a quarter on its like. What part of its face meets the "
+            "other, in per cent?"
+        ),
+        100 * short / longer,
+        "%",
+        f"The square of {short} mm in the middle: {short} / {longer} = {100 * short / longer:.0f} %.",
+        (100, "the whole face is taken to meet", "Lay two sheets of paper across each other."),
+        (
+            100 * (short / longer) ** 2,
+            "divided twice",
+            f"{short} × {short} of {longer} × {short}: one {short} falls out.",
+        ),
+        tolerance=0.6,
+    )

@@ -1,0 +1,1 @@
+"""Pages for the projector, their films and their palettes."""

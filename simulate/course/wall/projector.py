@@ -1,0 +1,240 @@
+"""Panels and films for the wall of a classroom: ``python -m simulate projector OUT_FOLDER [LESSON ...]``.
+
+Space plays and pauses; right and left, or the clicker's Page Down and Page Up,
+step; up and down change the speed; Home and End go to the ends; D turns dark
+and light, B or the clicker's point blanks the screen, F fills it. Where the
+class predicts, the page stops and asks what `simulate.course.notebook.wall_plan` holds.
+"""
+
+from __future__ import annotations
+
+import base64
+import json
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from html import escape
+from pathlib import Path
+
+import nbformat
+
+from simulate.core.refusal import Refusal
+from simulate.course.notebook.positions import moves, panels
+from simulate.course.notebook.refresh import find
+from simulate.course.notebook.wall_plan import Plan, in_parts, plan_of, stops
+from simulate.course.wall.dark import dark_palette, in_the_dark
+from simulate.course.wall.one_size import of_one_size
+from simulate.course.wall.wall_films import DPI, wall_film, white_is_light
+from simulate.method.bars.bar_history import BarHistory
+from simulate.show.drawing.flash_limit import quiet_speed
+from simulate.show.panel.film import film_frames, film_places, markup, script
+from simulate.show.panel.panel import Panel
+from simulate.show.units.switch import in_both
+
+HERE = Path(__file__).resolve().parent
+SPEEDS = (0.5, 1, 2, 4, 6, 8, 12)
+"""Looks a second, each blended into the next by the browser; a page offers those at which nothing large flashes."""
+
+_STAGES = {
+    "fit": "The next bar is fitted to the gauge.",
+    "split": "The two fitted bars are laid on each other.",
+    "remake": "The old gauge is made again.",
+}
+
+
+def _asks_of_run(history: BarHistory, places: Sequence[int]) -> dict[int, str]:
+    """Ask where a new stage begins, in the first two rounds."""
+    asks = {}
+    for k in range(1, len(places)):
+        before, after = history.steps[places[k - 1]], history.steps[places[k]]
+        if after.round <= 2 and after.stage != before.stage:
+            asks[k] = f"{_STAGES[after.stage]} Predict: which bar loses metal, and whose curve falls?"
+    return asks
+
+
+def projected(
+    source: Panel | BarHistory,
+    title: str,
+    questions: Mapping[int, str] | Plan | None = None,
+    *,
+    dark: bool = False,
+    frames: int = 60,
+    units: str = "mm",
+) -> str:
+    """Give a panel or a recorded run as one page for a projector.
+
+    Parameters
+    ----------
+    source : Panel or BarHistory
+        Make the panel with ``dpi=150``. A history is of one workshop, with its looks.
+    questions : Plan or mapping of int to str, optional
+        A record of `wall_plan`, or picture, counted from 0, before which the film stops -> what it
+        asks. Where not given: nothing for a panel, and for a run the stages of the first two rounds.
+    dark : bool
+        Starts dark; D changes it.
+    frames : int
+        At most so many pictures of a run.
+    units : {"mm", "inch"}
+        Of a run, and of what is asked; a panel is drawn in its own.
+
+    Returns
+    -------
+    str
+        HTML that holds everything and asks nothing of the net.
+
+    Raises
+    ------
+    ValueError
+        Where the history holds no looks, or a question stands before no picture.
+    """
+    if isinstance(source, Panel):
+        asked = questions.asks if isinstance(questions, Plan) else ()
+        pictures, sentences, moved = moves(source, steps=20, asks=asked)
+        asks = {}
+    else:
+        pictures, sentences = film_frames(source, frames, units, DPI)
+        asks, moved = _asks_of_run(source, film_places(len(source.steps), frames)), sentences
+    if questions is not None:
+        asks = stops(questions, moved) if isinstance(questions, Plan) else questions
+    asks = {place: in_both(ask, units) for place, ask in asks.items()}
+    return film_page(pictures, sentences, title, asks, dark=dark, turned=not getattr(source, "shows_light", False))
+
+
+def film_page(
+    pictures: Sequence[bytes],
+    sentences: Sequence[str],
+    title: str,
+    questions: Mapping[int, str],
+    *,
+    dark: bool = False,
+    turned: bool = True,
+) -> str:
+    """Give pictures with their sentences as one page for a projector.
+
+    Parameters
+    ----------
+    questions : mapping of int to str
+        Picture before which the film stops -> what it asks.
+    turned : bool
+        Pictures turn dark with the page; not where white means light.
+
+    Raises
+    ------
+    ValueError
+        Where a question stands before no picture, or pictures and sentences do not match.
+
+    Notes
+    -----
+    While it plays, the browser blends each look into the next, so that every
+    frame of the screen is fresh; by hand a step is at once. The fastest speed
+    offered is the fastest at which no large part of the blended film flashes
+    more than three times a second, on white and on black.
+
+    Examples
+    --------
+    >>> page = film_page([b"", b""], ["Dark.", "Light."], "A gap", {1: "Will light show?"})
+    >>> "Will light show?" in page
+    True
+    """
+    for place in questions:
+        if not 1 <= place < len(pictures):
+            raise Refusal(
+                "range",
+                where="the picture that a question stands before",
+                found=f"{place}",
+                must_be=f"1 to {len(pictures) - 1}",
+            )
+    pictures = of_one_size(pictures)
+    shades = (pictures, [in_the_dark(p) for p in pictures] if turned else ())
+    fastest = min(quiet_speed(shown, SPEEDS) for shown in shades)
+    pictures, sentences, questions = in_parts(pictures, sentences, questions)
+    name, body = markup(pictures, sentences, title)
+    told = {
+        "asks": {str(k): v for k, v in questions.items()},
+        "speeds": [s for s in SPEEDS if s <= fastest],
+        "dark": [base64.b64encode(dark_palette(p)).decode() if turned else "" for p in pictures],
+    }
+    kept = "".join(
+        f'<script type="application/json" id="{name}-{part}">{json.dumps(what).replace("<", chr(92) + "u003c")}'
+        "</script>\n"
+        for part, what in told.items()
+    )
+    style = (HERE / "projected.css").read_text(encoding="utf-8")
+    body = body.replace("<strong>", f"<h1>{escape(title)}</h1>\n<strong>", 1).replace(
+        "</div>\n<p", '<span class="speed" role="status"></span></div>\n<p', 1
+    )
+    return f"""<!DOCTYPE html>
+<html lang="en"{' class="dark"' if dark else ""}>
+<head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1">
+<title>{escape(title)}</title></head>
+<body><main>
+{body}
+<div class="ask" role="alert" hidden></div>
+</main>
+<style>{style}</style>
+{kept}<script>{script("projected.js")}</script>
+</body></html>
+"""
+
+
+def stored_films(notebook: nbformat.NotebookNode) -> Iterator[tuple[str, list[bytes], list[str]]]:
+    """Find the films that a lesson holds."""
+    for cell in notebook.cells:
+        for output in cell.get("outputs", ()):
+            text = "".join(output.get("data", {}).get("text/html", ""))
+            parts = dict(
+                re.findall(
+                    r'<script type="application/json" id="workshop-player-\w+-(frames|words)">(.*?)</script>',
+                    text,
+                    re.DOTALL,
+                )
+            )
+            if len(parts) == 2:
+                pictures = [base64.b64decode(uri.split(",", 1)[1]) for uri in json.loads(parts["frames"])]
+                yield re.search(r"<strong>(.*?)</strong>", text)[1], pictures, json.loads(parts["words"])
+
+
+def pages_of(path: Path, units: str = "mm") -> Iterator[tuple[str, str]]:
+    """Give the pages of one lesson, its panels first and then its films.
+
+    Parameters
+    ----------
+    path : Path
+        The notebook; its cells are read, not run.
+    units : {"mm", "inch"}
+
+    Yields
+    ------
+    shows : str
+        The panel's class, or the film's title, as `wall_plan` names it.
+    """
+    notebook = nbformat.read(path, as_version=4)
+    lesson, words = path.stem[:2], path.stem.replace("_", " ")
+    for _, panel in panels(notebook, dpi=DPI, units=units):
+        shows = type(panel).__name__
+        yield shows, projected(panel, f"{words}: the panel", plan_of(lesson, shows), units=units)
+    for title, stored, told in stored_films(notebook):
+        pictures, sentences = wall_film(title, stored, told, units=units)
+        plan = plan_of(lesson, title)
+        asks = {k: in_both(ask, units) for k, ask in stops(plan, sentences).items()} if plan else {}
+        yield title, film_page(pictures, sentences, f"{words}: {title}", asks, turned=not white_is_light(title))
+
+
+def build(out: Path, lessons: Sequence[str] = (), units: str = "mm") -> list[Path]:
+    """Write every panel and film of the lessons as pages for a projector.
+
+    Parameters
+    ----------
+    out : Path
+        A folder; it is made where it is missing.
+    lessons : sequence of str
+        Names as of `find`; empty for all.
+    units : {"mm", "inch"}
+        In which panels and films are drawn and questions asked.
+    """
+    written = []
+    for path in find(lessons):
+        for k, (_, text) in enumerate(pages_of(path, units), 1):
+            out.mkdir(parents=True, exist_ok=True)
+            written.append(out / f"{path.stem}_{k}.html")
+            written[-1].write_text(text, encoding="utf-8")
+    return written

@@ -1,0 +1,68 @@
+"""The lessons' films drawn anew for the wall: finer letters, and enough pictures for smooth playing."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from simulate.method.bars.three_bar_loop import three_bars
+from simulate.show.panel.film import film_frames
+from simulate.show.plates.three_plates import plates_frames
+from simulate.show.units.switch import in_both
+from simulate.surface.starting_bars import starting_bars
+
+DPI = 150
+"""A picture of 1280 x 560 at 100 dots to the inch fills a screen of 1920 with room for the words."""
+
+
+def _loop(dpi: int, units: str) -> tuple[list[bytes], list[str]]:
+    x_mm, height_um = starting_bars(500, 500, seed=7)  # the bars of lesson 04
+    history = three_bars(x_mm, height_um, rounds=3, removal_um=[30, 10, 3], seed=3)
+    return film_frames(history, 100, units, dpi, smooth=True)
+
+
+def _plates(dpi: int, units: str) -> tuple[list[bytes], list[str]]:
+    return plates_frames(60, dpi=dpi, units=units)
+
+
+_FINE: dict[str, Callable[[int, str], tuple[list[bytes], list[str]]]] = {
+    "Three bars at the bench, picture by picture": _loop,
+    "Three plates at the bench, picture by picture": _plates,
+}
+
+
+def wall_film(
+    title: str, pictures: list[bytes], sentences: list[str], dpi: int = DPI, units: str = "mm"
+) -> tuple[list[bytes], list[str]]:
+    """Give a lesson's film as the wall shows it.
+
+    Parameters
+    ----------
+    pictures : list of bytes
+        As the lesson stores them.
+    units : {"mm", "inch"}
+
+    Returns
+    -------
+    pictures : list of bytes
+        Drawn anew where this module knows the film, otherwise those given.
+    sentences : list of str
+        Of a film that is not drawn anew, with inches beside the lengths where inches were asked for.
+
+    Examples
+    --------
+    >>> wall_film("a film of nobody", [b""], ["Dark."])
+    ([b''], ['Dark.'])
+    """
+    make = _FINE.get(title)
+    return make(dpi, units) if make else (pictures, [in_both(words, units) for words in sentences])
+
+
+def white_is_light(title: str) -> bool:
+    """Say whether a film shows light as it is seen, so that it may not be turned dark with the wall.
+
+    Examples
+    --------
+    >>> white_is_light("A go at the practice bench: three bars"), white_is_light("Three bars at the bench")
+    (True, False)
+    """
+    return title.startswith("A go at the practice bench")

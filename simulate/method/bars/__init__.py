@@ -1,0 +1,1 @@
+"""Two and three bars filed against each other, and what their fits cannot show."""

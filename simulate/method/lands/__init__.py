@@ -1,0 +1,1 @@
+"""Gauges with three lands: made, laid in turn, and adjusted as a levelling network."""

@@ -1,0 +1,1 @@
+"""Hours, metal, rounds and risk over many simulated workshops."""

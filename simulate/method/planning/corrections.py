@@ -1,0 +1,162 @@
+"""Work that is put right round by round: read, take off a part of what was read, read again."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from simulate.core import checks
+from simulate.core.refusal import Refusal
+
+
+@dataclass(frozen=True, kw_only=True)
+class Habit:
+    """How somebody puts work right.
+
+    Attributes
+    ----------
+    share : float
+        Part of what was read that a round takes off, above 0 and below 2; above 1 takes too much.
+    hands_um : float
+        What hands leave at each place beside that, one standard deviation.
+    uneven : float
+        By what part of itself a whole round comes out larger or smaller than was meant, one standard deviation.
+
+    Raises
+    ------
+    Refusal
+        Where a figure is out of its range, or errors would grow from round to round.
+    """
+
+    share: float
+    hands_um: float = 0.0
+    uneven: float = 0.0
+
+    def __post_init__(self) -> None:
+        """Refuse habits under which errors grow."""
+        checks.number(self.share, "share", 0, 2, above=True)
+        checks.number(self.hands_um, "hands_um", 0)
+        checks.number(self.uneven, "uneven", 0)
+        if self.kept >= 1:
+            raise Refusal(
+                "range",
+                where="share with uneven",
+                found=f"{self.share:g} with {self.uneven:g}",
+                must_be="such that a round leaves less than it found",
+            )
+
+    @property
+    def left(self) -> float:
+        """Part of an error that a round leaves."""
+        return 1.0 - self.share
+
+    @property
+    def kept(self) -> float:
+        """Part of an error's mean square that a round leaves."""
+        return self.left**2 + (self.share * self.uneven) ** 2
+
+
+def corrections(
+    read_um: np.ndarray, sight_um: np.ndarray, habit: Habit, rounds: int, workshops: int = 400, seed: int = 1
+) -> np.ndarray:
+    """Put the same readings right in many simulated workshops.
+
+    Parameters
+    ----------
+    read_um : numpy.ndarray, shape (errors,)
+        What was read before the first round, the same for all.
+    sight_um : numpy.ndarray, shape (draws, errors)
+        Errors that readings may have, one line for each time the whole is read.
+    habit : Habit
+    rounds : int
+    workshops : int
+    seed : int
+
+    Returns
+    -------
+    numpy.ndarray, shape (workshops, rounds + 1, errors)
+        What each workshop reads at the start and after every round.
+
+    Notes
+    -----
+    With ``y = e + r`` read of an error e, ``e' = e - share (1 + uneven z) y + hands w``: an autoregression of the first
+    order (derived), ``e' = (1 - share) e - share r + hands w`` for even rounds. What a round takes is what was read, so
+    that a reading's error goes into the work and comes out again in the next. It cannot see wear, heat, or a part that
+    moves while others are put right: each error is put right by itself.
+
+    Examples
+    --------
+    >>> corrections(np.array([8.0, -4.0]), np.zeros((1, 2)), Habit(share=0.5), 2, workshops=1)[0].tolist()
+    [[8.0, -4.0], [4.0, -2.0], [2.0, -1.0]]
+    """
+    rng = np.random.default_rng(seed)
+    shape = (workshops, read_um.size)
+
+    def sight() -> np.ndarray:
+        return sight_um[rng.integers(len(sight_um), size=workshops)]
+
+    read = np.broadcast_to(read_um, shape)
+    error, told = read - sight(), [read]
+    for _ in range(checks.whole(rounds, "rounds", 0, 1000)):
+        taken = habit.share * (1 + habit.uneven * rng.standard_normal((workshops, 1))) * read
+        error = error - taken + habit.hands_um * rng.standard_normal(shape)
+        read = error + sight()
+        told.append(read)
+    return np.stack(told, axis=1)
+
+
+def expected_um(read_um: float, sight_sd_um: float, habit: Habit, rounds: int) -> tuple[np.ndarray, np.ndarray]:
+    """Give mean and standard deviation of what is read of one error, in closed form.
+
+    Parameters
+    ----------
+    read_um : float
+        Before the first round.
+    sight_sd_um : float
+        Of one reading.
+
+    Returns
+    -------
+    mean_um, sd_um : numpy.ndarray, shape (rounds + 1,)
+
+    Notes
+    -----
+    Derived. The mean is ``(1 - share)**k`` of what was read. The mean square m of the error after the first round is
+    ``kept read**2 + sight**2 + hands**2``, for what was read stands fixed and the error is off by its reading; after
+    that ``m' = kept m + share**2 sight**2 (1 + uneven**2) + hands**2``, and sight is added once more for what is read.
+
+    Examples
+    --------
+    >>> mean, sd = expected_um(8.0, 3.0, Habit(share=1.0, hands_um=4.0), 2)
+    >>> mean.tolist(), sd.round(6).tolist()
+    ([8.0, 0.0, 0.0], [0.0, 5.830952, 5.830952])
+    """
+    mean = read_um * habit.left ** np.arange(rounds + 1)
+    square = [read_um**2]
+    error = habit.kept * read_um**2 + sight_sd_um**2 + habit.hands_um**2
+    for _ in range(rounds):
+        square.append(error + sight_sd_um**2)
+        error = habit.kept * error + _added(sight_sd_um, habit)
+    return mean, np.sqrt(np.maximum(np.array(square) - mean**2, 0.0))
+
+
+def settled_um(sight_sd_um: float, habit: Habit) -> float:
+    """Give the standard deviation at which one error ends, however many rounds follow.
+
+    Notes
+    -----
+    The limit of the autoregression: ``sqrt((share**2 sight**2 + hands**2) / (share (2 - share)))`` for even rounds
+    (derived).
+
+    Examples
+    --------
+    >>> settled_um(3.0, Habit(share=1.0, hands_um=4.0))
+    5.0
+    """
+    return float(np.sqrt(_added(sight_sd_um, habit) / (1 - habit.kept)))
+
+
+def _added(sight: float, habit: Habit) -> float:
+    """What a round adds to the mean square of an error."""
+    return (habit.share * sight) ** 2 * (1 + habit.uneven**2) + habit.hands_um**2

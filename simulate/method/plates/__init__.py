@@ -1,0 +1,1 @@
+"""Three plates, their turns and slides, what those cannot show, and the survey by a straightedge."""

@@ -1,0 +1,164 @@
+"""The errors of a plate by family, and which of them a schedule leaves unseen."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+
+from simulate.method.plates.plate_null_space import _asked, _plane, hidden_plate_errors
+
+
+@dataclass(frozen=True)
+class Family:
+    """One family of plate errors under a schedule.
+
+    Attributes
+    ----------
+    name : str
+    what : str
+        Its looks, in one line.
+    hidden : float
+        How many hidden modes belong to it; whole where no fit is slid.
+    simplest : float
+        How much of its simplest shape can stand on the plates unseen: 1 all,
+        0 nothing.
+    """
+
+    name: str
+    what: str
+    hidden: float
+    simplest: float
+
+
+# Sign of the shape after x -> -x, after y -> -y and after x <-> y (0: mixed), and its simplest member.
+_SQUARE = {
+    "dome": ("the same from all eight sides: dome, bowl, four corners alike", lambda x, y: x**2 + y**2),
+    "saddle": ("up along x and down along y; a quarter turn changes its sign", lambda x, y: x**2 - y**2),
+    "twist": ("two corners high, two low; a quarter turn changes its sign", lambda x, y: x * y),
+    "pinwheel": (
+        "arms that all lean one way round; no turn changes it, turning over changes its sign",
+        lambda x, y: x * y * (x**2 - y**2),
+    ),
+    "lopsided": ("one side unlike the other; a half turn changes its sign", lambda x, y: x**3),
+}
+_OBLONG = {
+    "dome": ("even along x and along y: dome, bowl, saddle", lambda x, y: x**2 + y**2),
+    "twist": ("two corners high, two low", lambda x, y: x * y),
+    "lopsided": ("one side unlike the other; a half turn changes its sign", lambda x, y: x**3),
+}
+
+
+def hidden_families(points: int | tuple[int, int], fits: Sequence[tuple], plates: int = 3) -> tuple[Family, ...]:
+    """Which families of error a schedule of fits leaves unseen.
+
+    Parameters
+    ----------
+    points : int or (rows, columns)
+    fits : sequence of (lower, upper, turned) or (lower, upper, turned, slide_x, slide_y)
+    plates : int
+
+    Returns
+    -------
+    tuple of Family
+        Dome, saddle, twist, pinwheel and lopsided for a square plate; dome,
+        twist and lopsided for another.
+
+    Raises
+    ------
+    ValueError
+        As `hidden_plate_errors`.
+
+    Notes
+    -----
+    The families are the ways in which a shape can answer the turns and mirror
+    images of the plate (derived: the symmetry classes of the square). Every
+    shape is a sum of one member of each.
+
+    Examples
+    --------
+    >>> plain = [(0, 1, 0), (0, 2, 0), (1, 2, 0)]
+    >>> [f.name for f in hidden_families(5, plain) if f.simplest > 0.99]
+    ['twist', 'pinwheel', 'lopsided']
+    >>> [f.name for f in hidden_families(5, plain + [(0, 1, 90)]) if f.simplest > 0.99]
+    ['pinwheel']
+    """
+    basis = hidden_plate_errors(points, fits, plates)
+    shape, _, plates = _asked(points, fits, plates)
+    y, x = (np.indices(shape) * 2.0 - (np.array(shape)[:, None, None] - 1)) / (max(shape) - 1)
+    parts = family_parts(basis)
+    found = []
+    for name, (what, simplest) in (_SQUARE if shape[0] == shape[1] else _OBLONG).items():
+        member = beyond_plane(simplest(x, y))
+        size = np.linalg.norm(member)
+        share = 0.0
+        if len(basis) and size > 1e-9:
+            share = np.linalg.norm(np.tensordot(basis, member / size, axes=2), ord=2)
+        count = float((parts[name] ** 2).sum())
+        found.append(Family(name, what, round(count, 9), round(float(share), 9)))
+    return tuple(found)
+
+
+def family_parts(height_um: np.ndarray) -> dict[str, np.ndarray]:
+    """Split plates into their families, which add up to the plates again.
+
+    Parameters
+    ----------
+    height_um : ndarray, shape (..., rows, columns)
+
+    Returns
+    -------
+    dict of str to ndarray, shape (..., rows, columns)
+
+    Examples
+    --------
+    >>> parts = family_parts(np.array([[1.0, 0.0], [0.0, 0.0]]))
+    >>> parts["twist"]
+    array([[ 0.25, -0.25],
+           [-0.25,  0.25]])
+    """
+    h = np.asarray(height_um, dtype=float)
+    across, along = h[..., ::-1], h[..., ::-1, :]
+    both = along[..., ::-1]
+    even = (h + across + along + both) / 4
+    odd = (h - across - along + both) / 4
+    lopsided = (h - both) / 2
+    if h.shape[-1] != h.shape[-2]:
+        return {"dome": even, "twist": odd, "lopsided": lopsided}
+    even_swapped, odd_swapped = np.swapaxes(even, -1, -2), np.swapaxes(odd, -1, -2)
+    return {
+        "dome": (even + even_swapped) / 2,
+        "saddle": (even - even_swapped) / 2,
+        "twist": (odd + odd_swapped) / 2,
+        "pinwheel": (odd - odd_swapped) / 2,
+        "lopsided": lopsided,
+    }
+
+
+def beyond_plane(height_um: np.ndarray) -> np.ndarray:
+    """Heights beyond each plate's own least-squares plane, on an even grid.
+
+    Parameters
+    ----------
+    height_um : ndarray, shape (..., rows, columns)
+
+    Returns
+    -------
+    ndarray, shape (..., rows, columns)
+
+    Examples
+    --------
+    >>> np.abs(beyond_plane(np.array([[0.0, 1.0], [2.0, 3.0]]))).max() < 1e-12
+    np.True_
+    """
+    h = np.asarray(height_um, dtype=float)
+    plane = _known_plane(*h.shape[-2:])
+    flat = h.reshape(h.shape[:-2] + (-1,))
+    return (flat - (flat @ plane) @ plane.T).reshape(h.shape)
+
+
+@lru_cache(8)  # every step of a run asks for the same one
+def _known_plane(rows: int, columns: int) -> np.ndarray:
+    return _plane((rows, columns))

@@ -1,0 +1,1 @@
+"""The practice bench as a game of states and acts, without widgets."""

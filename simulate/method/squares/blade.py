@@ -1,0 +1,160 @@
+"""The blade of a square: an angle, a bend, the gap between two of them on a flat, and where light shows."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from simulate.core import checks
+
+
+def blade_faces(z_mm: ArrayLike, angle_urad: ArrayLike, bow_um: ArrayLike = 0.0) -> np.ndarray:
+    """Make blades from an angle and a bow.
+
+    Parameters
+    ----------
+    z_mm : array_like, shape (points,)
+    angle_urad : array_like
+        Positive leans away from the other blade.
+    bow_um : array_like
+        How far the middle is proud of the line from foot to top.
+
+    Returns
+    -------
+    numpy.ndarray, shape (..., points)
+        Positive is proud, towards the other blade.
+
+    Raises
+    ------
+    ValueError
+        Where heights do not rise.
+
+    Examples
+    --------
+    >>> blade_faces([0, 50, 100], [100.0, 0.0], [0.0, 8.0])
+    array([[  0.,  -5., -10.],
+           [  0.,   8.,   0.]])
+    """
+    z = checks.positions(z_mm, "z_mm")
+    t = (z - z[0]) / (z[-1] - z[0])
+    angle, bow = checks.numbers(angle_urad, "angle_urad"), checks.numbers(bow_um, "bow_um")
+    return -angle[..., None] * (z - z[0]) / 1000 + 4 * bow[..., None] * t * (1 - t)
+
+
+def blade_gap_um(z_mm: ArrayLike, lower_um: ArrayLike, upper_um: ArrayLike, tilt_urad: ArrayLike = 0.0) -> np.ndarray:
+    """Give the gap between two blades that are pushed together on a flat until they touch.
+
+    Parameters
+    ----------
+    z_mm : array_like, shape (points,)
+    lower_um, upper_um : array_like, shape (..., points)
+        Faces, positive towards the other blade.
+    tilt_urad : array_like, shape (...)
+        What the two bases add together.
+
+    Returns
+    -------
+    numpy.ndarray, shape (..., points)
+        Nowhere below 0. Squares slide and do not turn: that is what tells square from bar.
+
+    Raises
+    ------
+    ValueError
+        Where shapes do not fit.
+
+    Examples
+    --------
+    >>> blade_gap_um([0, 100], [0.0, -30.0], [0.0, 10.0])
+    array([ 0., 20.])
+    """
+    z = checks.positions(z_mm, "z_mm")
+    both = checks.profiles(lower_um, z.size, "lower_um") + checks.profiles(upper_um, z.size, "upper_um")
+    return standing_gap(z, both, checks.numbers(tilt_urad, "tilt_urad"))
+
+
+def where_light(z_mm: ArrayLike, gap_um: ArrayLike, threshold_um: float = 2.5) -> str:
+    """Say where light shows between two blades.
+
+    Parameters
+    ----------
+    z_mm : array_like, shape (points,)
+    gap_um : array_like, shape (points,)
+
+    Raises
+    ------
+    ValueError
+        Where shapes do not fit.
+
+    Examples
+    --------
+    >>> where_light([0, 50, 100], [0, 10, 20])
+    'light in the middle and at the top'
+    """
+    z = checks.positions(z_mm, "z_mm")
+    seen = checks.profiles(gap_um, z.size, "gap_um") > checks.number(threshold_um, "threshold_um", 0)
+    third = (z[-1] - z[0]) / 3
+    places = (
+        ("at the foot", z < z[0] + third),
+        ("in the middle", abs(z - z.mean()) <= third / 2),
+        ("at the top", z > z[-1] - third),
+    )
+    parts = [name for name, where in places if seen[where].any() and seen[where].mean() > 0.5]
+    if not seen.any():
+        return "dark from foot to top"
+    if not parts:
+        return "a thread of light in places"
+    if len(parts) == 3:
+        third_of = int(min(np.argmax(gap_um) * 3 // z.size, 2))
+        return "light nearly all along, widest " + places[third_of][0]
+    return "light " + " and ".join(parts)
+
+
+def lean_urad(z_mm: ArrayLike, face_um: ArrayLike) -> np.ndarray:
+    """Give the angle of the least-squares line of a blade.
+
+    Parameters
+    ----------
+    z_mm : array_like, shape (points,)
+    face_um : array_like, shape (..., points)
+
+    Returns
+    -------
+    numpy.ndarray, shape (...)
+        Positive leans away from the other blade.
+
+    Raises
+    ------
+    ValueError
+        Where shapes do not fit.
+
+    Examples
+    --------
+    >>> lean_urad([0, 50, 100], [0.0, -5.0, -10.0]).round(6)
+    np.float64(100.0)
+    """
+    z = checks.positions(z_mm, "z_mm")
+    arm = z - z.mean()
+    return -1000 * (checks.profiles(face_um, z.size, "face_um") @ arm) / (arm @ arm)
+
+
+def standing_gap(z: np.ndarray, both: np.ndarray, tilt: np.ndarray) -> np.ndarray:
+    """Give the gap of two blades pushed together, unchecked: the inner loop of every pass.
+
+    Parameters
+    ----------
+    z : ndarray, shape (points,)
+    both : ndarray, shape (..., points)
+        The two faces added up.
+    tilt : ndarray, shape (...)
+
+    Returns
+    -------
+    ndarray, shape (..., points)
+
+    Examples
+    --------
+    >>> standing_gap(np.array([0.0, 100.0]), np.array([0.0, -30.0]), np.zeros(()))
+    array([ 0., 30.])
+    """
+    free = tilt[..., None] * (z - z[0]) / 1000 - both
+    return free - free.min(axis=-1, keepdims=True)

@@ -1,0 +1,196 @@
+"""Least squares over readings whose seats are unknown, with what stays hidden and what is certain."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import scipy
+
+from simulate.core.refusal import Refusal
+from simulate.core.spaces import canonical_basis
+from simulate.readings.adjustment.bounds import interval_bounds
+from simulate.readings.adjustment.equations import point_spread
+from simulate.readings.adjustment.repeatability import Resolution, repeatability
+from simulate.readings.table.readings import Readings
+
+TOLERANCE = 1e-10
+"""Eigenvalues of the normal matrix below this part of the largest count as none."""
+MOST_BOUNDS = 600
+"""The most values for which certain bounds are sought; each takes two linear programs."""
+
+
+@dataclass(frozen=True)
+class Adjustment:
+    """What least squares makes of readings.
+
+    Attributes
+    ----------
+    value : numpy.ndarray, shape (values,)
+        What was asked for, in its own datum.
+    covariance : numpy.ndarray, shape (values, values)
+    residual : numpy.ndarray, shape (readings,)
+        Reading less what the solution says it should have been; nan where a reading has no upper end.
+    freedom : int
+        How many readings are more than needed.
+    reading_sd : float
+        Standard deviation of one point reading, given or found.
+    hidden : numpy.ndarray, shape (k, values)
+        Orthonormal and canonical (`canonical_basis`); what no reading shows, beyond the datum.
+    note : str
+        Where the standard deviation comes from.
+    sd_from : str
+        ``"given"``, ``"residuals"``, ``"resolution"``, ``"intervals"`` or ``"assumed"``.
+    over : float or None
+        Degrees of freedom of the ranges, where references have a part in them.
+    """
+
+    value: np.ndarray
+    covariance: np.ndarray
+    residual: np.ndarray
+    freedom: int
+    reading_sd: float
+    hidden: np.ndarray
+    note: str
+    sd_from: str = "given"
+    over: float | None = None
+
+    @property
+    def range_dof(self) -> float:
+        """Degrees of freedom of the ranges (Student's t); 0 where the spread is known."""
+        if self.over is not None:
+            return self.over
+        return self.freedom if self.sd_from in ("residuals", "resolution") else 0
+
+    @property
+    def factor_95(self) -> float:
+        """How many standard deviations either side hold the truth 95 times in 100."""
+        dof = self.range_dof
+        return float(scipy.stats.t.ppf(0.975, dof) if dof else scipy.stats.norm.ppf(0.975))
+
+    @property
+    def sd(self) -> np.ndarray:
+        """Standard deviation of each value."""
+        return np.sqrt(np.clip(np.diag(self.covariance), 0.0, None))
+
+
+def adjust(
+    design: np.ndarray,
+    reading: np.ndarray,
+    datum: np.ndarray,
+    reading_sd: float | None = None,
+    width: np.ndarray | None = None,
+    resolution: Resolution | None = None,
+) -> Adjustment:
+    """Fit unknowns to readings by weighted least squares, and give the values that have a datum.
+
+    Parameters
+    ----------
+    design : numpy.ndarray, shape (readings, unknowns)
+        What each unknown does to each reading; seats and instrument zeros are unknowns like others.
+    reading : numpy.ndarray, shape (readings,)
+        nan leaves a row out.
+    datum : numpy.ndarray, shape (values, unknowns)
+        Turns unknowns into the values asked for, with what cannot be known taken out.
+    reading_sd : float, optional
+        Standard deviation of a point reading; found from the residuals where it is not given and readings are
+        more than needed, otherwise taken as 1.
+    width : numpy.ndarray, shape (readings,), optional
+        Width of the interval a reading stands for; it counts as equally likely all over (width / sqrt(12)).
+    resolution : Resolution, optional
+        Of the point readings; a standard deviation from residuals is never below its floor.
+
+    Returns
+    -------
+    Adjustment
+        What it cannot see: a fault that all readings share.
+
+    Examples
+    --------
+    >>> found = adjust(np.ones((2, 1)), np.array([1.0, 3.0]), np.eye(1))
+    >>> float(found.value[0]), found.freedom
+    (2.0, 1)
+    """
+    width = np.zeros(reading.size) if width is None else width
+    used, point = np.isfinite(reading), width == 0
+    given = 1.0 if reading_sd is None else reading_sd
+    sd, note, sd_from = given, "as given", "given"
+    points, freedom = int((used & point).sum()), None
+    if reading_sd is None and 0 < points < used.sum():
+        sd, freedom = point_spread(design[used], reading[used], (width / np.sqrt(12))[used], point[used])
+    fitted = _fit(design[used], reading[used], np.hypot(np.where(point, sd, 0), width / np.sqrt(12))[used])
+    freedom = int(used.sum()) - fitted[3] if freedom is None else freedom
+    if reading_sd is None and points and freedom > 0:
+        if points == used.sum():
+            sd = float(np.sqrt(((reading - design @ fitted[0])[used] ** 2).sum() / freedom))
+        sd, sd_from = (sd, "residuals") if resolution is None else repeatability(sd**2 * freedom, freedom, resolution)
+        note = (
+            f"found from the residuals, with {freedom} reading{'s' * (freedom != 1)} more than needed"
+            if sd_from == "residuals" or resolution is None
+            else f"which is what rounding to {resolution.step:.3g} leaves, for the readings agree better than that"
+        )
+    elif reading_sd is None:
+        note = "taken as 1, for no reading is more than needed" if points else "from the widths of the intervals"
+        sd_from = "assumed" if points else "intervals"
+    scale = sd**2 if reading_sd is None and points == used.sum() else 1.0
+    unknown, cofactor, loose, _ = fitted
+    return Adjustment(
+        datum @ unknown,
+        datum @ cofactor @ datum.T * scale,
+        np.where(used, reading - design @ unknown, np.nan),
+        freedom,
+        sd,
+        _independent(datum @ loose),
+        note,
+        sd_from,
+    )
+
+
+def bounds_of(table: Readings, design: np.ndarray, datum: np.ndarray) -> tuple[np.ndarray, np.ndarray] | None:
+    """Give certain bounds from the rows that are intervals, or None.
+
+    Parameters
+    ----------
+    design : numpy.ndarray, shape (readings, unknowns)
+    datum : numpy.ndarray, shape (values, unknowns)
+
+    Returns
+    -------
+    tuple of numpy.ndarray, or None
+        None where no row is an interval, or more than `MOST_BOUNDS` values are asked for.
+
+    Raises
+    ------
+    ValueError
+        Where the intervals contradict each other, with the rows that do.
+    """
+    rows = table.is_interval
+    if not rows.any() or len(datum) > MOST_BOUNDS:
+        return None
+    found = interval_bounds(design[rows], table.low_um[rows], table.high_um[rows], datum)
+    if found.low_um is None or found.high_um is None:
+        at = ", ".join(str(int(table.row[rows][i])) for i in found.conflict_rows)
+        raise Refusal(
+            "contradiction",
+            where=f"the intervals of rows {at}",
+            found=f"no bodies make all of these gaps, by {found.conflict_um:.3g} um or more",
+            must_be="such that one set of bodies makes them all",
+            do="Read one of them again",
+        )
+    return found.low_um, found.high_um
+
+
+def _fit(design: np.ndarray, reading: np.ndarray, sd: np.ndarray):
+    weighted = design / sd[:, None]
+    values, vectors = np.linalg.eigh(weighted.T @ weighted)
+    firm = values > TOLERANCE * max(values[-1], 1e-300)
+    half = vectors[:, firm] / values[firm]
+    cofactor = half @ vectors[:, firm].T
+    unknown = cofactor @ (weighted.T @ (reading / sd))
+    unknown += cofactor @ (weighted.T @ ((reading - design @ unknown) / sd))  # one more step wins back lost digits
+    return unknown, cofactor, vectors[:, ~firm], int(firm.sum())
+
+
+def _independent(columns: np.ndarray) -> np.ndarray:
+    left, size, _ = np.linalg.svd(columns, full_matrices=False)
+    return canonical_basis(left[:, size > 1e-6].T)

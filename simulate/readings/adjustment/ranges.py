@@ -1,0 +1,111 @@
+"""How far each solved value may be out: by itself, and all along a body at once."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import scipy
+
+from simulate.readings.adjustment.whole_band import spread_draws, whole_band
+
+
+@dataclass(frozen=True, kw_only=True)
+class Ranges:
+    """Ranges at 95 %, and draws behind them.
+
+    Attributes
+    ----------
+    low_95, high_95 : numpy.ndarray, shape (bodies, points), or None
+        Of each value by itself; None where the spread of a reading is only assumed.
+    low_whole, high_whole : numpy.ndarray, shape (bodies, points), or None
+        A band that holds a whole body 95 times in 100.
+    draws : numpy.ndarray, shape (draws, bodies, points)
+        Errors that the readings may have put on the values, their mean being zero.
+    """
+
+    low_95: np.ndarray | None
+    high_95: np.ndarray | None
+    low_whole: np.ndarray | None
+    high_whole: np.ndarray | None
+    draws: np.ndarray
+
+
+def normal_ranges(
+    value: np.ndarray, sd: np.ndarray, covariance: np.ndarray, dof: int = 0, known: bool = True
+) -> Ranges:
+    """Give the ranges of values whose errors are normal.
+
+    Parameters
+    ----------
+    value, sd : numpy.ndarray, shape (bodies, points)
+        nan where nothing was read.
+    covariance : numpy.ndarray, shape (bodies * points, bodies * points)
+    dof : int
+        Readings to spare that the spread was found from (Student's t); 0 where it is known.
+    known : bool
+        False where the spread is only assumed: no range is given then.
+
+    Examples
+    --------
+    >>> found = normal_ranges(np.zeros((1, 2)), np.ones((1, 2)), np.eye(2))
+    >>> found.high_95.round(2).tolist(), found.high_whole.round(1).tolist()
+    ([[1.96, 1.96]], [[2.2, 2.2]])
+    """
+    draws = spread_draws(np.nan_to_num(covariance), dof).reshape(-1, *value.shape)
+    if not known:
+        return Ranges(low_95=None, high_95=None, low_whole=None, high_whole=None, draws=draws)
+    half = float(scipy.stats.t.ppf(0.975, dof) if dof else scipy.stats.norm.ppf(0.975)) * sd
+    return with_whole(value, value - half, value + half, draws)
+
+
+def with_whole(value: np.ndarray, low: np.ndarray, high: np.ndarray, draws: np.ndarray) -> Ranges:
+    """Set bands for whole bodies beside ranges for single values.
+
+    Parameters
+    ----------
+    value, low, high : numpy.ndarray, shape (bodies, points)
+    draws : numpy.ndarray, shape (draws, bodies, points)
+        About zero.
+    """
+    ends = [whole_band(draws[:, i] + np.nan_to_num(value[i]), value[i], low[i], high[i]) for i in range(len(value))]
+    return Ranges(
+        low_95=low,
+        high_95=high,
+        low_whole=np.stack([one for one, _ in ends]),
+        high_whole=np.stack([one for _, one in ends]),
+        draws=draws,
+    )
+
+
+def ends_of_form(
+    value: float, around: np.ndarray, alone: np.ndarray, by_intervals: bool = False
+) -> tuple[float, float]:
+    """Give the ends of the 95 % range of a figure of form, such as a minimum zone or the greatest of several errors.
+
+    Parameters
+    ----------
+    value : float
+        As it was found.
+    around : numpy.ndarray, shape (draws,)
+        The figure of what was found with errors that the readings may have put on it.
+    alone : numpy.ndarray, shape (draws,)
+        The figure of those errors by themselves.
+    by_intervals : bool
+        Whether the draws are those of a posterior.
+
+    Notes
+    -----
+    Such a figure Z is a seminorm, so that Z(found) - Z(error) <= Z(true). Its lower end is no higher than that allows
+    with 95 %; its ends are those of the reflected draws otherwise, and the upper one is never below the figure itself.
+
+    Examples
+    --------
+    >>> ends_of_form(5.0, np.array([4.0, 6.0]), np.array([1.0, 1.0]))
+    (4.0, 5.95)
+    """
+    low, high = (float(np.quantile(around, part)) for part in (0.025, 0.975))
+    if by_intervals:
+        return min(low, value), max(high, value)
+    scatter = float(np.quantile(alone, 0.95))
+    return max(0.0, min(2 * value - high, value - scatter)), max(value, 2 * value - low)

@@ -1,0 +1,138 @@
+"""How good one reading is: from what is left over, and never better than the readings are written."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+ASSUMED_SD = 1.0
+"""Standard deviation of one reading where nothing tells it, in the unit of the readings."""
+SCALES = (0.5, 0.7, 1.0, 1.4, 2.0, 2.8, 4.0)
+"""What the spread of point readings among intervals may have to be multiplied by, where it was found from few."""
+_SAME = 1e-5  # readings nearer than this are one, in the unit of the readings
+
+
+@dataclass(frozen=True, kw_only=True)
+class Resolution:
+    """The smallest step of readings.
+
+    Attributes
+    ----------
+    step : float
+        In the unit of the readings (um, or seconds of arc).
+    source : str
+        ``"given"``; ``"readings"`` where the figures themselves show it; ``"assumed"`` where all are equal, and the
+        last digit that was written stands for it.
+    """
+
+    step: float
+    source: str
+
+    @property
+    def least_sd(self) -> float:
+        """Standard deviation of rounding to the step: step / sqrt(12), an even spread over one step."""
+        return self.step / np.sqrt(12)
+
+
+def resolution_of(reading: np.ndarray, given: float | None = None, last_digit: float = 1.0) -> Resolution:
+    """Find the smallest step that readings show.
+
+    Parameters
+    ----------
+    reading : numpy.ndarray
+        Point readings; nan is left out.
+    given : float, optional
+        The step as the learner states it, which counts before all else.
+    last_digit : float
+        Step of the last digit that was written; it stands in, as assumed, where all readings are equal.
+
+    Returns
+    -------
+    Resolution
+        The largest step that all differences of readings are whole multiples of. What it cannot see: an
+        instrument that is coarser than the last digit somebody guessed, and one that is finer where a few
+        readings happen to lie even steps apart.
+
+    Examples
+    --------
+    >>> resolution_of([0.0, 5.0, 15.0]), resolution_of([4.0, 4.0]).source
+    (Resolution(step=5.0, source='readings'), 'assumed')
+    """
+    if given is not None:
+        return Resolution(step=float(given), source="given")
+    values = np.asarray(reading, float)
+    values = np.sort(values[np.isfinite(values)])
+    steps = np.diff(values)
+    steps = steps[steps > _SAME]
+    if not steps.size:
+        return Resolution(step=float(last_digit), source="assumed")
+    common = float(steps[0])
+    for step in steps[1:]:
+        common = _common(common, float(step))
+        if common <= 2 * _SAME:
+            break
+    return Resolution(step=common, source="readings")
+
+
+def step_asked(resolution: Resolution | None) -> tuple[str, ...]:
+    """Ask for the step of the readings where their figures show none."""
+    if resolution is None or resolution.source != "assumed":
+        return ()
+    return (
+        f"The figures show no smallest step, so {resolution.step:g} um, the last digit written, is taken for it: state "
+        "the step that you read to.",
+    )
+
+
+def repeatability(sum_of_squares: float, dof: float, resolution: Resolution) -> tuple[float, str]:
+    """Give the standard deviation of one reading from residuals, floored by rounding.
+
+    Parameters
+    ----------
+    sum_of_squares : float
+        Of the residuals.
+    dof : float
+        Degrees of freedom, above zero.
+
+    Returns
+    -------
+    sd : float
+        Never below the step of the readings over sqrt(12).
+    source : str
+        ``"residuals"``, or ``"resolution"`` where the floor is what counts.
+
+    Notes
+    -----
+    Readings that agree to the last digit show that the scatter is small beside the step, not that there is none: a
+    rounded figure stands for all values in its step alike, with standard deviation step / sqrt(12) (JCGM 100:2008, the
+    Guide to the Expression of Uncertainty in Measurement, F.2.2.1).
+
+    Examples
+    --------
+    >>> repeatability(8.0, 2, Resolution(step=1.0, source="given"))
+    (2.0, 'residuals')
+    >>> sd, source = repeatability(0.0, 3, Resolution(step=1.0, source="given"))
+    >>> round(sd, 4), source
+    (0.2887, 'resolution')
+    """
+    sd = float(np.sqrt(sum_of_squares / dof))
+    return (sd, "residuals") if sd > resolution.least_sd else (float(resolution.least_sd), "resolution")
+
+
+def assumed_sd(resolution: Resolution) -> float:
+    """Give the standard deviation to assume for one reading where no reading is to spare.
+
+    Returns
+    -------
+    float
+        1 in the unit of the readings, or what rounding alone makes where that is more.
+    """
+    return float(max(ASSUMED_SD, resolution.least_sd))
+
+
+def _common(a: float, b: float) -> float:
+    """Largest step that both are whole multiples of (Euclid), with room for rounding."""
+    while b > _SAME:
+        a, b = b, abs(a - b * round(a / b))  # the remainder of least size, so that rounding stays near 0
+    return a

@@ -1,0 +1,75 @@
+"""What shapes a body may have before anything is read: smooth ones, rough ones, and mixtures."""
+
+from __future__ import annotations
+
+import numpy as np
+
+LENGTHS = (2.0, 1.0, 0.5, 0.25)
+"""Correlation lengths, as parts of half the body's length: from one bow to waves."""
+ROUGH = (0.03, 0.2)
+"""Standard deviation of independent roughness, as part of the smooth amplitude."""
+
+WORKED_LENGTHS, WORKED_ROUGH = (0.7, 0.35), (0.1, 0.3)
+"""The same of faces and edges that were worked by hand (a stated choice, no source)."""
+
+
+def smooth_shapes(
+    place: np.ndarray, free: np.ndarray, lengths: tuple[float, ...] = LENGTHS, rough: tuple[float, ...] = ROUGH
+) -> np.ndarray:
+    """Give the covariance of heights beyond a body's own line or plane, for each kind of shape.
+
+    Parameters
+    ----------
+    place : numpy.ndarray, shape (points,) or (points, 2)
+        Where the stations lie, scaled so that the body reaches from about -1 to 1.
+    free : numpy.ndarray, shape (points, k)
+        Orthonormal basis of shapes without a line or a plane.
+    lengths, rough : tuple of float
+        Correlation lengths, and how much of independent roughness stands beside them.
+
+    Returns
+    -------
+    numpy.ndarray, shape (kinds, k, k)
+        In coordinates of `free`, each of unit mean square height over the stations; first wholly independent heights,
+        then from the shortest length to the longest.
+
+    Notes
+    -----
+    Gaussian processes with a squared-exponential covariance (C. Rasmussen, C. Williams, Gaussian processes for machine
+    learning, 2006, 4.2; from memory).
+
+    Examples
+    --------
+    >>> from simulate.readings.bars.bar_network import line_free
+    >>> x = np.linspace(-1, 1, 7)
+    >>> smooth_shapes(x, line_free(x)).shape
+    (9, 5, 5)
+    """
+    at = np.asarray(place, float).reshape(len(free), -1)
+    square = ((at[:, None] - at[None]) ** 2).sum(-1)
+    kinds = [np.eye(free.shape[1])]
+    for length in sorted(lengths):
+        smooth = free.T @ np.exp(-square / (2 * length**2)) @ free
+        smooth /= max(np.trace(smooth), 1e-300)
+        for part in sorted(rough, reverse=True):
+            kinds.append(smooth + part**2 * np.eye(free.shape[1]) / free.shape[1])
+    return np.stack([one / np.trace(one) * len(free) for one in kinds])
+
+
+def for_each(kinds: np.ndarray, bodies: int) -> np.ndarray:
+    """Give the covariance of several bodies of one kind, independent of each other.
+
+    Parameters
+    ----------
+    kinds : numpy.ndarray, shape (kinds, k, k)
+
+    Returns
+    -------
+    numpy.ndarray, shape (kinds, bodies * k, bodies * k)
+
+    Examples
+    --------
+    >>> for_each(np.ones((2, 1, 1)), 3).shape
+    (2, 3, 3)
+    """
+    return np.stack([np.kron(np.eye(bodies), one) for one in kinds])

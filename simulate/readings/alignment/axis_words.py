@@ -1,0 +1,123 @@
+"""What is said of axes that a test bar was read in."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from simulate.core.number_format import three
+from simulate.method.machine.headstock import bar_sag_um
+from simulate.readings.alignment.axis_network import LEVEL, SAG_SD, UPRIGHT, AxisRows, key
+from simulate.readings.alignment.told import sure
+from simulate.readings.network import network_words
+from simulate.readings.network.features import Feature
+from simulate.readings.network.solve_heights import SolvedHeights
+
+HEAVY = "A head or a tail is heavy: a hoist, and the local rules; no hands under it."
+_THICK_MM = 30.0
+
+
+def hidden(heights: SolvedHeights, read: AxisRows) -> tuple[str, ...]:
+    """Say what a test bar read like this cannot show."""
+    return (
+        *network_words.hidden_words(heights, _candidates(read)),
+        *(
+            f"{name} at {x:g} mm: the bar was read one way round only, and what it is out by there is not told, so "
+            "that the reading does not count. Turn it half round, and read it again."
+            for name, x in read.one_way
+        ),
+        *_sag(read),
+        *(
+            (
+                "Bars of different diameters in head and tail put half the difference into the offset, and nothing "
+                "shows it.",
+            )
+            if len(read.order) > 1
+            else ()
+        ),
+        "A bar that is not round shows in no reading half a turn apart.",
+        "Everything is counted from the path of the carriage: where the bed is worn or bent, the dial follows it.",
+    )
+
+
+def _sag(read: AxisRows) -> list[str]:
+    said = []
+    for axis in read.order:
+        name = key(axis, UPRIGHT)
+        if name not in read.axes.names:
+            continue
+        if read.bars[axis] is not None:
+            said.append(
+                f"The sag of the bar of {axis} was put back as that of plain round steel, give or take "
+                f"{100 * SAG_SD:.0f} % (one standard deviation); a hollow or stepped bar hangs otherwise."
+            )
+            continue
+        ends = np.array(read.axes.ends_mm[read.axes.names.index(name)])
+        reach = float(np.abs(ends - read.datum_mm[axis]).max())
+        if reach > 1.0:
+            said.append(
+                f"The sag of the bar of {axis} was not put back, for its diameter_mm, length_mm and held_mm are not "
+                f"said: a steel bar of {_THICK_MM:g} mm hangs by "
+                f"{three(-float(bar_sag_um(reach, _THICK_MM, reach)))} um at {reach:g} mm, and the axis looks as much "
+                "too low there."
+            )
+    return said
+
+
+def _candidates(read: AxisRows) -> dict[str, np.ndarray]:
+    """Shapes that such readings often leave unseen, by their sentence."""
+    shapes = {}
+    for plane in (UPRIGHT, LEVEL):
+        if len(read.order) == 2 and all(read.has(axis, plane) for axis in read.order):
+            head, tail = read.order
+            shapes[
+                f"Nothing shows how {'high' if plane == UPRIGHT else 'far aside'} {tail} lies against {head}: read "
+                f"both with one zero of the dial in the {plane} plane."
+            ] = read.axes.on(key(tail, plane))
+        for axis in read.order:
+            name = key(axis, plane)
+            if name in read.axes.names and read.axes.has_slope(name):
+                where = read.axes.slope(name) != 0
+                shapes[
+                    f"Nothing shows how {axis} runs in the {plane} plane: read the bar at two places, both ways round."
+                ] = where * np.cumsum(where) - 1.5 * where
+    return shapes
+
+
+def work_words(
+    features: tuple[Feature, ...], work: tuple[Feature, ...], read: AxisRows, left_um: float
+) -> tuple[str, ...]:
+    """Say what goes under which foot, how far a head is swung, and by how much the tail is set over."""
+    said = []
+    told = {one.key: one for one in features if one.name == "out of parallel" and one.told}
+    for axis in read.order:
+        mine = [one for one in work if one.key == axis]
+        if axis not in read.feet and any(key(axis, plane) in told for plane in (UPRIGHT, LEVEL)):
+            said.append(
+                f"Say where the feet of {axis} stand (rows with foot in the column plane), and what goes under them "
+                "follows"
+            )
+        for one in mine:
+            plane = UPRIGHT if one.name == "shim" else LEVEL
+            turn = told.get(key(axis, plane))
+            if not one.ranged:
+                what = one if one.name == "set over" or turn is None else turn
+                said.append(f"{key(axis, plane)}: {network_words.not_yet(what)}")
+            elif axis == read.order[0] and turn is not None and not sure(turn):
+                said.append(f"{axis}, {plane} plane: leave it; it is out by no more than the readings may be wrong")
+            elif one.name == "set over":
+                leave = "leave it" if not sure(one) else f"set it over by {round(one.value, 6):+.3g} um"
+                said.append(f"{one.of}: {leave}{network_words.plus_minus(one)}, + is towards the tool")
+            elif one.name == "swing":
+                said.append(
+                    f"{axis}, level plane: hold it at its other foot, and swing it until a dial at the "
+                    f"foot at {read.feet[axis][1]:g} mm has moved by {round(one.value, 6):+.3g} um"
+                    f"{network_words.plus_minus(one)}, + is towards the tool"
+                )
+            else:
+                said.append(f"{one.of}: shim {three(max(one.value, 0.0))} um{network_words.plus_minus(one)}")
+    if left_um > 0.05:
+        said.append(
+            f"No shim is thinner than nothing: {read.order[1]} then still stands {three(left_um)} um too high, which "
+            "comes off its feet, or goes under the head"
+        )
+    return tuple(dict.fromkeys(said)) or ("Nothing to shim or swing: no axis is told.",)

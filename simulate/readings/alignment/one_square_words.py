@@ -1,0 +1,44 @@
+"""What is said of one square that was proved against itself."""
+
+from __future__ import annotations
+
+from simulate.core.number_format import three
+from simulate.readings.network import network_words
+from simulate.readings.network.solve_heights import SolvedHeights
+
+
+def hidden(heights: SolvedHeights, ways: dict[str, set], taper_said: bool, base_sd_urad: float) -> tuple[str, ...]:
+    """Say what these readings of one square cannot show.
+
+    Parameters
+    ----------
+    ways : dict of str to set
+        How each gauge was turned.
+    """
+    gauges = [by for by in ways if by in ("strip", "roller")]
+    said = list(network_words.hidden_words(heights, {}))
+    for by, turned in ways.items():
+        if by == "roller" and len(turned) < 3:
+            said.append(
+                "The roller was read in fewer than three turns: how its axis leans is not told from the square."
+            )
+        elif by in ("strip", "dial") and len(turned) < 2:
+            said.append(
+                f"By {by} the square was read one way round only, and what the gauge leans is not told from it."
+            )
+    if gauges and not taper_said:
+        said.append(
+            f"The sides of the {' and the '.join(gauges)} were taken to be parallel: what they taper goes into the "
+            "square by half, and nothing shows it. Measure it at both heights, and give taper_um and taper_sd_um."
+        )
+    said.append(
+        f"The flat or the edge under the base was taken to be true within {three(base_sd_urad)} um/m (one standard "
+        "deviation)."
+        if base_sd_urad > 0
+        else "The flat or the edge under the base was taken to be true: what it is out by goes into the square, and "
+        "nothing shows it. Say how sure it is in a column base_sd_um_m."
+    )
+    said.append(
+        "The angle is that of a line through the heights that were read: a blade that is bent shows as scatter."
+    )
+    return tuple(said)

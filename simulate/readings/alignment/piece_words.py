@@ -1,0 +1,101 @@
+"""What is said of a piece that was read by micrometer, and by a square on its corners."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from simulate.core.number_format import three
+from simulate.readings.alignment.piece_network import CORNERS, OPPOSITE, SQUARE, PieceRows, corner
+from simulate.readings.alignment.told import first_of, sure
+from simulate.readings.network import network_words
+from simulate.readings.network.features import Feature
+from simulate.readings.network.solve_heights import SolvedHeights
+from simulate.readings.outcome.findings_record import UNKNOWN
+
+if TYPE_CHECKING:
+    from simulate.readings.alignment.piece_findings import SolvedPiece
+
+
+def thickness(found: SolvedPiece) -> str:
+    """Say how thick a piece is and how parallel."""
+    mean = found.nominal_um + float(found.heights.height_um.mean())
+    count = found.heights.network.points
+    return (
+        f"Thickness {mean / 1000:.4f} mm on the average of {count} place{'s' * (count != 1)}. "
+        f"{first_of(found.features, '')}"
+    )
+
+
+def place_rows(
+    heights: SolvedHeights, nominal_um: float, remove_um: np.ndarray
+) -> tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]:
+    """Give every place as a row of a table: how thick, with its range, and what to take off."""
+    net, low, high = heights.network, heights.low_95_um, heights.high_95_um
+    rows = []
+    for k in range(net.points):
+        half = UNKNOWN if low is None or high is None else f"± {three((high[k] - low[k]) / 2)}"
+        thick = f"{(nominal_um + heights.height_um[k]) / 1000:.4f} mm"
+        rows.append((f"{net.x_mm[k]:g}", f"{net.y_mm[k]:g}", thick, half, three(float(remove_um[k]))))
+    return ("x, mm", "y, mm", "thickness", "95 %, um", "to take off, um"), tuple(rows)
+
+
+def hidden_places(heights: SolvedHeights) -> tuple[str, ...]:
+    """Say what a micrometer over one pair of faces cannot show."""
+    return (
+        "A bend or a twist that both faces share leaves the thickness as it is, and nothing shows it: parallel is not "
+        "flat.",
+        "A micrometer that reads too much by as much everywhere makes the piece that much too thick, and leaves it as "
+        "parallel.",
+        "Flat anvils lie on high places, and a hollow between them is not told; what lies between two places is "
+        "unknown.",
+    )
+
+
+def hidden_corners(heights: SolvedHeights, read: PieceRows) -> tuple[str, ...]:
+    """Say what micrometer and square cannot show of four faces."""
+    corners = read.corners
+    shapes = {}
+    if corners is not None:
+        if SQUARE in corners.names:
+            shapes[
+                "What the square is out by is not told from the corners: read all four, or say what it is out by in "
+                "square_um_m and square_sd_um_m."
+            ] = corners.at(SQUARE, 0.0) + sum(corner(corners, one) for one in CORNERS[:-1])
+            turns = sum(way * corner(corners, one) for way, one in zip((1, -1, 1), CORNERS[:-1], strict=True))
+            shapes[
+                "What the square is out by stays in every corner: stand it on one more, or say what it is out by in "
+                "square_um_m and square_sd_um_m."
+            ] = corners.at(SQUARE, 0.0) + turns
+        for one in CORNERS[:-1]:
+            shapes[f"Nothing tells corner {one}: stand the square on it."] = corner(corners, one)
+    return (
+        *network_words.hidden_words(heights, shapes),
+        "All of this is the end view: faces that wind along the piece are square at every place and not straight.",
+        "A burr under the base of the square, or a hollow face, leans it, and is put down to the corner.",
+    )
+
+
+def corner_cuts(features: tuple[Feature, ...]) -> tuple[str, ...]:
+    """Say where metal comes off each face, the opposite pairs first."""
+    said = []
+    for one in features:
+        first, second = ("A", "D") if one.key == "D-A" else one.key.split("-")
+        metal = three(abs(one.value))
+        if one.key in OPPOSITE:
+            what, true = f"face {second}", f"parallel to {first}"
+            near, far = ("B", "D") if one.key == "A-C" else ("A", "C")
+            take = f"take {metal} um off along the side of {far if one.value > 0 else near}"
+        else:
+            what, true = f"corner {one.key}", "square"
+            take = f"face {second}, {metal} um off {'away from' if one.value > 0 else 'at'} {first}"
+        do = (
+            network_words.not_yet(one)
+            if not one.ranged
+            else f"{take}{network_words.plus_minus(one)}, running out to nothing"
+            if sure(one)
+            else f"leave it; it is {true} as far as the readings tell"
+        )
+        said.append(f"{what}: {do}")
+    return (*said, "Take one of these and read again: each cut changes two corners") if said else ("No face is told.",)

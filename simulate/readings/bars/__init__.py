@@ -1,0 +1,1 @@
+"""Readings of bars: their equations, solution and where metal comes off next."""

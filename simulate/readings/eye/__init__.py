@@ -1,0 +1,1 @@
+"""Readings of a wedge of known gaps: what an eye sees."""

@@ -1,0 +1,182 @@
+"""What a wedge test of the learner's own eye says."""
+
+from __future__ import annotations
+
+import numpy as np
+import scipy
+
+from simulate.bench.looking.eye import gap_seen_um
+from simulate.readings.adjustment.consistency import DOUBTFUL, LOW, Consistency
+from simulate.readings.adjustment.next_reading import NextReading, Option
+from simulate.readings.adjustment.observations import of_round
+from simulate.readings.eye.wedge import SolvedWedge, look_bits, solve_wedge, threshold_sd_after
+from simulate.readings.outcome.findings_record import Findings, cautions
+from simulate.readings.table.readings import Readings
+
+_FINE, _MOST_AHEAD = 120, 20
+
+
+def eye_consistency(solution: SolvedWedge, table: Readings) -> Consistency:
+    """Hold how often each mark was seen against the curve.
+
+    Parameters
+    ----------
+    table : Readings
+        The round that was solved.
+
+    Notes
+    -----
+    Pearson's sum of squares, and his residuals made standard by each mark's leverage (from memory: P. McCullagh
+    and J. Nelder, Generalized Linear Models). With few looks at a mark the chances are rough.
+    """
+    eye, looks, chance = solution.eye, table.looks.astype(float), solution.expected / table.looks
+    weight = np.maximum(looks * chance * (1 - chance), 1e-12)
+    inner = scipy.special.expit((table.gap_um - eye.threshold_um) / eye.spread_um)
+    slope = (1 - eye.false_open - eye.missed) * inner * (1 - inner)
+    rows = np.stack([np.ones_like(table.gap_um), table.gap_um - eye.threshold_um], axis=-1)
+    rows = rows * (slope * np.sqrt(looks / np.maximum(chance * (1 - chance), 1e-12)))[:, None]
+    leverage = np.clip(np.einsum("mi,ij,mj->m", rows, np.linalg.pinv(rows.T @ rows), rows), 0, 1)
+    pearson = (table.seen - solution.expected) / np.sqrt(weight)
+    dof = max(np.unique(table.gap_um).size - 2, 0)
+    checked = leverage < 1 - 1e-7
+    if not dof or not checked.any():
+        return Consistency(
+            None,
+            0,
+            None,
+            (),
+            None,
+            None,
+            None,
+            tuple(int(r) for r in table.row),
+            None,
+            ("Two widths of gap set threshold and spread, and nothing checks them.",),
+        )
+    standard = np.where(checked, pearson / np.sqrt(np.where(checked, 1 - leverage, 1.0)), 0.0)
+    chi = float(pearson @ pearson)
+    probability, worst = float(scipy.stats.chi2.sf(chi, table.gap_um.size - 2)), int(np.argmax(np.abs(standard)))
+    chance_row = float(
+        -np.expm1(checked.sum() * np.log1p(-min(2 * scipy.stats.norm.sf(abs(standard[worst])), 1 - 1e-12)))
+    )
+    verdict = (
+        "the curve does not fit" if probability < LOW else "doubtful" if probability < DOUBTFUL else "the curve fits"
+    )
+    said = (
+        (
+            f"Chi-square is {chi:.3g} with {table.gap_um.size - 2} mark{'s' * (table.gap_um.size != 3)} to spare: "
+            f"{verdict}."
+        ),
+        f"The mark that fits least is row {table.row[worst]}, {table.gap_um[worst]:g} um: seen {table.seen[worst]} of "
+        f"{table.looks[worst]} times, where {solution.expected[worst]:.2g} was to be expected"
+        + (
+            "; look there again."
+            if chance_row < DOUBTFUL
+            else ", which is no more than the worst of so many marks usually is."
+        ),
+    )
+    return Consistency(
+        chi,
+        table.gap_um.size - 2,
+        probability,
+        (),
+        int(table.row[worst]),
+        float(standard[worst]),
+        chance_row,
+        tuple(int(r) for r in table.row[~checked]),
+        None,
+        said,
+    )
+
+
+def next_gap(solution: SolvedWedge, table: Readings) -> NextReading:
+    """Choose the width of gap at which as many looks again bring the standard deviation of the threshold down most.
+
+    Returns
+    -------
+    NextReading
+        Its gain is what a single look tells.
+    """
+    eye, looks = solution.eye, min(int(np.median(table.looks)), _MOST_AHEAD)
+    top = max(float(table.gap_um.max()), eye.threshold_um + 4 * eye.spread_um)
+    gap = np.linspace(0, top, _FINE + 1)[1:]
+    before, after, bits = eye.threshold_sd_um, threshold_sd_after(solution, gap, looks), look_bits(solution, gap)
+    order = np.argsort([float(f"{one:.6e}") for one in after], kind="stable")
+    options = tuple(Option(name=f"{gap[k]:.4g} um", sd_after=float(after[k]), gain_bits=float(bits[k])) for k in order)
+    best = float(gap[order[0]])
+    return NextReading(
+        f"a gap of {best:.3g} um",
+        options[0].gain_bits,
+        before,
+        options[0].sd_after,
+        "um",
+        options,
+        f"Look at a gap of {best:.3g} um next: of all widths, {looks} look{'s' * (looks != 1)} there bring the "
+        f"standard deviation of your threshold down most, from {before:.2g} to {options[0].sd_after:.2g} um "
+        f"({options[0].gain_bits:.2g} bits a look).",
+    )
+
+
+def of_wedge(
+    table: Readings, reading_sd_um: float | None = None, round: int | None = None, target_um: float | None = None
+) -> Findings:
+    """Say what a wedge test says.
+
+    Parameters
+    ----------
+    reading_sd_um : float, optional
+        Not used: the looks tell the spread themselves.
+    target_um : float, optional
+        Not used: an eye has no target.
+
+    Raises
+    ------
+    ValueError
+        Where the looks set no threshold or no spread.
+    """
+    solution = solve_wedge(table, round)
+    used = of_round(table, solution.round)
+    eye, agree, following = solution.eye, eye_consistency(solution, used), next_gap(solution, used)
+    rows = (
+        (
+            "threshold, seen in half of all looks",
+            f"{eye.threshold_um:.3g} um",
+            f"{solution.low_um:.3g} to {solution.high_um:.3g} um",
+        ),
+        ("threshold, if both rates were known", "-", "{:.3g} to {:.3g} um".format(*eye.known_95_um)),
+        ("spread", f"{eye.spread_um:.3g} um", "{:.3g} to {:.3g} um".format(*eye.left.range_95("spread_um"))),
+        ("seen 19 times in 20", f"{gap_seen_um(eye):.3g} um", "{:.3g} to {:.3g} um".format(*solution.often_95_um)),
+        *(
+            (name, f"{100 * rate:.1f} %", f"{100 * ends[0]:.1f} to {100 * ends[1]:.1f} %")
+            for name, rate, ends in (
+                ("called open where it was dark", eye.false_open, eye.false_open_95),
+                ("called dark however wide it was", eye.missed, eye.missed_95),
+            )
+        ),
+    )
+    detail = tuple(
+        (f"{g:g}", str(n), str(k), f"{e:.3g}")
+        for g, n, k, e in zip(used.gap_um, used.looks, used.seen, solution.expected)
+    )
+    return Findings(
+        "wedge",
+        table.source,
+        solution.round,
+        solution,
+        (solution.sentence, *agree.sentences, following.sentence),
+        ("what", "value", "95 %"),
+        rows,
+        agree,
+        (
+            "A wedge whose zero is wrong shifts the threshold by as much, and nothing shows it.",
+            "An eye that expects light sees it: only marks that somebody else covers tell how often.",
+            "A tired eye, another lamp and a wider land have other thresholds.",
+        ),
+        following,
+        (
+            f"File until no gap is seen: what is left is then below {gap_seen_um(eye):.3g} um 19 times in 20, and not "
+            "nothing.",
+        ),
+        cautions("given", "Rest the eyes between looks, and never look into a bare lamp."),
+        ("gap, um", "looks", "seen", "to be expected"),
+        detail,
+    )

@@ -1,0 +1,1 @@
+"""Readings of land gauges, as figures and as intervals."""

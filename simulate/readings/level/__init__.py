@@ -1,0 +1,1 @@
+"""Slopes read along any lines: a level on a foot, or the mirror of an autocollimator."""

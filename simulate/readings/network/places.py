@@ -1,0 +1,99 @@
+"""Places on one flat body: what moving it does to heights, and lines that run through places."""
+
+from __future__ import annotations
+
+import numpy as np
+
+
+def flat_rigid(x_mm: np.ndarray, y_mm: np.ndarray) -> np.ndarray:
+    """Give what a plane does at each place, scaled to about 1.
+
+    Returns
+    -------
+    numpy.ndarray, shape (points, 3)
+    """
+    return np.hstack([np.ones((x_mm.size, 1)), scaled(x_mm, y_mm)])
+
+
+def scaled(x_mm: np.ndarray, y_mm: np.ndarray) -> np.ndarray:
+    """Give places about their middle, the longer side from -1 to 1.
+
+    Returns
+    -------
+    numpy.ndarray, shape (points, 2)
+
+    Examples
+    --------
+    >>> scaled(np.array([0.0, 40.0]), np.array([5.0, 5.0])).tolist()
+    [[-1.0, 0.0], [1.0, 0.0]]
+    """
+    reach = max(float(np.ptp(x_mm)), float(np.ptp(y_mm)), 1e-9) / 2
+    return np.stack([(v - (v.min() + v.max()) / 2) / reach for v in (x_mm, y_mm)], axis=1)
+
+
+def through(x_mm: np.ndarray, y_mm: np.ndarray, a: int, b: int, same_mm: float) -> np.ndarray:
+    """Give the places on the straight line from one place to another, in order, both ends among them.
+
+    Examples
+    --------
+    >>> through(np.array([0.0, 5, 9, 10]), np.array([0.0, 5, 0, 10]), 0, 3, 0.1).tolist()
+    [0, 1, 3]
+    """
+    long = max(float(np.hypot(x_mm[b] - x_mm[a], y_mm[b] - y_mm[a])), 1e-9)
+    ex, ey = (x_mm[b] - x_mm[a]) / long, (y_mm[b] - y_mm[a]) / long
+    along = (x_mm - x_mm[a]) * ex + (y_mm - y_mm[a]) * ey
+    beside = np.abs((y_mm - y_mm[a]) * ex - (x_mm - x_mm[a]) * ey)
+    on = np.flatnonzero((beside <= same_mm) & (along >= -same_mm) & (along <= long + same_mm))
+    return on[np.argsort(along[on], kind="stable")]
+
+
+def crossings(lines: dict[str, np.ndarray]) -> np.ndarray:
+    """Give the places where a line ends or meets another.
+
+    Parameters
+    ----------
+    lines : dict of str to numpy.ndarray of int
+    """
+    every = np.concatenate([np.unique(places) for places in lines.values()])
+    place, count = np.unique(every, return_counts=True)
+    ends = [places[k] for places in lines.values() for k in (0, -1)]
+    return np.union1d(place[count > 1], ends)
+
+
+def facing(lines: dict[str, np.ndarray], x_mm: np.ndarray, y_mm: np.ndarray) -> tuple[str, str] | None:
+    """Give the two lines that run alike along the work and lie farthest apart, the longest lines first; None without.
+
+    Examples
+    --------
+    >>> x, y = np.array([0.0, 9, 0, 9]), np.array([0.0, 0, 5, 5])
+    >>> facing({"a": np.array([0, 1]), "b": np.array([2, 3])}, x, y)
+    ('a', 'b')
+    """
+    ends = {name: (places[0], places[-1]) for name, places in lines.items()}
+    way = {
+        n: np.array([x_mm[b] - x_mm[a], y_mm[b] - y_mm[a]]) / max(np.hypot(x_mm[b] - x_mm[a], y_mm[b] - y_mm[a]), 1e-9)
+        for n, (a, b) in ends.items()
+    }
+    best: tuple[float, tuple[str, str] | None] = (0.0, None)
+    names = list(lines)
+    for i, one in enumerate(names):
+        for two in names[i + 1 :]:
+            if abs(way[one][0] * way[two][1] - way[one][1] * way[two][0]) > 0.02:
+                continue
+            (a, b), (c, d) = ends[one], ends[two]
+            apart = abs((y_mm[c] - y_mm[a]) * way[one][0] - (x_mm[c] - x_mm[a]) * way[one][1])
+            long = min(np.hypot(x_mm[b] - x_mm[a], y_mm[b] - y_mm[a]), np.hypot(x_mm[d] - x_mm[c], y_mm[d] - y_mm[c]))
+            if apart > 1e-3 * long and apart * long > best[0] * (1 + 1e-9):
+                best = (apart * long, (one, two))
+    return best[1]
+
+
+def rough_places(x_mm: np.ndarray, y_mm: np.ndarray) -> int:
+    """Count places to a millimetre, before any room is taken to tell them apart.
+
+    Examples
+    --------
+    >>> rough_places(np.array([0.0, 0.01, 50.0]), np.zeros(3))
+    2
+    """
+    return len(np.unique(np.round(np.stack([x_mm, y_mm], axis=1)), axis=0))

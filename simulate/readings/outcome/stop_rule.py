@@ -1,0 +1,140 @@
+"""Whether another round is worth it: what is seen, against what scatter alone would show."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from simulate.core import checks
+from simulate.core.chance import generator
+from simulate.core.number_format import three
+from simulate.core.spaces import symmetric_root
+from simulate.readings.adjustment.bounds import Contradiction, rows_listed
+
+DRAWS = 400
+
+
+@dataclass(frozen=True)
+class StopRule:
+    """Whether to stop filing and why.
+
+    Attributes
+    ----------
+    stop : bool
+    floor_um : numpy.ndarray, shape (bodies,)
+        A perfectly straight bar read like this would look at most this much out, 95 times in 100.
+    straightness_um : numpy.ndarray, shape (bodies,)
+    sentence : str
+    """
+
+    stop: bool
+    floor_um: np.ndarray
+    straightness_um: np.ndarray
+    sentence: str
+
+
+def stop_from(
+    names: tuple[str, ...],
+    form_um: np.ndarray,
+    floor_um: np.ndarray,
+    target_um: float | None = None,
+    body: str = "bar",
+    true: str = "straight",
+) -> StopRule:
+    """Hold the form of each body against what scatter alone would show.
+
+    Parameters
+    ----------
+    form_um, floor_um : numpy.ndarray, shape (bodies,)
+        What is seen, and what a perfect body would look like 95 times in 100.
+    body, true : str
+        How the sentence calls a body, and what it should be.
+
+    Raises
+    ------
+    ValueError
+        Where the target is not a number above 0.
+
+    Examples
+    --------
+    >>> stop_from(("A",), np.array([9.0]), np.array([3.0])).sentence
+    'Go on: A is 9 um out, and scatter alone would show no more than 3 um.'
+    """
+    worst = int(np.argmax(form_um - floor_um))
+    blind = bool((form_um <= floor_um).all())
+    if target_um is not None and (form_um + floor_um <= checks.number(target_um, "target_um", 0, above=True)).all():
+        return StopRule(
+            True,
+            floor_um,
+            form_um,
+            f"Stop: every {body} is within {target_um:g} um, the scatter of the readings counted in.",
+        )
+    if blind:
+        said = (
+            f"Stop: readings like these cannot tell these {body}s from {true} ones ({three(form_um[worst])} um "
+            "at most is seen, "
+            f"and scatter alone shows up to {three(floor_um[worst])} um); file on only after finer readings."
+        )
+    else:
+        said = (
+            f"Go on: {names[worst]} is {three(form_um[worst])} um out, and scatter alone would show no more than "
+            f"{three(floor_um[worst])} um."
+        )
+    return StopRule(blind, floor_um, form_um, said)
+
+
+def not_told(form_um: np.ndarray, asks: str = "", open_: tuple[str, ...] = ()) -> StopRule:
+    """Give no order to stop where the spread of a reading is only assumed, or where readings leave a body open.
+
+    Parameters
+    ----------
+    form_um : numpy.ndarray, shape (bodies,)
+        nan where it is not settled.
+    asks : str
+        The reading that would tell the spread, where it is only assumed.
+    open_ : tuple of str
+        What the readings leave open.
+
+    Examples
+    --------
+    >>> not_told(np.array([9.0]), asks="B on A turned").stop
+    False
+    """
+    if open_:
+        said = (
+            f"Do not stop: readings without an upper end leave {', '.join(open_)} open. File by what is certain, and "
+            "read again with an upper end."
+        )
+    else:
+        said = (
+            "Do not stop yet: nothing tells how good a reading is, so nothing says what scatter alone would show. Read "
+            f"{asks or 'one of them again'}: readings that check each other tell it."
+        )
+    return StopRule(False, np.full(np.shape(form_um), np.nan), form_um, said)
+
+
+def contradicted(form_um: np.ndarray, against: Contradiction) -> StopRule:
+    """Give no order to stop or to file where readings contradict each other."""
+    rows = rows_listed(against.alone, "or") if against.alone else rows_listed(against.rows)
+    said = f"Do not stop: the readings contradict each other. Read {rows} again before you file by them."
+    return StopRule(False, np.full(np.shape(form_um), np.nan), form_um, said)
+
+
+def drawn(covariance: np.ndarray, seed: int = 1) -> np.ndarray:
+    """Draw errors that readings may have put on what was solved.
+
+    Parameters
+    ----------
+    covariance : numpy.ndarray, shape (values, values)
+
+    Returns
+    -------
+    numpy.ndarray, shape (400, values)
+
+    Examples
+    --------
+    >>> drawn(np.zeros((2, 2))).shape
+    (400, 2)
+    """
+    return generator(seed).standard_normal((DRAWS, len(covariance))) @ symmetric_root(covariance)

@@ -1,0 +1,1 @@
+"""Readings of plates: their stations, equations and solution."""

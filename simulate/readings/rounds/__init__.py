@@ -1,0 +1,1 @@
+"""A learner's rounds beside simulated workshops."""

@@ -1,0 +1,1 @@
+"""Slips of hand and pen that the readings themselves give away."""

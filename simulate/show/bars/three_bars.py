@@ -1,0 +1,85 @@
+"""Three bars: the loop that makes a straightedge from nothing."""
+
+from __future__ import annotations
+
+from simulate.bench.bending.moving_steel import STEELS
+from simulate.bench.cutting.rocking import SIDES, WAYS
+from simulate.method.bars.bar_history import BarHistory
+from simulate.method.bars.floor_table import WorstBar, worst_bar
+from simulate.show.bars.run_panel import RunPanel
+from simulate.show.drawing.run_sentences import settled_words, three_bar_words
+
+_HOW = {"skill": "a usual hand", "way": "along the bar", "side": SIDES[0], "steel": next(iter(STEELS))}
+
+
+class ThreeBarsPanel(RunPanel):
+    """Three bars round the loop, look by look.
+
+    Parameters
+    ----------
+    length_mm : float
+    seed : int
+        Which three bars: every student may have an own one.
+    error_um : float
+        How far each bar is out at the start, 20 to 1000.
+    removal_um : float
+        Metal a pass takes, 2 to 40.
+    share : float
+        Share of the split's metal that the first of the two bars gives up, 0 to 1.
+    sight_um : float
+        The smallest gap that the eye sees, 0.5 to 50.
+    tool : str
+    rounds : int
+        1 to 8.
+    units : str, optional
+        ``"mm"`` or ``"inch"``.
+    dpi : int
+        160 for a projector.
+    **how : str
+        `skill`, whose hands, a name in `SKILLS`; `way`, how the file is led, a name in `WAYS`; `side` of the file, one
+        of `SIDES`; `steel`, how the bars move, a name in `STEELS`.
+
+    Raises
+    ------
+    ValueError
+        Where a setting is out of its range.
+
+    Examples
+    --------
+    >>> panel = ThreeBarsPanel(rounds=1)
+    >>> panel.sentence.startswith("Round 1, fitting bar 2 to bar 1")
+    True
+    """
+
+    def __init__(
+        self,
+        length_mm: float = 500,
+        seed: int = 1,
+        error_um: float = 300,
+        removal_um: float = 10,
+        share: float = 0.5,
+        sight_um: float = 2.5,
+        tool: str = "second-cut file",
+        rounds: int = 4,
+        units: str | None = None,
+        dpi: int = 100,
+        **how: str,
+    ) -> None:
+        if not how.keys() <= _HOW.keys():
+            raise TypeError(f"ThreeBarsPanel takes {', '.join(_HOW)} besides, and not {', '.join(how)}")
+        first = {"error_um": error_um, "removal_um": removal_um, "share": share, "sight_um": sight_um, "tool": tool}
+        super().__init__(3, length_mm, seed, units, dpi, **first, rounds=rounds, **(_HOW | how))
+
+    def ends_at(self, values: dict) -> float:
+        """Where half of all workshops end with their worst bar, in µm."""
+        return self._ends(values).half_um
+
+    def _ends(self, values: dict) -> WorstBar:
+        given = {name: values[name] for name in ("removal_um", "sight_um", "tool", "skill")}
+        return worst_bar(**given, **WAYS[values["way"]], side=values["side"], steel=STEELS[values["steel"]])
+
+    def words(self, history: BarHistory, place: int, values: dict) -> str:
+        """Say what the picture shows."""
+        said = three_bar_words(history, place, values["share"], self._ends(values), self.units)
+        last = place == len(history.steps) - 1
+        return said + settled_words(history, self.units) * (last and STEELS[values["steel"]].moves)

@@ -1,0 +1,1 @@
+"""Canvas, palette, style, and pictures that several panels share."""

@@ -1,0 +1,249 @@
+"""A figure that answers at once: the still parts are drawn once, the moving parts each time."""
+
+from __future__ import annotations
+
+import base64
+import html as _html
+import io
+
+import numpy as np
+from matplotlib.artist import Artist
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.colors import to_rgb
+from matplotlib.figure import Figure
+from matplotlib.font_manager import FontProperties, findfont, get_font
+from PIL import Image
+
+from simulate.core.byte_cache import remembered
+from simulate.show.drawing.palette import quick_png
+from simulate.show.drawing.style import RC, styled
+
+STYLE = "max-width:100%;max-height:75vh;display:block"
+
+
+class Canvas:
+    """A matplotlib figure with a copied background.
+
+    Parameters
+    ----------
+    width_px, height_px : int
+    dpi : int
+        Raise it to 160 for a projector: the picture holds as much, drawn finer.
+
+    Examples
+    --------
+    >>> canvas = Canvas(200, 100)
+    >>> axes = canvas.figure.add_axes((0.2, 0.2, 0.7, 0.7))
+    >>> line = canvas.moving(axes.plot([0, 1], [0, 1])[0])
+    >>> before = canvas.paint()
+    >>> line.set_ydata([1, 0])
+    >>> canvas.paint() != before
+    True
+    """
+
+    def __init__(self, width_px: int = 1280, height_px: int = 640, dpi: int = 100) -> None:
+        with styled():
+            self.figure = Figure((width_px / 100, height_px / 100), dpi=dpi, facecolor="white")
+        self._agg = FigureCanvasAgg(self.figure)
+        self._moving: list[Artist] = []
+        self._slow: list[Artist] = []
+        self._background = self._settled = None
+        self.full_draws = 0
+
+    def moving(self, *artists: Artist) -> Artist:
+        """Take artists out of the background; they are drawn anew by every `paint`.
+
+        Returns
+        -------
+        Artist
+            The first of them.
+        """
+        for artist in artists:
+            artist.set_animated(True)
+            self._moving.append(artist)
+        self._moving.sort(key=lambda a: a.get_zorder())
+        return artists[0]
+
+    def slow(self, *artists: Artist) -> Artist:
+        """Take out artists that change now and then; they are drawn anew only after `renew`, below the moving ones.
+
+        Returns
+        -------
+        Artist
+            The first of them.
+        """
+        for artist in artists:
+            artist.set_animated(True)
+            self._slow.append(artist)
+        self._slow.sort(key=lambda a: a.get_zorder())
+        return artists[0]
+
+    def renew(self) -> None:
+        """Have the next `paint` draw the slow artists again; axes and ticks stay as they are."""
+        self._settled = None
+
+    def invalidate(self) -> None:
+        """Have the next `paint` draw the background again: axes, ticks or still lines have changed."""
+        self._background = None
+
+    def pixels(self) -> np.ndarray:
+        """Draw the moving artists over the background.
+
+        Returns
+        -------
+        ndarray of uint8, shape (rows, columns, 3)
+        """
+        return np.ascontiguousarray(self._drawn()[..., :3])
+
+    def _drawn(self) -> np.ndarray:
+        if self._background is None:
+            with styled():
+                self._draw_background()
+        if self._settled is None:
+            self._draw(self._background, self._slow)
+            self._settled = self._agg.copy_from_bbox(self.figure.bbox)
+        self._draw(self._settled, self._moving)
+        return np.asarray(self._agg.buffer_rgba())
+
+    def paint(self, few: bool = False) -> bytes:
+        """Draw the moving artists over the background and encode the picture.
+
+        Parameters
+        ----------
+        few : bool
+            In few colours, for a film.
+
+        Returns
+        -------
+        bytes
+            A PNG.
+        """
+        return quick_png(self._drawn(), few)
+
+    def _draw(self, still, artists: list[Artist]) -> None:
+        self._agg.restore_region(still)
+        for artist in artists:
+            artist.draw(self._agg.get_renderer())
+
+    def _draw_background(self) -> None:
+        if self.figure.get_layout_engine() is not None:
+            self.figure.draw_without_rendering()
+            self.figure.set_layout_engine("none")
+        self._agg.draw()
+        self._background, self._settled = self._agg.copy_from_bbox(self.figure.bbox), None
+        self.full_draws += 1
+
+
+class Words(Artist):
+    """Moving text that is set once for each wording and then stamped: text is what costs most in a small change.
+
+    Parameters
+    ----------
+    axes : Axes
+    size : float
+        In points.
+    ha, va : str
+        ``"left"`` or ``"center"``; ``"top"``, ``"center"`` or ``"bottom"``.
+    colour : str
+    """
+
+    def __init__(self, axes, size: float, ha: str = "left", va: str = "center", colour: str = "black") -> None:
+        super().__init__()
+        self.set_zorder(7)
+        self._size, self._ha, self._va, self._colour = size, ha, va, colour
+        self._text, self._at = "", (0.0, 0.0)
+        axes.add_artist(self)
+
+    def set_text(self, text: str) -> None:
+        """Change the wording."""
+        self._text = text
+
+    def set_position(self, at: tuple[float, float]) -> None:
+        """Move the text, in the data of its axes."""
+        self._at = at
+
+    def draw(self, renderer) -> None:
+        """Stamp the text."""
+        if not self._text:
+            return
+        stamp = _stamp(self._text, self._size, self.axes.figure.dpi, self._colour)
+        x, y = self.axes.transData.transform(self._at)
+        x -= {"left": 0, "center": stamp.shape[1] / 2}[self._ha]
+        y -= {"bottom": 0, "center": stamp.shape[0] / 2, "top": stamp.shape[0]}[self._va]
+        renderer.draw_image(renderer.new_gc(), round(x), round(y), stamp)
+
+
+@remembered
+def _stamp(text: str, size: float, dpi: float, colour: str) -> np.ndarray:
+    """Text on nothing, the lowest row first."""
+    font = get_font(findfont(FontProperties(family=RC["font.family"])))
+    font.set_size(size, dpi)
+    font.set_text(text, 0.0)
+    font.draw_glyphs_to_bitmap(antialiased=True)
+    ink = np.asarray(font.get_image())[::-1]
+    stamp = np.zeros(ink.shape + (4,), np.uint8)
+    stamp[..., :3] = np.round(255 * np.array(to_rgb(colour)))
+    stamp[..., 3] = ink
+    return stamp
+
+
+def encode(pixels: np.ndarray, colours: int = 256) -> bytes:
+    """Encode a picture as a small PNG, for files; slow beside `Canvas.paint`.
+
+    Parameters
+    ----------
+    pixels : ndarray of uint8, shape (rows, columns, 3)
+    colours : int
+        Cut down to so many colours of the picture's own.
+
+    Examples
+    --------
+    >>> encode(np.zeros((2, 2, 3), np.uint8))[1:4]
+    b'PNG'
+    """
+    picture, out = Image.fromarray(pixels), io.BytesIO()
+    picture = picture.quantize(colours, method=Image.Quantize.FASTOCTREE, dither=Image.Dither.NONE)
+    picture.save(out, "PNG", compress_level=9)
+    return out.getvalue()
+
+
+def data_uri(png: bytes) -> str:
+    """Give a PNG as an address that holds the picture itself.
+
+    Examples
+    --------
+    >>> data_uri(b"abc")
+    'data:image/png;base64,YWJj'
+    """
+    return "data:image/png;base64," + base64.b64encode(png).decode("ascii")
+
+
+def html(png: bytes, sentence: str, older: bytes = b"") -> str:
+    """Give a picture with its sentence, as alternative text and as a caption.
+
+    Parameters
+    ----------
+    sentence : str
+        Plain words; escaped here.
+    older : bytes
+        Where given, the picture rises out of this one, which stays below it, opaque; `focus.FOCUS` holds the style.
+
+    Examples
+    --------
+    >>> html(b"", 'a < b')[-10:]
+    '&lt; b</p>'
+    >>> html(b"newer", "", b"older").count("<img")
+    2
+    """
+    words = _html.escape(sentence, quote=True)
+    newer = f'<img src="{data_uri(png)}" alt="{words}" decoding="sync" style="{STYLE}">'
+    if older:
+        newer = (
+            f'<div class="workshop-rise">{newer}'
+            f'<img src="{data_uri(older)}" alt="" decoding="sync" style="{STYLE}"></div>'
+        )
+    return (
+        f'{newer}<p class="workshop-words" role="status" style="font-size:15px;line-height:1.45;margin:4px '
+        '0;max-width:75em">'
+        f"{words}</p>"
+    )

@@ -1,0 +1,224 @@
+"""A plate as a map: shaded, with contour lines, and dots where the marking prints."""
+
+from __future__ import annotations
+
+import numpy as np
+import scipy
+from contourpy import contour_generator
+from matplotlib.axes import Axes
+from matplotlib.collections import LineCollection
+from matplotlib.colors import LinearSegmentedColormap
+
+from simulate.show.drawing import style
+from simulate.show.drawing.canvas import Canvas, Words
+
+HEIGHTS = LinearSegmentedColormap.from_list("heights", [style.HOLLOW, "white", style.PROUD])
+"""Hollow, level, proud; the palette of live pictures holds its shades."""
+
+GAPS = LinearSegmentedColormap.from_list("gaps", ["white", style.OPEN])
+"""Closed, open."""
+
+_LETTERS = ((-0.88, -0.88), (0.88, -0.88))
+
+
+def line_step(most: float) -> float:
+    """Give a round distance between contour lines: about four of them up to `most`.
+
+    Parameters
+    ----------
+    most : float
+        In any unit.
+
+    Examples
+    --------
+    >>> line_step(100.0), line_step(7.0), line_step(0.0)
+    (20.0, 1.0, 0.05)
+    """
+    wanted = max(most / 4, 0.05)
+    power = 10.0 ** np.floor(np.log10(wanted) + 1e-9)
+    return float(max(f * power for f in (1, 2, 5) if f * power <= wanted * 1.000001))
+
+
+def corner_place(corner: tuple[float, float], turned: int) -> tuple[float, float]:
+    """Say where a mark on a plate lies once the plate is turned over and round.
+
+    Parameters
+    ----------
+    corner : (float, float)
+        From the middle of the plate.
+    turned : int
+        0, 90, 180 or 270 degrees.
+
+    Examples
+    --------
+    >>> corner_place((-1, -1), 0), corner_place((-1, -1), 90)
+    ((1, -1), (1, 1))
+    """
+    x, y = -corner[0], corner[1]
+    for _ in range(turned // 90):
+        x, y = -y, x
+    return x, y
+
+
+class PlateMap:
+    """One map that changes with every look.
+
+    Parameters
+    ----------
+    canvas : Canvas
+    axes : Axes
+    gaps : bool
+        Whether it shows gaps, from 0 up, in the place of heights.
+    lift : float
+        How far the title stands above the map, as a part of half its height.
+    letters : bool
+        Whether two corners carry letters that turn with the plate.
+    """
+
+    def __init__(
+        self, canvas: Canvas, axes: Axes, gaps: bool = False, lift: float = 0.075, letters: bool = True
+    ) -> None:
+        self.axes, self.gaps, self._lift, self._lettered = axes, gaps, lift, letters and not gaps
+        axes.set_xticks([])
+        axes.set_yticks([])
+        for spine in axes.spines.values():
+            spine.set_visible(True)
+        self._image = canvas.moving(
+            axes.imshow(
+                np.zeros((2, 2)),
+                cmap=GAPS if gaps else HEIGHTS,
+                origin="lower",
+                extent=(-1, 1, -1, 1),
+                interpolation="nearest",
+                zorder=1,
+                aspect="auto",
+            )
+        )
+        make = canvas.moving
+        self._lines = [
+            make(axes.add_collection(LineCollection([], colors="#222222", linewidths=w, linestyles=s, zorder=3)))
+            for w, s in ((1.6, "-"), (1.0, ":"), (1.3, (0, (4, 2))))
+        ]
+        self._dots = make(axes.plot([], [], "s", color=style.BLACK, ms=2.1, mew=0, zorder=4)[0])
+        self._feet = make(
+            axes.plot([], [], "^", color=style.ORANGE, ms=12, mec="white", mew=1.2, zorder=5, clip_on=gaps)[0]
+        )  # in gaps a title stands close above
+        self._title = make(Words(axes, style.BODY))
+        self.sides(1.0)
+        self._letters = [make(Words(axes, style.LARGE, "center")) for _ in "AB"]
+
+    def sides(self, depth_over_width: float) -> None:
+        """Give the map the shape of its plate; the canvas has to be told."""
+        self.axes.set_box_aspect(depth_over_width)
+        self._title.set_position((-1, 1 + self._lift / depth_over_width))
+
+    def smooth_lines(self, smooth: bool) -> None:
+        """Draw contour lines with soft edges, or with hard ones, which make a smaller picture."""
+        for lines in self._lines:
+            lines.set_antialiased(smooth)
+
+    def show(
+        self,
+        title: str,
+        height_um: np.ndarray,
+        step_um: float,
+        top_um: float,
+        printed: np.ndarray | None = None,
+        contacts: np.ndarray | None = None,
+        turned: int | None = None,
+    ) -> None:
+        """Show a plate.
+
+        Parameters
+        ----------
+        height_um : ndarray, shape (rows, columns)
+            nan where there is nothing.
+        step_um : float
+            Between contour lines.
+        top_um : float
+            Where the shades end.
+        printed : ndarray of bool, shape (rows, columns), optional
+        contacts : ndarray, shape (points, 2), optional
+            From -1 to 1 each way.
+        turned : int, optional
+            The plate lies face down, so turned; its corner letters go with it.
+        """
+        self._title.set_text(title)
+        smooth = _smooth(height_um)
+        self._image.set_data(np.ma.masked_invalid(np.round(2 * smooth / step_um)))  # in bands: quick to encode
+        top = 2 * top_um / step_um
+        self._image.set_clim(0 if self.gaps else -top, top)
+        for lines, part in zip(self._lines, self._contours(smooth, step_um)):
+            lines.set_segments(part)
+        corners = [] if not self._lettered else [c if turned is None else corner_place(c, turned) for c in _LETTERS]
+        self._print(printed, corners)
+        feet = np.zeros((0, 2)) if contacts is None else contacts
+        self._feet.set_data(feet[:, 0], feet[:, 1])
+        for words, letter, corner in zip(self._letters, "AB", corners):
+            words.set_text(letter)
+            words.set_position(corner)
+
+    def _contours(self, smooth: np.ndarray, step: float) -> list[list[np.ndarray]]:
+        rows, columns = smooth.shape
+        lines = contour_generator(
+            np.linspace(-1, 1, columns), np.linspace(-1, 1, rows), np.ma.masked_invalid(smooth)
+        ).lines
+        low, high = np.nanmin(smooth), np.nanmax(smooth)
+        above = [p for k in range(1, 12) if k * step < high for p in lines(k * step)]
+        below = [p for k in range(1, 12) if -k * step > low for p in lines(-k * step)]
+        return [above, [] if self.gaps else lines(0.0), below]
+
+    def _print(self, printed: np.ndarray | None, corners: list) -> None:
+        if printed is None:
+            self._dots.set_data([], [])
+            return
+        rows, columns = printed.shape
+        row, column = np.nonzero(printed)
+        # A chequer of dots on a fine grid, so that the lines below stay legible.
+        if max(rows, columns) > 40:
+            keep = (row + column) % 2 == 0
+            row, column = row[keep], column[keep]
+        x, y = column * 2 / (columns - 1) - 1, row * 2 / (rows - 1) - 1
+        free = np.ones(x.size, bool)
+        for a, b in corners:
+            free &= np.maximum(abs(x - a), abs(y - b)) > 0.11
+        self._dots.set_data(x[free], y[free])
+
+
+def _smooth(height: np.ndarray) -> np.ndarray:
+    """Take the grain out, so that lines stay lines."""
+    smooth = scipy.ndimage.gaussian_filter(np.nan_to_num(height), max(height.shape) / 40)
+    smooth[np.isnan(height)] = np.nan
+    return smooth
+
+
+def fine(height: np.ndarray) -> np.ndarray:
+    """Fill in straight lines between few points, for a map of 61 × 61.
+
+    Parameters
+    ----------
+    height : ndarray, shape (rows, columns)
+        Whole rows and columns at the edges may be nan.
+
+    Returns
+    -------
+    ndarray, shape (61, 61)
+
+    Examples
+    --------
+    >>> float(fine(np.array([[0.0, 1.0], [2.0, 3.0]]))[30, 30])
+    1.5
+    """
+    rows, columns = height.shape
+    there = np.isfinite(height)
+    if there.all():
+        return scipy.ndimage.zoom(height, (61 / rows, 61 / columns), order=1)
+    r, c = there.any(axis=1), there.any(axis=0)
+    full = np.full((61, 61), np.nan)
+    index = [np.round(np.flatnonzero(a)[[0, -1]] / (a.size - 1) * 60).astype(int) for a in (r, c)]
+    part = height[np.ix_(r, c)]
+    size = [b - a + 1 for a, b in index]
+    full[index[0][0] : index[0][1] + 1, index[1][0] : index[1][1] + 1] = scipy.ndimage.zoom(
+        part, (size[0] / part.shape[0], size[1] / part.shape[1]), order=1
+    )
+    return full

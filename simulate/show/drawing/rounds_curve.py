@@ -1,0 +1,89 @@
+"""Errors against rounds done, on a log scale, each curve named at its end; and which look of a run is shown."""
+
+from __future__ import annotations
+
+import numpy as np
+from matplotlib.ticker import FuncFormatter, NullFormatter
+
+from simulate.show.drawing import style
+from simulate.show.drawing.canvas import Canvas, Words
+
+
+def look_at(looks: tuple, look: int):
+    """Give one look of a run; past the last one the last, as it stood afterwards.
+
+    Parameters
+    ----------
+    look : int
+        Counted from 1.
+
+    Returns
+    -------
+    object, bool
+        The look, and whether the run is over.
+
+    Examples
+    --------
+    >>> look_at(("first", "second"), 3)
+    ('second', True)
+    """
+    return looks[min(look, len(looks)) - 1], look > len(looks)
+
+
+class RoundsCurve:
+    """Curves that fall from round to round.
+
+    Parameters
+    ----------
+    canvas : Canvas
+    axes : Axes
+    rounds : int
+    reach : (float, float)
+        Least and most, in the learner's unit.
+    names : tuple of str
+        At most three.
+    words : str
+        Label of the upright axis.
+    """
+
+    def __init__(
+        self, canvas: Canvas, axes, rounds: int, reach: tuple[float, float], names: tuple[str, ...], words: str
+    ) -> None:
+        self._least, self._rounds, self._names = reach[0], rounds, names
+        high_px = 100 * axes.get_position().height * canvas.figure.get_size_inches()[1]
+        self._apart = 20 / high_px * np.log10(reach[1] / reach[0])
+        axes.set_yscale("log")
+        axes.set_xlim(-0.15, rounds + 0.15)
+        axes.set_ylim(*reach)
+        axes.yaxis.set_major_formatter(FuncFormatter(lambda v, _: f"{v:g}"))
+        axes.yaxis.set_minor_formatter(NullFormatter())
+        axes.set_xticks(range(rounds + 1))
+        axes.set_xlabel("rounds done")
+        axes.set_ylabel(words)
+        axes.grid(color="#DDDDDD", lw=0.8)
+        make, start = canvas.moving, np.ones(rounds + 1)
+        self._curves = [
+            make(axes.plot(range(rounds + 1), start, line + mark, color=colour, ms=7)[0])
+            for (colour, line, mark), _ in zip(style.LINES, names)
+        ]
+        self._now = make(axes.axvline(0, color="#999999", lw=6, alpha=0.35))
+        self._said = [Words(axes, style.SMALL) for _ in names]
+        make(*self._said)
+
+    def show(self, values: np.ndarray, round_now: int) -> None:
+        """Set the curves.
+
+        Parameters
+        ----------
+        values : numpy.ndarray, shape (rounds + 1, curves)
+            In the learner's unit; what is below the least is drawn there.
+        """
+        values = np.maximum(values, 1.05 * self._least)
+        ends, at, under = np.log10(values[-1]), {}, -np.inf
+        for k in np.argsort(ends):
+            at[k] = under = max(ends[k], under + self._apart)
+        for k, (curve, said) in enumerate(zip(self._curves, self._said)):
+            curve.set_ydata(values[:, k])
+            said.set_text(self._names[k])
+            said.set_position((self._rounds + 0.25, 10 ** at[k]))
+        self._now.set_xdata([round_now] * 2)

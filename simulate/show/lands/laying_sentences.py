@@ -1,0 +1,103 @@
+"""What is said of gauges laid along a bar."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from simulate.method.lands.between_points import straightness_to_expect
+from simulate.method.lands.design_matrix import row_of
+from simulate.method.lands.land_fit import Fit
+from simulate.show.drawing import style
+from simulate.show.lands.laying import Known
+
+_NONE = 1e-6  # a redundancy below this is none
+_DRAWS = 500
+
+
+def laid_words(found: Known, laid: tuple[Fit, ...], fits: int, proud_um: float = 0.0, units: str = "mm") -> str:
+    """Say which points are straight, how surely, and what checks what.
+
+    Parameters
+    ----------
+    fits : int
+        Fits of the whole way, laid or not.
+    proud_um : float
+        How far the middle of every gauge stands proud.
+
+    Examples
+    --------
+    >>> from simulate.show.lands.laying import known, layings
+    >>> laid = layings("anchored", 3, 600, 1.0)
+    >>> laid_words(known(laid, np.array([0.0, 300, 600])), laid, 1)[:63]
+    'The one fit is made. Straight are 0, 300, 600 mm. Least sure is'
+    """
+
+    def row(which) -> str:
+        return row_of(np.round(style.place(found.x_mm[which], units), 2)) + (" in" if units == "inch" else " mm")
+
+    said = [f"{_made(len(laid), fits)} Straight are {row(found.reached)}."]
+    loose = ~found.reached & found.touched
+    if loose.any():
+        said.append(f"Touched by a land, but not tied to the held ends: {row(loose)}.")
+    if (~found.touched).any():
+        said.append(f"Nothing touches {row(~found.touched)}.")
+    if found.reached.sum() > 2:
+        worst = int(np.nanargmax(np.round(found.sd_um, 9)))
+        said.append(
+            f"Least sure is {row([worst])}: ± {style.spell(found.sd_um[worst], units)} (one standard deviation)."
+        )
+        said += _spreads(laid, units) + _straightness(found, proud_um, units)
+        said.append(_checked(found))
+        if proud_um:
+            off = int(np.nanargmax(np.round(np.abs(found.height_um), 9)))
+            said.append(
+                f"The middle of every gauge stands {_signed(proud_um, units)}; worked to them, the bar stands "
+                f"{_signed(found.height_um[off], units)} at {row([off])}."
+            )
+    return " ".join(said)
+
+
+def _made(laid: int, fits: int) -> str:
+    """How many of the fits are made, in words that fit 0, 1 and more."""
+    if not fits:
+        return "No gauge is laid yet."
+    if laid == fits:
+        return "The one fit is made." if fits == 1 else f"All {fits} fits are made."
+    return f"{laid or 'None'} of {fits} fits {'is' if laid < 2 else 'are'} made."
+
+
+def _spreads(laid: tuple[Fit, ...], units: str) -> list[str]:
+    spreads = [f.sd_um for f in laid]
+    if min(spreads) == max(spreads):
+        return []
+    return [f"The fits spread by {style.spell(min(spreads), units)} to {style.spell(max(spreads), units)}."]
+
+
+def _straightness(found: Known, proud_um: float, units: str) -> list[str]:
+    """What to expect of all points together, once all of them are straight."""
+    if proud_um or not found.reached.all():
+        return []
+    expected = straightness_to_expect(found.network, _DRAWS, seed=1)
+    return [
+        f"To expect: half of such bars have their points straight within {style.spell(expected.middle_um, units)}, 19 "
+        f"in 20 within {style.spell(expected.nineteen_in_twenty_um, units)}."
+    ]
+
+
+def _checked(found: Known) -> str:
+    count = round(found.checks)
+    if not count:
+        return "No fit is checked by the others."
+    alone = np.flatnonzero(found.network.redundancy < _NONE) + 1
+    names = (
+        ""
+        if not alone.size
+        else f"; nothing checks fit {alone[0]}"
+        if alone.size == 1
+        else f"; nothing checks fits {row_of(alone)}"
+    )
+    return f"{count} of the readings {'is' if count == 1 else 'are'} left over for checking{names}."
+
+
+def _signed(um: float, units: str) -> str:
+    return f"{style.spell(abs(um), units)} {'proud' if um > 0 else 'hollow'}"

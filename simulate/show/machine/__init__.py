@@ -1,0 +1,1 @@
+"""Panels of the bed, its shims and its cross slide."""

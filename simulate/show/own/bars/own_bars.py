@@ -1,0 +1,239 @@
+"""The learner's own bars: give readings, get profiles, where to file, and a logbook."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+import ipywidgets as widgets
+
+from simulate.core.refusal import Refusal
+from simulate.readings.adjustment.repeatability import step_asked
+from simulate.readings.bars.bar_cut import best_bar
+from simulate.readings.bars.solve_bars import BarSolution
+from simulate.readings.logbook.log_findings import kind_read, log_findings
+from simulate.readings.logbook.logbook import Entry, LogbookError, open_logbook, save_logbook
+from simulate.readings.outcome.band_words import band_sentence
+from simulate.readings.outcome.findings_record import Findings, sentence_of
+from simulate.readings.rounds.compare import compare
+from simulate.readings.table.demo import demo_path
+from simulate.readings.table.slip_record import Slip
+from simulate.show.drawing import style
+from simulate.show.drawing.focus import FOCUS
+from simulate.show.own.pictures.bars_picture import own_bars_picture
+from simulate.show.own.pictures.finding_pictures import rounds_done, simulated_bars
+from simulate.show.own.readings_panel import LIMIT_BYTES, WIDE, ReadingsPanel
+from simulate.show.own.stated import stated, stated_menu
+from simulate.show.units.switch import in_both
+
+__all__ = ["LIMIT_BYTES", "OwnBarsPanel"]
+
+
+class OwnBarsPanel(ReadingsPanel):
+    """Readings in, three profiles out.
+
+    Parameters
+    ----------
+    path : str or Path, optional
+        A readings file; the invented demo file by default.
+    reading_sd_um : float
+        Spread of one reading, 0 to 200; 0 leaves it to the readings.
+    target_um : float
+        How straight the bars have to be, 0 to 500; 0 asks for as straight as the readings can tell.
+    feel_um : float, optional
+        Gap at which a blade is felt to go, one standard deviation; left to the readings by default.
+    place_mm : float
+        Where along the bars a blade went in, one standard deviation, 0 to 10.
+    whole : bool
+        Draw the band that holds a whole bar, in place of the one that holds each station by itself.
+    logbook : str
+        Where the logbook is kept.
+    units : str, optional
+    dpi : int
+    resolution_um : float, optional
+        Smallest step of readings that are numbers; left to the figures by default.
+
+    Raises
+    ------
+    ValueError
+        Where the file is refused, or a setting is out of its range.
+
+    Examples
+    --------
+    >>> panel = OwnBarsPanel()
+    >>> "North" in panel.sentence
+    True
+    """
+
+    refers = True
+
+    demo = Path(demo_path())
+
+    def __init__(
+        self,
+        path=None,
+        reading_sd_um: float = 0,
+        target_um: float = 0,
+        feel_um: float | None = None,
+        place_mm: float = 1,
+        whole: bool = False,
+        logbook: str = "my_logbook.json",
+        units: str | None = None,
+        dpi: int = 100,
+        resolution_um: float | None = None,
+    ) -> None:
+        super().__init__(units, dpi)
+        source = Path(demo_path() if path is None else path)
+        self.entries: list[Entry] = []
+        self.found: Findings | None = None
+        self.solution: BarSolution | None = None
+        self._load(source)
+        self.height_slider("reading_sd_um", "Spread of a reading, 0: unknown", reading_sd_um, 0, 200, 0.5)
+        self.height_slider("target_um", "Wanted straightness, 0: the best", target_um, 0, 500, 1)
+        stated_menu(self, "feel_um", "Feel of blades, one standard deviation", feel_um)
+        self.place_slider("place_mm", "Place of a blade, ±", place_mm, 0, 10, 0.5)
+        stated_menu(self, "resolution_um", "Smallest step of a reading", resolution_um, nought=False)
+        self.tick("whole", "Band for the whole bar", whole)
+        self._inputs(source, logbook)
+        self.ready(strict=True)
+
+    def _inputs(self, source: Path, logbook: str) -> None:
+        super()._inputs(source)
+        self.note = widgets.Text(description="Note for the logbook", **WIDE)
+        self.draft.watch("note", self.note)
+        self.logbook = widgets.Text(value=logbook, description="Logbook file", **WIDE)
+        self.save = widgets.Button(description="Save logbook")
+        self.open = widgets.Button(description="Open logbook")
+        self.said = widgets.HTML()
+        self.on_press(self.save, self._save)
+        self.on_press(self.open, self._open)
+
+    def arrange(self, rows: widgets.Widget) -> widgets.Box:
+        """Put the ways of giving readings over the picture."""
+        return widgets.VBox(
+            [
+                widgets.HTML(FOCUS),
+                *self.ways(),
+                rows,
+                self.message,
+                self.picture,
+                self.note,
+                widgets.HBox([self.logbook, self.save, self.open]),
+                self.said,
+            ]
+        )
+
+    # -- the logbook ----------------------------------------------------------
+    def book(self) -> Sequence[Entry]:
+        """Return the sets of the logbook: those that were opened, or those that stand in its file."""
+        if self.entries:
+            return self.entries
+        try:
+            return open_logbook(self.logbook.value)
+        except (AttributeError, LogbookError):  # the field comes after the first drawing
+            return ()
+
+    def _save(self) -> None:
+        if self.typed.value != self._text:
+            self._from_typed()  # what is typed and not yet read is read first
+        sd = self.values()["reading_sd_um"] or None
+        entry = Entry(self._text, self._name, self.note.value, reading_sd_um=sd, depends_on=self.known.of(self._table))
+        entries = self.entries if entry in self.entries else [*self.entries, entry]
+        merged = save_logbook(self.logbook.value, entries)
+        self.entries = entries = list(merged.entries)
+        if entry.readings == self.typed.value:
+            self.draft.saved()
+        self.refresh()
+        self.said.value = (
+            f"<p role='status'>Saved: {len(entries)} set{'s' if len(entries) > 1 else ''} of readings. "
+            f"{merged.sentence}</p>"
+        )
+
+    def _open(self) -> None:
+        entries = open_logbook(self.logbook.value)
+        if not entries:
+            raise Refusal(
+                "missing",
+                where="the logbook",
+                found="no readings yet",
+                must_be="one set or more",
+                do="Save a set first",
+            )
+        last = next((entry for entry in reversed(entries) if not entry.struck and kind_read(entry) == "bars"), None)
+        if last is None:
+            raise Refusal(
+                "missing",
+                where="the logbook",
+                found="no set of bars that counts",
+                must_be="one at least",
+                do="Lesson 22 opens sets of every kind",
+            )
+        had, links = self.entries, self.known.links
+        self.entries = list(entries)
+        self.known.load(last.depends_on)
+        try:
+            self.take(last.readings.encode("utf-8", "replace"), last.name)
+        except Exception:
+            self.entries, self.known.links = had, links
+            raise
+        with self.draft.loading():
+            self.note.value = last.note
+        self.draft.loaded("note")
+        slider, sd = self.controls["reading_sd_um"], style.small(last.reading_sd_um or 0, self.units)
+        slider.max = max(slider.max, sd)  # what was logged is never clipped in silence
+        slider.value = sd
+        number = int(self.found.progress.rounds[-1]) if self.found.progress is not None else 0
+        self.said.value = (
+            f"<p role='status'>Opened: {len(entries)} set{'s' * (len(entries) != 1)} of readings; the "
+            f"last one of bars is shown, after {number} round{'s' * (number != 1)} of filing.</p>"
+        )
+
+    # -- the picture ----------------------------------------------------------
+    def draw(
+        self,
+        reading_sd_um: float,
+        target_um: float,
+        feel_um: float | str,
+        place_mm: float,
+        resolution_um: float | str,
+        whole: bool,
+    ) -> str:
+        """Solve, draw anew, and say what the readings say."""
+        found = log_findings(
+            self._table,
+            self._before(),
+            reading_sd_um or None,
+            target_um=target_um or None,
+            feel_um=stated(feel_um),
+            place_mm=place_mm,
+            resolution_um=stated(resolution_um),
+            depends_on=self.known.of(self._table),
+            book=self.book(),
+        )
+        solution, cuts, done = found.solution, found.map, rounds_done(found)
+        words = [
+            solution.sentence,
+            *step_asked(solution.resolution),
+            band_sentence(solution, whole),
+            *cuts.sentences,
+            *((best_bar(solution).sentence,) if len(solution.names) > 1 else ()),
+            *sentence_of(found.next),
+            found.stop.sentence,
+        ]
+        simulated, share = simulated_bars(found)
+        if simulated is not None and done[-1][0] > 0:
+            words.append(compare(simulated, *done[-1], share=share).sentence)
+        self.found, self.solution = found, solution
+        self.canvas = own_bars_picture(solution, cuts, done, simulated, self.units, self.dpi, whole)
+        start = "" if self._name != Path(demo_path()).name else "Demo file, invented readings. "
+        said = " ".join(w if w.endswith(".") else w + "." for w in words)
+        return start + in_both(said.replace(" um", " µm"), self.units)
+
+    def _before(self) -> list[Entry]:
+        """Sets of the logbook that stand before what is shown: all, or those above it where it stands there itself."""
+        own = [k for k, entry in enumerate(self.entries) if entry.readings == self._text and not entry.struck]
+        return self.entries[: own[-1]] if own else list(self.entries)
+
+    def suspected(self) -> tuple[Slip, ...]:
+        """Return what looks like a slip of the pen in the readings that are shown."""
+        return self.found.slips if self.found else ()

@@ -1,0 +1,85 @@
+"""What the learner's own rounds say beside simulated workshops, in words."""
+
+from __future__ import annotations
+
+from simulate.readings.rounds.beside import Beside, Where, Without
+from simulate.show.drawing import style
+
+ONE_ROUND = (
+    "One round so far. Put the work right, read it again and save it under the same name: then your rounds are laid "
+    "beside simulated workshops with your own share, sight and hands."
+)
+"""Where there is nothing to compare yet."""
+_WHY = {
+    Without.SPREAD: (
+        "nothing tells how far your readings scatter, or they contradict each other; give the spread of a reading, or "
+        "read something twice"
+    ),
+    Without.WORSE: "the worst does not get better, so that your rounds tell no share; state one to see where you stand",
+    Without.ROUNDS: "their numbers lie more than 60 apart; number them 1, 2, 3",
+}
+_PLACES = {
+    Where.INSIDE: "inside the band",
+    Where.BELOW: "below the band, better than all but 5 in 100",
+    Where.ABOVE: "above the band, worse than all but 5 in 100",
+}
+
+
+def beside_words(told: Beside | Without, units: str = "mm", brief: bool = False) -> tuple[str, ...]:
+    """Say where the learner's rounds lie, and what the simulated workshops assume.
+
+    Parameters
+    ----------
+    brief : bool
+        Leave out the rounds before the last, and what a share from one's own rounds cannot tell.
+
+    Examples
+    --------
+    >>> beside_words(Without.ROUNDS)[0]
+    'No simulated workshops beside your rounds: their numbers lie more than 60 apart; number them 1, 2, 3.'
+    """
+    if isinstance(told, Without):
+        return (f"No simulated workshops beside your rounds: {_WHY[told]}.",)
+    k = int(told.round[-1])
+    low, half, high = (style.spell(float(end), units) for end in told.band_um[:, k])
+    last = (
+        f"After {k} round{'s' * (k != 1)} your worst, {style.spell(float(told.form_um[-1]), units)}, lies "
+        f"{_PLACES[told.where[-1]]}: of {told.workshops} simulated workshops half stand within {half} and nine in ten "
+        f"between {low} and {high}."
+    )
+    return (last, *_assumed(told, units)[:1]) if brief else (last, *_earlier(told), *_assumed(told, units))
+
+
+def _earlier(told: Beside) -> tuple[str, ...]:
+    """Name the rounds before the last that lie outside."""
+    out = [
+        f"after {k} {where}"
+        for k, where in zip(told.round[1:-1], told.where[:-1], strict=True)
+        if where != Where.INSIDE
+    ]
+    if len(told.where) < 2:
+        return ()
+    return (f"Before that: {', '.join(out)}." if out else "Before that every round lies inside.",)
+
+
+def _assumed(told: Beside, units: str) -> tuple[str, ...]:
+    habit, figures = told.habit, told.form_um.size
+    share = "as you stated" if told.share_stated else f"as your own {figures} figures tell"
+    hands = (
+        f"hands that leave {style.spell(habit.hands_um, units)} at each place (one standard deviation, "
+        f"{'as you stated' if told.hands_stated else 'from where your rounds end'})"
+        if habit.hands_um > 0 or told.hands_stated
+        else "hands that leave nothing more, for your rounds show no floor that sight would not explain"
+    )
+    said = (
+        f"They start from what you read first and take {100 * habit.share:.0f} % of what they read off in a round, "
+        f"{share}. They read each error to ± {style.spell(told.sight_95_um, units)} (95 %) as you do, with {hands}; a "
+        f"whole round comes out {100 * habit.uneven:.0f} % more or less than was meant (one standard deviation)."
+    )
+    if told.share_stated:
+        return (said,)
+    return (
+        said,
+        "With a share from your own rounds these lie about the middle by themselves: what is told is whether one of "
+        "them leaves that course. State a share to be held against it.",
+    )

@@ -1,0 +1,1 @@
+"""Own links of an uncertainty budget."""

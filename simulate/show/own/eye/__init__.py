@@ -1,0 +1,1 @@
+"""Own readings of a wedge, for one's own eye."""

@@ -1,0 +1,1 @@
+"""Pictures of own readings, drawn by panels and by the report."""

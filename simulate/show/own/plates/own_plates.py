@@ -1,0 +1,185 @@
+"""The learner's own plates: give gaps, get a map of each plate, where to scrape, and how the work goes."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+
+from simulate.core.refusal import Refusal
+from simulate.readings.adjustment.observations import needs
+from simulate.readings.adjustment.repeatability import step_asked
+from simulate.readings.findings import Findings, findings
+from simulate.readings.outcome.band_words import band_sentence
+from simulate.readings.plates.solve_plates import SolvedPlates, solve_plates
+from simulate.readings.rounds.compare import compare
+from simulate.readings.table.demo import DEMOS, demo_path
+from simulate.show.drawing import style
+from simulate.show.own.pictures.own_plates_picture import ROUNDS, own_plates_picture, simulated_plates
+from simulate.show.own.readings_panel import ReadingsPanel
+from simulate.show.own.stated import stated, stated_menu
+from simulate.show.units.switch import in_both
+from simulate.surface.tolerances.plate_grades import PLATE_STANDARDS, plate_grade_sentence, plate_limits_um
+
+MOST = 4
+"""So many plates have room in the picture."""
+
+
+class OwnPlatesPanel(ReadingsPanel):
+    """Gaps between plates in, a map of each plate out.
+
+    Parameters
+    ----------
+    path : str or Path, optional
+        A readings file; the invented demo file by default.
+    round_shown : int
+        0 for the last round of the file, otherwise its number.
+    reading_sd_um : float
+        Spread of one gap, 0 to 200; 0 leaves it to the readings.
+    target_um : float
+        How flat the plates have to be, 0 to 500; 0 asks for as flat as the readings can tell.
+    standard : {"DIN 876", "ISO 8512", "GGG-P-463c"}
+    feel_um : float, optional
+        Gap at which a blade is felt to go, one standard deviation; left to the readings by default.
+    units : str, optional
+    dpi : int
+    resolution_um : float, optional
+        Smallest step of readings that are numbers; left to the figures by default.
+
+    Raises
+    ------
+    ValueError
+        Where the file is refused, its placements leave shapes unseen, or a setting is out of its range.
+
+    Examples
+    --------
+    >>> panel = OwnPlatesPanel()
+    >>> "Oak" in panel.sentence
+    True
+    """
+
+    refers = True
+
+    demo = Path(demo_path("demo_plates_rounds.csv"))
+
+    def __init__(
+        self,
+        path=None,
+        round_shown: int = 0,
+        reading_sd_um: float = 0,
+        target_um: float = 0,
+        standard: str = "DIN 876",
+        feel_um: float | None = None,
+        place_mm: float = 1,
+        whole: bool = False,
+        units: str | None = None,
+        dpi: int = 100,
+        resolution_um: float | None = None,
+    ) -> None:
+        super().__init__(units, dpi)
+        source = Path(self.demo if path is None else path)
+        self.found: Findings | None = None
+        self._load(source)
+        self.round_menu(round_shown)
+        self.height_slider("reading_sd_um", "Spread of a reading, 0: unknown", reading_sd_um, 0, 200, 0.5)
+        self.height_slider("target_um", "Wanted flatness, 0: the best", target_um, 0, 500, 1)
+        self.menu("standard", "Grades of", list(PLATE_STANDARDS), standard)
+        stated_menu(self, "feel_um", "Feel of blades, one standard deviation", feel_um)
+        self.place_slider("place_mm", "Place of a blade, ±", place_mm, 0, 10, 0.5)
+        stated_menu(self, "resolution_um", "Smallest step of a reading", resolution_um, nought=False)
+        self.tick("whole", "Sure for the whole plate", whole)
+        self._inputs(source)
+        self.ready(strict=True)
+
+    def draw(
+        self,
+        round_shown: int,
+        reading_sd_um: float,
+        target_um: float,
+        standard: str,
+        feel_um: float | str,
+        place_mm: float,
+        resolution_um: float | str,
+        whole: bool,
+    ) -> str:
+        """Solve, draw anew, and say what the readings say."""
+        needs(self._table, "plates")
+        sd = reading_sd_um or None
+        found = findings(
+            self._table,
+            sd,
+            round_shown or None,
+            target_um or None,
+            feel_um=stated(feel_um),
+            place_mm=place_mm,
+            resolution_um=stated(resolution_um),
+            known=self.known_already(),
+        )
+        if len(found.solution.names) > MOST:
+            raise Refusal(
+                "count",
+                where=self._name,
+                found=f"{len(found.solution.names)} plates",
+                must_be=f"at most {MOST}, for the picture has room for no more",
+                do="Give fewer in one file",
+            )
+        solution: SolvedPlates = found.solution
+        wide, deep = float(np.ptp(solution.x_mm)), float(np.ptp(solution.y_mm))
+        limits = {f"grade {g}": um for g, um in plate_limits_um(wide, deep, standard).items()}
+        done = self._rounds(solution, sd)
+        simulated = self._band(solution, done)
+        canvas = own_plates_picture(solution, found.map, done, simulated, limits, self.units, self.dpi, whole)
+        said = [
+            self._first(found, wide, deep, standard),
+            *step_asked(solution.resolution),
+            band_sentence(solution, whole, "plate"),
+            *((solution.depends.sentence,) if solution.depends else ()),
+            *found.consistency.sentences,
+            *found.cut,
+        ]
+        said += [one.sentence for one in (found.next, found.stop) if one is not None]
+        said += ["Hidden all the same: " + found.hidden[0][0].lower() + found.hidden[0][1:], found.hidden[2]]
+        if simulated is not None and done[-1][0] > 0:
+            said.append(compare(simulated, *done[-1], body="plate").sentence)
+        self.found, self.canvas = found, canvas
+        start = "Demo file, invented readings. " if self._name in DEMOS else ""
+        return start + in_both(" ".join(said).replace(" um", " µm"), self.units)
+
+    def _first(self, found: Findings, wide: float, deep: float, standard: str) -> str:
+        s: SolvedPlates = found.solution
+        each = "; ".join(
+            f"{name} {style.spell(flat)} out of flat, {plate_grade_sentence(flat, wide, deep, standard)}"
+            for name, flat in zip(s.names, s.flatness_um)
+        ).replace(" x ", " × ")
+        sure = (
+            ""
+            if s.low_95_um is None or s.high_95_um is None
+            else (f" The least sure height is known to ± {np.nanmax(s.high_95_um - s.low_95_um) / 2:.2g} µm (95 %);")
+        )
+        how = (
+            "assumed" if s.sd_from == "assumed" else "found" if s.sd_from in ("residuals", "resolution") else s.sd_from
+        )
+        spread = "" if s.sd_from == "intervals" else f" One gap spreads by {s.reading_sd_um:.2g} µm ({how})."
+        return " ".join([f"Round {s.round}: {each}.{sure.rstrip(';')}{'.' if sure else ''}{spread}", *s.remarks])
+
+    def _rounds(self, solution: SolvedPlates, sd: float | None) -> list[tuple[int, float]]:
+        """Worst plate of every round up to the one shown, counted from the first that can be solved."""
+        done = []
+        for number in np.unique(self._table.round[self._table.round <= solution.round]):
+            try:
+                one = solution
+                if number != solution.round:
+                    one = solve_plates(self._table, sd, round=int(number), known=self.known_already())
+            except Refusal:
+                continue
+            done.append((int(number), float(one.flatness_um.max())))
+        return [(number - done[0][0], value) for number, value in done]
+
+    def _band(self, solution: SolvedPlates, done: list[tuple[int, float]]):
+        if len(solution.names) != 3:
+            return None
+        along = min(max(round(np.sqrt(solution.x_mm.size)), 3), 9)
+        error = float(f"{max(done[0][1], 1.0):.3g}")
+        return simulated_plates(
+            float(np.ptp(solution.x_mm)), float(np.ptp(solution.y_mm)), along, error, max(ROUNDS, done[-1][0])
+        )

@@ -1,0 +1,275 @@
+"""A panel that takes a learner's own readings: uploaded, by the path of a file, or typed."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from html import escape
+from pathlib import Path
+
+import ipywidgets as widgets
+
+from simulate.core.refusal import Refusal
+from simulate.readings.logbook.entry import Entry
+from simulate.readings.logbook.known_bodies import known_bodies
+from simulate.readings.logbook.logbook import LogbookError, open_logbook
+from simulate.readings.reference.known import Known
+from simulate.readings.rounds.beside import beside
+from simulate.readings.rounds.own_rounds import own_rounds, progress_of
+from simulate.readings.slips.suspicion import slips_of, with_suspicion
+from simulate.readings.table.csv_cells import text_of
+from simulate.readings.table.read import bytes_of, read_readings
+from simulate.readings.table.readings import TYPED, Readings
+from simulate.readings.table.slip_record import Slip
+from simulate.show.drawing import style
+from simulate.show.drawing.focus import FOCUS
+from simulate.show.own.beside_words import beside_words
+from simulate.show.own.draft_keeper import DraftKeeper
+from simulate.show.own.entry.entry_box import EntryBox
+from simulate.show.own.known_box import KnownBox
+from simulate.show.own.pulse import Pulse
+from simulate.show.panel.panel import Panel
+from simulate.show.units.finding_words import KIND_WORDS, spoken
+
+LIMIT_BYTES = 1_000_000
+LOGBOOK = "my_logbook.json"
+WIDE = {"style": {"description_width": "12em"}, "layout": widgets.Layout(width="48em")}
+"""Style of a long field."""
+
+
+class ReadingsPanel(Panel):
+    """A `Panel` over a table of readings.
+
+    A subclass calls ``self._load(source)`` and ``self._inputs(source)`` before
+    ``self.ready()``, and draws ``self._table``; ``self.ways()`` stand over its
+    controls.
+    """
+
+    demo: Path | None = None
+    kinds: tuple[str, ...] = ()  # of readings that a new grid may be for; that of the first file without it
+    at_once = False  # the learner's own figures would be lost
+    refers = False
+    """Whether a body of these readings may be known already."""
+    _looked_at: Readings | None = None
+    _suspected: tuple[Slip, ...] = ()
+    _refused: tuple[bytes, str] | None = None
+
+    def _load(self, source: Path) -> None:
+        data, self._name = bytes_of(source)
+        self._table: Readings = read_readings(data, self._name)
+        self._text = text_of(data, self._name)
+
+    def _inputs(self, source: Path) -> None:
+        self.upload = widgets.FileUpload(
+            accept=".csv,.txt", multiple=False, description="Upload readings", layout=widgets.Layout(width="180px")
+        )
+        self.path = widgets.Text(
+            value="" if source == self.demo else str(source), description="or the path of a file", **WIDE
+        )
+        self.read_path = widgets.Button(description="Read this file")
+        self.typed = widgets.Textarea(value=self._text, rows=12, description="or type readings here", **WIDE)
+        self.read_typed = widgets.Button(description="Read what is typed")
+        self.told, self.slips, self.pulse = widgets.HTML(), widgets.HTML(), Pulse()
+        self.draft = DraftKeeper(re.sub(r"^Own|Panel$", "", type(self).__name__).lower())
+        self.draft.watch("typed", self.typed)
+        kinds = self.kinds or (self._table.kind,)
+        self.entry = EntryBox(self.typed, self.units, kinds, self._laid_out, self._try, self.read_typed, self.say)
+        self.upload.observe(self._uploaded, names="value")
+        self.on_press(self.read_path, self._from_path)
+        self.on_press(self.read_typed, self._from_typed)
+        self.on_press(self.draft.away, self._put_away)
+        self.known = KnownBox(self.book, self._known_changed, self._try, self.units)
+        self.known.follow(self._table)
+
+    def round_menu(self, value: int = 0) -> None:
+        """Add a list of the rounds of the file; `draw` gets ``round_shown``, 0 for the last."""
+        self.menu("round_shown", "Round shown", self._rounds_there(), value)
+
+    def _rounds_there(self) -> list[tuple[str, int]]:
+        return [("the last", 0), *((str(n), int(n)) for n in sorted(set(self._table.round.tolist())))]
+
+    def _fit_rounds(self, wanted: int = 0) -> None:
+        """Let the list of rounds follow the table."""
+        if "round_shown" in self.controls:
+            self._quiet = True
+            try:
+                options = self._rounds_there()
+                self.controls["round_shown"].options = options
+                self.controls["round_shown"].value = wanted if wanted in [n for _, n in options] else 0
+            finally:
+                self._quiet = False
+
+    def ways(self) -> list[widgets.Widget]:
+        """Give the ways in which readings may come."""
+        limit = widgets.HTML("A CSV file of at most 1 MB; larger ones do not arrive. The format is in the lesson.")
+        room = widgets.Layout(overflow="visible", padding="2px")  # or the ring round what has the focus is cut off
+        rows = (
+            [self.upload, limit],
+            [self.path, self.read_path],
+            [self.read_typed, self.draft.away, self.draft.line],
+        )
+        given, path, read = (widgets.HBox(row, layout=room) for row in rows)
+        known = [self.known.view] if self.refers else []
+        return [given, path, self.entry.view, read, self.told, *known, self.slips, self.pulse.view]
+
+    def ready(self, strict: bool = False) -> None:
+        """Lay the controls out, draw for the first time, and bring back what was typed and not saved.
+
+        Parameters
+        ----------
+        strict : bool
+            Whether a refusal goes on up to the caller.
+        """
+        super().ready(strict)
+        self.draft.restore()
+
+    def _put_away(self) -> None:
+        self.draft.put_away()
+        self.say("")
+
+    def _laid_out(self, text: str) -> None:
+        """Take the text of a new grid for what was loaded; what was typed before stays as a draft of another name."""
+        if self.draft.trouble and self.typed.value != self._text:
+            raise Refusal(
+                "state",
+                where="a new grid",
+                found="in the place of what is typed, of which no draft can be kept",
+                must_be="laid out where nothing is lost",
+                do="Read and save what is typed first",
+            )
+        with self.draft.loading():
+            self.typed.value = text
+        self.draft.loaded("typed")
+        self.say("A new grid is laid out. What is shown below stays until it is read.")
+
+    def say(self, words: str) -> None:
+        """Show one line under the ways of giving readings."""
+        self.told.value = (
+            f"<p role='status' style='font-size:14px;line-height:1.4;margin:0'>{escape(words)}</p>" if words else ""
+        )
+
+    def book(self) -> Sequence[Entry]:
+        """Return the sets of the logbook beside the lesson, where there is one that can be read."""
+        try:
+            return open_logbook(LOGBOOK)
+        except LogbookError:
+            return ()
+
+    def known_already(self) -> tuple[Known, ...]:
+        """Return the bodies of the present readings that are known already."""
+        links = self.known.of(self._table)
+        return known_bodies(self._table, links, self.book()) if links else ()
+
+    def beside_said(self, reading_sd: float | None, round: int) -> list[str]:
+        """Say where the rounds of the file up to one lie beside simulated workshops; nothing of one round alone."""
+        table = self._table.rows(self._table.round <= round)
+        if table.round.min() == table.round.max():
+            return []
+        rounds = own_rounds(table, reading_sd, self.known_already())
+        gone = progress_of(rounds)
+        if gone is None or gone.rounds.size < 2:
+            return []
+        return list(beside_words(beside(rounds, gone), self.units, brief=True))
+
+    def _known_changed(self) -> None:
+        if self.typed.value != self._text:
+            self._from_typed()
+        else:  # an uploaded file that could not be settled may be now
+            self.take(*(self._refused or (self._text.encode("utf-8", "replace"), self._name)))
+
+    def suspected(self) -> tuple[Slip, ...]:
+        """Return what looks like a slip of the pen in the readings that are shown."""
+        if self._looked_at is not self._table:
+            self._looked_at, self._suspected = self._table, slips_of(self._table)
+        return self._suspected
+
+    def refuse(self, why: Refusal | str) -> None:
+        """Show a refusal, and which cells of the grid its rows are."""
+        super().refuse(why)
+        self.entry.name_rows(str(why), self.typed.value if TYPED in str(why) else "")
+
+    def _accept(self, sentence: str) -> None:
+        super()._accept(sentence)
+        self.entry.name_rows(" ".join([sentence, *(slip.sentence for slip in self.suspected())]), self._text)
+        told = "".join(f"<li>{escape(spoken(slip.sentence, self.units))}</li>" for slip in self.suspected())
+        self.slips.value = (
+            f"<div role='status' style='border-left:6px solid {style.BLUE};padding:4px 10px;font-size:15px;"
+            f"line-height:1.4'>Noticed in the readings:<ul style='margin:0'>{told}</ul></div>"
+            if told
+            else ""
+        )
+
+    def arrange(self, rows: widgets.Widget) -> widgets.Box:
+        """Put the ways of giving readings over the picture."""
+        return widgets.VBox([widgets.HTML(FOCUS), *self.ways(), rows, self.message, self.picture])
+
+    def take(self, data: bytes, name: str) -> None:
+        """Take new readings; where they are refused, what was there before stays.
+
+        Raises
+        ------
+        ValueError
+            In one sentence, naming row, column, value and what may stand there.
+        """
+        if len(data) > LIMIT_BYTES:
+            raise Refusal(
+                "large",
+                where=name,
+                found=f"{len(data) / 1e6:.1f} MB",
+                must_be="at most 1 MB",
+                do="Give one file for each round",
+            )
+        table = read_readings(data, name)
+        before, shown = (self._table, self._text, self._name), self.values().get("round_shown", 0)
+        self._table, self._text, self._name = table, text_of(data, name), name
+        self._fit_rounds()
+        self.known.follow(table)
+        self._refused = None
+        try:
+            sentence = self.draw(**self.values())
+        except Exception as refusal:
+            self._table, self._text, self._name = before
+            self._fit_rounds(shown)
+            if isinstance(refusal, Refusal):
+                self._refused = data, name
+                raise with_suspicion(refusal, slips_of(table)) from None
+            raise
+        self._accept(sentence)
+        with self.draft.loading():
+            self.typed.value = self._text
+        self.draft.loaded("typed")
+        self.say(f"Read: {len(table)} row{'s' * (len(table) != 1)} of {KIND_WORDS[table.kind]} from {name}.")
+
+    def _from_typed(self) -> None:
+        self.take(self.typed.value.encode("utf-8", "replace"), TYPED)
+
+    def _uploaded(self, change) -> None:
+        if change.new:
+            file = change.new[0]
+            self._try(lambda: self.take(bytes(file["content"]), file["name"]))
+
+    def _from_path(self) -> None:
+        path = Path(self.path.value.strip()).expanduser()
+        try:
+            size = path.stat().st_size if path.is_file() else None
+            data = path.read_bytes() if size is not None and size <= LIMIT_BYTES else None
+        except (OSError, ValueError) as error:
+            raise Refusal(
+                "file",
+                where=path.name,
+                found=f"cannot be read ({error.__class__.__name__})",
+                must_be="a readings file that exists",
+            ) from None
+        if size is None:
+            raise Refusal(
+                "file", where=f"'{self.path.value.strip()}'", found="is no file", must_be="the path of a readings file"
+            )
+        if data is None:
+            raise Refusal(
+                "large",
+                where=path.name,
+                found=f"{size / 1e6:.1f} MB",
+                must_be="at most 1 MB",
+                do="Give one file for each round",
+            )
+        self.take(data, path.name)

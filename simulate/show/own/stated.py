@@ -1,0 +1,84 @@
+"""A list for a figure that the learner may know, and that is otherwise found from the readings."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import ipywidgets as widgets
+
+from simulate.core.refusal import Refusal
+from simulate.show.drawing import style
+from simulate.show.panel.controls import Controls
+
+FOUND = "found from the readings"
+"""What stands in the list where the learner states nothing."""
+STEPS_UM = (0.0, 0.5, 1.0, 2.0, 3.0, 5.0, 10.0, 20.0, 50.0)
+STEPS_MM = (0.0, 0.5, 1.0, 2.0, 5.0)
+MOST = 1000.0
+
+
+def stated_menu(
+    controls: Controls, name: str, words: str, value: float | None = None, nought: bool = True
+) -> widgets.Dropdown:
+    """Add a list of figures from which a learner states one, or leaves it to the readings.
+
+    Parameters
+    ----------
+    name, words : str
+        Key of the value in `draw`, which ends with its unit, ``um`` or ``mm``, and the visible label.
+    value : float, optional
+        In that unit; one of its own stands in the list as well.
+    nought : bool
+        Whether 0 may be stated.
+
+    Raises
+    ------
+    ValueError
+        Where the figure is not from 0 to 1000.
+
+    Examples
+    --------
+    >>> stated_menu(Controls("mm"), "feel_um", "Feel", 4.0).label
+    '4.0 µm'
+    """
+    steps = STEPS_MM if name.endswith("_mm") else STEPS_UM
+    options = _options(name, controls.units, steps if nought else steps[1:], value)
+    return controls.menu(name, words, options, FOUND if value is None else float(value))
+
+
+def state(menu: widgets.Dropdown, name: str, value: float | None, units: str) -> None:
+    """Choose a figure in such a list, adding it where the list has it not.
+
+    Examples
+    --------
+    >>> menu = widgets.Dropdown(options=[(FOUND, FOUND)])
+    >>> state(menu, "feel_um", 7.0, "mm")
+    >>> menu.label, stated(menu.value)
+    ('7.0 µm', 7.0)
+    """
+    steps = [at for _, at in menu.options if at != FOUND]
+    menu.options = _options(name, units, steps, value)
+    menu.value = FOUND if value is None else float(value)
+
+
+def _options(name: str, units: str, steps: Sequence[float], value: float | None) -> list[tuple[str, float | str]]:
+    unit, spell = ("mm", _place_words) if name.endswith("_mm") else ("µm", style.spell)
+    if value is not None and not 0 <= value <= MOST:
+        raise Refusal("range", where=name, found=f"{value:g} {unit}", must_be=f"0 to {MOST:g} {unit}, or left out")
+    figures = sorted({*steps, *(() if value is None else (float(value),))})
+    return [(FOUND, FOUND), *((spell(at, units), at) for at in figures)]
+
+
+def _place_words(mm: float, units: str) -> str:
+    return f"{style.place(mm, units):.2g} {'in' if units == 'inch' else 'mm'}"
+
+
+def stated(value: float | str) -> float | None:
+    """Give what was chosen in such a list, None where it is left to the readings.
+
+    Examples
+    --------
+    >>> stated(FOUND), stated(3.0)
+    (None, 3.0)
+    """
+    return None if value == FOUND else float(value)

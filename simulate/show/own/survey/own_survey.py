@@ -1,0 +1,215 @@
+"""A plate surveyed along eight lines: give readings, get a map with its closures."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+
+from simulate.core.refusal import Refusal
+from simulate.readings.survey.union_jack import UnionJack, union_jack
+from simulate.readings.table.demo import DEMOS, demo_path
+from simulate.show.drawing import style
+from simulate.show.own.pictures.survey_picture import survey_picture
+from simulate.show.own.readings_panel import ReadingsPanel
+from simulate.show.units.switch import in_both
+from simulate.surface.flatness import Flatness, flatness
+from simulate.surface.tolerances.plate_grades import PLATE_STANDARDS, plate_grade_sentence, plate_limits_um
+
+SHOWN = ("the plate", "the change since the round before")
+"""What the map may show."""
+
+WAYS = ("least squares", "the usual corner way")
+"""How eight lines become one surface."""
+
+
+def heights_of(found: UnionJack, way: str) -> np.ndarray:
+    """Return the heights that a way of working out gives.
+
+    Parameters
+    ----------
+    way : {"least squares", "the usual corner way"}
+
+    Returns
+    -------
+    ndarray, shape (points,)
+    """
+    return found.least_squares_height_um if way == WAYS[0] else found.height_um
+
+
+class SurveyPanel(ReadingsPanel):
+    """Readings of slope in, a map out.
+
+    Parameters
+    ----------
+    path : str or Path, optional
+        A readings file; the invented demo file by default.
+    way : {"least squares", "the usual corner way"}
+    reading_sd_arcsec : float
+        Spread of one reading, 0 to 10; 0 leaves it to the closures.
+    standard : {"DIN 876", "ISO 8512", "GGG-P-463c"}
+    round_shown : int
+        0 for the last round of the file, otherwise its number.
+    shown : {"the plate", "the change since the round before"}
+    units : str, optional
+    dpi : int
+
+    Raises
+    ------
+    ValueError
+        Where the file is refused, or a setting is out of its range.
+
+    Examples
+    --------
+    >>> panel = SurveyPanel()
+    >>> panel.sentence.startswith("Demo file, invented readings. Flatness")
+    True
+    """
+
+    demo = Path(demo_path("demo_survey.csv"))
+
+    def __init__(
+        self,
+        path=None,
+        way: str = "least squares",
+        reading_sd_arcsec: float = 0.5,
+        standard: str = "DIN 876",
+        round_shown: int = 0,
+        shown: str = SHOWN[0],
+        units: str | None = None,
+        dpi: int = 100,
+    ) -> None:
+        super().__init__(units, dpi)
+        source = Path(self.demo if path is None else path)
+        self._load(source)
+        self.solution: UnionJack | None = None
+        self.menu("way", "Worked out by", list(WAYS), way)
+        self.slider(
+            "reading_sd_arcsec", "Spread of a reading (arcsec), 0: unknown", reading_sd_arcsec, 0, 10, 0.1, ".1f"
+        )
+        self.menu("standard", "Grades of", list(PLATE_STANDARDS), standard)
+        self.round_menu(round_shown)
+        self.menu("shown", "Map of", list(SHOWN), shown)
+        self._inputs(source)
+        self.ready(strict=True)
+
+    def draw(self, way: str, reading_sd_arcsec: float, standard: str, round_shown: int, shown: str) -> str:
+        """Work the survey out, draw it anew, and say what it says.
+
+        Raises
+        ------
+        ValueError
+            Where a round is not there, or a change is asked for that nothing tells.
+        """
+        sd = reading_sd_arcsec or None
+        found = union_jack(self._table, sd, round_shown or None)
+        level = flatness(found.x_mm, found.y_mm, heights_of(found, way))
+        done = self._rounds(found, sd, way)
+        limits = plate_limits_um(float(np.ptp(found.x_mm)), float(np.ptp(found.y_mm)), standard)
+        height, what, more = level.residual_um, "", self._progress(found, done, sd)
+        if shown == SHOWN[1]:
+            height, more = self._change(found, done, sd, way)
+            what = f"Change from round {done[-2][0]} to {found.round},"
+        self.canvas = survey_picture(
+            found,
+            height,
+            self.units,
+            self.dpi,
+            what,
+            [(n - done[0][0], f) for n, f in done],
+            {f"grade {g}": v for g, v in limits.items()},
+        )
+        self.solution = found
+        start = "Demo file, invented readings. " if self._name in DEMOS else ""
+        return (
+            start
+            + self._words(found, level, found.least_squares_sd_um if way == WAYS[0] else found.sd_um, standard)
+            + more
+        )
+
+    def _rounds(self, found: UnionJack, sd: float | None, way: str) -> list[tuple[int, float]]:
+        """Flatness of every round up to the one shown."""
+        done = []
+        for number in np.unique(self._table.round[self._table.round < found.round]):
+            try:
+                one = union_jack(self._table, sd, int(number))
+            except Refusal:
+                continue
+            done.append((int(number), float(flatness(one.x_mm, one.y_mm, heights_of(one, way)).value_um)))
+        return [*done, (found.round, float(flatness(found.x_mm, found.y_mm, heights_of(found, way)).value_um))]
+
+    def _progress(self, found: UnionJack, done: list[tuple[int, float]], sd: float | None) -> str:
+        if len(done) < 2:
+            return ""
+        beside = "".join(f" {one}" for one in self.beside_said(sd, found.round))
+        each = ", ".join(f"{value:.3g} µm in round {number}" for number, value in done[:-1])
+        return in_both(f" It was {each}; this is round {found.round}.", self.units) + beside
+
+    def _change(
+        self, found: UnionJack, done: list[tuple[int, float]], sd: float | None, way: str
+    ) -> tuple[np.ndarray, str]:
+        """What scraping did between two rounds, up to a plane, and whether the readings can tell."""
+        if len(done) < 2:
+            raise Refusal(
+                "unsettled",
+                where=self._name,
+                found=f"round {found.round} is its first",
+                must_be="a round before it, to show a change",
+            )
+        before = union_jack(self._table, sd, done[-2][0])
+        if (
+            before.x_mm.shape != found.x_mm.shape
+            or np.abs([before.x_mm - found.x_mm, before.y_mm - found.y_mm]).max() > 0.5
+        ):
+            raise Refusal(
+                "unsettled",
+                where=self._name,
+                found=f"rounds {before.round} and {found.round} were not read at the same stations",
+                must_be="the same stations in both, to show a change",
+            )
+        change = flatness(
+            found.x_mm, found.y_mm, heights_of(found, way) - heights_of(before, way), "least squares"
+        ).residual_um
+        unsure = 2 * float(np.hypot(found.least_squares_sd_um, before.least_squares_sd_um).max())
+        low = int(change.argmin())
+        told = "more than" if -change[low] > unsure else "no more than"
+        return change, (
+            f" Since round {before.round} most came off at {self._at(found, low)}: "
+            f"{style.spell(-change[low], self.units)} "
+            f"below the plane of the change, {told} the readings may be wrong ({style.spell(unsure, self.units)})."
+        )
+
+    def _words(self, found: UnionJack, level: Flatness, sd: np.ndarray, standard: str) -> str:
+        def spell(um: float) -> str:
+            return style.spell(um, self.units)
+
+        value, height = float(level.value_um), level.residual_um
+        wide, deep = np.ptp(found.x_mm), np.ptp(found.y_mm)
+        free = found.least_squares_sd_um > 1e-9
+        wide_band = float(
+            ((found.whole_high_95_um - found.whole_low_95_um)[free] / (found.high_95_um - found.low_95_um)[free]).max()
+        )
+        off = np.abs(found.closure_um) > found.factor_95 * found.closure_sd_um
+        closures = " and ".join(
+            f"{spell(c)} (± {spell(s)} to be expected)"
+            for c, s in zip(found.closure_um, found.factor_95 * found.closure_sd_um)
+        )
+        verdict = (
+            "more than the readings' spread explains: read it again"
+            if off.any()
+            else "as the spread of the readings allows"
+        )
+        grade = plate_grade_sentence(value, wide, deep, standard).replace(" x ", " × ")
+        high, low, worst = int(height.argmax()), int(height.argmin()), int(sd.round(6).argmax())
+        return (
+            f"Flatness {spell(value)} at {height.size} stations, "
+            f"{in_both(grade, self.units)}. Closures {closures}: {verdict}. Highest at "
+            f"{self._at(found, high)}, lowest at {self._at(found, low)}; least sure at "
+            f"{self._at(found, worst)}, ± {spell(found.factor_95 * sd[worst])} (95 %, each station by itself; a band "
+            f"for all at once is {wide_band:.1f} times as wide). One reading spreads by {found.reading_sd_arcsec:.2g} "
+            "arcsec. What lies off the eight lines is not in this figure."
+        )
+
+    def _at(self, found: UnionJack, k: int) -> str:
+        x, y = (style.spell_place(float(a[k]), self.units) for a in (found.x_mm, found.y_mm))
+        return f"x {x}, y {y}"

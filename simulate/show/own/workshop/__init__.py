@@ -1,0 +1,1 @@
+"""The logbook in a panel, and the report that is made of it."""

@@ -1,0 +1,361 @@
+"""The learner's own workshop: readings of every kind in, one logbook, one report."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+import ipywidgets as widgets
+
+from simulate.core.refusal import Refusal, either
+from simulate.readings.findings import STATED
+from simulate.readings.logbook.entry import Entry
+from simulate.readings.logbook.log_findings import log_findings
+from simulate.readings.outcome.findings_record import Findings
+from simulate.readings.table.columns import unit_written
+from simulate.readings.table.csv_cells import text_of
+from simulate.readings.table.demo import demo_path
+from simulate.readings.table.readings import SLOPES
+from simulate.readings.table.slip_record import Slip
+from simulate.readings.table.units import SLOPE, Unit
+from simulate.show.drawing import style
+from simulate.show.drawing.focus import FOCUS
+from simulate.show.own.entry.entry_box import KINDS
+from simulate.show.own.pictures.finding_pictures import finding_picture, picture_words
+from simulate.show.own.readings_panel import ReadingsPanel
+from simulate.show.own.stated import FOUND, state, stated, stated_menu
+from simulate.show.own.workshop.beside_box import BesideBox
+from simulate.show.own.workshop.logbook_box import LogbookBox
+from simulate.show.own.workshop.report import parts_html
+from simulate.show.own.workshop.report_content import finding_parts
+from simulate.show.units.finding_words import KIND_WORDS, spoken
+
+EXAMPLES = {
+    "bars": "demo_bars_light.csv",
+    "lands": "demo_lands.csv",
+    "plates": "demo_plates.csv",
+    "squares": "demo_squares.csv",
+    "union jack": "demo_survey.csv",
+    "wedge": "demo_wedge.csv",
+    "level": "demo_level.csv",
+    "edge": "demo_edge.csv",
+    "bed": "demo_bed.csv",
+    "joint": "demo_joint.csv",
+    "head": "demo_head.csv",
+    "cross slide": "demo_cross_slide.csv",
+    "one square": "demo_one_square.csv",
+    "thickness": "demo_faces.csv",
+}
+"""Kind to the invented readings that show how it is written down."""
+
+STATED_WORDS = {
+    "feel_um": "Feel of blades, one sd",
+    "place_mm": "Place of a blade, one sd",
+    "resolution_um": "Smallest step read",
+}
+"""What a learner may state of the readings, to its label."""
+
+_TABLES = """<style>
+.workshop-tables { font-size: 15px; line-height: 1.45; max-width: 100%; }
+.workshop-tables .widget-html-content { min-width: 0; width: 100%; white-space: normal; line-height: 1.45; }
+.workshop-tables .widget-html-content > * { max-width: 66em; }
+.workshop-tables table { border-collapse: collapse; }
+.workshop-tables th, .workshop-tables td { border: 1px solid #777; padding: 2px 8px; text-align: left; }
+.workshop-tables caption { text-align: left; font-weight: bold; }
+.workshop-tables .wide { overflow-x: auto; }
+.workshop-tables img { max-width: 100%; }
+.workshop-tables summary:focus, .workshop-tables .wide:focus { outline: 3px solid #D55E00; outline-offset: 2px; }
+</style>"""
+
+
+class OwnWorkshopPanel(ReadingsPanel):
+    """Readings of any kind in; what they say, what they hide, what comes next; a logbook and a report.
+
+    Parameters
+    ----------
+    path : str or Path, optional
+        A readings file; by default the invented example.
+    example : str, optional
+        Kind of the invented example, one of `EXAMPLES`; by default that on which the panel opens.
+    reading_sd : float
+        Spread of one reading in the learner's unit, of slopes in the unit of their file; 0 leaves it to the readings.
+    target : float
+        How good the work has to be, in the learner's unit; 0 asks for as good as the readings can tell.
+    logbook : str
+        Where the logbook is kept.
+    units : str, optional
+    dpi : int
+
+    Raises
+    ------
+    ValueError
+        Where the file is refused, or a setting is out of its range.
+
+    Examples
+    --------
+    >>> panel = OwnWorkshopPanel(example="wedge")
+    >>> "threshold" in panel.sentence
+    True
+    """
+
+    kinds = KINDS
+    refers = True
+    opens_on = "bars"
+    """Kind of the invented example that is shown first."""
+
+    def __init__(
+        self,
+        path=None,
+        example: str | None = None,
+        reading_sd: float = 0.0,
+        target: float = 0.0,
+        logbook: str = "my_logbook.json",
+        units: str | None = None,
+        dpi: int = 100,
+    ) -> None:
+        super().__init__(units, dpi)
+        example = self.opens_on if example is None else example
+        if example not in EXAMPLES:
+            raise Refusal("choice", where="example", found=f"{example!r}", must_be=either(EXAMPLES))
+        self.found: Findings | None = None
+        self._example = example if path is None else ""
+        self.demo = demo_path(EXAMPLES[example])
+        source = Path(self.demo if path is None else path)
+        self._load(source)
+        self.menu(
+            "example",
+            "Invented example of",
+            [("(my own readings)", ""), *((KIND_WORDS[k], k) for k in EXAMPLES)],
+            self._example,
+        )
+        self.menu("round", "Round", [("the last", 0)], 0)
+        self._number("reading_sd", reading_sd)
+        self._number("target", target)
+        for name, words in STATED_WORDS.items():
+            stated_menu(self, name, words, nought=name != "resolution_um")
+        for control in self.controls.values():
+            control.style.description_width, control.layout.width = "13em", "32em"
+        self._inputs(source)
+        self.tables = widgets.HTML()
+        self.tables.add_class("workshop-tables")
+        self.beside = BesideBox(self.units, self.acting)
+        self.box = LogbookBox(logbook, self._present, self._show, self._attempt, self.units, self.draft, self._saved)
+        self.box.called(self._name)
+        self._follow()
+        self.ready(strict=True)
+
+    def _number(self, name: str, value: float) -> None:
+        self._add(name, widgets.FloatText(value=value, layout=widgets.Layout()))
+
+    def arrange(self, rows: widgets.Widget) -> widgets.Box:
+        """Put the ways of giving readings over the picture, and tables and logbook under it."""
+        return widgets.VBox(
+            [
+                widgets.HTML(FOCUS + _TABLES),
+                widgets.HBox([self.box.buttons["stands"]]),
+                self.box.stands,
+                *self.ways(),
+                rows,
+                self.message,
+                self.picture,
+                self.tables,
+                self.beside.view,
+                *self.box.view(),
+            ]
+        )
+
+    # -- readings come in -----------------------------------------------------
+    def take(self, data: bytes, name: str) -> None:
+        """Take new readings; where they are refused, what was there before stays.
+
+        Raises
+        ------
+        ValueError
+            In one sentence.
+        """
+        self._take(data, name, "")
+
+    def _take(self, data: bytes, name: str, example: str) -> None:
+        before = self._settings() | {"example": self._example}
+        kind = self._table.kind
+        self._example = example
+        self._set(example=example, round=0)
+        try:
+            if kind in SLOPES:  # a spread keeps its size where the new file is in another unit
+                other = _slope_unit(self._text).held / _slope_unit(text_of(data, name)).held
+                self._set(reading_sd=float(f"{before['reading_sd'] * other:.6g}"))
+            super().take(data, name)
+            if hasattr(self, "box"):
+                self.box.called(name)
+        except Exception:
+            self._example = before["example"]
+            self._set(**before)
+            raise
+        apart = {"reading_sd": 0.0, **dict.fromkeys(STATED_WORDS, FOUND)}
+        if self._table.kind != kind and any(self._settings()[name] != value for name, value in apart.items()):
+            self._set(**apart)  # a spread or a feel of one kind says nothing of another
+            self.refresh()
+        self._follow()
+
+    def _follow(self) -> None:
+        """Have the controls say what the readings are of."""
+        rounds = sorted(set(self._table.round.tolist()))
+        self._quiet = True
+        kept = self.controls["round"].value
+        self.controls["round"].options = [("the last", 0), *((str(k), k) for k in rounds)]
+        self.controls["round"].value = kept if kept in rounds else 0
+        unit = style.small_unit(self.units)
+        slope, eye = self._table.kind in SLOPES, self._table.kind == "wedge"
+        spread = _slope_unit(self._text).said if slope else unit
+        self.controls["reading_sd"].description = f"Spread, 0: unknown ({spread})"
+        self.controls["target"].description = f"Wanted ({unit}), 0: the best"
+        for name in ("reading_sd", "target"):
+            self.controls[name].disabled = eye
+        for name in STATED_WORDS:
+            self.controls[name].disabled = name not in STATED.get(self._table.kind, ())
+        self._quiet = False
+
+    def _settings(self) -> dict:
+        return {name: control.value for name, control in self.controls.items()}
+
+    def _set(self, **values) -> None:
+        self._quiet = True
+        for name, value in values.items():
+            self.controls[name].value = value
+        self._quiet = False
+
+    def _take_example(self, kind: str) -> None:
+        source = demo_path(EXAMPLES[kind])
+        self._take(source.read_bytes(), source.name, kind)
+
+    # -- the logbook ----------------------------------------------------------
+    def _attempt(self, act) -> None:
+        self.message.value = ""
+        try:
+            self._try(act)
+        finally:
+            if self.message.value:  # what went wrong stands over the picture; say it here as well, where the button is
+                self.box.said.value = self.message.value
+
+    def _present(self) -> dict:
+        """What is shown now, as fields of an entry; what is typed and not yet read is read first."""
+        if self.typed.value != self._text:
+            self._from_typed()
+        sd, target = self._sd(self.controls["reading_sd"].value), style.to_um(self.controls["target"].value, self.units)
+        return {
+            "readings": self._text,
+            "name": self._name,
+            "reading_sd_um": sd or None,
+            "target_um": target or None,
+            **{name: stated(self.controls[name].value) for name in STATED_WORDS},
+            "depends_on": self.known.of(self._table),
+        }
+
+    def _saved(self) -> None:
+        """What stands in the fields is in the logbook now, and no draft any more."""
+        if self._refused is None:
+            self.known.follow(self._table)
+        entry = self.box.chosen()
+        if entry and (entry.readings, entry.note, entry.taken) == (
+            self.typed.value,
+            self.box.note.value,
+            self.box.taken.value,
+        ):
+            self.draft.saved()
+
+    def suspected(self) -> tuple[Slip, ...]:
+        """Return what looks like a slip of the pen in the readings that are shown."""
+        return self.found.slips if self.found else ()
+
+    def book(self) -> Sequence[Entry]:
+        """Return the sets of the logbook that is open."""
+        return self.box.entries if hasattr(self, "box") else ()
+
+    def _own(self) -> Entry | None:
+        """The set of the logbook that is shown, if it is one."""
+        entry = self.box.chosen() if hasattr(self, "box") else None
+        return entry if entry is not None and entry.readings == self._text else None
+
+    def _show(self, entry: Entry) -> None:
+        links = self.known.links
+        self.known.load(entry.depends_on)
+        try:
+            self.take(entry.readings.encode("utf-8", "replace"), entry.name)
+        except Exception:
+            self.known.links = links
+            raise
+        sd = entry.reading_sd_um or 0.0
+        self._set(
+            reading_sd=sd / _slope_unit(self._text).held if self._table.kind in SLOPES else style.small(sd, self.units),
+            target=style.small(entry.target_um or 0.0, self.units),
+        )
+        self._quiet = True
+        for name in STATED_WORDS:
+            state(self.controls[name], name, getattr(entry, name), self.units)
+        self._quiet = False
+        self.refresh()
+
+    def _sd(self, value: float) -> float:
+        """Give a spread as `findings` takes it: of slopes in seconds of arc, typed in the unit of their file."""
+        slope = self._table.kind in SLOPES
+        return value * _slope_unit(self._text).held if slope else style.to_um(value, self.units)
+
+    # -- the picture ----------------------------------------------------------
+    def refresh(self) -> None:
+        """Draw with the present values; where an example is chosen, take it first."""
+        chosen = self.controls["example"].value
+        if chosen and chosen != self._example:
+            self._try(lambda: self._take_example(chosen))
+            return
+        super().refresh()
+
+    def draw(
+        self,
+        example: str,
+        round: int,
+        reading_sd: float,
+        target: float,
+        feel_um: float | str,
+        place_mm: float | str,
+        resolution_um: float | str,
+    ) -> str:
+        """Work the readings out, draw them anew, and say what they say.
+
+        Parameters
+        ----------
+        round : int
+            0 for the last.
+        """
+        sd, wanted = self._sd(reading_sd), style.to_um(target, self.units)
+        before = () if self._example else self.box.before(self._text)
+        found = log_findings(
+            self._table,
+            before,
+            sd or None,
+            round or None,
+            wanted or None,
+            feel_um=stated(feel_um),
+            place_mm=stated(place_mm),
+            resolution_um=stated(resolution_um),
+            depends_on=self.known.of(self._table),
+            book=self.book(),
+            own=self._own(),
+        )
+        self.canvas = finding_picture(found, self.units, self.dpi)
+        parts = finding_parts(found, self.units, picture=False, rounds=False)
+        self.found, self.tables.value = found, parts_html(parts, 3)
+        self.beside.show(found)
+        start = "Invented example. " if self._example else ""
+        rounds = set(self._table.round.tolist())
+        several = f"Round {found.round} of {', '.join(map(str, sorted(rounds)))}. " if len(rounds) > 1 else ""
+        stop = [found.stop.sentence] if found.stop else []
+        said = [found.sentences[0], *found.cut[:3], *([found.next.sentence] if found.next else []), *stop]
+        return (
+            start + several + picture_words(found) + " " + " ".join(spoken(sentence, self.units) for sentence in said)
+        )
+
+
+def _slope_unit(text: str) -> Unit:
+    """Give the unit in which a file writes its slopes; seconds of arc where it counts divisions or says none."""
+    unit = unit_written(text, "reading")
+    return unit if unit is not None and unit.held > 0 else SLOPE[0]

@@ -1,0 +1,1 @@
+"""The classes that panels are made of, and the player of films."""

@@ -1,0 +1,222 @@
+"""The controls of a panel: sliders in the learner's unit, menus and ticks, read back in µm, mm and µrad."""
+
+from __future__ import annotations
+
+import ipywidgets as widgets
+
+from simulate.core.refusal import Refusal, either
+from simulate.show.drawing import style
+from simulate.show.units.switch import chosen_units
+from simulate.show.units.turning import Turning
+
+_WIDE = {"description_width": "20em"}
+
+
+class Controls(Turning):
+    """The named controls over a picture, each with what it stood at in the other unit.
+
+    Parameters
+    ----------
+    units : str, optional
+        ``"mm"`` (heights in µm) or ``"inch"`` (heights in thou); None follows the switch of the lessons.
+    """
+
+    def __init__(self, units: str | None = None) -> None:
+        self.units = chosen_units(units)
+        self.controls: dict[str, widgets.Widget] = {}
+        self._heights: set[str] = set()
+        self._scaled: dict[str, float] = {}
+
+    def slider(
+        self, name: str, words: str, value: float, low: float, high: float, step: float, form: str = ".0f", **more
+    ) -> widgets.FloatSlider:
+        """Add a slider of real numbers.
+
+        Parameters
+        ----------
+        name : str
+            Key of the value in `draw`.
+        words : str
+            Visible label.
+        form : str
+            How the readout shows the number, as fine as the step.
+        **more
+            Passed on to the slider.
+        """
+        if not low <= value <= high:
+            raise Refusal("range", where=name, found=f"{value:g}", must_be=f"{low:g} to {high:g}")
+        return self._add(
+            name,
+            widgets.FloatSlider(
+                value=value,
+                min=low,
+                max=high,
+                step=step,
+                readout_format=form,
+                description=words,
+                style=_WIDE,
+                layout=widgets.Layout(width="35em", **more),
+            ),
+        )
+
+    def height_slider(
+        self, name: str, words: str, um: float, low: float, high: float, step: float
+    ) -> widgets.FloatSlider:
+        """Add a slider of heights, shown in the learner's unit and handed to `draw` in µm.
+
+        Parameters
+        ----------
+        words : str
+            Label without the unit.
+        um, low, high, step : float
+            In µm.
+        """
+        if not low <= um <= high:
+            raise Refusal("range", where=name, found=f"{um:g} µm", must_be=f"{low:g} to {high:g} µm")
+        self._heights.add(name)
+        label = f"{words} ({style.small_unit(self.units)})"
+        if self.units == "mm":
+            return self.slider(name, label, um, low, high, step, ".1f" if step < 1 else ".0f")
+        a, b, v = (round(style.small(u, "inch"), 2) for u in (low, high, um))
+        return self.slider(name, label, v, a, b, 0.01 if step < 5 else 0.1, ".2f")
+
+    def place_slider(
+        self, name: str, words: str, mm: float, low: float, high: float, step: float
+    ) -> widgets.FloatSlider:
+        """Add a slider of lengths, shown in the learner's unit and handed to `draw` in mm.
+
+        Parameters
+        ----------
+        words : str
+            Label without the unit.
+        mm, low, high, step : float
+            In mm.
+        """
+        return self._in_inches(
+            name, words, "mm", mm, (low, high, step), "in", style.place(1.0, self.units), 0.25 if step >= 5 else 0.05
+        )
+
+    def angle_slider(
+        self, name: str, words: str, urad: float, low: float, high: float, step: float
+    ) -> widgets.FloatSlider:
+        """Add a slider of angles, shown as µm in a metre or thou in a foot and handed to `draw` in µrad.
+
+        Parameters
+        ----------
+        words : str
+            Label without the unit.
+        urad, low, high, step : float
+            In µrad, that is µm in a metre.
+        """
+        return self._in_inches(
+            name,
+            words,
+            style.angle_unit("mm"),
+            urad,
+            (low, high, step),
+            style.angle_unit("inch"),
+            style.angle(1.0, self.units),
+            0.05,
+        )
+
+    def _in_inches(self, name, words, unit, value, reach, inch_unit, factor, inch_step) -> widgets.FloatSlider:
+        low, high, step = reach
+        if not low <= value <= high:
+            raise Refusal("range", where=name, found=f"{value:g}", must_be=f"{low:g} to {high:g}")
+        if self.units == "mm":
+            return self.slider(name, f"{words} ({unit})", value, low, high, step, ".1f" if step < 1 else ".0f")
+        self._scaled[name] = factor
+        return self.slider(
+            name,
+            f"{words} ({inch_unit})",
+            round(factor * value, 2),
+            round(factor * low, 2),
+            round(factor * high, 2),
+            inch_step,
+            ".2f",
+        )
+
+    def whole_slider(self, name: str, words: str, value: int, low: int, high: int) -> widgets.IntSlider:
+        """Add a slider of whole numbers."""
+        if not low <= value <= high:
+            raise Refusal("range", where=name, found=f"{value}", must_be=f"{low} to {high}")
+        return self._add(
+            name,
+            widgets.IntSlider(
+                value=value, min=low, max=high, description=words, style=_WIDE, layout=widgets.Layout(width="35em")
+            ),
+        )
+
+    def menu(self, name: str, words: str, options, value) -> widgets.Dropdown:
+        """Add a list to choose from."""
+        allowed = [o[1] if isinstance(o, tuple) else o for o in options]
+        if value not in allowed:
+            raise Refusal("choice", where=name, found=f"{value!r}", must_be=either(allowed))
+        longest = max(len(str(o[0] if isinstance(o, tuple) else o)) for o in options)
+        left = 35 - (0.55 * longest + 3)  # what a long choice leaves to the label
+        label = {"description_width": f"{min(20.0, max(left, 0.5 * len(words) + 1)):.1f}em"}
+        return self._add(
+            name,
+            widgets.Dropdown(
+                options=options, value=value, description=words, style=label, layout=widgets.Layout(width="35em")
+            ),
+        )
+
+    def tick(self, name: str, words: str, value: bool = False) -> widgets.Checkbox:
+        """Add a box to tick."""
+        return self._add(
+            name,
+            widgets.Checkbox(value=bool(value), description=words, indent=False, layout=widgets.Layout(width="22em")),
+        )
+
+    def _add(self, name: str, widget: widgets.Widget) -> widgets.Widget:
+        self.controls[name] = widget
+        if name in self._carried:
+            self._put(name, self._carried[name])
+        widget.observe(self._changed, names="value")
+        return widget
+
+    def _put(self, name: str, value) -> None:
+        """Set a control to what it stood at in the other unit."""
+        widget = self.controls[name]
+        if value in ("min", "max") and isinstance(widget, widgets.FloatSlider):
+            widget.value = getattr(widget, value)
+        else:
+            widget.value = self.shown_value(name, value)
+
+    def shown_value(self, name: str, value: object) -> object:
+        """Give what a control stands at for a height in µm, a length in mm or an angle in µrad.
+
+        Parameters
+        ----------
+        value : object
+            What is no length and no angle, such as a choice, comes back as it is.
+
+        Examples
+        --------
+        >>> controls = Controls("inch")
+        >>> _ = controls.height_slider("film_um", "Film", 2, 0.5, 50, 0.5)
+        >>> round(controls.shown_value("film_um", 50), 2)
+        1.97
+        """
+        widget = self.controls[name]
+        if name in self._heights:
+            return style.small(value, self.units)
+        if isinstance(widget, widgets.IntSlider):
+            return int(value)
+        return value * self._scaled.get(name, 1) if isinstance(widget, widgets.FloatSlider) else value
+
+    def values(self) -> dict:
+        """Read all controls, heights in µm, lengths in mm, angles in µrad."""
+        return {
+            k: round(style.to_um(w.value, self.units), 9)
+            if k in self._heights
+            else round(w.value / self._scaled[k], 9)
+            if k in self._scaled
+            else w.value
+            for k, w in self.controls.items()
+        }
+
+    def _changed(self, _change) -> None:
+        """Answer a control that was moved. Subclasses write this."""
+        raise NotImplementedError

@@ -1,0 +1,1 @@
+"""Panels of the plan of a job and of the uncertainty budget."""

@@ -1,0 +1,283 @@
+"""Three plates: marked, scraped and turned until they are flat, look by look."""
+
+from __future__ import annotations
+
+import ipywidgets as widgets
+import numpy as np
+from IPython.display import HTML
+
+from simulate.bench.looking.spotting import Print
+from simulate.bench.seating.placement import face_plate
+from simulate.core.byte_cache import remembered
+from simulate.method.plates.plate_history import PlateHistory, PlateStep, floor_reached
+from simulate.method.plates.prints import print_at
+from simulate.method.plates.symmetry import beyond_plane
+from simulate.method.plates.three_plate_loop import three_plates
+from simulate.method.plates.unseen import ORDERS, unseen_part
+from simulate.show.drawing import style
+from simulate.show.drawing.canvas import Canvas, Words
+from simulate.show.drawing.flash_limit import CALM_MS
+from simulate.show.drawing.plate_curve import PlateCurve
+from simulate.show.drawing.plate_map import PlateMap, line_step
+from simulate.show.drawing.print_map import PrintMaps, point_words
+from simulate.show.panel.film import film_places, player
+from simulate.show.panel.step_panel import StepPanel
+from simulate.surface.flatness import flatness
+from simulate.surface.starting_plates import starting_plates
+from simulate.surface.tolerances.plate_grades import plate_grade_sentence
+
+SIDE_MM, POINTS = 400.0, 61
+LIVE_FRAMES = 32
+"""Looks of a film from the kernel, which may send about 1 MB a second: few and small."""
+
+_PLACES = ((0.02, 0.515), (0.245, 0.515), (0.02, 0.045), (0.245, 0.045), (0.47, 0.515), (0.47, 0.045))
+PART_MM = 100.0
+"""Side of the part of a print that is drawn larger."""
+_TURNED = {0: "as it comes", 90: "turned a quarter", 180: "turned half round", 270: "turned three quarters"}
+
+
+@remembered
+def run(
+    seed: int, error_um: float, removal_um: float, film_um: float, order: str, passes: int
+) -> tuple[PlateHistory, np.ndarray]:
+    """Simulate one workshop; the same question is answered from memory.
+
+    Parameters
+    ----------
+    seed : int
+    error_um, removal_um, film_um : float
+    order : {"face to face", "half turns", "quarter turns"}
+    passes : int
+
+    Returns
+    -------
+    PlateHistory
+    unseen_um : ndarray, shape (passes,)
+        Peak to valley of what this order hides, at each marking.
+    """
+    x, y, h = starting_plates(SIDE_MM, SIDE_MM, error_um, points=POINTS, seed=seed)
+    history = three_plates(
+        x, y, h, removal_um=removal_um, schedule=ORDERS[order], passes=passes, film_um=film_um, seed=seed
+    )
+    every = np.stack([s.height_um for s in history.steps])
+    return history, np.ptp(unseen_part(every, order), axis=(-2, -1))
+
+
+class PlatesPanel(StepPanel):
+    """Three plates marked and scraped against each other.
+
+    Parameters
+    ----------
+    seed : int
+        Which three plates: every student may have an own three.
+    error_um : float
+        How far each plate is from flat at the start, 20 to 500.
+    removal_um : float
+        Deepest cut of the roughing passes, 5 to 150.
+    film_um : float
+        Thickness of the finishing film of marking, 0.5 to 50.
+    order : {"face to face", "half turns", "quarter turns"}
+    passes : int
+        Markings in all, 6 to 200.
+    units : str, optional
+        ``"mm"`` or ``"inch"``.
+    dpi : int
+        160 for a projector.
+
+    Raises
+    ------
+    ValueError
+        Where a setting is out of its range.
+
+    Examples
+    --------
+    >>> PlatesPanel(passes=6).sentence.startswith("Marking 1 of 6: plate 2 face down on plate 1, as it comes")
+    True
+    """
+
+    def __init__(
+        self,
+        seed: int = 1,
+        error_um: float = 200,
+        removal_um: float = 80,
+        film_um: float = 2,
+        order: str = "quarter turns",
+        passes: int = 120,
+        units: str | None = None,
+        dpi: int = 100,
+    ) -> None:
+        super().__init__(units, dpi)
+        self.seed = seed
+        self.height_slider("error_um", "Each plate is out by", error_um, 20, 500, 10)
+        self.height_slider("removal_um", "Metal a roughing pass takes", removal_um, 5, 150, 5)
+        self.height_slider("film_um", "Thickness of the last film", film_um, 0.5, 50, 0.5)
+        self.menu("order", "Order of turns", list(ORDERS), order)
+        self.whole_slider("passes", "Markings", passes, 6, 200)
+        self._setting: dict | None = None
+        self.history: PlateHistory | None = None
+        self._moves()
+        self.film = widgets.Button(description="Film of this run", layout=widgets.Layout(width="12em"))
+        self.on_press(self.film, self.play_film)
+        self.reel = widgets.Output()
+        self._paper()
+        self.ready()
+
+    def _paper(self) -> None:
+        self.canvas = Canvas(1280, 600, self.dpi)
+        with style.styled():
+            axes = [self.canvas.figure.add_axes((left, low, 0.2, 0.427)) for left, low in _PLACES]
+            self._maps = [PlateMap(self.canvas, a, gaps=k == 3) for k, a in enumerate(axes[:4])]
+            self._prints = PrintMaps(self.canvas, *axes[4:], PART_MM)
+            self._scale = self.canvas.moving(Words(axes[2], style.SMALL, va="top"))
+            self._scale.set_position((-1, -1.03))
+            self.curve = PlateCurve(self.canvas, self.canvas.figure.add_axes((0.735, 0.12, 0.185, 0.79)), self.units)
+
+    def arrange(self, rows: widgets.Widget) -> widgets.Box:
+        """Put the film under the panel."""
+        return widgets.VBox([*super().arrange(rows).children, self.film, self.reel])
+
+    def frames(self, most: int) -> tuple[list[bytes], list[str]]:
+        """Draw pictures from all over the run, the first and the last marking among them.
+
+        Parameters
+        ----------
+        most : int
+            Pictures at the most.
+        """
+        pictures, sentences = [], []
+        for map_ in self._maps:
+            map_.smooth_lines(False)
+        for place in film_places(len(self.history.steps), most):
+            sentences.append(self._look(place))
+            pictures.append(self.canvas.paint(few=True))
+        for map_ in self._maps:
+            map_.smooth_lines(True)
+        self._look(min(self.position.value, len(self.history.steps) - 1))
+        return pictures, sentences
+
+    def play_film(self) -> None:
+        """Draw the run as a film, which then plays in the browser by itself."""
+        self.film.description, self.film.disabled = "Preparing the film", True
+        try:
+            whole = player(*self.frames(LIVE_FRAMES), "This run, picture by picture", CALM_MS, playing=True)
+        finally:
+            self.film.description, self.film.disabled = "Film of this run", False
+        self.reel.outputs = ({"output_type": "display_data", "data": {"text/html": whole.data}, "metadata": {}},)
+
+    def starts(self) -> list[int]:
+        """Give the markings at which a round of the order begins."""
+        return list(range(0, len(self.history.steps), len(self.history.schedule)))
+
+    def draw(self, **values) -> str:
+        """Simulate where a setting has changed; show the marking at the position."""
+        if values != self._setting:
+            self.history, self.unseen_um = run(self.seed, **values)
+            self._setting = values
+            self._fit_position(len(self.history.steps) - 1)
+            self.curve.frame(self.history, self.unseen_um)
+            self.reel.outputs = ()  # a film of another run
+        return self._look(min(self.position.value, len(self.history.steps) - 1))
+
+    def _look(self, place: int) -> str:
+        """Draw one marking and say what it shows."""
+        step = self.history.steps[place]
+        printed = print_at(self.history, place)
+        self._show(step)
+        self._prints.show(
+            f"Print on plate {step.lower + 1}",
+            f"Its busiest {style.spell_place(PART_MM, self.units)} and 1 in²",
+            printed,
+        )
+        self.curve.show(self.history, place)
+        return self._words(step, self.unseen_um[place], printed)
+
+    def _show(self, step: PlateStep) -> None:
+        """Draw the four maps of form."""
+        heights = beyond_plane(step.height_um)
+        top = float(np.abs(heights).max())
+        lines = style.to_um(line_step(style.small(top, self.units)), self.units)
+        for plate, own in enumerate(heights):
+            height, turned, title = own, None, f"Plate {plate + 1}: waits"
+            if plate == step.lower:
+                title = f"Plate {plate + 1}: below"
+            elif plate == step.upper:
+                turned = step.turned
+                height = face_plate(own, step.turned, step.slide)
+                title = f"Plate {plate + 1}: face down, {step.turned}°"
+            self._maps[plate].show(title, height, lines, top, turned=turned)
+        widest = float(np.nanmax(step.gap_um))
+        gap_lines = style.to_um(line_step(style.small(widest, self.units)), self.units)
+        half = SIDE_MM / 2
+        self._maps[3].show(
+            f"Gap, lines every {style.spell(gap_lines, self.units)}",
+            step.gap_um,
+            gap_lines,
+            widest,
+            contacts=step.contacts_mm / half,
+        )
+        self._scale.set_text(
+            f"Plates: lines every {style.spell(lines, self.units)}; proud solid, level dotted, hollow dashed"
+        )
+
+    def _words(self, step: PlateStep, unseen: float, printed: Print) -> str:
+        spell = [style.spell(f, self.units) for f in step.flatness_um]
+        best = int(step.flatness_um.argmin())
+        zone = flatness(self.history.x_mm, self.history.y_mm, step.height_um[best]).value_um
+        grade = plate_grade_sentence(zone, SIDE_MM, SIDE_MM).replace(" x ", " × ")
+        return (
+            f"Marking {step.number} of {len(self.history.steps)}: plate {step.upper + 1} face down on plate "
+            f"{step.lower + 1}, {_TURNED[step.turned]}; gaps up to {style.spell(np.nanmax(step.gap_um), self.units)}, "
+            f"over {100 * step.close:.0f} % less than the last film. "
+            f"{_print_words(step, printed, self.units)} The plates are {spell[0]}, {spell[1]} "
+            f"and {spell[2]} out of flat, peak to valley from the least-squares plane; plate {best + 1}, the best, is "
+            f"{grade}. Of that this order of turns can never show {style.spell(unseen, self.units)}. {self._floor()}"
+        )
+
+    def _floor(self) -> str:
+        """Say where the run ends: at its floor, or still falling."""
+        end = f"After {len(self.history.steps)} markings this run"
+        worst = style.spell(self.history.flatness_um[-1].max(), self.units)
+        if floor_reached(self.history):
+            return f"{end} is at its floor, the worst plate {worst} out."
+        return f"{end} has not reached its floor yet: the worst plate is {worst} out and still falling."
+
+
+def _print_words(step: PlateStep, printed: Print, units: str) -> str:
+    """Say how much bears, and in how many points."""
+    return (
+        f"With a film of {style.spell(step.film_um, units)}, {100 * printed.bearing:.0f} % of plate {step.lower + 1} "
+        f"bears{point_words(printed)}."
+    )
+
+
+def plates_film(frames: int = 24, **settings) -> HTML:
+    """Film a run of plates, for a page without a running lesson.
+
+    Parameters
+    ----------
+    frames : int
+        At most so many pictures, the first and the last marking among them.
+    **settings
+        As for `PlatesPanel`.
+
+    Returns
+    -------
+    IPython.display.HTML
+
+    Raises
+    ------
+    ValueError
+        Where a setting is out of its range.
+    """
+    return player(*plates_frames(frames, **settings), "Three plates at the bench, picture by picture")
+
+
+def plates_frames(frames: int = 24, **settings) -> tuple[list[bytes], list[str]]:
+    """Draw a run of plates, each picture with its sentence.
+
+    Parameters
+    ----------
+    **settings
+        As for `PlatesPanel`.
+    """
+    return PlatesPanel(**settings).frames(frames)

@@ -1,0 +1,1 @@
+"""Widgets, pictures and sentences of the practice bench."""

@@ -1,0 +1,1 @@
+"""The unit switch and the spelling of quantities."""

@@ -1,0 +1,133 @@
+"""What readings say, in the learner's own units."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+from simulate.readings.table.units import ARCSEC_OF_URAD
+
+KIND_WORDS = {
+    "bars": "bars",
+    "plates": "plates",
+    "squares": "squares",
+    "union jack": "survey along eight lines",
+    "lands": "land gauges along a bar",
+    "wedge": "wedge test of the eye",
+    "level": "level along lines",
+    "edge": "straightedge along lines of a plate",
+    "bed": "bed of one or two ways",
+    "joint": "two bed parts bolted together",
+    "head": "head and tail by test bar",
+    "cross slide": "cross slide over a square",
+    "one square": "one square proved by turning it over",
+    "thickness": "faces of a piece by micrometer",
+}
+"""How a kind of readings is called before the learner."""
+_FOOT = "thou in a foot"
+_INCH = {
+    "um": ("thou", 25.4),
+    "mm": ("in", 25.4),
+    "um/m": (_FOOT, 1000 / 12),
+    "urad": (_FOOT, 1000 / 12),
+    "arcsec": (_FOOT, 1000 / 12 * ARCSEC_OF_URAD),
+}
+"""Unit -> the unit that an inch workshop reads it in, and what one of that holds; 1 inch is 25.4 mm by definition."""
+_FIGURE = r"[+-]?\d+(?:\.\d+)?"
+_UNITS = "(um/m|um|mm|urad|arcsec)"
+_RANGE = re.compile(rf"(?:{_FIGURE}|-inf)(?: to (?:{_FIGURE}|[+]inf))?")
+_LENGTHS = re.compile(
+    rf"(?<![\w./])((?:(?<!± )(?:x )?{_FIGURE}(?:(?:, | and | to | or |, y ){_FIGURE})*)|{_FIGURE}) {_UNITS}\b(?!/)"
+)
+_HEAD = re.compile(rf"\b{_UNITS}$")
+_SMALL = re.compile(r"(?<![\w.])[+-]?\d+(?:\.\d+)?e[+-]\d+")
+
+
+def spoken(sentence: str, units: str = "mm") -> str:
+    """Spell a sentence about readings: µ for u, a capital first, and inches beside the lengths where inches are wanted.
+
+    Examples
+    --------
+    >>> spoken("file the lands at 254 mm by 25.4 um")
+    'File the lands at 254 mm by 25.4 µm.'
+    >>> spoken("file the lands at 254 mm by 25.4 um", "inch")
+    'File the lands at 254 mm (10 in) by 25.4 µm (1 thou).'
+    """
+    said = _plain(sentence.strip())
+    said = said if said.endswith((".", "?", "!")) else said + "."
+    first = said.split(" ", 1)[0]
+    if first.islower():
+        said = said[0].upper() + said[1:]
+    if units == "inch":
+        said = _LENGTHS.sub(lambda m: f"{m[0]} ({_turned(m[1], m[2])} {_INCH[m[2]][0]})", said)
+    return _micro(said)
+
+
+def spoken_table(
+    heading: Sequence[str], rows: Sequence[Sequence[str]], units: str = "mm"
+) -> tuple[list[str], list[list[str]]]:
+    """Give a table of results in the learner's units.
+
+    Parameters
+    ----------
+    heading : sequence of str
+        A column whose head ends in a unit is turned as a whole; in the others every figure with its unit.
+
+    Examples
+    --------
+    >>> spoken_table(["bar", "height, um", "± 95 %"], [["A", "+50.8", "± 2.54 um"]], "inch")
+    (['bar', 'height, thou', '± 95 %'], [['A', '+2', '± 0.1 thou']])
+    >>> spoken_table(["95 %, um"], [["-25.4 to +50.8"]], "inch")
+    (['95 %, thou'], [['-1 to +2']])
+    """
+    whole = [found[1] if (found := _HEAD.search(head)) else "" for head in heading]
+    return (
+        [_cell(head, "", units) for head in heading],
+        [[_cell(cell, column, units) for cell, column in zip(row, whole)] for row in rows],
+    )
+
+
+def spoken_name(name: str, units: str = "mm") -> str:
+    """Give the name of what was measured, such as that of a way over its length, in the learner's units.
+
+    Examples
+    --------
+    >>> spoken_name("tail part over 508 mm", "inch"), spoken_name("corner A-B")
+    ('tail part over 20 in', 'corner A-B')
+    """
+    return _cell(name, "", units)
+
+
+def _cell(cell: str, whole: str, units: str) -> str:
+    cell = _plain(cell)
+    if units == "inch":
+        cell = _LENGTHS.sub(lambda m: f"{_turned(m[1], m[2])} {_INCH[m[2]][0]}", cell)
+        cell = _turned(cell, whole) if whole and _RANGE.fullmatch(cell) else cell
+        cell = _HEAD.sub(lambda m: _INCH[m[1]][0], cell)
+    return _micro(cell)
+
+
+def _micro(said: str) -> str:
+    return re.sub(r"\bum\b", "µm", re.sub(r"\burad\b", "µrad", said))
+
+
+def _plain(said: str) -> str:
+    """Figures without powers of ten: 4e-16 is rounding noise, and nothing."""
+    return _SMALL.sub(
+        lambda m: (
+            f"{float(m[0]):+.4g}"[m[0][0] != "+" :]
+            if abs(float(m[0])) >= 1e4
+            else f"{float(m[0]):.4f}".rstrip("0").rstrip(".")
+        ),
+        said,
+    )
+
+
+def _turned(figures: str, unit: str) -> str:
+    return re.sub(_FIGURE, lambda m: _inch(m[0], _INCH[unit][1]), figures)
+
+
+def _inch(figure: str, held: float) -> str:
+    value = float(figure) / held
+    said = f"{value:.3g}" if abs(value) < 100 else f"{value:.0f}"
+    return "+" + said if figure.startswith("+") else said

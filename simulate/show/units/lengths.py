@@ -1,0 +1,132 @@
+"""Inches beside the lengths of a text: one rule, for Python and for the script of a page."""
+
+from __future__ import annotations
+
+import json
+import re
+from decimal import ROUND_HALF_UP, Context, Decimal
+from pathlib import Path
+
+_GAP = "[ \n\u00a0\u202f]"
+_FIGURE = f"(?:±{_GAP}?|[-+−])?[0-9]+(?:\\.[0-9]+)?"
+_JOINED = f"(?:,{_GAP}+(?:and{_GAP}+|or{_GAP}+|to{_GAP}+|y{_GAP}+)?|{_GAP}+(?:and|or|to|±){_GAP}+)"
+_ACROSS = f"{_GAP}(?:×|by){_GAP}"
+_NAMES = (
+    "bar",
+    "bars",
+    "plate",
+    "plates",
+    "square",
+    "squares",
+    "lesson",
+    "lessons",
+    "round",
+    "rounds",
+    "grade",
+    "station",
+    "step",
+    "DIN",
+    "ISO",
+    "=",
+    "after",
+    "pass",
+    "share",
+)
+_AFTER_NAME = (
+    f"(?<![-+−×/*·√]{_GAP})(?:(?=[0-9]{{3}}|[0-9]+\\.)|(?=[^0-9])|" + "".join(f"(?<!{n}{_GAP})" for n in _NAMES) + ")"
+)
+_LONG = ("µm", "μm", "um", "mm", "nm", "cm", "m", "micrometres?", "millimetres?", "metres?")
+_UNIT = f"((?:µm|μm|um)(?:/m|{_GAP}in{_GAP}a{_GAP}metre)|(?:mm|cm)[²³]|{'|'.join(_LONG)})"
+_SAID = (
+    f"(?!{_GAP}*(?:\\(|={_GAP}*)(?:±{_GAP}?|[-+−])?[0-9][^()]*{_GAP}(?:thou|in|ft|in[²³]|thou in a foot)[ ),.;\n"
+    f"]|{_GAP}*={_GAP}*[0-9.]+ thou)"
+)
+PATTERN = (
+    f"(?<![0-9A-Za-z_.,/])(?:{_AFTER_NAME}({_FIGURE}(?:{_JOINED}{_FIGURE})+){_GAP}{_UNIT}|"
+    f"{_AFTER_NAME}({_FIGURE}(?:{_ACROSS}{_FIGURE}){{1,2}}){_GAP}(mm)|({_FIGURE}){_GAP}{_UNIT})(?![0-9A-Za-z_²³/]){_SAID}"
+)
+"""A length, a list of them, or the sides of a body; written so that Python and JavaScript read it alike."""
+
+_SMALL, _INCH = (25.4, "thou"), (25.4, "in")
+FACTORS: dict[str, tuple[float, str]] = {
+    "µm": _SMALL,
+    "μm": _SMALL,
+    "um": _SMALL,
+    "micrometre": _SMALL,
+    "nm": (25400.0, "thou"),
+    "mm": _INCH,
+    "millimetre": _INCH,
+    "cm": (2.54, "in"),
+    "m": (0.3048, "ft"),
+    "metre": (0.3048, "ft"),
+    "mm²": (645.16, "in²"),
+    "cm²": (6.4516, "in²"),
+    "mm³": (16387.064, "in³"),
+    "cm³": (16.387064, "in³"),
+    "slope": (1000 / 12, "thou in a foot"),
+}
+"""Unit -> what one of the inch unit holds of it, and its name; 1 inch is 25.4 mm by definition (1959)."""
+
+_LENGTH = re.compile(PATTERN, re.ASCII)
+_ONE = re.compile("[-+−]?[0-9]+(?:\\.[0-9]+)?", re.ASCII)
+_THREE = Context(prec=3, rounding=ROUND_HALF_UP)
+
+
+def _inch(figure: str, held: float) -> str:
+    value = float(figure.replace("−", "-").lstrip("+")) / held
+    said = f"{_THREE.create_decimal(Decimal(value)):f}"
+    said = said.rstrip("0").rstrip(".") if "." in said else said
+    return f"+{said}" if figure.startswith("+") else said
+
+
+def _beside(found: re.Match) -> str:
+    figures, unit = (found[1], found[2]) if found[1] else (found[3], found[4]) if found[3] else (found[5], found[6])
+    slope = "/m" in unit or "metre" in unit and "in" in unit.split()
+    held, name = FACTORS["slope" if slope else unit.removesuffix("s")]
+    inches = _ONE.sub(lambda m: _inch(m[0], held), re.sub("[\n\u00a0\u202f]", " ", figures))
+    return f"{found[0]} ({inches} {name})"
+
+
+def with_inches(text: str) -> str:
+    """Put inches beside every length of a text.
+
+    Parameters
+    ----------
+    text : str
+        With lengths such as "12 µm", "500 mm" or "3, 4 or 6 µm".
+
+    Returns
+    -------
+    str
+        The same with the inch figures in brackets, three figures of each; what has them already stays.
+
+    Notes
+    -----
+    It does not see a figure whose unit stands elsewhere, such as in the heading of a table.
+
+    Examples
+    --------
+    >>> with_inches("The gap is 12.7 µm at 254 mm.")
+    'The gap is 12.7 µm (0.5 thou) at 254 mm (10 in).'
+    >>> with_inches("A plate of 400 × 250 mm, out by 20 to 50 µm.")
+    'A plate of 400 × 250 mm (15.7 × 9.84 in), out by 20 to 50 µm (0.787 to 1.97 thou).'
+    """
+    return _LENGTH.sub(_beside, text)
+
+
+def script() -> str:
+    """Give the script that turns the text of a page, fed with this rule.
+
+    Returns
+    -------
+    str
+        JavaScript without the tag around it; a page that runs it twice is turned once.
+
+    Examples
+    --------
+    >>> "workshopUnits" in script()
+    True
+    """
+    told = json.dumps({"pattern": PATTERN, "factors": FACTORS}).replace("<", "\\u003c")
+    body = (Path(__file__).resolve().parent / "lengths.js").read_text(encoding="utf-8")
+    return body.replace("RULE", told)

@@ -1,0 +1,1 @@
+"""Published grades and limits, as numbers and the sentence beside them."""

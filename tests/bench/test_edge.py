@@ -1,0 +1,112 @@
+"""An edge has a width: light, feelers and compound show what lies across it, by one threshold in the whole course."""
+
+import inspect
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from simulate.bench.cutting.rocking import lead
+from simulate.bench.looking.edge import EDGES, Edge, blade_enters_mm, edge_sight, narrow_mm, printed_mm, shows_light_um
+from simulate.bench.looking.eye import EYES
+from simulate.bench.looking.light import BLUE, DARK, KNIFE_EDGE_UM, glow
+from simulate.bench.looking.sight import Sight
+from simulate.method.bars.three_bar_loop import three_bars
+from simulate.method.practice.acts import look, start_practice
+from simulate.method.practice.bars_level import PUSH, SIGHTS
+from simulate.method.practice.debrief import fits_that_hold
+from simulate.show.bars.gap import GapPanel
+from simulate.show.bars.three_bars import ThreeBarsPanel
+from simulate.show.bars.two_bars import TwoBarsPanel
+from simulate.show.planning.plan_panel import PlanPanel
+from simulate.surface.starting_bars import starting_bars
+
+FLAT = Edge(10.0)
+
+
+def test_a_knife_edge_shows_light_from_2_5_and_a_flat_edge_10_mm_wide_from_6_um():
+    # 2 µm: Wikipedia, German edition, Haarlineal, 2023; 2.5 and 6 µm from memory.
+    assert shows_light_um(Edge()) == pytest.approx(2.5) and shows_light_um(FLAT) == pytest.approx(6.0)
+    assert shows_light_um(FLAT) == EYES["light, land 10 mm wide"].threshold_um
+
+
+def test_one_threshold_goes_through_the_course_and_the_usual_edge_is_the_first():
+    assert next(iter(EDGES.values())) == Edge() and Sight().threshold_um == KNIFE_EDGE_UM
+    assert SIGHTS["light"].threshold_um == KNIFE_EDGE_UM
+    panels = (ThreeBarsPanel, TwoBarsPanel, PlanPanel)
+    opens = [inspect.signature(panel).parameters["sight_um"].default for panel in panels]
+    assert opens == [KNIFE_EDGE_UM] * 3 and inspect.signature(GapPanel).parameters["light_um"].default == KNIFE_EDGE_UM
+
+
+def test_colours_show_at_the_knife_edge_alone():
+    knife, flat = (glow([0.8], threshold_um=shows_light_um(edge))[0] for edge in (Edge(), FLAT))
+    assert (knife, flat) == (BLUE, DARK)
+
+
+@given(st.floats(0.01, 50), st.floats(0, 200), st.floats(0, 50), st.floats(0.5, 20))
+def test_light_shows_between_what_the_eye_sees_at_a_knife_and_over_the_whole_land(land, crown, lean, knife):
+    edge = Edge(land, crown, lean)
+    seen = shows_light_um(edge, knife)
+    assert knife <= seen * (1 + 1e-9) and seen <= shows_light_um(Edge(land), knife) * (1 + 1e-9)
+    # What it stands on: the way that is open by less than twice the gap, which hangs on the gap itself.
+    assert seen == pytest.approx(shows_light_um(Edge(max(narrow_mm(edge, seen), 1e-6)), knife), rel=1e-6)
+    assert printed_mm(edge, knife) <= land * (1 + 1e-9) and 0 <= blade_enters_mm(edge, knife) <= land
+
+
+def test_across_a_crown_compound_prints_a_stripe_and_a_blade_enters_from_either_side():
+    """Derived: a crown of c over a land of w falls by c (2u/w)², so that the film f reaches over w √(f/c)."""
+    edge = Edge(10.0, crown_um=90.0)
+    u = np.linspace(-5, 5, 100_001)
+    gap = 90 * (u / 5) ** 2
+    assert printed_mm(edge, 10.0) == pytest.approx(np.ptp(u[gap <= 10]), abs=1e-3)
+    assert blade_enters_mm(edge, 40.0) == pytest.approx(5 - u[gap <= 40].max(), abs=1e-3)
+    assert blade_enters_mm(edge, 100.0) == 0
+
+
+def test_an_edge_out_of_square_lets_a_blade_in_where_the_bars_touch():
+    edge = Edge(10.0, lean_um_per_mm=10.0)  # the far border stands 100 µm open
+    assert blade_enters_mm(edge, 50.0) == pytest.approx(5.0) and blade_enters_mm(edge, 100.0) == 0
+    assert printed_mm(edge, 3.0) == pytest.approx(0.3)
+    told = GapPanel(widest_um=0, edge="10 mm wide, out of square").sentence
+    assert "goes in by 5 mm" in told and "a stripe 300 µm wide" in told
+    assert "Across" not in GapPanel(edge="flat, 10 mm wide").sentence
+
+
+def test_the_panel_hides_by_the_edge_what_the_eye_would_see_at_a_knife():
+    dark = [("dark all along" in GapPanel(widest_um=4, edge=edge).sentence) for edge in EDGES]
+    assert dark == [False, True, True, False]
+
+
+@pytest.mark.parametrize("bow, state", [(0.0, "glides"), (-30.0, "swings"), (30.0, "shuffles")])
+def test_a_push_is_an_act_of_the_practice_bench_with_three_answers(bow, state):
+    start = start_practice(1)
+    u = start.x_mm / 250
+    bench = type(start)(**{**vars(start), "height_um": np.stack([bow * u**2, 0 * u, 0 * u])})
+    pushed = look(bench, PUSH)
+    assert pushed.answer.hinge.state == state and pushed.tally.looks == 1
+    assert fits_that_hold(pushed) == (), "a push shows no gap"
+    with pytest.raises(ValueError, match="push"):
+        look(start_practice(1, rules=3), PUSH)
+
+
+def test_lesson_02_pushes_for_the_learner():
+    shapes = ("hollow in the middle", "open at both ends")
+    told = [GapPanel(widest_um=w, shape=s).sentence for s, w in ((shapes[0], 30), (shapes[1], 30), (shapes[0], 0))]
+    assert "shuffles" in told[0] and "swings" in told[1]
+    assert "glides" in told[2] and "29 % from the far end" in told[2]
+
+
+def test_a_loop_ends_by_the_edge_that_its_eye_looks_through():
+    """Drawn in passes of 2 µm, 200 own workshops: a crown leaves a shorter narrow part than a flat edge, so that finer
+    gaps show; a knife edge shows the finest. One threshold goes through the course: 2.5 µm there, 6 on 10 mm."""
+    x, h = starting_bars(500, 30, points=51, workshops=200, seed=606)
+    ends = []
+    for name in ("bevelled to a knife edge", "10 mm wide, crowned across", "flat, 10 mm wide"):
+        sight = edge_sight(EDGES[name])
+        run = three_bars(x, h, rounds=2, removal_um=2, tool=lead("smooth file", "drawn"), sight=sight, seed=607)
+        ends.append((sight.threshold_um, float(np.median(run.straightness_um[:, -1].max(axis=1)))))
+    assert (ends[0][0], ends[2][0]) == pytest.approx((2.5, EYES["light, land 10 mm wide"].sight().threshold_um))
+    assert ends == sorted(ends) and ends[2][1] > 1.3 * ends[0][1]
+    leaning, straight = (edge_sight(Edge(10.0, lean_um_per_mm=lean)).threshold_um for lean in (10.0, 0.0))
+    assert 2.5 <= leaning < straight

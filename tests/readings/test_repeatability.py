@@ -1,0 +1,70 @@
+"""No reading is better than it is written: property tests of the floor that every spread has."""
+
+from itertools import combinations
+
+import numpy as np
+import pytest
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
+
+from simulate.readings.adjustment.repeatability import Resolution, assumed_sd, repeatability, resolution_of
+from simulate.readings.bars.solve_bars import solve_bars
+from simulate.readings.plates.solve_plates import solve_plates
+from simulate.readings.table.read import read_readings
+
+STEPS = st.sampled_from([0.1, 0.5, 1.0, 2.0, 2.5, 5.0, 10.0])
+
+
+def test_the_step_of_readings_is_what_all_their_differences_share():
+    assert resolution_of([10, 25, 40]).step == pytest.approx(15)
+    assert resolution_of([0, 5, 15, 35]).step == pytest.approx(5)
+    assert resolution_of(np.array([1.5, 2.0, 0.5, 12.0]) * 25.4).step == pytest.approx(12.7)  # half thous
+    assert resolution_of([3.0, 3.0, np.nan], last_digit=0.1) == Resolution(step=0.1, source="assumed")
+    assert resolution_of([0.0, 0.0], given=5.0) == Resolution(step=5.0, source="given")
+
+
+def test_a_file_says_its_last_digit_in_its_own_unit():
+    head = "lower,upper,position_mm,"
+    assert read_readings(f"{head}gap_um\nA,B,0,0.0\nA,B,5,0.0\n".encode()).last_digit == pytest.approx(0.1)
+    assert read_readings(f"{head}gap_thou\nA,B,0,0\nA,B,5,0\n".encode()).last_digit == pytest.approx(25.4)
+
+
+def test_the_floor_is_a_step_over_the_root_of_twelve():
+    # an even spread over one step: JCGM 100:2008, F.2.2.1, step / (2 sqrt(3))
+    step = Resolution(step=2.0, source="given")
+    assert repeatability(0.0, 4, step) == (pytest.approx(1 / np.sqrt(3)), "resolution")
+    assert repeatability(36.0, 4, step) == (3.0, "residuals")
+    assert assumed_sd(Resolution(step=10.0, source="given")) == pytest.approx(10 / np.sqrt(12))
+
+
+def gaps_of(rng, step, scale, turned):
+    rows = []
+    for way in (False, True)[: 1 + turned]:
+        for a, b in combinations("ABC", 2):
+            gap = np.round(np.abs(scale * rng.normal(size=5)) / step) * step
+            rows += [f"{a},{b},{'yes' if way else 'no'},{x},{g:.6g}" for x, g in zip((0, 50, 100, 150, 200), gap)]
+    return read_readings("\n".join(["lower,upper,turned,position_mm,gap_um", *rows]).encode())
+
+
+@settings(deadline=None, max_examples=40)
+@given(seed=st.integers(0, 10**6), step=STEPS, scale=st.floats(0.01, 100), turned=st.booleans())
+def test_no_reading_of_bars_is_said_to_be_better_than_its_rounding(seed, step, scale, turned):
+    table = gaps_of(np.random.default_rng(seed), step, scale, turned)
+    assume(np.unique(table.gap_um).size > 1)  # readings that are all equal show no step: it has to be told
+    assert solve_bars(table).reading_sd_um >= step / np.sqrt(12) * (1 - 1e-9)
+    assert solve_bars(table, resolution_um=7.0).reading_sd_um >= 7 / np.sqrt(12) * (1 - 1e-9)
+
+
+@settings(deadline=None, max_examples=15)
+@given(seed=st.integers(0, 10**6), step=STEPS, scale=st.floats(0.01, 100))
+def test_no_reading_of_plates_is_said_to_be_better_than_its_rounding(seed, step, scale):
+    rng, rows = np.random.default_rng(seed), []
+    for a, b, turn in (("A", "B", 0), ("A", "C", 0), ("B", "C", 0), ("A", "B", 90), ("A", "C", 90)):
+        gap = np.round(np.abs(scale * rng.normal(size=9)) / step) * step
+        rows += [
+            f"{a},{b},{turn},{x},{y},{g:.6g}"
+            for (x, y), g in zip(((x, y) for y in (-9, 0, 9) for x in (-9, 0, 9)), gap)
+        ]
+    table = read_readings("\n".join(["lower,upper,turned,x_mm,y_mm,gap_um", *rows]).encode())
+    assume(np.unique(table.gap_um).size > 1)
+    assert solve_plates(table).reading_sd_um >= step / np.sqrt(12) * (1 - 1e-9)

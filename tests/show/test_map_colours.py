@@ -1,0 +1,89 @@
+"""Shades of maps survive the palette of live pictures and films: no band and no ring that is not in the plate."""
+
+import io
+
+import numpy as np
+import pytest
+from matplotlib.colors import to_rgb
+from PIL import Image
+
+from simulate.show.drawing import style
+from simulate.show.drawing.canvas import Canvas
+from simulate.show.drawing.palette import few_colours, quick_png
+from simulate.show.drawing.plate_map import GAPS, HEIGHTS, PlateMap
+
+
+def through(rgb, few):
+    """What a picture of these colours looks like once it was encoded, 0 to 1."""
+    picture = np.concatenate([np.round(255 * np.asarray(rgb)), np.full((*np.shape(rgb)[:-1], 1), 255)], axis=-1).astype(
+        np.uint8
+    )
+    return np.asarray(Image.open(io.BytesIO(quick_png(np.ascontiguousarray(picture), few))).convert("RGB"), float) / 255
+
+
+def lightness(rgb):
+    """CIE L*, from the relative luminance of WCAG 2.2."""
+    linear = np.where(rgb <= 0.04045, rgb / 12.92, ((rgb + 0.055) / 1.055) ** 2.4) @ [0.2126, 0.7152, 0.0722]
+    return np.where(linear > 0.008856, 116 * np.cbrt(linear) - 16, 903.3 * linear)
+
+
+@pytest.mark.parametrize("few", [False, True])
+@pytest.mark.parametrize(("shades", "start"), [(HEIGHTS, 0.5), (GAPS, 0.0)])
+def test_lightness_falls_on_each_side_of_level(few, shades, start):
+    looked = 0
+    for end in (0.0, 1.0) if start else (1.0,):
+        ramp = shades(np.linspace(start, end, 256))[None, :, :3]
+        seen = through(ramp, few)[0]
+        light = lightness(seen)
+        assert (np.diff(light) <= 1e-9).all(), "no band is lighter than the one before it"
+        assert len(np.unique(seen, axis=0)) >= 10
+        looked += 1
+    assert looked == (2 if start else 1)
+
+
+@pytest.mark.parametrize("few", [False, True])
+def test_a_shade_keeps_its_own_hue(few):
+    hollow = through(HEIGHTS(np.linspace(0.45, 0, 200))[None, :, :3], few)[0]
+    proud = through(HEIGHTS(np.linspace(0.55, 1, 200))[None, :, :3], few)[0]
+    assert (hollow[:, 2] >= hollow[:, 0]).all(), "no cream on the blue side"
+    assert (proud[:, 0] >= proud[:, 2]).all(), "no blue on the orange side"
+    for seen, end in ((hollow, style.HOLLOW), (proud, style.PROUD)):
+        hue = 1 - np.array(to_rgb(end))
+        away = (1 - seen) - ((1 - seen) @ hue / (hue @ hue))[:, None] * hue
+        assert np.abs(away).max() < 0.02, "on the line from white to its own colour"
+
+
+@pytest.mark.parametrize("few", [False, True])
+def test_a_dome_on_a_map_has_no_ring_that_is_lighter_than_what_lies_round_it(few):
+    canvas = Canvas(600, 600, 100)
+    plate = PlateMap(canvas, canvas.figure.add_axes((0.05, 0.05, 0.9, 0.9)), letters=False)
+    x = np.linspace(-1, 1, 61)
+    dome = 100 * (1 - 2 * np.hypot(*np.meshgrid(x, x)).clip(0, 1))  # proud in the middle, hollow round it
+    plate.show("", dome, 20.0, 100.0)
+    seen = np.asarray(Image.open(io.BytesIO(canvas.paint(few=few))).convert("RGB"), float) / 255
+    across = (np.arange(600) - 299.5) / 270
+    height = 100 * (1 - 2 * np.hypot(*np.meshgrid(across, across)))
+    light = []
+    for band in range(-9, 10):  # of half a step each; lines lie on some, so the commonest colour counts
+        dots = np.round(255 * seen[np.abs(height / 10 - band) < 0.3]).astype(int)
+        colours, count = np.unique(dots, axis=0, return_counts=True)
+        light.append(float(lightness(colours[count.argmax()] / 255)))
+    assert light[9] == max(light) and len(set(light)) >= 14
+    assert all(a <= b for a, b in zip(light[:9], light[1:10])) and all(a >= b for a, b in zip(light[9:], light[10:]))
+
+
+def test_the_shades_take_no_place_that_the_course_needs():
+    assert len(few_colours()) <= 64
+    for hue in (
+        style.BLUE,
+        style.ORANGE,
+        style.SEEN,
+        style.STEEL,
+        style.HOLLOW,
+        style.PROUD,
+        style.OPEN,
+        "white",
+        "black",
+    ):
+        for few in (False, True):
+            assert np.abs(through(np.full((2, 2, 3), to_rgb(hue)), few) - to_rgb(hue)).max() < 0.04, hue

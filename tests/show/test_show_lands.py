@@ -1,0 +1,366 @@
+"""Panels of lands: every setting answers, points turn from unknown to straight, and refusals are sentences."""
+
+import io
+import re
+
+import ipywidgets as widgets
+import numpy as np
+import pytest
+from PIL import Image
+
+from simulate.method.lands.land_fit import Fit
+from simulate.method.lands.stepping import step_lands
+from simulate.show.lands.land_gauges import LandGaugesPanel, pair_readings
+from simulate.show.lands.land_stepping import LandsPanel
+from simulate.show.lands.lands_picture import packed, spaces
+from simulate.show.lands.laying import POINTS, WAYS, known, layings
+
+
+@pytest.fixture(scope="module", params=[LandsPanel, LandGaugesPanel], ids=lambda p: p.__name__)
+def panel(request):
+    return request.param()
+
+
+def pixels(png):
+    return np.asarray(Image.open(io.BytesIO(png)).convert("RGB"))
+
+
+def test_every_slider_answers_at_both_ends(panel):
+    moved = 0
+    for widget in [*panel.controls.values(), panel.position]:
+        if isinstance(widget, (widgets.FloatSlider, widgets.IntSlider)):
+            before, pictures = widget.value, set()
+            for value in (widget.min, widget.max, before):
+                widget.value = value
+                assert panel.message.value == "", f"{widget.description} at {value} was refused"
+                assert len(panel.sentence) > 40
+                pictures.add(panel.png)
+            assert len(pictures) > 1, f"{widget.description} changes nothing"
+            moved += 1
+    assert moved >= 6
+
+
+def test_every_choice_answers_and_every_control_has_a_label(panel):
+    for widget in panel.controls.values():
+        assert widget.description
+        if isinstance(widget, (widgets.Dropdown, widgets.Checkbox)):
+            before = widget.value
+            for value in (True, False) if isinstance(widget, widgets.Checkbox) else widget._options_values:
+                widget.value = value
+                assert panel.message.value == "" and panel.sentence
+            widget.value = before
+
+
+def test_the_picture_carries_its_sentence(panel):
+    alt = re.search(r'alt="([^"]*)"', panel.picture.value).group(1)
+    assert len(alt) > 40
+    assert panel._repr_mimebundle_()[0]["text/plain"] == panel.sentence
+    assert pixels(panel.png).shape[1] == 1280
+
+
+@pytest.mark.parametrize("units", ["mm", "inch"])
+def test_both_units_and_a_projector_are_served(units):
+    for make in (LandsPanel, LandGaugesPanel):
+        found = make(units=units)
+        assert ("thou" in found.sentence) == (units == "inch")
+    assert pixels(LandGaugesPanel(dpi=160).png).shape[1] == 2048
+
+
+@pytest.mark.parametrize("way", WAYS[:3])
+@pytest.mark.parametrize("points", POINTS)
+def test_every_way_reaches_every_point_with_one_fit_for_each_or_more(way, points):
+    fits = layings(way, points, 600, 1.0)
+    found = known(fits, np.linspace(0, 600, points))
+    assert found.reached.all() and len(found.x_mm) == points
+    assert len(fits) - (points - 2) == pytest.approx(found.checks, abs=1e-6)
+
+
+def test_playing_turns_points_from_unknown_to_straight_level_by_level():
+    panel = LandsPanel("anchored", 7)
+    panel._go(0)
+    assert panel.sentence.startswith("None of 5 fits is made. Straight are 0, 600 mm.")
+    assert "Nothing touches 100, 200, 300, 400, 500 mm." in panel.sentence
+    panel.move(1)
+    assert "Straight are 0, 300, 600 mm. Nothing touches 100, 200, 400, 500 mm." in panel.sentence
+    panel.move(1)
+    assert "Touched by a land, but not tied to the held ends: 100, 200 mm." in panel.sentence
+    panel.move(1)
+    assert "Straight are 0, 100, 200, 300, 600 mm." in panel.sentence
+    panel._go(0)
+    panel.jump()
+    assert panel.position.value == 1
+    panel.jump()
+    assert panel.position.value == 5
+    assert "Least sure is 200 mm: ± 1.6 µm" in panel.sentence
+
+
+def test_a_chain_ties_nothing_before_it_arrives():
+    panel = LandsPanel("chained", 7)
+    panel.move(-1)
+    assert (
+        "Straight are 0, 600 mm. Touched by a land, but not tied to the held ends: 100, 200, 300, 400, 500 mm."
+        in panel.sentence
+    )
+    panel.move(1)
+    assert "Least sure is 300 mm: ± 4.4 µm" in panel.sentence
+
+
+def test_a_shared_error_of_all_gauges_comes_out_as_the_closed_form():
+    """Derived: k (n - k) of the error of one gauge, hollow where the gauge stands proud."""
+    found = known(layings("chained", 13, 600, 1.0), np.linspace(0, 600, 13), 1.5)
+    np.testing.assert_allclose(found.height_um, -step_lands(12, zero_um=1.5).bias_um, atol=1e-9)
+    assert "the bar stands 54 µm hollow at 300 mm" in LandsPanel("chained", 13, proud_um=1.5).sentence
+
+
+def test_a_learner_lays_gauges_of_their_own_by_button():
+    panel = LandsPanel("my own", 5)
+    panel.controls["left"].value = panel.controls["right"].value = 300
+    panel.lay_it.click()
+    assert panel.sentence.startswith("The one fit is made. Straight are 0, 300, 600 mm. Nothing touches 150, 450 mm.")
+    panel.controls["left"].value = panel.controls["right"].value = 150
+    for at in (0, 300):
+        panel.controls["at"].value = at
+        panel.lay_it.click()
+    assert panel.sentence.startswith("All 3 fits are made. Straight are 0, 150, 300, 450, 600 mm.")
+    panel.take_off.click()
+    assert "Nothing touches 450 mm." in panel.sentence
+    panel.clear.click()
+    assert panel.sentence.startswith("No gauge is laid yet.")
+
+
+def test_an_uneven_gauge_turned_reaches_the_other_third():
+    panel = LandsPanel("my own", 7)
+    for name, value in (("left", 200), ("right", 100), ("at", 0)):
+        panel.controls[name].value = value
+    fit = panel.in_hand()
+    panel.controls["turned"].value = True
+    assert (fit.lands_mm, panel.in_hand().lands_mm) == ((0, 200, 300), (0, 100, 300))
+    assert fit.gauge == panel.in_hand().gauge
+
+
+def test_lands_may_stand_at_any_distance_and_fall_onto_the_marks_that_are_there():
+    panel = LandsPanel("my own", 7, length_mm=500, units="mm")
+    for name, value in (("left", 83.3), ("right", 166.7), ("at", 0)):
+        panel.controls[name].value = value
+    assert panel.in_hand().lands_mm == pytest.approx((0, 500 / 6, 250))
+    panel.controls["left"].value = 37.0
+    panel.lay_it.click()
+    assert panel.fits[0].lands_mm == pytest.approx((0, 37, 203.7))
+    assert "Touched by a land, but not tied to the held ends: 37, 203.7 mm." in panel.sentence
+    panel.controls["at"].value = 36.6  # a scribed line is there already
+    assert panel.in_hand().lands_mm[0] == 37.0
+
+
+def test_a_gauge_walks_along_by_its_own_first_space():
+    panel = LandsPanel("my own", 7, units="mm")
+    panel.controls["left"].value = 150
+    for places in (150, 300):
+        panel.after.click()
+        assert panel.controls["at"].value == places
+    panel.before.click()
+    assert panel.controls["at"].value == 150
+    for _ in range(9):
+        panel.before.click()
+    assert panel.controls["at"].value == 0
+
+
+def test_an_uneven_gauge_is_stepped_to_the_end_of_the_bar():
+    panel = LandsPanel("my own", 7, units="mm")
+    panel.controls["left"].value, panel.controls["right"].value = 100, 200
+    panel.out.click()
+    assert [f.lands_mm for f in panel.fits] == [(a, a + 100, a + 300) for a in (0, 100, 200, 300)]
+    assert panel.position.value == 4 and "All 4 fits are made." in panel.sentence
+    assert "not tied to the held ends: 100, 200, 300, 400, 500 mm." in panel.sentence  # five points, four readings
+    panel.controls["turned"].value = True
+    panel.lay_it.click()
+    assert "Straight are 0, 100, 200, 300, 400, 500, 600 mm." in panel.sentence
+    panel.controls["at"].value = 400
+    panel.out.click()
+    assert (
+        "the gauge is over 400 to 700 mm; it must be over the bar, 0 to 600 mm." in panel.message.value
+        and len(panel.fits) == 5
+    )
+
+
+def test_each_fit_may_have_an_error_of_its_own_and_the_bars_grow_with_it():
+    """Derived: two thirds of the middle's spread come in at the next point, beside 20/9 of the small gauge's."""
+    panel = LandsPanel("anchored", 7, units="mm")
+    panel._go(1)
+    panel.controls["own_um"].value = 4
+    assert "Least sure is 300 mm: ± 4.0 µm" in panel.sentence
+    panel.give.click()
+    assert (panel.controls["way"].value, panel.position.value, panel.controls["own_um"].value) == ("my own", 1, 0)
+    panel._go(5)
+    assert [f.sd_um for f in panel.fits] == [4, 1, 1, 1, 1]
+    assert (
+        "The fits spread by 1.0 µm to 4.0 µm." in panel.sentence and "Least sure is 300 mm: ± 4.0 µm" in panel.sentence
+    )
+    panel.give.click()
+    assert "the spread of the yellow is 0; it must be more than 0." in panel.message.value
+    panel.clear.click()
+    panel.give.click()
+    assert "the bar holds no gauge; it must hold one at least. Lay one first." in panel.message.value
+
+
+def test_error_bars_grow_and_shrink_on_one_scale():
+    panel = LandsPanel("anchored", 7, units="mm")
+    before = panel.canvas.full_draws
+    highs = []
+    for sd in (1.0, 1.2, 0.5, 1.0):
+        panel.controls["sd_um"].value = sd
+        shown = pixels(panel.png).astype(int)
+        highs.append(int((shown[:, :, 2] > shown[:, :, 0] + 60).sum()))
+    assert panel.canvas.full_draws == before
+    assert highs[1] > highs[0] > highs[2] and highs[3] == highs[0]
+
+
+def test_words_say_what_checks_what_and_how_straight_such_bars_come_out():
+    """Derived: the middle alone is normal, so half of such bars lie within 0.67 of its spread, 19 in 20 within 1.96."""
+    panel = LandsPanel("my own", 5, sd_um=2, units="mm")
+    panel.controls["left"].value = panel.controls["right"].value = 300
+    panel.lay_it.click()
+    panel.lay_it.click()
+    assert "All 2 fits are made." in panel.sentence and "1 of the readings is left over for checking." in panel.sentence
+    panel.controls["left"].value = panel.controls["right"].value = 150
+    panel.lay_it.click()
+    assert "1 of the readings is left over for checking; nothing checks fit 3." in panel.sentence
+    assert "To expect" not in panel.sentence  # 450 is not straight yet
+    alone = LandsPanel("anchored", 3, sd_um=2, units="mm").sentence
+    half, most = (
+        float(v) for v in re.search(r"straight within ([\d.]+) µm, 19 in 20 within ([\d.]+) µm", alone).groups()
+    )
+    assert half == pytest.approx(2 * 0.674, rel=0.12) and most == pytest.approx(2 * 1.96, rel=0.12)
+
+
+def test_many_points_are_told_as_rows_of_even_steps():
+    panel = LandsPanel("anchored", 25, units="mm")
+    assert "Straight are 0 to 600 every 25 mm." in panel.sentence
+    panel._go(10)
+    assert "Nothing touches 25 to 525 every 50, 550, 575 mm." in panel.sentence
+
+
+def test_in_inches_every_place_is_in_inches():
+    panel = LandsPanel("my own", 7, units="inch")
+    for name in ("left", "right", "at"):
+        assert panel.controls[name].description.endswith("(in)")
+    panel.controls["left"].value, panel.controls["right"].value = 8, 4
+    panel.lay_it.click()
+    assert "Touched by a land, but not tied to the held ends: 8, 12 in." in panel.sentence
+    panel.controls["at"].value = 20
+    panel.lay_it.click()
+    assert "the gauge is over 20 to 32 in; it must be over the bar, 0 to 24 in." in panel.message.value
+
+
+def test_own_gauges_keep_the_spread_they_were_laid_with():
+    panel = LandsPanel("my own", 3, sd_um=2)
+    panel.controls["left"].value = panel.controls["right"].value = 300
+    panel.lay_it.click()
+    panel.controls["sd_um"].value = 7
+    assert "± 2.0 µm" in panel.sentence
+
+
+def test_going_on_from_a_progression_keeps_what_was_laid():
+    panel = LandsPanel("anchored", 7)
+    panel._go(1)
+    panel.lay_it.click()
+    assert panel.controls["way"].value == "my own"
+    assert panel.sentence.startswith("All 2 fits are made. Straight are 0, 300, 600 mm.")
+
+
+def test_a_gauge_that_hangs_over_is_refused_and_the_picture_stays():
+    panel = LandsPanel()
+    panel.controls["at"].value = 500
+    before = panel.png
+    panel.lay_it.click()
+    assert "the gauge is over 500 to 700 mm; it must be over the bar, 0 to 600 mm." in panel.message.value
+    assert panel.png == before and len(panel.fits) == 5
+
+
+def test_playing_redraws_only_what_moves():
+    panel = LandsPanel("chained", 13)
+    draws = panel.canvas.full_draws
+    for _ in range(5):
+        panel.move(-1)
+    assert panel.canvas.full_draws == draws
+
+
+@pytest.mark.parametrize(
+    "make, words",
+    [
+        (lambda: LandsPanel(way="thrown"), "way is 'thrown'; it must be 'anchored'"),
+        (lambda: LandsPanel(points=4), "points is 4; it must be 3, 5, 7, 9, 13 or 25."),
+        (lambda: LandsPanel(sd_um=0), "sd_um is 0 µm; it must be 0.5 to 10 µm."),
+        (lambda: LandsPanel(length_mm=5), "length_mm is 5; it must be 60 to 6000."),
+        (lambda: LandGaugesPanel(a_um=99), "a_um is 99 µm; it must be -30 to 30 µm."),
+        (lambda: LandGaugesPanel(share=2), "share is 2; it must be 0 to 1."),
+    ],
+)
+def test_impossible_settings_are_refused_in_a_sentence(make, words):
+    with pytest.raises(ValueError, match=re.escape(words)):
+        make()
+
+
+def test_gauges_of_one_row_never_overlap_and_gauges_never_share_a_row():
+    looked = 0
+    for points in POINTS:
+        fits = layings("anchored and bridged", points, 600, 1.0)
+        rows = packed(fits)
+        for i, (a, row) in enumerate(zip(fits, rows)):
+            for b, other in zip(fits[:i], rows[:i]):
+                if row == other:
+                    assert a.gauge == b.gauge
+                    assert a.lands_mm[0] >= b.lands_mm[-1] - 1e-6 or b.lands_mm[0] >= a.lands_mm[-1] - 1e-6
+                    looked += 1
+    assert looked > 100
+
+
+def test_a_gauge_is_named_by_its_spaces_in_the_learners_unit():
+    assert spaces(Fit((0, 25.4, 76.2), 1.0), "inch") == "lands 1 + 2 in apart"
+
+
+def really(panel):
+    told = re.search(r"Really they stand at A ([-+.\d]+), B ([-+.\d]+), C ([-+.\d]+) µm", panel.sentence)
+    return np.array([float(v) for v in told.groups()])
+
+
+@pytest.mark.parametrize("sight", [1.0, 2.5, 6.0])
+def test_three_gauges_come_down_to_the_floor_that_sight_sets(sight):
+    panel = LandGaugesPanel(sd_um=0, sight_um=sight, units="mm")
+    np.testing.assert_array_equal(really(panel), [12, -20, 5])
+    panel._go(panel.position.max)
+    assert np.abs(really(panel)).max() < 1.3 * panel.made.history.floor_um
+    assert "A round leaves |2 × 0.50 − 1| = 0 % of the error, until the floor of about" in panel.sentence
+    assert panel.made.history.floor_um == pytest.approx(sight + 4 * (2 * 0.08))
+
+
+def test_a_look_says_what_is_seen_and_which_lands_are_filed_and_a_stage_is_the_next_pair():
+    panel = LandGaugesPanel(sd_um=0, units="mm")
+    assert panel.sentence.startswith("Look 1 of ")
+    assert (
+        "round 1, fitting B to A: light in the middle, 8.0 µm open; a pass is taken from the outer lands of B."
+        in panel.sentence
+    )
+    stages = panel.starts()
+    assert len(stages) < panel.position.max / 2
+    panel.jump()
+    assert panel.position.value == stages[1] > 1
+    assert (
+        "round 1, fitting C to A: it rocks on the middle, 17 µm open at an end; a pass is taken from the middle "
+        "land of C."
+    ) in panel.sentence
+    panel.jump()
+    assert "splitting what B and C show" in panel.sentence
+    assert "outer lands of B and C" in panel.sentence
+
+
+def test_stepping_through_the_looks_redraws_only_what_moves():
+    panel = LandGaugesPanel()
+    for _ in range(4):
+        panel.move(1)
+    assert panel.canvas.full_draws == 1
+
+
+def test_the_readings_shown_are_sums_of_two_middles():
+    assert pair_readings(np.array([12.0, -20, 5])).tolist() == [-8, 17, -15]
+    shown = LandGaugesPanel(12, -20, 5, sd_um=0, units="mm").sentence
+    assert "AB -8.0, AC +17.0, BC -15.0 µm, so A = (-8.0 + 17.0 - (-15.0)) / 2 = +12.0 µm, B -20.0, C +5.0" in shown
