@@ -187,6 +187,10 @@ def _add_inch(one: argparse.ArgumentParser) -> None:
     one.add_argument("--inch", dest="units", action="store_const", const="inch", default="mm", help=inch)
 
 
+def _add_pass(one: argparse.ArgumentParser, of: str) -> None:
+    one.add_argument("--pass", dest="pass_percent", type=float, default=60.0, help=f"pass mark: {of}; 60")
+
+
 def _add_bench_page(commands) -> None:
     told = "a page for a phone at the bench: readings in, findings out, from this computer over your own local net"
     one = commands.add_parser("bench-page", help=told, description=told)
@@ -237,6 +241,7 @@ def _add_class(commands) -> None:
             tries = "points at the first try, the second, ..., such as 1,0.5,0.25"
             one.add_argument("--weights", type=_weights, default=(1.0,), help=tries)
             one.add_argument("--late", type=_part, default=1.0, help="part left of a late answer, such as 0.5")
+            _add_pass(one, "per cent of the points that is enough")
 
 
 def parser() -> argparse.ArgumentParser:
@@ -262,8 +267,7 @@ def parser() -> argparse.ArgumentParser:
         if name == "plan":
             one.add_argument("courses", nargs="*", help="afternoon, 6, 12 or 20; all where none is given")
             one.add_argument("--students", type=int, default=30, help="learners in the class")
-            passed = "per cent of the exercises, and of the points at the bench"
-            one.add_argument("--pass", dest="pass_percent", type=float, default=60.0, help=passed)
+            _add_pass(one, "per cent of the exercises, and of the points at the bench")
         if name in ("pages", "projector", "cards", "plan"):
             _add_inch(one)
         if name == "pages":

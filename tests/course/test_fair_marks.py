@@ -11,10 +11,11 @@ import nbformat
 import pytest
 
 from simulate.__main__ import main
+from simulate.core.refusal import Refusal
 from simulate.course.asking.misconceptions import BELIEFS
 from simulate.course.classroom.class_list import answer_key, class_set, read_class
 from simulate.course.classroom.feedback import points
-from simulate.course.classroom.grading import mark, mark_class
+from simulate.course.classroom.grading import Mark, mark, mark_class
 from simulate.course.classroom.hand_out import hand_out
 from simulate.course.classroom.name_rows import name_rows
 from simulate.course.classroom.served import COURSE, keep_private
@@ -25,6 +26,7 @@ from simulate.course.exercise.answer_text import as_line, read_record
 from simulate.course.exercise.exercise import names, question
 from simulate.course.exercise.hand_in import HandIn
 from simulate.course.notebook.refresh import LESSONS
+from simulate.course.teaching.outcomes import to_pass
 
 CLASS = ["Invented One", "Invented Two", "Invented Three"]
 WORDS = class_set(CLASS, 1)
@@ -192,6 +194,26 @@ def test_late_answers_and_weights_make_points(tmp_path):
     ]
 
 
+def test_the_pass_mark_is_that_of_the_plan_and_reaches_the_points():
+    """Whatever percentage is set: who has as many right as the plan asks for has passed, and one fewer has not."""
+    looked = 0
+    for percent in (1, 50, 60, 62.5, 100 / 3, 100):
+        for count in (1, 3, 5, 38):
+            enough = to_pass(count, percent)
+            for right_ones in (enough, enough - 1):
+                rows = [Mark(name="Invented", right="yes" if k < right_ones else "no", tries=1) for k in range(count)]
+                (one,) = points(rows, pass_percent=percent)
+                assert one.passed == ("yes" if right_ones >= enough else "no"), (percent, count, right_ones)
+                assert one.enough == pytest.approx(count * percent / 100)
+                looked += 1
+    assert looked == 48
+    weighed = points([Mark(name="Invented", right="yes", tries=2)] * 3, weights=(1, 1 / 3), pass_percent=100 / 3)
+    assert [one.passed for one in weighed] == ["yes"], "a third of the points, by whichever way it is rounded"
+    for percent in (0, 101, float("nan")):
+        with pytest.raises(Refusal, match="the pass mark is .*; it must be above 0 and at most 100 per cent"):
+            points([Mark(name="Invented")], pass_percent=percent)
+
+
 @pytest.fixture
 def worked(tmp_path):
     """A class in which everybody shows a belief first and is right later; the third is not there."""
@@ -263,6 +285,8 @@ def test_the_commands_write_summary_feedback_and_points(worked):
                 "03",
                 "--weights",
                 "1,0.5",
+                "--pass",
+                "50",
                 "--semicolon",
             ]
         )
@@ -270,10 +294,10 @@ def test_the_commands_write_summary_feedback_and_points(worked):
     )
     lines = (worked / "points.csv").read_text(encoding="utf-8-sig").splitlines()
     assert lines == [
-        '"name";"points";"most"',
-        '"Invented One";"2,5";"5"',
-        '"Invented Two";"2,5";"5"',
-        '"Invented Three";"0";"5"',
+        '"name";"points";"most";"enough";"passed"',
+        '"Invented One";"2,5";"5";"2,5";"yes"',
+        '"Invented Two";"2,5";"5";"2,5";"yes"',
+        '"Invented Three";"0";"5";"2,5";"no"',
     ]
 
 

@@ -71,7 +71,7 @@ def test_nothing_is_given_before_what_it_builds_on(course):
     assert len(given) >= 5
 
 
-def test_every_outcome_has_its_exercises_or_its_mark_at_the_bench_and_every_exercise_its_outcome():
+def test_every_outcome_has_an_exercise_and_every_exercise_its_outcome():
     looked, only_seen = 0, []
     for one in manifest():
         if not one.questions:
@@ -83,7 +83,7 @@ def test_every_outcome_has_its_exercises_or_its_mark_at_the_bench_and_every_exer
         only_seen += [(one.number, k) for k, names in enumerate(one.shown_by) if set(names) <= set(SEEN)]
         looked += len(one.shown_by)
     assert looked > 60
-    assert only_seen == [("00", 2), ("13", 2), ("13", 3), ("19", 2), ("21", 2), ("21", 4)]
+    assert only_seen == [], "an outcome that no exercise asks for"
 
 
 def test_the_outcomes_of_a_course_stand_in_its_plan_with_what_asks_for_them():
@@ -100,10 +100,10 @@ def test_the_pass_mark_is_the_least_number_that_reaches_the_percentage(percent):
     for count in range(1, 140):
         enough = to_pass(count, percent)
         assert 100 * enough >= percent * count - 1e-9 and 100 * (enough - 1) < percent * count
-    assert f"Pass mark: {percent:g} %. Of the 37 exercises of this course {to_pass(37, percent)} right" in " ".join(
+    assert f"Pass mark: {percent:g} %. Of the 38 exercises of this course {to_pass(38, percent)} right" in " ".join(
         pages_of(plan_pdf(course_of("6"), 3, percent))
     )
-    assert len(questions_of(course_of("6"))) == 37
+    assert len(questions_of(course_of("6"))) == 38
 
 
 @each

@@ -70,9 +70,10 @@ def _feedback(given: argparse.Namespace) -> str:
 
 
 def _points(given: argparse.Namespace) -> str:
-    rows = points(_marked(given).rows, given.weights, given.late)
+    rows = points(_marked(given).rows, given.weights, given.late, given.pass_percent)
     write_table(keep_private(given.out, given.force), rows, given.semicolon)
-    return f"{len(rows)} students written."
+    passed = sum(one.passed == "yes" for one in rows)
+    return f"{len(rows)} students written, {passed} of them at the pass mark of {given.pass_percent:g} % or above."
 
 
 def _gain(given: argparse.Namespace) -> str:

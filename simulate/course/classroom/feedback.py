@@ -15,9 +15,12 @@ from simulate.course.classroom.grading import Mark, Marked
 from simulate.course.classroom.summary import template
 from simulate.course.classroom.tables import folder_for
 from simulate.course.exercise.pre_question import asked
+from simulate.course.teaching.outcomes import PASS_PERCENT, to_pass
 from simulate.show.units.switch import in_both
 
 _NUMBER = re.compile(r"[-+−]?[0-9.,]+")
+_ROUNDED = 1e-6
+"""What a sum of thirds may lack by rounding."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -29,14 +32,24 @@ class Points:
     name : str
     points, most : float
         `most` is what every answer right at first and in time would give.
+    enough : float
+        Points that reach the pass mark.
+    passed : {"yes", "no"}
     """
 
     name: str
     points: float
     most: float
+    enough: float
+    passed: str
 
 
-def points(rows: Sequence[Mark], weights: Sequence[float] = (1.0,), late: float = 1.0) -> list[Points]:
+def points(
+    rows: Sequence[Mark],
+    weights: Sequence[float] = (1.0,),
+    late: float = 1.0,
+    pass_percent: float = PASS_PERCENT,
+) -> list[Points]:
     """Give points for right answers; one that was right only after the exercise had shown its working brings none.
 
     Parameters
@@ -47,23 +60,37 @@ def points(rows: Sequence[Mark], weights: Sequence[float] = (1.0,), late: float 
         For a right answer at the first try, the second, and so on; the last holds for all later ones.
     late : float
         Part that is left of an answer that came late.
+    pass_percent : float
+        Part of `most` that is enough, above 0 and at most 100.
 
     Returns
     -------
     list of Points
         One for each student, in the order of the class.
 
+    Raises
+    ------
+    Refusal
+        Where `pass_percent` is no such part.
+
     Examples
     --------
     >>> rows = [Mark(name="A. Student", right="yes", tries=2), Mark(name="A. Student", right="no", tries=9)]
     >>> points(rows, weights=(1, 0.5))
-    [Points(name='A. Student', points=0.5, most=2.0)]
+    [Points(name='A. Student', points=0.5, most=2.0, enough=1.2, passed='no')]
     """
+    to_pass(1, pass_percent)
     found: dict[str, list[float]] = {}
     for row in rows:
         weight = weights[min(max(row.tries, 1), len(weights)) - 1] if row.right == "yes" and not row.shown else 0.0
         found.setdefault(row.name, []).append(weight * (late if row.late == "yes" else 1.0))
-    return [Points(name=name, points=float(sum(of)), most=float(len(of) * max(weights))) for name, of in found.items()]
+    return [_points(name, sum(of), len(of) * max(weights), pass_percent) for name, of in found.items()]
+
+
+def _points(name: str, got: float, most: float, pass_percent: float) -> Points:
+    enough = most * pass_percent / 100
+    passed = "yes" if got >= enough - _ROUNDED else "no"
+    return Points(name=name, points=float(got), most=float(most), enough=enough, passed=passed)
 
 
 def write_feedback(out: Path, marked: Marked, units: str = "mm") -> list[Path]:

@@ -1,4 +1,4 @@
-"""Questions of lesson 14: faces in order.
+"""Questions of lessons 14 and 15: faces in order, and the bed.
 
 Each function draws the student's own figures from `rng`. All figures are
 invented, within what a learner would meet at a bench.
@@ -110,5 +110,134 @@ def faces_order(rng: np.random.Generator) -> Question:
             "B to A, C to B, D to C, all by square",
             "more squaring is taken for more square",
             "Every corner hands the error on. Opposite faces get it twice.",
+        ),
+    )
+
+
+def bed_strips(rng: np.random.Generator) -> Question:
+    """Strips grow the twist."""
+    apart, strip = (150, 200, 250)[draw(rng, 0, 2)], (450, 600)[draw(rng, 0, 1)]
+    d = 10 * draw(rng, 2, 8)
+    seen = d * strip / apart
+    return numeric(
+        f"The ways are {apart} mm apart. At the tail the back way stands {d} µm higher over the front way than "
+        "it does at the head. "
+        f"Winding strips of {strip} mm lie across head and tail. How large a step does the eye see at their ends?",
+        seen,
+        "µm",
+        f"{d} × {strip} / {apart} = {seen:g}: long strips make twist easier to see.",
+        (
+            d,
+            "the strip is taken to show the bare height",
+            "The strip is longer than the ways are apart, so its end swings further.",
+        ),
+        (d * apart / strip, "divides the wrong way round", "A longer strip shows more, not less."),
+        tolerance=0.6,
+    )
+
+
+def bed_opposite(rng: np.random.Generator) -> Question:
+    """A way becomes the opposite of its straightedge."""
+    c = draw(rng, 3, 15)
+    return numeric(
+        f"Your straightedge is {c} µm hollow in its middle, and you do not know it. A way is filed until it is dark "
+        "under the straightedge. How does the middle of the way stand, with its sign?",
+        c,
+        "µm",
+        f"Way and edge add up to nothing: the way is proud by {c} µm.",
+        (-c, "a fit is taken for a copy", "What fits into a hollow?"),
+        (0, "the straightedge is taken for straight", "It is hollow, and the way was filed to it."),
+        (2 * c, "doubles where nothing doubles", "One edge, one way: the error goes over once."),
+    )
+
+
+def bed_turn(rng: np.random.Generator) -> Question:
+    """The turn of an axis from two readings."""
+    n, m, gap = draw(rng, 6, 12), draw(rng, 5, 20), (200, 250)[draw(rng, 0, 1)]
+    far = n + m
+    return numeric(
+        (
+            f"The axis of a head reads +{n} µm at 50 mm and +{far} µm at {50 + gap} mm. By how much does it rise, in "
+            "µm for each metre?"
+        ),
+        1000 * m / gap,
+        "µm/m",
+        f"({far} - {n}) / {gap} × 1000 = {1000 * m / gap:g}.",
+        (
+            1000 * far / (50 + gap),
+            "the near reading is left out",
+            "Take the difference of the two readings over the distance between them.",
+        ),
+        (m, "a difference is taken for a slope", f"That is over {gap} mm, not over a metre."),
+        (1000 * m / (50 + gap), "the wrong distance is taken", f"The two places are {gap} mm apart."),
+        tolerance=0.4,
+    )
+
+
+def bed_shim(rng: np.random.Generator) -> Question:
+    """The shim that takes out a turn."""
+    turn, feet = 50 * draw(rng, 2, 8), (120, 160, 240)[draw(rng, 0, 2)]
+    shim = turn * feet / 1000
+    return numeric(
+        f"A head drops towards its nose by {turn} µm in a metre. Its feet are {feet} mm apart. How thick is the shim "
+        "that takes the turn out, under the foot at the nose?",
+        shim,
+        "µm",
+        f"{turn} × {feet} / 1000 = {shim:g}.",
+        (turn, "a slope is taken for a thickness", f"The feet are {feet} mm apart, not a metre."),
+        (shim / 2, "half goes under each foot", "A shim under both feet lifts the head and does not turn it."),
+        tolerance=0.1,
+    )
+
+
+def bed_reversal(rng: np.random.Generator) -> Question:
+    """The mean of both halves of the turn."""
+    axis, bar = draw(rng, 6, 20), draw(rng, 3, 5)
+    return numeric(
+        f"A test bar reads +{axis + bar} µm at its end; after half a turn of the spindle it reads +{axis - bar} µm. "
+        "How high does the axis stand there?",
+        axis,
+        "µm",
+        f"The bar is off by {bar} µm, once up and once down: ({axis + bar} + {axis - bar}) / 2 = {axis}.",
+        (bar, "the bar's own error is given", "Half of the difference is the bar. What is the same in both?"),
+        (axis + bar, "the bar is taken for true", "It reads something else when it is turned."),
+        (2 * axis, "forgets the half", "Both readings hold the axis once: take their mean."),
+    )
+
+
+def bed_cross(rng: np.random.Generator) -> Question:
+    """Half the sum over the travel: slide and square by turning the square over."""
+    slide, square, travel = 20 * draw(rng, 1, 4), 10 + 20 * draw(rng, 5, 8), (100, 150, 200)[draw(rng, 0, 2)]
+    first, turned = (slide + square) * travel / 1000, (slide - square) * travel / 1000
+    return numeric(
+        f"A dial on the cross slide gains {first:+g} µm along the blade of a square over {travel} mm, and {turned:+g} "
+        "µm with the square turned over. By how much is the slide out of square, in µm for each metre?",
+        slide,
+        "µm/m",
+        f"({first:+g} {turned:+g}) / 2 over {travel} mm: {slide * travel / 1000:g} / {travel} × 1000 = {slide}.",
+        (square, "the square's error is given", "Half of the difference is the square. What comes in with one sign?"),
+        (slide + square, "the square is taken for true", "The second reading says that it is not."),
+        (2 * slide, "forgets the half", "The slide is in both readings: share the sum by two."),
+        (slide * travel / 1000, "a length is taken for a slope", f"That is over {travel} mm, not over a metre."),
+        tolerance=0.4,
+    )
+
+
+def bed_diagonals(rng: np.random.Generator) -> Question:
+    """What straight ways do not prove."""
+    return pick(
+        rng,
+        "Both ways are dark under the straightedge from end to end. Is the bed flat?",
+        "Not proven: it may be twisted",
+        "Each way is a straight line. Two straight lines in space need not lie in one plane: strips or diagonals tell.",
+        (
+            "Yes: both ways are straight",
+            "straight is taken for flat",
+            "Lift one corner in your mind: do the ways stay straight?",
+        ),
+        (
+            "Yes, if the straightedge is",
+            "the straightedge is taken to tell all",
+            "It never lay across. What do the four corners do?",
         ),
     )

@@ -107,6 +107,28 @@ def eye_expect(rng: np.random.Generator) -> Question:
     )
 
 
+def eye_hand(rng: np.random.Generator) -> Question:
+    """What the simulation does with an eye that was tested."""
+    t = draw(rng, 4, 12) / 2
+    return pick(
+        rng,
+        f"Your wedge test gives a threshold of {t:g} µm. You hand your eye to the simulation of three bars. What does "
+        f"it do at a gap of {t:g} µm, apart from guesses and misses?",
+        "It sees it in half of the looks, by chance",
+        "The simulation draws the threshold afresh at each look, so that a gap is seen as often as your curve says.",
+        (
+            "It always sees it: the eye sees from there on",
+            "the threshold is taken for a wall",
+            "Look at the S of your own counts. Does it jump at its middle?",
+        ),
+        (
+            "It never sees it: the gap is not above the threshold",
+            "what is seen half of the time is taken for unseen",
+            "At how many of ten looks did you say open there?",
+        ),
+    )
+
+
 def plan_share(rng: np.random.Generator) -> Question:
     """Rounds at an uneven share."""
     e = 100 * draw(rng, 2, 6)

@@ -133,3 +133,52 @@ def practice_belly(rng: np.random.Generator) -> Question:
         ),
         tolerance=0.5,
     )
+
+
+def practice_score(rng: np.random.Generator) -> Question:
+    """A go against the plain loop and the best plan."""
+    plan, over = draw(rng, 5, 9), draw(rng, 1, 4)
+    mine, loop = plan * (1 + over / 10), 2 * plan
+    return numeric(
+        f"Your go, the plain loop of three and the best plan end equally straight. You took {mine:.1f} cm³ of metal, "
+        f"the loop {loop} and the best plan {plan}. How many per cent more than the best plan did you take?",
+        10 * over,
+        "%",
+        f"{mine:.1f} - {plan} = {mine - plan:.1f} cm³ more, and {mine - plan:.1f} / {plan} × 100 = {10 * over}.",
+        (
+            100 * (loop - mine) / loop,
+            "the loop is taken for the plan",
+            "That is what you saved against the loop. Which figure is the plan's?",
+        ),
+        (mine - plan, "metal is given for a share", "That is in cm³. How much of the plan's metal is it?"),
+        tolerance=0.4,
+    )
+
+
+def practice_levels(rng: np.random.Generator) -> Question:
+    """What a turn can show on each level."""
+    if draw(rng, 0, 1):
+        return pick(
+            rng,
+            "The bench offers three levels. On which one does a turn end for end show nothing new?",
+            "Gauges with three lands",
+            "A gauge has one number, how proud its middle land stands, and a turn leaves it where it is.",
+            ("Bars", "a bar is taken for one number", "A bar may be an S. What does an S do when it is turned?"),
+            ("Plates", "a plate is taken for one number", "A plate may be twisted or lopsided, and it can be turned."),
+        )
+    return pick(
+        rng,
+        "The bench offers three levels. On which one does a quarter turn show what no other fit shows?",
+        "Plates",
+        "Twist lies dark on twist face to face and after a half turn; after a quarter turn it shows twice.",
+        (
+            "Bars",
+            "bars are taken for plates",
+            "A bar lies along the other. What would a quarter turn leave on it?",
+        ),
+        (
+            "Gauges with three lands",
+            "gauges are taken for plates",
+            "Three lands stand in one line. Do they meet after a quarter turn?",
+        ),
+    )
