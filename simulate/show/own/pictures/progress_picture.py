@@ -35,7 +35,7 @@ def progress_picture(own: Progress, units: str = "mm", dpi: int = 100, told: Bes
     )  # two figures foretell nothing
     low, likely, high = unit * np.maximum(own.band_um[:, along], LEAST_UM)
     with style.styled():
-        axes = canvas.figure.add_axes((0.075, 0.17, 0.90, 0.70))
+        axes = canvas.figure.add_axes((0.075, 0.17, 0.90, 0.61))
         if not np.allclose(low, high):
             axes.fill_between(
                 along, low, high, facecolor="none", edgecolor=style.BLUE, hatch="\\\\", lw=0.8, label="95 %"
@@ -62,9 +62,12 @@ def progress_picture(own: Progress, units: str = "mm", dpi: int = 100, told: Bes
         axes.set_xlabel("rounds filed")
         axes.grid(axis="y", color="#DDDDDD", lw=0.8)
         axes.set_title(
-            f"The worst body after each round ({style.small_unit(units)}), log scale", loc="left", fontsize=style.BODY
+            f"The worst body after each round ({style.small_unit(units)}), log scale",
+            loc="left",
+            fontsize=style.BODY,
+            pad=30,
         )
-        axes.legend(frameon=False, loc="upper right", ncols=2)
+        axes.legend(frameon=False, loc="lower left", bbox_to_anchor=(0.0, 1.0), borderaxespad=0.2, ncols=5)
     return canvas
 
 
