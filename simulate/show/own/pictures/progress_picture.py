@@ -67,7 +67,16 @@ def progress_picture(own: Progress, units: str = "mm", dpi: int = 100, told: Bes
             fontsize=style.BODY,
             pad=30,
         )
-        axes.legend(frameon=False, loc="lower left", bbox_to_anchor=(0.0, 1.0), borderaxespad=0.2, ncols=5)
+        axes.legend(
+            frameon=False,
+            loc="lower left",
+            bbox_to_anchor=(0.0, 1.0),
+            borderaxespad=0.2,
+            ncols=5,
+            columnspacing=1.2,
+            handlelength=1.6,
+            handletextpad=0.5,
+        )
     return canvas
 
 
