@@ -9,12 +9,18 @@ from simulate.show.bars.bar_bending import CHOICES, OWN_BEST, SHAPES, BendingPan
 from simulate.surface.straightness import straightness
 
 
+def ends_of(widget):
+    if isinstance(widget, widgets.Checkbox):
+        return True, False
+    return widget._options_values if isinstance(widget, widgets.Dropdown) else (widget.min, widget.max)
+
+
 def test_every_control_answers_at_both_ends_and_in_every_choice():
     panel = BendingPanel()
     moved = 0
     for widget in panel.controls.values():
         before = widget.value
-        ends = widget._options_values if isinstance(widget, widgets.Dropdown) else (widget.min, widget.max)
+        ends = ends_of(widget)
         pictures = set()
         for value in (*ends, before):
             widget.value = value
@@ -22,7 +28,7 @@ def test_every_control_answers_at_both_ends_and_in_every_choice():
             pictures.add(panel.png)
         assert len(pictures) > 1, widget.description
         moved += 1
-    assert moved == 8
+    assert moved == 9
 
 
 def test_it_shows_what_the_closed_form_gives():

@@ -70,18 +70,24 @@ def test_a_material_and_a_warmth_of_your_own():
     assert all("from memory" in w.source for w in WARMTHS.values())
 
 
+def ends_of(widget):
+    if isinstance(widget, widgets.Checkbox):
+        return True, False
+    return widget._options_values if isinstance(widget, widgets.Dropdown) else (widget.min, widget.max)
+
+
 def test_every_control_answers_at_both_ends_and_in_every_choice():
     panel, moved = HeatPanel(), 0
     for widget in panel.controls.values():
         before, pictures = widget.value, set()
-        ends = widget._options_values if isinstance(widget, widgets.Dropdown) else (widget.min, widget.max)
+        ends = ends_of(widget)
         for value in (*ends, before):
             widget.value = value
             assert panel.message.value == "" and len(panel.sentence) > 40
             pictures.add(panel.png)
         assert len(pictures) > 1, widget.description
         moved += 1
-    assert moved == 6
+    assert moved == 7
 
 
 def test_the_panel_shows_the_formula_and_the_wait():

@@ -10,10 +10,11 @@ from matplotlib.patches import Polygon
 from simulate.bench.bending.bar_supports import AIMS, best_separation, best_supports
 from simulate.bench.bending.materials import MATERIALS
 from simulate.bench.bending.profiled_bar import WAYS, profile_sag
+from simulate.bench.seating.bar_seat import rest
 from simulate.core.byte_cache import remembered
-from simulate.show.bars.bent_bar import larger, outline, size_sliders
+from simulate.show.bars.bent_bar import BarFrame, outline, size_sliders
 from simulate.show.drawing import style
-from simulate.show.drawing.canvas import Canvas
+from simulate.show.drawing.canvas import Canvas, Words
 from simulate.show.panel.panel import Panel
 from simulate.surface.straightness import straightness
 
@@ -22,7 +23,7 @@ OWN_BEST = "best for this very bar"
 CHOICES = ("as the two sliders say", "at its ends", *AIMS, OWN_BEST)
 _U = np.linspace(-1.0, 1.0, 201)
 _APART = np.linspace(0.1, 1.0, 46)
-_ROOM, _FACE = 15.0, 74.0
+_FACE, _EDGE = 78.0, 4.0
 
 
 def bar_of(shape: str, length_mm: float, depth_mm: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
@@ -151,36 +152,29 @@ class BendingPanel(Panel):
         self.menu("material", "Material", list(MATERIALS), material)
         self.menu("way", "How it lies", WAYS, way)
         self.menu("shape", "Shape of the bar", SHAPES, shape)
+        self.zoom_tick()
         self._paper()
         self.ready()
 
     def _paper(self) -> None:
         self.canvas = Canvas(1280, 520, self.dpi)
         with style.styled():
-            self._bar_paper(self.canvas.figure.add_axes((0.015, 0.03, 0.57, 0.95)))
+            self._bar_paper()
             self._curve_paper(self.canvas.figure.add_axes((0.665, 0.14, 0.305, 0.74)))
 
-    def _bar_paper(self, axes) -> None:
-        axes.axis("off")
-        axes.set_xlim(-1.08, 1.08)
-        axes.set_ylim(0, 120)
+    def _bar_paper(self) -> None:
+        frame = self._frame = BarFrame(self.canvas, (0.015, 0.03, 0.57, 0.95), _FACE, self.units)
+        axes, make = frame.axes, self.canvas.moving
         axes.plot([-1, 1], [_FACE, _FACE], ":", color=style.BLACK, lw=1.4)
-        make = self.canvas.moving
-        self._bar = make(axes.add_patch(Polygon(np.zeros((3, 2)), facecolor=style.STEEL, edgecolor=style.BLACK, lw=2)))
-        self._holes = [
-            make(axes.add_patch(Polygon(np.zeros((3, 2)), facecolor="white", edgecolor=style.BLACK, lw=1.5)))
-            for _ in range(3)
-        ]
-        self._feet = [
-            make(axes.add_patch(Polygon(np.zeros((3, 2)), facecolor=style.ORANGE, edgecolor=style.BLACK)))
-            for _ in range(2)
-        ]
-        self._foot_words = [make(axes.text(0, 4, "", ha="center", fontsize=style.SMALL)) for _ in range(2)]
-        self._title = make(axes.text(-1.06, 119, "", va="top", fontsize=style.LARGE, weight="bold"))
-        self._notes = make(axes.text(-1.06, 109, "", va="top", fontsize=style.BODY, linespacing=1.5))
-        axes.text(
-            1.0, _FACE + 1, "dotted: straight through\nthe supports", fontsize=style.SMALL, ha="right", va="bottom"
-        )
+
+        def shape(colour: str, edge: str = style.BLACK) -> Polygon:
+            return make(axes.add_patch(Polygon(np.zeros((3, 2)), facecolor=colour, edgecolor=edge, lw=1.5)))
+
+        self._light = shape(style.SEEN, "#7A5C00")
+        self._edge, self._bar = shape("white"), shape(style.STEEL)
+        self._holes = [shape("white") for _ in range(3)]
+        self._feet = [shape(style.ORANGE) for _ in range(2)]
+        self._foot_words = [make(Words(axes, style.SMALL, "center", "bottom")) for _ in range(2)]
 
     def _curve_paper(self, axes) -> None:
         axes.set_xlim(10, 100)
@@ -205,7 +199,7 @@ class BendingPanel(Panel):
         apart = 1.0 if supports == CHOICES[1] else best_separation(1.0, supports)
         return (1 - apart) / 2, (1 + apart) / 2
 
-    def draw(self, length_mm, depth_mm, left_pct, right_pct, supports, material, way, shape) -> str:
+    def draw(self, length_mm, depth_mm, left_pct, right_pct, supports, material, way, shape, zoom) -> str:
         """Hang the bar; give the sentence."""
         left, right = self._where(supports, left_pct, right_pct, shape, way)
         setting = (length_mm, depth_mm)
@@ -213,41 +207,48 @@ class BendingPanel(Panel):
         height, out = hang(shape, *setting, left, right, *more)
         at_ends = hang(shape, *setting, 0.0, 1.0, *more)[1]
         self.out_um = out
-        self._draw_bar(height, shape, (left, right), setting)
+        self._draw_bar(height, shape, (left, right), setting, zoom)
         self._curve.set_ydata(
             [100 * hang(shape, *setting, 0.5 - a / 2, 0.5 + a / 2, *more)[1] / at_ends for a in _APART]
         )
         self._here.set_data([100 * (right - left)], [100 * out / at_ends])
         return self._words(height, out, at_ends, left, right, setting, way, shape)
 
-    def _draw_bar(self, height: np.ndarray, shape: str, supports: tuple[float, float], setting: tuple) -> None:
-        length = setting[0]
-        unit, title = larger(float(np.abs(height).max()), length, _ROOM)
-        face = _FACE + unit * height
-        _, deep, hole = bar_of(shape, 1.0, 22.0)
-        under = face - deep
-        self._bar.set_xy(outline(_U, face, under))
+    def _draw_bar(
+        self, height: np.ndarray, shape: str, supports: tuple[float, float], setting: tuple, zoom: bool
+    ) -> None:
+        length, frame = setting[0], self._frame
+        x_mm, deep_mm, hole_mm = bar_of(shape, *setting)
+        laid = height + rest(x_mm, height).gap_um  # a perfect straightedge over it
+        frame.fit(self.scale, float(max(np.ptp(height), np.abs(laid).max())), length, zoom)
+        x, deep = frame.across(_U, length), frame.deep(deep_mm)
+        face, over = _FACE + frame.per_um * height, _FACE + frame.per_um * laid
+        self._bar.set_xy(outline(x, face, face - deep))
+        self._light.set_xy(outline(x, over, face))
+        self._edge.set_xy(outline(x, over + _EDGE, over))
         for patch, middle in zip(self._holes, (-0.55, 0.0, 0.55)):
             patch.set_visible(shape == SHAPES[2])
             part = np.abs(_U - middle) < 0.19
-            mid = face[part] - deep[part] / 2
-            patch.set_xy(outline(_U[part], mid + 5.5, mid - 5.5))
+            centre, half = face[part] - deep[part] / 2, frame.deep(hole_mm[part]) / 2
+            patch.set_xy(outline(x[part], centre + half, centre - half))
         for foot, words, part in zip(self._feet, self._foot_words, supports):
-            x = 2 * part - 1
-            y = np.interp(x, _U, under)
-            foot.set_xy([(x, y), (x - 0.045, 14), (x + 0.045, 14)])
-            words.set_position((x, 4))
-            words.set_text(style.spell_place(part * length, self.units))
-        self._title.set_text(title)
+            at = float(frame.across(2 * part - 1, length))
+            top = _FACE - float(np.interp(2 * part - 1, _U, deep))
+            foot.set_xy([(at, top), (at - 0.03, 18), (at + 0.03, 18)])
+            words.set_position((at, 12 if part == supports[0] else 6))
+            words.set_text(style.spell_place(part * length, self.units) if abs(at) < 0.95 else "")
 
     def _words(self, height, out, at_ends, left, right, setting, way, shape) -> str:
         length, depth = (style.spell_place(v, self.units) for v in setting)
         spell = lambda um: fine_words(um, self.units)  # noqa: E731
         middle, ends = float(height[100]), (float(height[0]), float(height[-1]))
-        self._notes.set_text(
-            f"out of straight {spell(out)}: middle {spell(middle)}, ends {spell(ends[0])} and "
-            f"{spell(ends[1])}\nagainst the line through the supports"
+        told = (
+            f"Out of straight {spell(out)}: middle {spell(middle)}, ends {spell(ends[0])} and {spell(ends[1])}",
+            "against the dotted line, straight through the supports",
+            "Yellow: the light under a perfect straightedge laid on it",
         )
+        for words, line in zip(self._frame.notes, told):
+            words.set_text(line)
         classic = (
             ""
             if shape == SHAPES[0] or self.controls["supports"].value not in AIMS

@@ -9,11 +9,14 @@ from simulate.bench.looking.edge import EDGES, Edge, blade_enters_mm, printed_mm
 from simulate.bench.looking.sight import FEELERS_MM, Sight, look
 from simulate.bench.seating.pushed_bar import hinge
 from simulate.show.drawing import style
-from simulate.show.drawing.bench_picture import _runs, nice_factor
+from simulate.show.drawing.bench_picture import _runs
 from simulate.show.drawing.canvas import Canvas
+from simulate.show.drawing.scale import ScaleBar
 from simulate.show.panel.panel import Panel
 
 _X = np.linspace(-150.0, 150.0, 241)
+_SEAT, _TOP = 83.0, 113.0
+_ROOM, _MOST_UM = 26.0, 200.0
 _ROWS = (("light", "Light", 62.0), ("feeler", "Feelers", 40.0), ("marking compound", "Marking\ncompound", 18.0))
 SHAPES = ("hollow in the middle", "open at both ends", "open at one end")
 
@@ -89,6 +92,7 @@ class GapPanel(Panel):
         self.menu("thinnest_um", "Thinnest feeler blade", blades, thinnest_um)
         self.menu("shape", "Where it is open", SHAPES, shape)
         self.menu("edge", "The edges", list(EDGES), edge)
+        self.zoom_tick()
         self._paper()
         self.ready()
 
@@ -106,10 +110,11 @@ class GapPanel(Panel):
             axes.set_xlabel(f"position ({'in' if self.units == 'inch' else 'mm'})")
             make = self.canvas.moving
             self._upper = make(axes.fill_between(self._x, 100, 110, facecolor=style.STEEL, edgecolor=style.BLACK, lw=2))
-            axes.fill_between(self._x, 75, 85, facecolor=style.STEEL, edgecolor=style.BLACK, lw=2)
+            axes.fill_between(self._x, 75, _SEAT, facecolor=style.STEEL, edgecolor=style.BLACK, lw=2)
             self._pivot = make(axes.plot([], [], "o", color=style.ORANGE, ms=13, mec=style.BLACK, mew=1.5, zorder=6)[0])
             self._push = make(axes.plot([], [], "<", color=style.BLACK, ms=13, zorder=6, clip_on=False)[0])
-            self._factor = make(axes.text(self._x[0], 119, "", va="top", fontsize=style.SMALL))
+            self._factor = make(axes.text(self._x[0], 119.5, "", va="top", fontsize=style.SMALL))
+            self._known = ScaleBar(self.canvas, axes, (1.03 * self._x[-1], _SEAT), self.units)
             hatches = ((style.SEEN, ".."), ("#9CC9E8", "//"), ("#F2B48C", "xx"))
             self._open, self._notes = [], []
             for (_, _, y), (colour, hatch) in zip(_ROWS, hatches):
@@ -125,7 +130,7 @@ class GapPanel(Panel):
                     )
                 )
 
-    def draw(self, widest_um, light_um, film_um, thinnest_um, shape, edge) -> str:
+    def draw(self, widest_um, light_um, film_um, thinnest_um, shape, edge, zoom) -> str:
         """Look three ways, push one end; give the sentence."""
         gap, across = gap_um(shape, widest_um), EDGES[edge]
         light_um = shows_light_um(across, light_um)
@@ -134,15 +139,8 @@ class GapPanel(Panel):
         self._push.set_data([self._x[-1] * 1.012], [104])
         pixels = self.axes.get_window_extent()
         unit = (pixels.width / 300) / (pixels.height / 116) * 1e-3
-        factor = nice_factor(14 / (unit * max(widest_um, 1.0)))
-        self._upper.set_verts(
-            [
-                np.column_stack(
-                    [np.r_[self._x, self._x[::-1]], np.r_[85 + factor * unit * gap, np.full(gap.size, 110.0)]]
-                )
-            ]
-        )
-        self._factor.set_text(f"Heights are drawn {factor:,.0f} times as large as lengths".replace(",", " "))
+        self.scale.take(_ROOM / (unit * _MOST_UM), False)  # held where the widest gap of all has room
+        self._draw_fit(gap, unit * self.scale.take(_ROOM / (unit * max(widest_um, 1.0)), zoom))
         looks = [
             look(gap, Sight("light", light_um)),
             look(gap, Sight("feeler", thinnest_um)),
@@ -173,6 +171,13 @@ class GapPanel(Panel):
             "None of the three tells contact from a gap below its own limit.",
         ]
         return " ".join(part for part in parts if part)
+
+    def _draw_fit(self, gap: np.ndarray, unit: float) -> None:
+        """Draw the upper body over its gap, the scale in words and a hair beside it."""
+        top = np.full(gap.size, _TOP)
+        self._upper.set_verts([np.column_stack([np.r_[self._x, self._x[::-1]], np.r_[_SEAT + unit * gap, top]])])
+        self._factor.set_text(self.scale.words())
+        self._known.show(unit)
 
 
 def _far(part: float) -> str:

@@ -19,6 +19,7 @@ from simulate.show.panel.step_panel import StepPanel
 from simulate.surface.starting_bars import starting_bars
 
 _POINTS = 201
+MOST_ERROR_UM = 1000.0
 
 RECORD = Recording(most_looks=1000, most_passes=7000)
 """What a slider may cost at its ends: a file that takes 2 µm from bars 1 mm out, with all metal from one bar, makes 9
@@ -98,7 +99,7 @@ class RunPanel(StepPanel):
     ) -> None:
         super().__init__(units, dpi)
         self.bars, self.length_mm, self.seed = bars, float(length_mm), seed
-        self.height_slider("error_um", "Each bar is out by", first["error_um"], 20, 1000, 10)
+        self.height_slider("error_um", "Each bar is out by", first["error_um"], 20, MOST_ERROR_UM, 10)
         self.height_slider("removal_um", "Metal a pass takes", first["removal_um"], 2, 40, 0.5)
         self.slider("share", "Share taken from one bar", first["share"], 0, 1, 0.05, ".2f")
         self.height_slider("sight_um", "Smallest gap the eye sees", first["sight_um"], 0.5, 50, 0.5)
@@ -109,6 +110,7 @@ class RunPanel(StepPanel):
             self.menu("way", "The file is led", list(WAYS), first["way"])
             self.menu("side", "Side of the file", list(SIDES), first["side"])
             self.menu("steel", "The bars", list(STEELS), first["steel"])
+        self.zoom_tick()
         self._setting: dict | None = None
         self.history: BarHistory | None = None
         self._moves()
@@ -120,24 +122,24 @@ class RunPanel(StepPanel):
         with style.styled():
             left = self.canvas.figure.add_axes((0.015, 0.13, 0.575, 0.86))
             right = self.canvas.figure.add_axes((0.655, 0.13, 0.25, 0.78))
-            self.bench = BenchPicture(self.canvas, left, self.bars, self.units)
+            self.bench = BenchPicture(self.canvas, left, self.bars, self.units, self.scale)
             self.curve = Convergence(self.canvas, right, self.units, widest_gap=self.bars == 2)
 
     def starts(self) -> list[int]:
         """Give the looks at which a new round, stage or pair begins."""
         return stage_starts(self.history)
 
-    def draw(self, **values) -> str:
+    def draw(self, zoom: bool, **values) -> str:
         """Simulate where a setting has changed; show the look at the position."""
         values.setdefault("rounds", 1)
         if values != self._setting:
             history = run(self.bars, self.length_mm, self.seed, **values)
             self._setting, self.history = values, history
             self._fit_position(len(history.steps) - 1)
-            self.bench.frame(self.length_mm)
+            self.bench.frame(self.length_mm, MOST_ERROR_UM)
             self.curve.frame(history, self.ends_at(values))
         place = min(self.position.value, len(self.history.steps) - 1)
-        self.bench.show(self.history.x_mm, self.history.steps[place])
+        self.bench.show(self.history.x_mm, self.history.steps[place], values["sight_um"], zoom)
         self.curve.show(self.history, place)
         return self.words(self.history, place, values) + of_a_long_run(self.history, values["rounds"])
 

@@ -1,32 +1,21 @@
-"""The bars on the bench: two face to face with light in the gap, the others beside them."""
+"""The bars on the bench: two face to face before a lamp, the gap glowing between them, the others beside them."""
 
 from __future__ import annotations
 
 import numpy as np
 from matplotlib.axes import Axes
-from matplotlib.collections import PolyCollection
-from matplotlib.patches import Polygon
+from matplotlib.patches import Rectangle
 
 from simulate.method.bars.bar_history import BarStep
 from simulate.show.drawing import style
 from simulate.show.drawing.canvas import Canvas, Words
+from simulate.show.drawing.scale import HeldScale, ScaleBar
+from simulate.show.drawing.steel import Bodies, lit_pair, shut
 
-_THICK = 12.0  # drawn thickness of a bar, in parts of the picture's height of 120
-_ROOM = 20.0  # height that a shape may take up
-_PAIR, _ALONE = 72.0, 17.0  # where the middle of the pair's faces and of the single bar's face lie
-_STRIP, _STRIP_ROOM = 98.0, 12.0  # where the gap is drawn once more, alone and larger
-
-
-def nice_factor(most: float) -> float:
-    """Give the largest of 1, 2, 5, 10, 20 ... that is not above `most`.
-
-    Examples
-    --------
-    >>> nice_factor(730.0), nice_factor(0.3)
-    (500.0, 1.0)
-    """
-    power = 10.0 ** np.floor(np.log10(max(most, 1.0)))
-    return float(max(f for f in (1 * power, 2 * power, 5 * power) if f <= max(most, 1.0)))
+_FOOT, _HEAD = 47.0, 113.0  # where the pair lies, in parts of the picture's height of 120
+_REST, _ALONE = 2.0, 21.0  # where the single bar stands, and the middle of its face
+_ROOM = 42.0  # height that a shape may take up
+_KEY = "Glow: light that is seen   Triangles: contact   Thick orange line: file here"
 
 
 def own_line_out(x_mm: np.ndarray, height_um: np.ndarray) -> np.ndarray:
@@ -51,24 +40,6 @@ def own_line_out(x_mm: np.ndarray, height_um: np.ndarray) -> np.ndarray:
     return height_um - height_um @ slopes.T @ slopes
 
 
-def extent_um(own_um: np.ndarray, step: BarStep) -> tuple[float, float]:
-    """Say how much room a look takes.
-
-    Parameters
-    ----------
-    own_um : ndarray, shape (bars, points)
-        Heights without each bar's own line.
-
-    Returns
-    -------
-    heights_um, gap_um : float
-        Room for the bars as they lie, and for the widest gap.
-    """
-    low = own_um[step.lower]
-    pair = float((low + step.gap_um).max() - low.min())
-    return max(pair, float(np.ptp(own_um, axis=1).max())), float(step.gap_um.max())
-
-
 class BenchPicture:
     """Draws one look at the bench; everything that moves stays an artist.
 
@@ -78,50 +49,39 @@ class BenchPicture:
     axes : Axes
     bars : int
     units : str
+    scale : HeldScale, optional
+        Of the panel that the picture stands in.
     """
 
-    def __init__(self, canvas: Canvas, axes: Axes, bars: int = 3, units: str = "mm") -> None:
+    def __init__(
+        self, canvas: Canvas, axes: Axes, bars: int = 3, units: str = "mm", scale: HeldScale | None = None
+    ) -> None:
         self.canvas, self.axes, self.bars, self.units = canvas, axes, bars, units
-        self._length_mm = 0.0
-        axes.set_ylim(0 if bars > 2 else 32, 120)
+        self.scale, self._length_mm = scale or HeldScale(), 0.0
+        axes.set_ylim(0 if bars > 2 else 36, 120)
         for side in ("left", "right", "top"):
             axes.spines[side].set_visible(False)
         axes.set_yticks([])
         axes.set_xlabel(f"position along the bar ({'in' if units == 'inch' else 'mm'})")
         moving = canvas.moving
-        self._light = moving(PolyCollection([], facecolor=style.SEEN, lw=0, zorder=1))
-        axes.add_collection(self._light, autolim=False)
-        self._strip = moving(PolyCollection([], facecolor=style.SEEN, lw=0, zorder=1))
-        axes.add_collection(self._strip, autolim=False)
-        self._dots = moving(
-            axes.plot([], [], "o", color="#7A5C00", ms=3, zorder=1.5)[0]
-        )  # a hatch costs ten times more
-        self._strip_line = axes.plot([], [], color=style.BLACK, lw=1.5)[0]
-        self._strip_top = moving(axes.plot([], [], color=style.BLACK, lw=1.5, zorder=2)[0])
-        self._strip_words = moving(Words(axes, style.SMALL, va="top"))
-        self._slabs = [self._slab() for _ in range(bars)]
+        self._pair, self._single = moving(Bodies(axes)), moving(Bodies(axes))
+        self._outlines = [moving(axes.plot([], [], zorder=4, lw=2)[0]) for _ in range(bars)]
         self._cut = [
-            moving(axes.plot([], [], color=style.ORANGE, lw=5, solid_capstyle="butt", zorder=4)[0]) for _ in range(2)
+            moving(axes.plot([], [], color=style.ORANGE, lw=4, solid_capstyle="butt", zorder=4)[0]) for _ in range(2)
         ]
-        self._touch = moving(axes.plot([], [], "v", color=style.BLACK, ms=13, zorder=6)[0])
+        self._touch = moving(axes.plot([], [], "v", color="white", mec=style.BLACK, mew=1.5, ms=12, zorder=6)[0])
         self._labels = [moving(Words(axes, style.BODY, ha="center")) for _ in range(bars)]
-        self._factor = moving(Words(axes, style.SMALL, va="top"))
-        self._key = axes.text(
-            0,
-            0,
-            "Dotted yellow: light   Triangles: contact   Thick orange line: file here",
-            ha="left",
-            va="bottom",
-            fontsize=style.SMALL,
-        )
+        self._factor, self._key = (moving(Words(axes, style.SMALL, va="top")) for _ in range(2))
+        self._key.set_text(_KEY)
 
-    def _slab(self) -> Polygon:
-        slab = Polygon([[0, 0]], closed=True, facecolor=style.STEEL, edgecolor=style.BLACK, lw=2, zorder=3)
-        self.axes.add_patch(slab)
-        return self.canvas.moving(slab)
+    def frame(self, length_mm: float, most_um: float) -> None:
+        """Set the axes for bars of this length; where it is a new one, the background is drawn anew.
 
-    def frame(self, length_mm: float) -> None:
-        """Set the axes for bars of this length; where it is a new one, the background is drawn anew."""
+        Parameters
+        ----------
+        most_um : float
+            The scale is held where a shape of this height has room.
+        """
         if length_mm == self._length_mm:
             return
         self._length_mm = length_mm
@@ -129,22 +89,29 @@ class BenchPicture:
         self.axes.set_xlim(-1.04 * half, 1.04 * half)
         box = self.axes.get_window_extent()
         low, high = self.axes.get_ylim()
-        across = box.width / (2.08 * length_mm / 2)  # pixels for a millimetre along the bar
-        self._per_um = 1e-3 * across / (box.height / (high - low))  # picture heights for 1 µm, life size
-        self._factor.set_position((-half, 42.5))
-        self._strip_words.set_position((-half, high))
-        self._strip_line.set_data([-half, half], [_STRIP, _STRIP])
-        self._key.set_position((-half, 43.5))
+        self._dots = box.height / (high - low)  # for a unit of height
+        across = box.width / (2.08 * length_mm / 2)  # for a millimetre along the bar
+        self._columns = round(across * length_mm)
+        self._per_um = 1e-3 * across / self._dots  # units of height for 1 µm, life size
+        self.scale.take(_ROOM / (self._per_um * most_um), False)
+        self._factor.set_position((-half, 119.5))
+        self._key.set_position((-half, _FOOT - 1.2))
+        self._known = ScaleBar(self.canvas, self.axes, (0.53 * half, 115.2), self.units, room=18)
+        for at in (-0.55, 0.55):
+            jaw = Rectangle((half * (at - 0.12), _FOOT), 0.24 * half, 9, fc="#4D535A", ec=style.BLACK, lw=1.2, zorder=5)
+            self.canvas.moving(self.axes.add_patch(jaw))
         self.canvas.invalidate()
 
-    def show(self, x_mm: np.ndarray, step: BarStep, room_um: tuple[float, float] = (0.0, 0.0)) -> float:
+    def show(self, x_mm: np.ndarray, step: BarStep, sight_um: float = 2.5, zoomed: bool = False) -> float:
         """Set all artists for one look.
 
         Parameters
         ----------
         x_mm : ndarray, shape (points,)
-        room_um : (float, float)
-            Heights and a gap that are to have room as well: in a film the scale then stays from look to look.
+        sight_um : float
+            The smallest gap that the eye sees.
+        zoomed : bool
+            Whether heights fill the picture.
 
         Returns
         -------
@@ -153,65 +120,64 @@ class BenchPicture:
         """
         h = own_line_out(x_mm, step.height_um)
         low, high = h[step.lower], h[step.lower] + step.gap_um
-        factor = nice_factor(_ROOM / (self._per_um * max(extent_um(h, step)[0], 0.5, room_um[0])))
-        scale, x = factor * self._per_um, style.place(1.0, self.units) * x_mm
-        base = _PAIR - scale * 0.5 * (high.max() + low.min())
-        low, high = base + scale * low, base + scale * high
-        foot, head = _PAIR - _ROOM / 2 - _THICK, _PAIR + _ROOM / 2 + _THICK
-        middle = 0.25 * _THICK
-        self._put(step.lower, x, low, foot, foot + 0.5 * _THICK - middle / 2, step)
-        self._put(step.upper, x, high, head, head - 0.5 * _THICK + middle / 2, step)
+        most = max(float(high.max() - low.min()), float(np.ptp(h, axis=1).max()), 0.5)
+        factor = self.scale.take(_ROOM / (self._per_um * most), zoomed)
+        unit, x = factor * self._per_um, style.place(1.0, self.units) * x_mm
+        base = 0.5 * (_FOOT + _HEAD) - unit * 0.5 * (high.max() + low.min())
+        low, high = base + unit * low, base + unit * high
+        self._show_pair(x, low, high, step, sight_um)
         for bar in range(self.bars):
             if bar not in (step.lower, step.upper):
-                top = _ALONE + scale * (h[bar] - 0.5 * (h[bar].max() + h[bar].min()))
-                self._put(bar, x, top, 0.6, 3.6, step)
-        self._light.set_verts(_runs(x, low, high, step.light))
+                self._show_single(bar, x, _ALONE + unit * (h[bar] - 0.5 * (h[bar].max() + h[bar].min())))
         self._mark(x, x_mm, low, high, step)
-        self._between = 0.5 * (low + high)
-        self._factor.set_text(f"Bars: heights are drawn {_number(factor)} times as large as lengths")
-        self._show_strip(x, step, room_um[1])
+        self._factor.set_text(self.scale.words())
+        self._known.show(unit)
         return factor
 
-    def _show_strip(self, x: np.ndarray, step: BarStep, room_um: float) -> None:
-        """Draw the gap alone, as large as there is room for."""
-        factor = nice_factor(_STRIP_ROOM / (self._per_um * max(step.gap_um.max(), 0.5, room_um)))
-        top = _STRIP + factor * self._per_um * step.gap_um
-        self._strip.set_verts(_runs(x, np.full(x.size, _STRIP), top, step.light))
-        self._strip_top.set_data(x, top)
-        every = np.flatnonzero(step.light)[::4]
-        self._dots.set_data(np.tile(x[every], 2), np.r_[self._between[every], 0.5 * (_STRIP + top[every])])
-        self._strip_words.set_text(f"The gap alone, drawn {_number(factor)} times as large as lengths")
+    def _columns_of(self, x: np.ndarray, values: np.ndarray) -> np.ndarray:
+        return np.interp(np.linspace(x[0], x[-1], self._columns), x, values)
 
-    def _put(self, bar: int, x: np.ndarray, face: np.ndarray, back: float, at: float, step: BarStep) -> None:
-        self._slabs[bar].set_xy(np.column_stack([np.r_[x, x[-1], x[0]], np.r_[face, back, back]]))
-        gauge = bar == step.lower and bar not in step.filed and step.stage != "split" and self.bars > 2
-        colour, line, _ = style.LINES[bar]
-        self._slabs[bar].set_edgecolor(colour)
-        self._slabs[bar].set_linestyle(line)
-        words = (
-            "in the vice"
-            if bar in step.filed
-            else "gauge"
-            if gauge
-            else "resting on the other"
-            if bar == step.upper
-            else "under the other"
-            if bar == step.lower
-            else "waiting on the bench"
-        )
-        self._labels[bar].set_text(f"Bar {bar + 1}: {words}")
+    def _show_pair(self, x, low, high, step: BarStep, sight_um: float) -> None:
+        rows = round((_HEAD - _FOOT) * self._dots)
+        upper, lower = (self._dots * (_HEAD - self._columns_of(x, face)) for face in (high, low))
+        gap = np.maximum(self._columns_of(x, step.gap_um), 0.0)
+        self._pair.put(lit_pair(upper, lower, gap, sight_um, rows), (x[0], _FOOT))
+        self._label(step.lower, f"Bar {step.lower + 1}: {self._part(step.lower, step)}", _FOOT + 5.0)
+        self._label(step.upper, f"Bar {step.upper + 1}: {self._part(step.upper, step)}", _HEAD - 8.0)
+        self._outline(step.lower, x, low, _FOOT)
+        self._outline(step.upper, x, high, _HEAD)
+
+    def _show_single(self, bar: int, x: np.ndarray, face: np.ndarray) -> None:
+        top = min(float(face.max()), _FOOT - 5.0)
+        rows = max(round((top - _REST) * self._dots), 1)
+        self._single.put(shut(self._dots * (top - self._columns_of(x, face)), rows), (x[0], _REST))
+        self._label(bar, f"Bar {bar + 1}: waiting on the bench", _REST + 4.0)
+        self._outline(bar, x, np.minimum(face, top), _REST)
+
+    def _part(self, bar: int, step: BarStep) -> str:
+        if bar in step.filed:
+            return "to be filed"
+        if bar == step.lower and step.stage != "split" and self.bars > 2:
+            return "gauge"
+        return "laid on" if bar == step.upper else "below"
+
+    def _label(self, bar: int, words: str, at: float) -> None:
+        self._labels[bar].set_text(words)
         self._labels[bar].set_position((0, at))
+
+    def _outline(self, bar: int, x: np.ndarray, face: np.ndarray, back: float) -> None:
+        """Draw ends and back in the bar's colour; the face is left to the light."""
+        colour, line, _ = style.LINES[bar]
+        self._outlines[bar].set_data([x[0], x[0], x[-1], x[-1]], [face[0], back, back, face[-1]])
+        self._outlines[bar].set_color(colour)
+        self._outlines[bar].set_linestyle(line)
 
     def _mark(self, x, x_mm, low, high, step: BarStep) -> None:
         at = np.searchsorted(x_mm, step.contacts_mm).clip(0, x.size - 1)
         self._touch.set_data(x[at], high[at] + 2.6)
         for line, bar, face, sign in ((self._cut[0], step.lower, low, -1), (self._cut[1], step.upper, high, 1)):
             metal = step.removed_um[bar]
-            line.set_data(x, np.where(metal > 0.2 * max(metal.max(), 1e-9), face + sign * 1.1, np.nan))
-
-
-def _number(factor: float) -> str:
-    return f"{factor:,.0f}".replace(",", " ")
+            line.set_data(x, np.where(metal > 0.2 * max(metal.max(), 1e-9), face + sign * 1.0, np.nan))
 
 
 def _runs(x: np.ndarray, low: np.ndarray, high: np.ndarray, where: np.ndarray) -> list[np.ndarray]:

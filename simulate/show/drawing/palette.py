@@ -11,7 +11,6 @@ from PIL import Image
 
 from simulate.show.drawing import style
 
-_DOTS = "#7A5C00"
 _MAPS = (style.HOLLOW, style.PROUD, style.OPEN)
 _ROWS = 8  # worked on at once, so that they stay in the processor's cache
 
@@ -33,7 +32,8 @@ def colours() -> np.ndarray:
     rows = [np.linspace(0, 1, 32)[:, None].repeat(3, axis=1)]
     steel = np.array(to_rgb(style.STEEL))
     rows.append(steel[None])
-    for hue in (style.BLUE, style.ORANGE, style.SEEN, _DOTS):
+    rows.append(glow_colours() / 255)
+    for hue in (style.BLUE, style.ORANGE, style.SEEN):
         own = np.array(to_rgb(hue))
         for end, steps in ((np.ones(3), 12), (np.zeros(3), 6), (steel, 6)):
             rows.append(own + np.arange(steps)[:, None] / steps * (end - own))
@@ -42,6 +42,25 @@ def colours() -> np.ndarray:
     rows.append(np.stack(np.meshgrid(side, side, side), axis=-1).reshape(-1, 3))
     found = np.round(255 * np.concatenate(rows)).astype(np.uint8)
     return np.concatenate([found, np.zeros((256 - len(found), 3), np.uint8)])
+
+
+@cache
+def glow_colours() -> np.ndarray:
+    """Steel with more and more light on it, up to the lamp itself.
+
+    Returns
+    -------
+    ndarray of uint8, shape (24, 3)
+
+    Examples
+    --------
+    >>> glow_colours().shape, glow_colours()[-1].tolist()
+    ((24, 3), [255, 251, 230])
+    """
+    side, seen, lamp = (np.array(to_rgb(hue)) for hue in (style.SIDE, style.SEEN, "#FFFBE6"))
+    part = np.linspace(0, 1, 17)[:-1, None]
+    rest = np.linspace(0, 1, 8)[:, None]
+    return np.round(255 * np.concatenate([side + part * (seen - side), seen + rest * (lamp - seen)])).astype(np.uint8)
 
 
 def _shades(hue: str, steps: int) -> np.ndarray:
@@ -65,7 +84,8 @@ def few_colours() -> np.ndarray:
     ((60, 3), [255, 255, 255])
     """
     rows = [np.linspace(0, 1, 6)[:, None].repeat(3, axis=1), np.array(to_rgb(style.STEEL))[None]]
-    rows += [_shades(hue, 5) for hue in (style.BLUE, style.ORANGE, style.SEEN, _DOTS)]
+    rows += [_shades(hue, 5) for hue in (style.BLUE, style.ORANGE, style.SEEN)]
+    rows.append(glow_colours()[::5] / 255)
     rows += [_shades(hue, 11) for hue in _MAPS]
     return np.round(255 * np.concatenate(rows)).astype(np.uint8)
 

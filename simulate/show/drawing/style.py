@@ -18,6 +18,9 @@ ORANGE_LETTERS = "#B34F00"
 STEEL, SEEN = "#D9DDE2", "#FFD84D"
 """Fills, always with a hatch, an outline or a label beside them."""
 
+SIDE = "#868C93"
+"""Side of a body of steel that is drawn as one; letters on it are black."""
+
 HOLLOW, PROUD, OPEN = "#7FB8DE", "#F0A978", "#9FA8B3"
 """Where the shades of a map end, from white: never alone, always under lines that are dashed, dotted, solid."""
 

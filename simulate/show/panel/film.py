@@ -10,12 +10,13 @@ from dataclasses import replace
 from html import escape
 from pathlib import Path
 
+import numpy as np
 from IPython.display import HTML
 
 from simulate.core.refusal import Refusal
 from simulate.method.bars.bar_history import BarHistory, BarStep
 from simulate.show.drawing import style
-from simulate.show.drawing.bench_picture import BenchPicture, extent_um, own_line_out
+from simulate.show.drawing.bench_picture import BenchPicture, own_line_out
 from simulate.show.drawing.canvas import Canvas, data_uri, encode
 from simulate.show.drawing.convergence import Convergence
 from simulate.show.drawing.focus import PAGE_FOCUS
@@ -168,7 +169,7 @@ def film_frames(
     dpi : int
         100 gives 1280 x 560 dots, 150 gives 1920 x 840.
     smooth : bool
-        Keep the scale through a stage and put a picture drawn halfway between each two looks of it, with the
+        Put a picture drawn halfway between each two looks of it, with the
         earlier one's sentence: played fast, the film moves and does not flicker. Then up to twice as many pictures.
 
     Raises
@@ -186,13 +187,13 @@ def film_frames(
     with style.styled():
         bench = BenchPicture(canvas, canvas.figure.add_axes((0.015, 0.13, 0.575, 0.86)), bars, units)
         curve = Convergence(canvas, canvas.figure.add_axes((0.655, 0.13, 0.25, 0.78)), units, widest_gap=bars == 2)
-        bench.frame(float(history.x_mm[-1] - history.x_mm[0]))
+        most = max(float(np.ptp(own_line_out(history.x_mm, step.height_um), axis=1).max()) for step in steps)
+        bench.frame(float(history.x_mm[-1] - history.x_mm[0]), most)
         curve.frame(history)
     places = film_places(len(steps), frames)
-    room = _rooms(history) if smooth else {}
     pictures, sentences = [], []
     for place, step, words in _looks(steps, places, smooth):
-        bench.show(history.x_mm, step, room.get(_stage(step), (0.0, 0.0)))
+        bench.show(history.x_mm, step)
         curve.show(history, place)
         pictures.append(encode(canvas.pixels(), COLOURS))
         sentences.append(
@@ -213,16 +214,6 @@ def _looks(steps: Sequence[BarStep], places: Sequence[int], smooth: bool) -> Ite
 
 def _stage(step: BarStep) -> tuple:
     return step.round, step.stage, step.lower, step.upper
-
-
-def _rooms(history: BarHistory) -> dict[tuple, tuple[float, float]]:
-    """Say what each stage takes at its widest."""
-    room: dict[tuple, tuple[float, float]] = {}
-    for step in history.steps:
-        heights, gap = extent_um(own_line_out(history.x_mm, step.height_um), step)
-        before = room.get(_stage(step), (0.0, 0.0))
-        room[_stage(step)] = max(before[0], heights), max(before[1], gap)
-    return room
 
 
 def film_places(looks: int, frames: int) -> list[int]:

@@ -15,6 +15,7 @@ from simulate.show.drawing import style
 from simulate.show.drawing.canvas import Canvas, html
 from simulate.show.drawing.fault import faults_shown
 from simulate.show.drawing.focus import FOCUS
+from simulate.show.drawing.scale import ZOOM, HeldScale
 from simulate.show.panel.controls import Controls
 from simulate.show.units.turning import shown
 
@@ -40,6 +41,7 @@ class Panel(Controls):
         self.canvas: Canvas | None = None
         self.picture = widgets.HTML()
         self.message = widgets.HTML()
+        self.scale: HeldScale = self._carried.get("scale") or HeldScale()
         self.sentence = ""
         self.png = b""
         self.view: widgets.Box | None = None
@@ -48,6 +50,14 @@ class Panel(Controls):
     def draw(self, **values) -> str:
         """Set the moving artists; give the sentence. Subclasses write this."""
         raise NotImplementedError
+
+    def zoom_tick(self) -> None:
+        """Add the box that lets go of the scale, which else stays while the panel is open."""
+        self.tick("zoom", ZOOM)
+
+    def carried(self) -> dict:
+        """Give what a panel in the other unit starts from, its scale with it."""
+        return super().carried() | {"scale": self.scale}
 
     def ready(self, strict: bool = False) -> None:
         """Lay the controls out and draw for the first time.

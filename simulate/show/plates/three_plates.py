@@ -17,11 +17,11 @@ from simulate.method.plates.unseen import ORDERS, unseen_part
 from simulate.show.drawing import style
 from simulate.show.drawing.canvas import Canvas, Words
 from simulate.show.drawing.flash_limit import CALM_MS
-from simulate.show.drawing.plate_curve import PlateCurve
 from simulate.show.drawing.plate_map import PlateMap, line_step
 from simulate.show.drawing.print_map import PrintMaps, point_words
 from simulate.show.panel.film import film_places, player
 from simulate.show.panel.step_panel import StepPanel
+from simulate.show.plates.plate_curve import PlateCurve
 from simulate.surface.flatness import flatness
 from simulate.surface.starting_plates import starting_plates
 from simulate.surface.tolerances.plate_grades import plate_grade_sentence

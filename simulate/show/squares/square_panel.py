@@ -9,9 +9,9 @@ from simulate.core.byte_cache import remembered
 from simulate.method.squares.blade import blade_faces, where_light
 from simulate.method.squares.blade_filing import STAGES, BladeHistory, BladeLook, three_blades
 from simulate.show.drawing import style
-from simulate.show.drawing.bench_picture import nice_factor
 from simulate.show.drawing.canvas import Canvas, Words
 from simulate.show.drawing.rounds_curve import RoundsCurve, look_at
+from simulate.show.drawing.scale import spell_factor
 from simulate.show.panel.panel import Panel
 from simulate.surface.tolerances.edge_grades import square_grade_sentence
 
@@ -19,6 +19,7 @@ _ROUNDS = 4
 _HIGH = 150.0
 """Height of a blade on the paper, whatever its own."""
 _WIDE, _ROOM = 24.0, 26.0
+_MOST_URAD = 3000.0
 _STAGE_WORDS = {"fit": "fitted to", "split": "split with", "remake": "made again to"}
 
 
@@ -109,7 +110,7 @@ class SquaresPanel(Panel):
         super().__init__(units, dpi)
         self.seed = seed
         self.whole_slider("look", "Look", look, 1, _ROUNDS * len(STAGES) + 1)
-        self.angle_slider("lean_urad", "Square 1 leans", lean_urad, -3000, 3000, 50)
+        self.angle_slider("lean_urad", "Square 1 leans", lean_urad, -_MOST_URAD, _MOST_URAD, 50)
         self.height_slider("bow_um", "Blade 1 proud in its middle", bow_um, -60, 60, 1)
         self.slider("share", "Share taken from one square", share, 0, 1, 0.05, ".2f")
         self.height_slider("base_um", "Bases stand unlike by", base_um, 0, 10, 0.5)
@@ -117,6 +118,7 @@ class SquaresPanel(Panel):
         self.height_slider("sight_um", "Smallest gap the eye sees", sight_um, 0.5, 20, 0.5)
         self.place_slider("blade_mm", "Height of the blades", blade_mm, 50, 400, 10)
         self.place_slider("base_mm", "Length of the bases", base_mm, 40, 300, 10)
+        self.zoom_tick()
         self.history: BladeHistory | None = None
         self._paper()
         self.ready()
@@ -151,7 +153,7 @@ class SquaresPanel(Panel):
         self._factor = Words(axes, style.BODY, "center")
         make(*self._labels, self._factor)
 
-    def draw(self, look, **values) -> str:
+    def draw(self, look, zoom, **values) -> str:
         """Simulate where a setting has changed; show one look."""
         history = self.history = run(**values, seed=self.seed)
         now, last = look_at(history.looks, look)
@@ -159,7 +161,7 @@ class SquaresPanel(Panel):
             faces = history.face_um[-1]
             both = -faces[now.lower] - faces[now.upper]
             now = BladeLook(now.round, now.stage, now.lower, now.upper, (), faces, both - both.min(), 0)
-        self._show_pair(now, values["sight_um"], values["blade_mm"], values["base_mm"])
+        self._show_pair(now, values["sight_um"], values["blade_mm"], values["base_mm"], zoom)
         self._curve.show(style.angle(1.0, self.units) * np.abs(history.angle_urad), (look - 1) // len(STAGES))
         floor = style.angle(max(history.floor_um / values["blade_mm"] * 1000, 0.85), self.units)
         self._floor.set_ydata([floor, floor])
@@ -167,12 +169,13 @@ class SquaresPanel(Panel):
         self._floor_name.set_position((1.05, floor * 1.22))
         return self._words(history, now, last, values)
 
-    def _show_pair(self, now: BladeLook, sight_um: float, blade_mm: float, base_mm: float) -> None:
+    def _show_pair(self, now: BladeLook, sight_um: float, blade_mm: float, base_mm: float, zoom: bool) -> None:
         left = now.face_um[now.lower] - now.face_um[now.lower][0]
         right = left + now.gap_um
         spread = max(np.ptp(left), np.ptp(right), now.gap_um.max(), 1.0) / 1000
         scale = _HIGH / blade_mm
-        factor = min(nice_factor(_ROOM / spread / scale), 2000.0)
+        self.scale.take(_ROOM / (1e-6 * _MOST_URAD * _HIGH), False)  # held where the largest lean has room
+        factor = self.scale.take(min(_ROOM / spread / scale, 2000.0), zoom)
         left, right = scale * factor * left / 1000, scale * factor * right / 1000
         middle = 0.5 * (left + right).mean()
         left, right = left - middle, right - middle
@@ -194,7 +197,8 @@ class SquaresPanel(Panel):
         self._light.set_verts([np.column_stack([np.r_[left, right[::-1]], np.r_[z, z[::-1]]])] if seen.any() else [])
         self._upright.set_xdata([left[0], left[0]])
         self._factor.set_position((0, 166))
-        self._factor.set_text(f"Sideways drawn {factor:,.0f} times; dashed: the true upright".replace(",", " "))
+        kept = "zoomed" if zoom else "this scale stays"
+        self._factor.set_text(f"Sideways drawn {spell_factor(factor)} times, {kept}; dashed: the true upright")
 
     def _words(self, history: BladeHistory, now: BladeLook, last: bool, values: dict) -> str:
         def spell(um):

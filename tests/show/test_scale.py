@@ -1,0 +1,110 @@
+"""The scale stays while a panel is open: ten times the height is drawn ten times as high, or it says that it zoomed."""
+
+import numpy as np
+import pytest
+
+from simulate.show import BendingPanel, GapPanel, HeatPanel, SquaresPanel, ThreeBarsPanel, TwoBarsPanel
+from simulate.show.drawing.scale import HAIR_UM, known_height
+
+
+def high(vertices, column=1):
+    return float(np.ptp(np.asarray(vertices)[:, column]))
+
+
+def face_of(bodies):
+    """Rows over which the face of a body drawn in pixels rises."""
+    tops = (bodies._pixels[::-1, :, 3] > 0).argmax(axis=0)
+    return float(np.ptp(tops))
+
+
+def gap_drawn(panel):
+    face = panel._upper.get_paths()[0].vertices[:, 1]
+    return float(face[face < 112].max() - face.min())
+
+
+CASES = {
+    GapPanel: ({"widest_um": 20}, {"widest_um": 200}, gap_drawn, lambda p: p.controls["widest_um"].value),
+    ThreeBarsPanel: (
+        {"error_um": 100},
+        {"error_um": 1000},
+        lambda p: face_of(p.bench._single),
+        lambda p: np.ptp(p.history.steps[0].height_um[2]),
+    ),
+    BendingPanel: (
+        {"length_mm": 500},
+        {"length_mm": 890},
+        lambda p: high(p._light.get_xy()),
+        lambda p: p.out_um,
+    ),
+    HeatPanel: (
+        {"difference_k": 0.5},
+        {"difference_k": 5},
+        lambda p: high(p._warm.get_xy()) - p._frame.deep(40) * 0.3,
+        lambda p: p.bow_um[1],
+    ),
+    SquaresPanel: (
+        {"lean_urad": 300},
+        {"lean_urad": 3000},
+        lambda p: high(p._light.get_paths()[0].vertices, 0),
+        lambda p: 1.45 * p.controls["lean_urad"].value,
+    ),
+}
+
+
+def set_to(panel, values):
+    for name, value in values.items():
+        panel.controls[name].value = value
+
+
+@pytest.mark.parametrize("panel_class", CASES, ids=lambda c: c.__name__)
+def test_ten_times_the_height_is_drawn_ten_times_as_high(panel_class):
+    small, large, drawn, height = CASES[panel_class]
+    panel = panel_class()
+    found = []
+    for values in (small, large):
+        set_to(panel, values)
+        found.append((drawn(panel), height(panel)))
+        assert not panel.scale.zoomed and "Zoomed" not in panel.scale.words()
+    (low, low_um), (top, top_um) = found
+    assert 8 < top_um / low_um < 12
+    assert top / low == pytest.approx(top_um / low_um, rel=0.12), "as many times as high, to the rounding of dots"
+
+
+@pytest.mark.parametrize("panel_class", [*CASES, TwoBarsPanel], ids=lambda c: c.__name__)
+def test_only_the_box_changes_the_scale_and_the_picture_says_so(panel_class):
+    panel = panel_class()
+    held = panel.scale.factor
+    for control in panel.controls.values():
+        before = control.value
+        for end in ("min", "max"):
+            if hasattr(control, end):
+                control.value = getattr(control, end)
+                assert panel.scale.factor == held and "Zoomed" not in panel.scale.words()
+        control.value = before
+    panel.controls["zoom"].value = True
+    if hasattr(panel, "position"):
+        panel.position.value = panel.position.max
+    assert panel.scale.words().startswith("Zoomed")
+    panel.controls["zoom"].value = False
+    assert panel.scale.factor == held
+
+
+def test_a_bar_of_two_metres_leaves_the_frame_and_the_picture_says_so():
+    panel = BendingPanel()
+    panel.controls["length_mm"].value = 2000
+    assert "leaves the frame" in panel.scale.words()
+    assert panel._bar.get_xy()[:, 1].min() < 0 and np.abs(panel._bar.get_xy()[:, 0]).max() > 1
+
+
+@pytest.mark.parametrize("units", ["mm", "inch"])
+@pytest.mark.parametrize("dots_per_um", [0.001, 0.05, 0.1, 1.0, 30.0, 2000.0])
+def test_something_known_lies_beside_every_scale_and_has_room(units, dots_per_um):
+    um, words = known_height(dots_per_um, units)
+    assert 4 <= um * dots_per_um <= 70 and "hair" in words
+    assert um == HAIR_UM or "/" in words or "hairs" in words
+
+
+def test_the_scale_goes_over_to_the_other_unit():
+    panel = GapPanel()
+    panel.turn_units("inch")
+    assert panel.units == "inch" and panel.scale.held == GapPanel().scale.held
