@@ -15,6 +15,7 @@ from numpy.typing import ArrayLike
 from simulate.bench.looking.spotting import LEAST_MM2, points_per_square_inch
 from simulate.core.refusal import Refusal
 from simulate.readings.photo.evened import evened
+from simulate.readings.photo.parted import grown_together, parted
 from simulate.readings.photo.straightened import straightened
 
 MOST_BYTES = 40_000_000
@@ -28,6 +29,12 @@ _MOST_GLARE = 0.05
 _APART = 3.0
 """So many standard deviations of clean metal must part the marks from it."""
 _LEAST_SHARE = 0.002
+_GREEN, _MORE = 1, 1.5
+"""A JPEG keeps green sharpest; another colour is taken where marks differ so much more from metal in it."""
+_BLUR_STEPS = 0.6
+"""Noise that would part marks is smoothed by so many steps of the grid."""
+_CUT = 0.9
+"""Of the smallest mark: so much is left of it where a line of light was taken out."""
 _BORDER = (0.35, 0.5, 0.65)
 """Where between metal and mark a border may be drawn: all three by one photograph (ours)."""
 
@@ -42,7 +49,10 @@ class PrintPhoto:
         Middles of the cells of the face, the near left corner being 0, 0.
     shade : ndarray, shape (y, x)
         How much darker than clean metal: natural logarithm, below 0 on a mark.
-    marked : ndarray of bool, shape (y, x)
+    marked, apart : ndarray of bool, shape (y, x)
+        What is marked, and the same without the lines of light between marks.
+    blind : ndarray of bool, shape (y, x)
+        What shows nothing for glare.
     bearing : tuple of float
         Share of the face that is marked: with the border of a mark drawn tight, in the middle, and wide.
     points : ndarray, shape (squares along y, squares along x)
@@ -51,19 +61,27 @@ class PrintPhoto:
         Over the face, with the border drawn tight, in the middle, and wide.
     glare : float
         Share of the face that shows nothing for glare.
-    apart : float
+    contrast : float
         How many standard deviations of clean metal part the marks from it.
+    grown : (int, int)
+        Marks that look by their shape like several that have grown together, and how many spots those would be.
+    spots : int
+        Marks on the whole face.
     """
 
     x_mm: np.ndarray
     y_mm: np.ndarray
     shade: np.ndarray
     marked: np.ndarray
+    apart: np.ndarray
+    blind: np.ndarray
     bearing: tuple[float, float, float]
     points: np.ndarray
     points_mean: tuple[float, float, float]
     glare: float
-    apart: float
+    contrast: float
+    grown: tuple[int, int]
+    spots: int
 
 
 def read_print_photo(
@@ -95,10 +113,11 @@ def read_print_photo(
     Laid straight by the four corners (`straightened`), evened for light (`evened`); the threshold between metal and
     mark is that of N. Otsu (1979), the darkness that parts the places into two classes that vary least. The border of
     a mark is blurred by compound and lens; it is drawn at 35, 50 and 65 % of the way from metal to mark, and what
-    that moves is told. The trade's definitions are those of `points_per_square_inch`. What it cannot see: how thick
-    the film was, compound that was smeared, marks of less than 1 mm², and the bend of a cheap lens. Marks with less
-    than two pixels between them flow into one, so that a dense print shows too few. It was tried on rendered
-    photographs of known marks, and on no real one.
+    that moves is told. Marks between which light shows are counted apart (`parted`); what touches is one mark, and
+    those that look like several by their shape are counted and told (`grown_together`). The trade's definitions are
+    those of `points_per_square_inch`. What it cannot see: how thick the film was, compound that was smeared, marks of
+    less than 1 mm², and the bend of a cheap lens. It was tried on rendered photographs of known marks, and on no real
+    one.
 
     Examples
     --------
@@ -122,31 +141,38 @@ def read_print_photo(
             do="Light it from the side, with a sheet of paper before the lamp, and expose it shorter",
         )
     shade = evened(face)
-    metal, mark, apart = _two_classes(shade[~blind])
-    shares, points = [], []
-    light = np.exp(shade)
-    borders = [np.exp(metal) + part * (np.exp(mark) - np.exp(metal)) for part in _BORDER]
-    for border in borders[::-1]:  # the farther from metal, the tighter
-        marked = (light < border) & ~blind
+    metal, mark, contrast = _two_classes(shade[~blind])
+    dark = (np.exp(metal) - np.exp(shade)) / (np.exp(metal) - np.exp(mark))
+    smooth = scipy.ndimage.gaussian_filter(dark, _BLUR_STEPS)
+    least = LEAST_MM2 / float((x_mm[1] - x_mm[0]) * (y_mm[1] - y_mm[0]))
+    shares, points, marks = [], [], []
+    for border in _BORDER[::-1]:  # the farther from metal, the tighter
+        marked = (dark > border) & ~blind
+        marks.append((marked, parted(smooth, marked, least)))
         shares.append(float(np.count_nonzero(marked) / np.count_nonzero(~blind)))
-        points.append(points_per_square_inch(x_mm, y_mm, marked, LEAST_MM2))
+        points.append(points_per_square_inch(x_mm, y_mm, marks[-1][1], _CUT * LEAST_MM2))
     if shares[1] < _LEAST_SHARE:
-        raise _no_marks(apart)
+        raise _no_marks(contrast)
+    found, many = scipy.ndimage.label(marks[1][1], np.ones((3, 3)))
     return PrintPhoto(
         x_mm=x_mm,
         y_mm=y_mm,
         shade=shade,
-        marked=(light < borders[1]) & ~blind,
+        marked=marks[1][0],
+        apart=marks[1][1],
+        blind=blind,
         bearing=(shares[0], shares[1], shares[2]),
         points=points[1],
         points_mean=(float(points[0].mean()), float(points[1].mean()), float(points[2].mean())),
         glare=glare,
-        apart=apart,
+        contrast=contrast,
+        grown=grown_together(marks[1][1], least),
+        spots=int(np.count_nonzero(np.bincount(found.ravel(), minlength=many + 1)[1:] >= _CUT * least)),
     )
 
 
 def _brightness(photo: str | os.PathLike | bytes | np.ndarray) -> np.ndarray:
-    """Light by that colour of a photograph in which its parts differ most, 0 to 1."""
+    """Light by green, or by that colour of a photograph in which its parts differ far more, 0 to 1."""
     if isinstance(photo, np.ndarray):
         pixels = photo
         if pixels.dtype != np.uint8 or pixels.ndim not in (2, 3) or (pixels.ndim == 3 and pixels.shape[2] != 3):
@@ -157,22 +183,35 @@ def _brightness(photo: str | os.PathLike | bytes | np.ndarray) -> np.ndarray:
                 must_be="uint8, rows and columns, with three colours or none",
             )
     else:
-        pixels = _opened(photo)
+        pixels = opened(photo)
     if pixels.ndim == 2:
         return LINEAR[pixels]
     spread = [np.subtract(*np.log(np.percentile(pixels[..., k], [95, 5]) + 1.0)) for k in range(3)]
-    return LINEAR[pixels[..., int(np.argmax(spread))]]
+    most = int(np.argmax(spread))
+    return LINEAR[pixels[..., most if spread[most] > _MORE * spread[_GREEN] else _GREEN]]
 
 
-def _opened(photo: str | os.PathLike | bytes) -> np.ndarray:
+def opened(photo: str | os.PathLike | bytes) -> np.ndarray:
+    """Open a photograph as it is meant to be seen, whatever its file claims to be.
+
+    Returns
+    -------
+    ndarray of uint8, shape (rows, columns, 3)
+
+    Raises
+    ------
+    Refusal
+        Where it is no picture, or too large a one.
+    """
     from PIL import Image, ImageOps
 
     name = "the photograph" if isinstance(photo, bytes) else os.path.basename(os.fspath(photo))
     must_be = "a photograph as JPEG, PNG or WebP"
     try:
+        size = len(photo) if isinstance(photo, bytes) else Path(photo).stat().st_size
+        if size > MOST_BYTES:
+            raise Refusal("large", where=name, found=f"{size / 1e6:.0f} MB", must_be="at most 40 MB")
         data = photo if isinstance(photo, bytes) else Path(photo).read_bytes()
-        if len(data) > MOST_BYTES:
-            raise Refusal("large", where=name, found=f"{len(data) / 1e6:.0f} MB", must_be="at most 40 MB")
         with Image.open(io.BytesIO(data), formats=("JPEG", "PNG", "WEBP")) as image:
             if image.width * image.height > MOST_PIXELS:
                 raise Refusal(
@@ -183,7 +222,11 @@ def _opened(photo: str | os.PathLike | bytes) -> np.ndarray:
         if isinstance(error, Refusal):
             raise
         raise Refusal(
-            "file", where=name, found=f"cannot be opened ({error.__class__.__name__})", must_be=must_be
+            "file",
+            where=name,
+            found=f"cannot be opened ({error.__class__.__name__})",
+            must_be=must_be,
+            do="Have the phone or an editor of pictures save it as JPEG",
         ) from None
 
 
@@ -202,17 +245,17 @@ def _two_classes(shade: np.ndarray) -> tuple[float, float, float]:
         raise _no_marks(0.0)
     mark, metal = float(np.median(dark)), float(np.median(light))
     sd = float(scipy.stats.median_abs_deviation(light, scale="normal"))
-    apart = (metal - mark) / max(sd, 1e-3)
-    if apart < _APART:
-        raise _no_marks(apart)
-    return metal, mark, apart
+    contrast = (metal - mark) / max(sd, 1e-3)
+    if contrast < _APART:
+        raise _no_marks(contrast)
+    return metal, mark, contrast
 
 
-def _no_marks(apart: float) -> Refusal:
+def _no_marks(contrast: float) -> Refusal:
     return Refusal(
         "unsettled",
         where="the photograph",
-        found=f"no marks stand out of the metal ({apart:.1f} standard deviations of it)",
+        found=f"no marks stand out of the metal ({contrast:.1f} standard deviations of it)",
         must_be=f"dark marks on bright metal, {_APART:g} standard deviations apart or more",
         do="Wipe the rest of the film off, and light the face evenly",
     )
