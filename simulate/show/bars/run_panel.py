@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from matplotlib.axes import Axes
+
 from simulate.bench.bending.moving_steel import STEELS
 from simulate.bench.cutting.rocking import SIDES, WAYS, lead
 from simulate.bench.cutting.tools import SKILLS, TOOLS
@@ -120,10 +122,17 @@ class RunPanel(StepPanel):
     def _paper(self) -> None:
         self.canvas = Canvas(1280, 560, self.dpi)
         with style.styled():
-            left = self.canvas.figure.add_axes((0.015, 0.13, 0.575, 0.86))
-            right = self.canvas.figure.add_axes((0.655, 0.13, 0.25, 0.78))
+            left = self.canvas.figure.add_axes((0.015, 0.13, 0.54, 0.86))
+            right = self.canvas.figure.add_axes((0.605, 0.13, 0.275, 0.80))
             self.bench = BenchPicture(self.canvas, left, self.bars, self.units, self.scale)
-            self.curve = Convergence(self.canvas, right, self.units, widest_gap=self.bars == 2)
+            self.curve = self._curve_paper(right)
+
+    def _curve_paper(self, axes: Axes):
+        """Give what stands beside the bench, with `frame` and `show`."""
+        return Convergence(self.canvas, axes, self.units, widest_gap=True)
+
+    def _frame_curve(self, values: dict) -> None:
+        self.curve.frame(self.history, self.history.floor_um)
 
     def starts(self) -> list[int]:
         """Give the looks at which a new round, stage or pair begins."""
@@ -137,15 +146,11 @@ class RunPanel(StepPanel):
             self._setting, self.history = values, history
             self._fit_position(len(history.steps) - 1)
             self.bench.frame(self.length_mm, MOST_ERROR_UM)
-            self.curve.frame(history, self.ends_at(values))
+            self._frame_curve(values)
         place = min(self.position.value, len(self.history.steps) - 1)
         self.bench.show(self.history.x_mm, self.history.steps[place], values["sight_um"], zoom)
         self.curve.show(self.history, place)
         return self.words(self.history, place, values) + of_a_long_run(self.history, values["rounds"])
-
-    def ends_at(self, values: dict) -> float:
-        """Where the curves end, in µm: of two bars the gap at which the maker leaves them."""
-        return self.history.floor_um
 
     def words(self, history: BarHistory, place: int, values: dict) -> str:
         """Say what the picture shows. Subclasses write this."""

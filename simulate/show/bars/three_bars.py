@@ -2,14 +2,45 @@
 
 from __future__ import annotations
 
+from time import monotonic
+from typing import NamedTuple
+
+import numpy as np
+from matplotlib.axes import Axes
+
 from simulate.bench.bending.moving_steel import STEELS
 from simulate.bench.cutting.rocking import SIDES, WAYS
 from simulate.method.bars.bar_history import BarHistory
 from simulate.method.bars.floor_table import WorstBar, worst_bar
+from simulate.show.bars.law_picture import GHOSTS, Ghost, LawPicture, worst_by_round
 from simulate.show.bars.run_panel import RunPanel
+from simulate.show.drawing import style
 from simulate.show.drawing.run_sentences import settled_words, three_bar_words
 
 _HOW = {"skill": "a usual hand", "way": "along the bar", "side": SIDES[0], "steel": next(iter(STEELS))}
+
+
+LOOKED_AT_S = 1.5
+"""A run that stood shorter was only passed on the way of a slider."""
+
+
+class _Past(NamedTuple):
+    values: dict
+    worst_um: np.ndarray
+    since: float
+
+
+def _apart(past: dict, now: dict, units: str) -> str:
+    """Name an earlier run by what set it apart most."""
+    said = {
+        "share": lambda v: f"share {v:.2f}",
+        "sight_um": lambda v: f"eye {style.spell(v, units)}",
+        "removal_um": lambda v: f"pass {style.spell(v, units)}",
+        "error_um": lambda v: f"out {style.spell(v, units)}",
+        "rounds": lambda v: f"{v} rounds",
+    }
+    names = [name for name in dict.fromkeys((*said, *past)) if past[name] != now[name]]
+    return said.get(names[0], str)(past[names[0]]) if names else "the same"
 
 
 class ThreeBarsPanel(RunPanel):
@@ -67,12 +98,23 @@ class ThreeBarsPanel(RunPanel):
     ) -> None:
         if not how.keys() <= _HOW.keys():
             raise TypeError(f"ThreeBarsPanel takes {', '.join(_HOW)} besides, and not {', '.join(how)}")
+        self._past: list[_Past] = []
+        self._before: _Past | None = None
         first = {"error_um": error_um, "removal_um": removal_um, "share": share, "sight_um": sight_um, "tool": tool}
         super().__init__(3, length_mm, seed, units, dpi, **first, rounds=rounds, **(_HOW | how))
 
-    def ends_at(self, values: dict) -> float:
-        """Where half of all workshops end with their worst bar, in µm."""
-        return self._ends(values).half_um
+    def _curve_paper(self, axes: Axes) -> LawPicture:
+        return LawPicture(self.canvas, axes, self.units)
+
+    def _frame_curve(self, values: dict) -> None:
+        """Draw the run by rounds; the run before stays as a ghost where it stood long enough to be looked at."""
+        now, before = monotonic(), self._before
+        if before is not None and now - before.since >= LOOKED_AT_S:
+            self._past = [before, *self._past][:GHOSTS]
+        self._before = _Past(values, worst_by_round(self.history), now)
+        ends = self._ends(values)
+        ghosts = [Ghost(_apart(past.values, values, self.units), past.worst_um) for past in self._past]
+        self.curve.frame(self.history, values["share"], (ends.half_um, ends.most_um), ghosts)
 
     def _ends(self, values: dict) -> WorstBar:
         given = {name: values[name] for name in ("removal_um", "sight_um", "tool", "skill")}

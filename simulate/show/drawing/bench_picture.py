@@ -96,7 +96,7 @@ class BenchPicture:
         self.scale.take(_ROOM / (self._per_um * most_um), False)
         self._factor.set_position((-half, 119.5))
         self._key.set_position((-half, _FOOT - 1.2))
-        self._known = ScaleBar(self.canvas, self.axes, (0.53 * half, 115.2), self.units, room=18)
+        self._known = ScaleBar(self.canvas, self.axes, (0.63 * half, 115.2), self.units, room=18)
         for at in (-0.55, 0.55):
             jaw = Rectangle((half * (at - 0.12), _FOOT), 0.24 * half, 9, fc="#4D535A", ec=style.BLACK, lw=1.2, zorder=5)
             self.canvas.moving(self.axes.add_patch(jaw))

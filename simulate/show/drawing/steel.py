@@ -117,8 +117,8 @@ def lit_pair(upper: np.ndarray, lower: np.ndarray, gap_um: np.ndarray, sight_um:
     Examples
     --------
     >>> pair = lit_pair(np.full(9, 60.0), np.full(9, 66.0), np.full(9, 90.0), 2.5, 120)
-    >>> pair.shape, bool(pair[63, 4, 0] > pair[20, 4, 0] + 60)
-    ((120, 9, 4), True)
+    >>> pair.shape, bool(pair[63, 4, 0] > pair[20, 4, 0] + 60), bool((pair[..., 3] == 255).all())
+    ((120, 9, 4), True, True)
     """
     middle, shine = 0.5 * (upper + lower), glow(gap_um, sight_um)
     upper = np.where(shine > 0, np.minimum(upper, middle - 1.5), upper)
@@ -150,7 +150,8 @@ def _light() -> np.ndarray:
     spill[:, 0] = 0.35 + 0.65 * strength[:, 0]
     place = np.round(spill.clip(0, 1) * (len(glow_colours()) - 1)).astype(np.intp)
     found = np.zeros((_LEVELS + len(WORDS), _REACH + 1, 4), np.uint8)
-    found[:_LEVELS, :, :3], found[:_LEVELS, :, 3] = glow_colours()[place], 255 * (place > 0)
+    found[:_LEVELS, :, :3], found[:_LEVELS, :, 3] = glow_colours()[place], 255
+    found[:_LEVELS][place == 0] = 0  # steel as it is
     found[_LEVELS:, 0] = _DARK
     found[_LEVELS + BLUE, 0], found[_LEVELS + RED, 0] = _TRACES
     return found.view(np.uint32).ravel()
