@@ -154,7 +154,11 @@ class LessonPage:
             self.page.locator(".lm-Menu-item", has_text=name).first.click()
 
     def run_all(self, timeout_ms: int = 180_000) -> "LessonPage":
-        """Run All Cells, then wait until no cell is waiting and the status bar says idle."""
+        """Run All Cells, then wait until no cell is waiting and the status bar says idle.
+
+        What the Lab had saved of an earlier run is cleared first, or its numbers would pass for those of this one.
+        """
+        self.menu("Edit", "Clear Outputs of All Cells")
         self.menu("Run", "Run All Cells")
         self.page.wait_for_function(
             """() => {

@@ -134,6 +134,21 @@ def test_a_press_does_not_overtake_what_was_typed_before_it(grid):
     panel.get_by_label("C on B turned at 550 mm, µm").wait_for()
 
 
+def test_a_press_waits_for_what_was_typed_while_a_cell_still_runs(grid):
+    """A kernel that runs a cell takes the messages of some fields before those of others."""
+    lesson, panel = grid
+    panel.get_by_role("button", name="new grid").click()
+    stations = panel.get_by_label("Stations (mm)")
+    stations.wait_for()
+    lesson.page.locator(".jp-CodeCell .cm-content").last.click()
+    lesson.page.keyboard.press("Control+a")
+    lesson.page.keyboard.insert_text("import time; time.sleep(8)")
+    lesson.page.keyboard.press("Control+Enter")
+    lesson.page.locator("#jp-main-statusbar >> text=Busy").wait_for()
+    lesson.page.evaluate(AT_ONCE, [stations.element_handle(), "0-550/50"])
+    panel.get_by_label("C on B turned at 550 mm, µm").wait_for()
+
+
 def test_arrows_escape_steps_back_and_paste_work_and_a_cell_that_cannot_be_read_is_marked(grid):
     lesson, panel = grid
     page = lesson.page

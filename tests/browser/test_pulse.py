@@ -7,18 +7,23 @@ from simulate.show.own.pulse import SCRIPT
 
 pytestmark = pytest.mark.browser
 PANEL = """<div class="workshop-panel">
-<div class="workshop-pulse"><input><div class="widget-html-content"><span>0</span></div></div>
-<input id="words"><button id="save">Save</button><button id="open">Open</button><button id="read">Read</button>
+<div class="workshop-pulse"><input><div class="widget-html-content"><span data-heard="0">0</span></div></div>
+<div class="widget-text"><input id="words"></div>
+<button id="save">Save</button><button id="open">Open</button><button id="read">Read</button>
 <button id="file" class="widget-upload">File</button></div>"""
 KERNEL = """() => {
   const number = document.querySelector('.workshop-pulse input'), back = document.querySelector('span');
-  window.made = []; window.pending = null; window.buffer = null; window.sent = 0;
-  number.addEventListener('change', () => {  // while one is under way the newest alone waits
+  window.made = []; window.asked = []; window.holds = true;
+  window.pending = null; window.buffer = null; window.sent = 0;
+  number.addEventListener('change', () => {
+    window.asked.push(JSON.parse(number.value).typed.join());  // while one is under way the newest alone waits
     if (window.pending === null) { window.pending = number.value; } else { window.buffer = number.value; }
   });
   window.answer = () => {
     if (window.pending === null) { return; }
-    back.textContent = window.pending; window.pending = window.buffer; window.buffer = null; window.sent += 1;
+    back.dataset.heard = JSON.parse(window.pending).number;
+    if (window.holds) { back.textContent = back.dataset.heard; }
+    window.pending = window.buffer; window.buffer = null; window.sent += 1;
   };
   document.querySelectorAll('button').forEach(b => b.addEventListener('click', () => window.made.push(b.id)));
 }"""
@@ -62,6 +67,22 @@ def test_a_press_of_an_answer_that_was_passed_over_is_made_by_the_later_one(pane
     press(panel, "save", "open")
     panel.evaluate("() => { window.answer(); window.answer(); }")  # the first stands for no time at all
     made(panel, "save", "open")
+
+
+def test_a_press_waits_for_a_kernel_that_hears_and_does_not_yet_hold_what_was_typed_and_asks_it_again(panel):
+    panel.evaluate("window.holds = false")
+    panel.locator("#words").fill("typed")
+    press(panel, "save")
+    for asked in (2, 3):
+        panel.evaluate("window.answer()")
+        panel.wait_for_function("n => window.asked.length >= n", arg=asked)
+    assert panel.evaluate("window.made") == []
+    assert set(panel.evaluate("window.asked")) == {"typed"}
+    panel.evaluate("() => { window.holds = true; window.answer(); window.answer(); }")
+    made(panel, "save")
+    press(panel, "open")
+    made(panel, "save", "open")
+    assert panel.evaluate("window.asked.at(-1)") == ""  # what was typed is held, and not asked for any more
 
 
 def test_a_file_is_asked_for_at_once_whatever_was_typed(panel):

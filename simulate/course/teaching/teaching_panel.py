@@ -57,7 +57,7 @@ class TeachingPlan:
                 self.button,
                 self.message,
                 self.told,
-                Pulse().view,
+                Pulse(lambda: self.view).view,
             ]
         )
         self.view.add_class("workshop-panel")

@@ -69,7 +69,7 @@ class ReadingsPanel(Panel):
         self.read_path = widgets.Button(description="Read this file")
         self.typed = widgets.Textarea(value=self._text, rows=12, description="or type readings here", **WIDE)
         self.read_typed = widgets.Button(description="Read what is typed")
-        self.told, self.slips, self.pulse = widgets.HTML(), widgets.HTML(), Pulse()
+        self.told, self.slips, self.pulse = widgets.HTML(), widgets.HTML(), Pulse(lambda: self.view)
         self.draft = DraftKeeper(re.sub(r"^Own|Panel$", "", type(self).__name__).lower())
         self.draft.watch("typed", self.typed)
         kinds = self.kinds or (self._table.kind,)

@@ -278,7 +278,7 @@ class OwnChainPanel(Panel):
         return widgets.VBox(
             [
                 widgets.HTML(FOCUS),
-                Pulse().view,
+                Pulse(lambda: self.view).view,
                 self.table,
                 widgets.HBox([self.more, self.undo, self.draft.away]),
                 self.draft.line,
