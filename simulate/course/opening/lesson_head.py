@@ -102,11 +102,10 @@ def head_html(lesson: Lesson | None, found: Sequence[Standing]) -> str:
     parts += [f"<p>{escape(told(here))}</p>"] if here else []
     if onward and onward is not lesson:
         parts.append(f"<p>{link(onward, 'Not finished yet: ')}</p>")
-    opened = " open" if lesson is manifest()[0] else ""
     summary = (
         f"The whole course: {done} of {asked} questions done, {first} right at first, {again} to be looked at again"
     )
-    return f"{''.join(parts)}<details{opened}><summary>{summary}</summary>{_table(found)}</details>"
+    return f"{''.join(parts)}<details><summary>{summary}</summary>{_table(found)}</details>"
 
 
 def _table(found: Sequence[Standing]) -> str:
