@@ -7,7 +7,7 @@ import scipy
 from workshops_read import BLADES_UM, table_of
 
 from simulate.bench.seating.bar_seat import rest
-from simulate.readings.adjustment.shape_prior import smooth_shapes
+from simulate.readings.adjustment.shape_prior import WORKED_LENGTHS, WORKED_ROUGH, fitted_patterns, smooth_shapes
 from simulate.readings.bars.bar_network import line_free
 
 STYLES = ("bow", "S", "waves", "rough", "smooth")
@@ -88,7 +88,7 @@ def plates_by_feelers(rng, style, out_um=20.0, cells_um=FEELERS_UM, side=3, feel
     """Return three plates' heights without their own planes, and five fits of them as felt."""
     x, y = (part.ravel() for part in np.meshgrid(np.linspace(-1, 1, side), np.linspace(-1, 1, side)))
     plane, place = np.stack([np.ones_like(x), x, y], axis=1), np.stack([x, y], axis=1)
-    number, every, truth, rows = np.arange(x.size).reshape(side, side), np.arange(x.size), [], []
+    every, truth = np.arange(x.size), []
     for _ in range(3):
         length = rng.choice([0.35, 0.7])
         covariance = np.exp(-((place[:, None] - place) ** 2).sum(-1) / (2 * length**2)) + 1e-9 * np.eye(x.size)
@@ -96,9 +96,27 @@ def plates_by_feelers(rng, style, out_um=20.0, cells_um=FEELERS_UM, side=3, feel
         smooth = np.linalg.cholesky(covariance) @ rng.normal(size=x.size)
         shape = {"bowl": x**2 + rng.uniform(0.3, 1) * y**2, "twist": x * y + 0.05 * rough, "rough": rough}
         truth.append(_scaled(rng, plane, every, shape.get(style, smooth + 0.2 * rough), out_um))
+    return read_plates(rng, np.stack(truth), cells_um, feel_um)
+
+
+def read_plates(rng, truth, cells_um=FEELERS_UM, feel_um=0.0):
+    """Lay three plates of known heights, row by row, on each other in five fits, and read these as felt."""
+    side = round(truth.shape[1] ** 0.5)
+    x, y = (part.ravel() for part in np.meshgrid(np.linspace(-1, 1, side), np.linspace(-1, 1, side)))
+    plane, number, rows = np.stack([np.ones_like(x), x, y], axis=1), np.arange(x.size).reshape(side, side), []
     for a, b, turn in ((0, 1, 0), (0, 2, 0), (1, 2, 0), (0, 1, 90), (0, 2, 90)):
         over = np.rot90(number[:, ::-1], -turn // 90) if turn else number[:, ::-1]
         summed = truth[a] + truth[b][over.ravel()]
         read = felt(rng, _lowest_plane(plane, summed) - summed, cells_um, feel_um)
         rows += [f"{'ABC'[a]},{'ABC'[b]},{turn},{100 * u},{100 * v},{g}" for u, v, g in zip(x, y, read)]
-    return np.stack(truth), table_of("lower,upper,turned,x_mm,y_mm,gap_at_least_um,gap_at_most_um", rows)
+    return truth, table_of("lower,upper,turned,x_mm,y_mm,gap_at_least_um,gap_at_most_um", rows)
+
+
+def plates_of_the_prior(rng, side=3):
+    """Plates as the stated prior has them: one kind of shape, one size and one pattern of fitting for all."""
+    x, y = (part.ravel() for part in np.meshgrid(np.linspace(-1, 1, side), np.linspace(-1, 1, side)))
+    free = np.linalg.svd(np.stack([np.ones_like(x), x, y], axis=1))[0][:, 3:]
+    kinds = smooth_shapes(np.stack([x, y], axis=1), free, WORKED_LENGTHS, WORKED_ROUGH)
+    kind, pattern = kinds[rng.integers(len(kinds))], fitted_patterns(3)[rng.integers(5)]
+    drawn = np.linalg.cholesky(pattern) @ rng.normal(size=(3, len(kind))) @ np.linalg.cholesky(kind).T
+    return read_plates(rng, np.exp(rng.uniform(np.log(3), np.log(60))) * drawn @ free.T)

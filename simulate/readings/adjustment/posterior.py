@@ -16,10 +16,11 @@ STEP = 2.2
 WIDER = 1.15
 """Ranges of heights are this much wider than the posterior's, since no body is as the prior has it. Chosen on simulated
 bars; on others (40 sets a class, another seed) 95 % as stated held 93 to 99 % of heights of bars by class of readings,
-91 to 98 % of plates, least on those that are nearly dark. Under a straightedge, whose seat is drawn with the shapes,
-they held 97 % of heights of faces as the prior has them (100 sets), 96 % of faces with waves 60 um out (80 sets) and
-93 % of those 20 um out (110 sets), where nearly all gaps are under the thinnest blade of 30 um: of faces of which all
-are, and that are as large as that allows, about half, for there the prior of the size speaks alone."""
+96 to 99 % of plates, least on those that are nearly dark, and 97 % of plates as the prior has them. Under a
+straightedge, whose seat is drawn with the shapes, they held 97 % of heights of faces as the prior has them (100 sets),
+96 % of faces with waves 60 um out (80 sets) and 93 % of those 20 um out (110 sets), where nearly all gaps are under the
+thinnest blade of 30 um: of faces of which all are, and that are as large as that allows, about half, for there the
+prior of the size speaks alone."""
 DRAWS = 2000
 MOST_CASES = 500
 _AT_ONCE, _SMALL, _KEEP, _FLAT = 24, 60, 4.0, 100.0

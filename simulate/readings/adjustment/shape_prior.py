@@ -11,6 +11,9 @@ ROUGH = (0.03, 0.2)
 
 WORKED_LENGTHS, WORKED_ROUGH = (0.7, 0.35), (0.1, 0.3)
 """The same of faces and edges that were worked by hand (a stated choice, no source)."""
+FITTED, _MOST_FITTED = 0.7, 4
+"""Correlation of the shapes of bodies that were worked to fit each other, and up to how many of them it is thought of
+(a stated choice, no source)."""
 
 
 def smooth_shapes(
@@ -54,6 +57,26 @@ def smooth_shapes(
         for part in sorted(rough, reverse=True):
             kinds.append(smooth + part**2 * np.eye(free.shape[1]) / free.shape[1])
     return np.stack([one / np.trace(one) * len(free) for one in kinds])
+
+
+def fitted_patterns(bodies: int) -> np.ndarray:
+    """Give the correlations of several bodies' shapes: none, or each pattern of signs where they were made to fit.
+
+    Returns
+    -------
+    numpy.ndarray, shape (patterns, bodies, bodies)
+
+    Examples
+    --------
+    >>> fitted_patterns(3)[:3, 0].tolist()
+    [[1.0, 0.0, 0.0], [1.0, 0.7, 0.7], [1.0, 0.7, -0.7]]
+    """
+    found = [np.eye(bodies)]
+    if 3 <= bodies <= _MOST_FITTED:
+        for signs in np.ndindex(*(2,) * (bodies - 1)):
+            sign = np.array([1, *(1 - 2 * s for s in signs)])
+            found.append((1 - FITTED) * np.eye(bodies) + FITTED * np.outer(sign, sign))
+    return np.stack(found)
 
 
 def for_each(kinds: np.ndarray, bodies: int) -> np.ndarray:

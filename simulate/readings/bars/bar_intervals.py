@@ -12,15 +12,11 @@ from simulate.readings.adjustment.equations import point_spread
 from simulate.readings.adjustment.from_intervals import FromIntervals
 from simulate.readings.adjustment.posterior import WIDER, Looks, Posterior, Prior, first_and_last, knee_of, posterior
 from simulate.readings.adjustment.repeatability import SCALES, Resolution, assumed_sd
-from simulate.readings.adjustment.shape_prior import WORKED_LENGTHS, WORKED_ROUGH, smooth_shapes
+from simulate.readings.adjustment.shape_prior import WORKED_LENGTHS, WORKED_ROUGH, fitted_patterns, smooth_shapes
 from simulate.readings.bars.bar_network import Network, design, known_ends, known_gap, lifted, seats, span
 from simulate.readings.network.contact import at_rest, resting_shares
 from simulate.readings.reference.hold import agreeing
 from simulate.readings.table.readings import Readings
-
-MATED = 0.7
-"""Correlation of the shapes of bars that were filed to fit each other."""
-_MOST_MATED = 4
 
 
 def solve_intervals(
@@ -188,16 +184,10 @@ def weights_of(
 
 
 def _prior(used: Readings, network: Network, lines: int) -> Prior:
-    bodies = len(network.free)
-    mates = [np.eye(bodies)]
-    if 3 <= bodies <= _MOST_MATED:
-        for signs in np.ndindex(*(2,) * (bodies - 1)):
-            sign = np.array([1, *(1 - 2 * s for s in signs)])
-            mates.append((1 - MATED) * np.eye(bodies) + MATED * np.outer(sign, sign))
     width = (used.high_um - used.low_um)[used.is_interval]
     return Prior(
         shapes=smooth_shapes(network.along, network.basis, WORKED_LENGTHS, WORKED_ROUGH),
-        mates=np.stack(mates),
+        mates=fitted_patterns(len(network.free)),
         knee=knee_of(width),
         rest_sd=np.concatenate(
             [() if network.hold is None else np.ones(network.hold.size.size), np.full(lines, np.inf)]

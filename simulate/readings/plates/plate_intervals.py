@@ -11,7 +11,7 @@ from simulate.readings.adjustment.bounds import interval_bounds
 from simulate.readings.adjustment.end_errors import PLACE_MM, end_errors
 from simulate.readings.adjustment.from_intervals import FromIntervals
 from simulate.readings.adjustment.posterior import WIDER, Looks, Prior, first_and_last, knee_of, posterior
-from simulate.readings.adjustment.shape_prior import WORKED_LENGTHS, WORKED_ROUGH, smooth_shapes
+from simulate.readings.adjustment.shape_prior import WORKED_LENGTHS, WORKED_ROUGH, fitted_patterns, smooth_shapes
 from simulate.readings.bars.bar_intervals import errors_of
 from simulate.readings.network.contact import at_rest, resting_plate
 from simulate.readings.plates.plate_equations import fits_of, plane_of
@@ -54,8 +54,9 @@ def solve_plate_intervals(
     -----
     Taken for granted: each plate's shape beyond its plane is smooth over a third to two thirds of half its side with
     some roughness, or rough throughout; all plates are out by about as much, by an amount from 0.1 um to 3 mm that is
-    not known; and two plates touch at three places about the middle of the upper one. Where those are is worked out in
-    two steps: from what the readings leave without them, and then with them.
+    not known; three or four plates that were read at the same stations may have been worked to fit each other, as bars
+    may; and two plates touch at three places about the middle of the upper one. Where those are is worked out in two
+    steps: from what the readings leave without them, and then with them.
     """
     told, at_known = table.is_interval, np.zeros(len(table))
     if hold is not None:
@@ -72,10 +73,12 @@ def solve_plate_intervals(
     lift = scipy.linalg.block_diag(*free, np.eye(design.shape[1] - heights))
     both, wanted = design @ lift, datum @ lift
     kinds = [smooth_shapes(plane[seen, 1:], one, WORKED_LENGTHS, WORKED_ROUGH) for seen, one in zip(read, free)]
+    alike = bool((read == read[0]).all())
     width = (table.high_um - table.low_um)[told]
     errors = np.ones(0 if hold is None else hold.size.size)
     prior = Prior(
-        shapes=np.stack([scipy.linalg.block_diag(*each) for each in zip(*kinds)]),
+        shapes=kinds[0] if alike else np.stack([scipy.linalg.block_diag(*each) for each in zip(*kinds)]),
+        mates=fitted_patterns(len(read) if alike else 1),
         rest_sd=np.concatenate([np.full(both.shape[1] - shapes - len(errors), np.inf), errors]),
         knee=knee_of(width),
     )
