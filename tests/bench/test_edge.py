@@ -54,6 +54,15 @@ def test_light_shows_between_what_the_eye_sees_at_a_knife_and_over_the_whole_lan
     assert printed_mm(edge, knife) <= land * (1 + 1e-9) and 0 <= blade_enters_mm(edge, knife) <= land
 
 
+@pytest.mark.parametrize("least", [5e-324, 1e-310, 1e-200])
+def test_a_crown_or_a_lean_of_next_to_nothing_is_a_flat_land(least):
+    flat = Edge(10.0)
+    with np.errstate(all="raise"):
+        for edge in (Edge(10.0, crown_um=least), Edge(10.0, lean_um_per_mm=least)):
+            for shown in (shows_light_um, lambda one: narrow_mm(one, 6.0), lambda one: blade_enters_mm(one, 50.0)):
+                assert shown(edge) == shown(flat)
+
+
 def test_across_a_crown_compound_prints_a_stripe_and_a_blade_enters_from_either_side():
     """Derived: a crown of c over a land of w falls by c (2u/w)², so that the film f reaches over w √(f/c)."""
     edge = Edge(10.0, crown_um=90.0)

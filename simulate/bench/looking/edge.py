@@ -66,8 +66,8 @@ def narrow_mm(edge: Edge, gap_um: float) -> float:
     >>> narrow_mm(Edge(10.0, crown_um=40.0), 10.0), narrow_mm(Edge(10.0, lean_um_per_mm=10.0), 10.0)
     (5.0, 1.0)
     """
-    crowned = edge.land_mm * np.sqrt(gap_um / edge.crown_um) if edge.crown_um else np.inf
-    leaning = gap_um / edge.lean_um_per_mm if edge.lean_um_per_mm else np.inf
+    crowned = edge.land_mm * np.sqrt(gap_um / edge.crown_um) if edge.crown_um > gap_um else np.inf
+    leaning = gap_um / edge.lean_um_per_mm if edge.lean_um_per_mm > gap_um / edge.land_mm else np.inf
     return float(min(edge.land_mm, crowned, leaning))
 
 
@@ -177,6 +177,6 @@ def blade_enters_mm(edge: Edge, blade_um: float) -> float:
     open_side = 0.0
     if edge.crown_um > blade:
         open_side = edge.land_mm / 2 * (1 - np.sqrt(blade / edge.crown_um))
-    if edge.lean_um_per_mm:
+    if edge.lean_um_per_mm > blade / edge.land_mm:
         open_side = max(open_side, edge.land_mm - blade / edge.lean_um_per_mm)
     return float(open_side)
