@@ -9,7 +9,8 @@ from scipy.stats import norm
 
 from simulate.bench.seating.bar_seat import rest
 from simulate.readings.adjustment.shape_prior import WORKED_LENGTHS, WORKED_ROUGH, smooth_shapes
-from simulate.readings.edge.edge_findings import solve_edge
+from simulate.readings.edge.edge_findings import of_edge, solve_edge
+from simulate.readings.network import resting
 from simulate.readings.network.contact import edges_alike, seated
 from simulate.readings.network.places import flat_rigid, scaled
 from simulate.readings.network.slice_draws import slice_draws
@@ -83,6 +84,18 @@ def misses(make, tries, seed, size, side):
         inside.append(np.mean((found.low_95_um <= true) & (true <= found.high_95_um)))
         out.append(np.sqrt(np.mean(((true - found.height_um) / found.sd_um) ** 2)))
     return np.array(inside), np.array(out)
+
+
+def test_where_seats_are_too_many_to_draw_the_result_and_the_panel_say_so(monkeypatch):
+    rng = np.random.default_rng(4)
+    table = edge(rng, face(rng, 60.0), 1.0, net(3), 3, "blades", feel=2.0)
+    drawn = of_edge(table)
+    assert not drawn.solution.heights.coarse_seats
+    assert not any("too many to draw" in one for one in drawn.sentences)
+    monkeypatch.setattr(resting, "MOST_READINGS", 10)
+    found = of_edge(table)
+    assert found.solution.heights.coarse_seats
+    assert any("too many to draw" in one for one in found.sentences)
 
 
 def any_size(rng):

@@ -130,6 +130,8 @@ class Posterior:
         How likely each feel is afterwards.
     thinned : bool
         True where fewer cases than wanted were looked at, for there was too much to work out.
+    coarse_seats : bool
+        True where there was too much to draw where bodies rest: each seat is a normal distribution then.
     """
 
     mean: np.ndarray
@@ -142,6 +144,7 @@ class Posterior:
     scale: float
     feel: np.ndarray
     thinned: bool
+    coarse_seats: bool = False
 
 
 def knee_of(width: np.ndarray) -> float:
@@ -229,12 +232,12 @@ def first_and_last(found: Posterior, first: int, last: int) -> Posterior:
     )
 
 
-def thinned_words(found: Posterior) -> list[str]:
+def thinned_words(thinned: bool) -> list[str]:
     """Say where ranges rest on fewer cases than wanted."""
     said = (
         "There was too much to weigh every shape, size and feel that may be: the ranges rest on the likeliest of them."
     )
-    return [said] if found.thinned else []
+    return [said] if thinned else []
 
 
 class _Lattice:

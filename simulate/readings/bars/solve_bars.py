@@ -307,7 +307,7 @@ def _from_intervals(
     usual = float(np.sqrt(np.mean(row_sd[closed] ** 2))) if closed.any() else float("inf")
     more = (conflict, open_sentence(network, hollow, loose), depends.sentence if depends else "")
     said = solved_sentence(network.free, zone, usual, sd_from, left_out, *more)
-    said = " ".join([said, *thinned_words(found.of_heights)])
+    said = " ".join([said, *thinned_words(found.of_heights.thinned)])
     return BarSolution(
         network.free,
         network.x_mm,

@@ -171,7 +171,7 @@ def with_ranges(
             covariance_um2=spread,
             sd_um=np.where(found.reached, np.where(found.sd_um == 0, 0.0, left.sd), np.nan),
         )
-        low, high, draws, remarks = left.low_95, left.high_95, left.draws, thinned_words(left)
+        low, high, draws, remarks = left.low_95, left.high_95, left.draws, thinned_words(left.thinned)
     else:
         low, high = found.height_um - factor * found.sd_um, found.height_um + factor * found.sd_um
         draws = found.height_um + spread_draws(np.nan_to_num(found.covariance_um2), over)

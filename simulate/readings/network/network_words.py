@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from simulate.core.number_format import three
+from simulate.readings.adjustment.posterior import thinned_words
 from simulate.readings.adjustment.shared_errors import notice, shared_error
 from simulate.readings.network.against_known import AS_KNOWN
 from simulate.readings.network.features import Feature
@@ -12,6 +13,10 @@ from simulate.readings.network.solve_heights import SolvedHeights
 from simulate.readings.outcome.findings_record import UNKNOWN, certain_words, end_words
 
 NOT_TOLD = "not told"
+COARSE_SEATS = (
+    "Heights or readings are too many to draw where each edge rests.",
+    "In trials, ranges of 95 % so found held only 87 to 92 heights in 100.",
+)
 HEADING = ("what", "value", "± 95 %", "published limit")
 
 
@@ -120,6 +125,8 @@ def prior_words(solved: SolvedHeights) -> tuple[str, ...]:
     return (
         "Ranges take for granted that each shape is smooth over a third to two thirds of half its length with some "
         f"roughness, or rough throughout{feel}.",
+        *thinned_words(solved.thinned),
+        *(COARSE_SEATS if solved.coarse_seats else ()),
     )
 
 

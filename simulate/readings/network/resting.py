@@ -13,7 +13,7 @@ from simulate.readings.network.slice_draws import Target, slice_draws
 
 CHAINS = 200
 MOST_UNKNOWNS, MOST_READINGS = 120, 500
-"""Beyond these the chains would keep a panel waiting, and edges rest as ``at_rest`` has it."""
+"""Beyond these the chains would keep a panel waiting, and edges rest as ``at_rest`` has it: the result says so."""
 _LEAST = 1e-290
 
 
@@ -52,7 +52,8 @@ def resting_posterior(
     count, loose = len(onto), edges.count
     if count + 2 * loose > MOST_UNKNOWNS or len(looks.low) > MOST_READINGS:
         found = posterior(looks, prior, np.vstack([wanted, looks.design]))
-        return first_and_last(found, len(wanted), 0), found.mean[len(wanted) :] + at_known
+        reading = found.mean[len(wanted) :] + at_known
+        return replace(first_and_last(found, len(wanted), 0), coarse_seats=True), reading
     rng = np.random.default_rng(1)
     chosen = np.sort(rng.permutation(len(begun.draws))[:CHAINS])
     start = np.hstack([begun.draws[chosen] @ onto.T, rng.standard_normal((CHAINS, 2 * loose + 2))])
@@ -71,6 +72,7 @@ def resting_posterior(
         high_95=high,
         draws=mean + prior.wider * (draws - mean),
         feel=feel,
+        thinned=False,
     )
     return found, gaps.mean(axis=0) + at_known
 

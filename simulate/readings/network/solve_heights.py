@@ -59,6 +59,8 @@ class SolvedHeights:
         What the heights owe to bodies that were known already.
     feel_um : float
         How far an interval's end was taken to be off.
+    thinned, coarse_seats : bool
+        True where intervals left too much to weigh every case, or to draw where each edge rests (``Posterior``).
     equations : Equations
     solved : Solved
     rests_on : numpy.ndarray, shape (instruments, points, points), or None
@@ -85,6 +87,8 @@ class SolvedHeights:
     equations: Equations
     solved: Solved
     rests_on: np.ndarray | None = None
+    thinned: bool = False
+    coarse_seats: bool = False
     against: Contradiction | None = None
     depends: Dependence | None = None
 
@@ -163,6 +167,8 @@ def solve_heights(
         by_intervals=True,
         bounds=held if held.low_um is not None and len(wanted) else None,
         feel_um=left.feel_um,
+        thinned=of.thinned,
+        coarse_seats=of.coarse_seats,
         against=against,
         depends=depends,
     )

@@ -319,7 +319,7 @@ def _by_intervals(
     )
     remarks = [against.sentence] if against else []
     remarks += [open_words(len(loose), "plates")] if loose else []
-    remarks += thinned_words(of)
+    remarks += thinned_words(of.thinned)
     return _solution(
         table,
         stations,

@@ -301,7 +301,7 @@ def _by_intervals(
     short = np.where(np.isfinite(table.low_um), np.maximum(table.low_um - bent.fitted_um, 0.0), 0.0)
     misfit = float(np.hypot(bent.feel_um, np.sqrt(2 * np.mean(bent.bend_um**2))))
     said = [_sentence(table, names, value, sd, found), *([bent.against.sentence] if bent.against else [])]
-    said += thinned_words(left)
+    said += thinned_words(left.thinned)
     return SolvedSquares(
         names,
         value + 0.0,
