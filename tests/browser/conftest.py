@@ -184,10 +184,24 @@ class LessonPage:
         broken = self.page.get_by_text("Error displaying widget")
         return bad.all_text_contents() + broken.all_text_contents()
 
+    def unfold(self, row) -> None:
+        """Open the fold that a control lies in."""
+        row.wait_for(state="attached")
+        row.evaluate("""part => {
+            const rest = part.closest('.workshop-rest');
+            const more = rest && rest.previousElementSibling.querySelector('.workshop-more:not(.mod-active)');
+            if (more) more.click();
+        }""")
+
+    def turn_to(self, name: str) -> None:
+        """Open a page of the own work in the first panel that has one of that name."""
+        self.page.locator(".workshop-tabs").get_by_role("button", name=name, exact=True).first.click()
+
     def handle(self, name: str):
         """The handle of the slider whose label begins so, in the first panel that has one."""
         label = self.page.locator(".widget-label", has_text=re.compile(f"^{name}"))
         row = self.page.locator(".jp-OutputArea .widget-hslider").filter(has=label).first
+        self.unfold(row)
         row.scroll_into_view_if_needed()
         return row.locator(".noUi-handle").first
 

@@ -3,6 +3,8 @@ page."""
 
 from __future__ import annotations
 
+from pathlib import Path
+
 from simulate.show.drawing.flash_limit import CALM_MS
 
 PAGE_FOCUS = """<style>
@@ -33,7 +35,7 @@ FOCUS = PAGE_FOCUS.replace(
 @keyframes workshop-rise {{ from {{ opacity: 0; }} }}
 [data-jp-theme-light="false"] .workshop-panel .widget-dropdown > select {{ background-image: url("{_ARROW}"); }}
 .jp-RenderedText pre {{ word-break: normal; overflow-wrap: break-word; }}
-</style>""",
+{Path(__file__).with_name("panel.css").read_text(encoding="utf-8")}</style>""",
 )
 """For live panels, whose readouts take figures as well, and whose looks rise out of each other while they play;
-lines that a lesson printed break between words."""
+lines that a lesson printed break between words. How panels share a small screen stands in ``panel.css``."""

@@ -51,6 +51,7 @@ class LandsPanel(StepPanel):
     True
     """
 
+    at_hand = ("way", "points", "proud_um", "left", "at")
     beside = ("length_mm", "own")
 
     def __init__(
@@ -82,7 +83,7 @@ class LandsPanel(StepPanel):
         self.place_slider("at", "Lay its left land at", 0, 0, self.length_mm - 2 * least, 1)
         self.tick("turned", "Turned end for end")
         self._moves()
-        self.position.description, self.position.style.description_width = "Gauges laid", "7em"
+        self.position.description = "Gauges laid"
         self.player.interval = 700
         self._buttons()
         self.canvas = Canvas(1280, 490, dpi)
@@ -116,8 +117,7 @@ class LandsPanel(StepPanel):
         """Put the buttons that lay gauges between the controls and the moves."""
         laying = widgets.Box(
             [self.before, self.after, self.lay_it, self.out, self.give, self.take_off, self.clear],
-            layout=widgets.Layout(flex_flow="row wrap"),
-        )
+        ).add_class("workshop-buttons")
         return super().arrange(widgets.VBox([rows, laying]))
 
     def starts(self) -> list[int]:

@@ -99,6 +99,8 @@ class BedPanel(Panel):
     'Round 1, along each way: the fro'
     """
 
+    at_hand = ("look", "along", "edge_um", "strip_urad", "sight_um")
+
     def __init__(  # noqa: PLR0913  (one for each control)
         self,
         along: str = ALONG[0],

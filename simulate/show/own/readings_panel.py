@@ -28,11 +28,14 @@ from simulate.show.own.draft_keeper import DraftKeeper
 from simulate.show.own.entry.entry_box import EntryBox
 from simulate.show.own.known_box import KnownBox
 from simulate.show.own.pulse import Pulse
+from simulate.show.panel.pages import Pages
 from simulate.show.panel.panel import Panel
 from simulate.show.units.finding_words import KIND_WORDS, spoken
 
 LIMIT_BYTES = 1_000_000
 LOGBOOK = "my_logbook.json"
+READINGS, SAID = "Readings", "What they say"
+"""Names of the two pages that every panel of readings has."""
 WIDE = {"style": {"description_width": "12em"}, "layout": widgets.Layout(width="48em")}
 """Style of a long field."""
 
@@ -41,8 +44,8 @@ class ReadingsPanel(Panel):
     """A `Panel` over a table of readings.
 
     A subclass calls ``self._load(source)`` and ``self._inputs(source)`` before
-    ``self.ready()``, and draws ``self._table``; ``self.ways()`` stand over its
-    controls.
+    ``self.ready()``, and draws ``self._table``; ``self.ways()`` stand on the
+    page before its controls, ``self.more_pages()`` behind.
     """
 
     demo: Path | None = None
@@ -102,15 +105,10 @@ class ReadingsPanel(Panel):
     def ways(self) -> list[widgets.Widget]:
         """Give the ways in which readings may come."""
         limit = widgets.HTML("A CSV file of at most 1 MB; larger ones do not arrive. The format is in the lesson.")
-        room = widgets.Layout(overflow="visible", padding="2px")  # or the ring round what has the focus is cut off
-        rows = (
-            [self.upload, limit],
-            [self.path, self.read_path],
-            [self.read_typed, self.draft.away, self.draft.line],
-        )
-        given, path, read = (widgets.HBox(row, layout=room) for row in rows)
+        given = widgets.HBox([self.upload, self.path, self.read_path]).add_class("workshop-line")
+        read = widgets.HBox([self.read_typed, self.draft.away, self.draft.line, limit]).add_class("workshop-line")
         known = [self.known.view] if self.refers else []
-        return [given, path, self.entry.view, read, self.told, *known, self.slips, self.pulse.view]
+        return [given, self.entry.view, read, *known]
 
     def ready(self, strict: bool = False) -> None:
         """Lay the controls out, draw for the first time, and bring back what was typed and not saved.
@@ -140,7 +138,7 @@ class ReadingsPanel(Panel):
         with self.draft.loading():
             self.typed.value = text
         self.draft.loaded("typed")
-        self.say("A new grid is laid out. What is shown below stays until it is read.")
+        self.say("A new grid is laid out. What is shown stays until it is read.")
 
     def say(self, words: str) -> None:
         """Show one line under the ways of giving readings."""
@@ -200,8 +198,15 @@ class ReadingsPanel(Panel):
         )
 
     def arrange(self, rows: widgets.Widget) -> widgets.Box:
-        """Put the ways of giving readings over the picture."""
-        return widgets.VBox([widgets.HTML(FOCUS), *self.ways(), rows, self.message, self.picture])
+        """Put the ways of giving readings on one page, what they say on the next, and what is more behind."""
+        said = [rows, self.picture, self.slips]
+        self.pages = Pages({READINGS: self.ways(), SAID: said, **self.more_pages()}, SAID)
+        above = [widgets.HTML(FOCUS), self.pulse.view, self.pages.bar, self.told, self.message]
+        return widgets.VBox([*above, *self.pages.boxes])
+
+    def more_pages(self) -> dict[str, list[widgets.Widget]]:
+        """Give the pages behind the first two, by name. Subclasses write this where they have any."""
+        return {}
 
     def take(self, data: bytes, name: str) -> None:
         """Take new readings; where they are refused, what was there before stays.
@@ -238,6 +243,7 @@ class ReadingsPanel(Panel):
         with self.draft.loading():
             self.typed.value = self._text
         self.draft.loaded("typed")
+        self.pages.show(SAID)
         self.say(f"Read: {len(table)} row{'s' * (len(table) != 1)} of {KIND_WORDS[table.kind]} from {name}.")
 
     def _from_typed(self) -> None:

@@ -9,8 +9,6 @@ from simulate.show.drawing import style
 from simulate.show.units.switch import chosen_units
 from simulate.show.units.turning import Turning
 
-_WIDE = {"description_width": "20em"}
-
 
 class Controls(Turning):
     """The named controls over a picture, each with what it stood at in the other unit.
@@ -54,8 +52,7 @@ class Controls(Turning):
                 step=step,
                 readout_format=form,
                 description=words,
-                style=_WIDE,
-                layout=widgets.Layout(width="35em", **more),
+                layout=widgets.Layout(**more),
             ),
         )
 
@@ -142,9 +139,7 @@ class Controls(Turning):
             raise Refusal("range", where=name, found=f"{value}", must_be=f"{low} to {high}")
         return self._add(
             name,
-            widgets.IntSlider(
-                value=value, min=low, max=high, description=words, style=_WIDE, layout=widgets.Layout(width="35em")
-            ),
+            widgets.IntSlider(value=value, min=low, max=high, description=words),
         )
 
     def menu(self, name: str, words: str, options, value) -> widgets.Dropdown:
@@ -152,21 +147,13 @@ class Controls(Turning):
         allowed = [o[1] if isinstance(o, tuple) else o for o in options]
         if value not in allowed:
             raise Refusal("choice", where=name, found=f"{value!r}", must_be=either(allowed))
-        longest = max(len(str(o[0] if isinstance(o, tuple) else o)) for o in options)
-        left = 35 - (0.55 * longest + 3)  # what a long choice leaves to the label
-        label = {"description_width": f"{min(20.0, max(left, 0.5 * len(words) + 1)):.1f}em"}
-        return self._add(
-            name,
-            widgets.Dropdown(
-                options=options, value=value, description=words, style=label, layout=widgets.Layout(width="35em")
-            ),
-        )
+        return self._add(name, widgets.Dropdown(options=options, value=value, description=words))
 
     def tick(self, name: str, words: str, value: bool = False) -> widgets.Checkbox:
         """Add a box to tick."""
         return self._add(
             name,
-            widgets.Checkbox(value=bool(value), description=words, indent=False, layout=widgets.Layout(width="22em")),
+            widgets.Checkbox(value=bool(value), description=words, indent=False),
         )
 
     def _add(self, name: str, widget: widgets.Widget) -> widgets.Widget:

@@ -17,11 +17,12 @@ from simulate.show.drawing.fault import faults_shown
 from simulate.show.drawing.focus import FOCUS
 from simulate.show.drawing.scale import ZOOM, HeldScale
 from simulate.show.panel.controls import Controls
+from simulate.show.panel.rows import in_rows
 from simulate.show.units.turning import shown
 
 
 class Panel(Controls):
-    """Controls over a picture with a sentence.
+    """Controls over a picture with a sentence; ``at_hand`` names those that stay in sight where they are many.
 
     A subclass calls ``super().__init__``, fills ``self.controls`` through the
     helpers, sets ``self.canvas``, writes ``draw(**values) -> str`` and ends with
@@ -34,6 +35,8 @@ class Panel(Controls):
     dpi : int
         100 for a screen, 160 for a projector.
     """
+
+    at_hand: tuple[str, ...] = ()
 
     def __init__(self, units: str | None = None, dpi: int = 100) -> None:
         super().__init__(units)
@@ -67,8 +70,7 @@ class Panel(Controls):
         strict : bool
             Whether a refusal goes to the caller, as it must where a file was given that cannot be used.
         """
-        rows = widgets.Box(list(self.controls.values()), layout=widgets.Layout(flex_flow="row wrap", width="100%"))
-        self.view = self.arrange(rows)
+        self.view = self.arrange(in_rows(self.controls, self.at_hand))
         self.view.add_class("workshop-panel")
         if strict:
             self._accept(self.draw(**self.values()))

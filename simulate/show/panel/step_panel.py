@@ -19,9 +19,7 @@ class StepPanel(Panel):
 
     def _moves(self) -> None:
         last, place = self._carried.get("position", (1, 0))
-        self.position = widgets.IntSlider(
-            place, 0, last, description="Step", style={"description_width": "4em"}, layout=widgets.Layout(width="26em")
-        )
+        self.position = widgets.IntSlider(place, 0, last, description="Step")
         self.player = widgets.Play(
             value=place, min=0, max=last, interval=CALM_MS, layout=widgets.Layout(display="none")
         )
@@ -44,8 +42,7 @@ class StepPanel(Panel):
         """Put the moves under the controls."""
         moves = widgets.Box(
             [self.position, self.back, self.play, self.forward, self.next_stage, self.player],
-            layout=widgets.Layout(flex_flow="row wrap", width="100%"),
-        )
+        ).add_class("workshop-moves")
         return widgets.VBox([widgets.HTML(FOCUS), rows, moves, self.message, self.picture])
 
     def _toggle(self, change) -> None:

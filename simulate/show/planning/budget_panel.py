@@ -41,6 +41,8 @@ class ChainPanel(Panel):
     True
     """
 
+    at_hand = ("intervals", "land_sd_um", "supports", "heat_k", "dial_um")
+
     def __init__(
         self,
         shop: Workshop = Workshop(),

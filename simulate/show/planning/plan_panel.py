@@ -148,6 +148,7 @@ class PlanPanel(Panel):
     True
     """
 
+    at_hand = ("start_um", "wanted_um", "metal", "share", "sight_um")
     at_once = False  # its workshops may still be growing
 
     def __init__(  # noqa: PLR0913  (one for each control)

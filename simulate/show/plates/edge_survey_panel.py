@@ -78,6 +78,8 @@ class EdgeSurveyPanel(Panel):
     True
     """
 
+    at_hand = ("along", "across", "corners", "winding", "error_um", "read_by", "done")
+
     def __init__(
         self,
         seed: int = 2,

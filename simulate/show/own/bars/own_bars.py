@@ -19,7 +19,6 @@ from simulate.readings.rounds.compare import compare
 from simulate.readings.table.demo import demo_path
 from simulate.readings.table.slip_record import Slip
 from simulate.show.drawing import style
-from simulate.show.drawing.focus import FOCUS
 from simulate.show.own.pictures.bars_picture import own_bars_picture
 from simulate.show.own.pictures.finding_pictures import rounds_done, simulated_bars
 from simulate.show.own.readings_panel import LIMIT_BYTES, WIDE, ReadingsPanel
@@ -108,20 +107,9 @@ class OwnBarsPanel(ReadingsPanel):
         self.on_press(self.save, self._save)
         self.on_press(self.open, self._open)
 
-    def arrange(self, rows: widgets.Widget) -> widgets.Box:
-        """Put the ways of giving readings over the picture."""
-        return widgets.VBox(
-            [
-                widgets.HTML(FOCUS),
-                *self.ways(),
-                rows,
-                self.message,
-                self.picture,
-                self.note,
-                widgets.HBox([self.logbook, self.save, self.open]),
-                self.said,
-            ]
-        )
+    def more_pages(self) -> dict[str, list[widgets.Widget]]:
+        """Give the logbook a page."""
+        return {"Logbook": [self.note, widgets.HBox([self.logbook, self.save, self.open]), self.said]}
 
     # -- the logbook ----------------------------------------------------------
     def book(self) -> Sequence[Entry]:

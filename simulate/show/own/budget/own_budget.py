@@ -20,6 +20,7 @@ from simulate.show.drawing.canvas import Canvas
 from simulate.show.drawing.focus import FOCUS
 from simulate.show.own.draft_keeper import DraftKeeper
 from simulate.show.own.pulse import Pulse
+from simulate.show.panel.pages import Pages
 from simulate.show.panel.panel import Panel
 from simulate.show.planning.budget_picture import HalvedDots, LinkBars, shared_words
 
@@ -274,22 +275,13 @@ class OwnChainPanel(Panel):
         self.said = widgets.HTML()
 
     def arrange(self, rows: widgets.Widget) -> widgets.Box:
-        """Put the sheet over the picture."""
-        return widgets.VBox(
-            [
-                widgets.HTML(FOCUS),
-                Pulse(lambda: self.view).view,
-                self.table,
-                widgets.HBox([self.more, self.undo, self.draft.away]),
-                self.draft.line,
-                rows,
-                self.message,
-                self.picture,
-                widgets.HBox([self.sheet, self.save, self.open]),
-                widgets.HBox([self.logbook, self.from_logbook]),
-                self.said,
-            ]
-        )
+        """Put the sheet on one page, what it adds up to on the next, and its files behind."""
+        links = [self.table, widgets.HBox([self.more, self.undo, self.draft.away])]
+        files = [widgets.HBox([self.sheet, self.save, self.open]), widgets.HBox([self.logbook, self.from_logbook])]
+        sums = "What they add up to"
+        self.pages = Pages({"Links": links, sums: [rows, self.picture], "Files": files}, sums)
+        above = [widgets.HTML(FOCUS), Pulse(lambda: self.view).view, self.pages.bar, self.draft.line, self.said, self.message]
+        return widgets.VBox([*above, *self.pages.boxes])
 
     # -- keeping ----------------------------------------------------------
     def _save(self) -> None:

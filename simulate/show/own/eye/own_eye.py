@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from pathlib import Path
 
-import ipywidgets as widgets
 import numpy as np
 from matplotlib.collections import LineCollection
 
@@ -17,7 +16,6 @@ from simulate.readings.eye.wedge import SolvedWedge, eye_words, solve_wedge
 from simulate.readings.table.demo import demo_path
 from simulate.show.drawing import style
 from simulate.show.drawing.canvas import Canvas
-from simulate.show.drawing.focus import FOCUS
 from simulate.show.own.readings_panel import ReadingsPanel
 
 LOOKS = ("as often as your curve says", "seen in half of all looks", "seen 19 times of 20")
@@ -93,10 +91,6 @@ class OwnEyePanel(ReadingsPanel):
         self._inputs(source)
         self._paper()
         self.ready(strict=True)
-
-    def arrange(self, rows: widgets.Widget) -> widgets.Box:
-        """Put the ways of giving readings over the picture."""
-        return widgets.VBox([widgets.HTML(FOCUS), *self.ways(), rows, self.message, self.picture])
 
     # -- picture --------------------------------------------------------------
     def _paper(self) -> None:

@@ -5,7 +5,6 @@ from __future__ import annotations
 
 from pathlib import Path
 
-import ipywidgets as widgets
 import numpy as np
 
 from simulate.core.refusal import Refusal
@@ -18,7 +17,6 @@ from simulate.readings.lands.solve_lands import Foretold, SolvedLands, against_p
 from simulate.readings.outcome.findings_record import Findings
 from simulate.readings.table.demo import demo_path
 from simulate.show.drawing import style
-from simulate.show.drawing.focus import FOCUS
 from simulate.show.lands.laying import layings
 from simulate.show.own.pictures.own_lands_picture import own_lands_picture
 from simulate.show.own.readings_panel import ReadingsPanel
@@ -88,10 +86,6 @@ class OwnLandsPanel(ReadingsPanel):
         stated_menu(self, "resolution_um", "Smallest step of a reading", resolution_um, nought=False)
         self._inputs(source)
         self.ready(strict=True)
-
-    def arrange(self, rows: widgets.Widget) -> widgets.Box:
-        """Put the ways of giving readings over the picture."""
-        return widgets.VBox([widgets.HTML(FOCUS), *self.ways(), rows, self.message, self.picture])
 
     def draw(
         self, worked: str, fit_sd_um: float, reading_sd_um: float, feel_um: float | str, resolution_um: float | str

@@ -92,7 +92,7 @@ class LogbookBox:
         self._present, self._show, self._units, self._quiet = present, show, units, False
         self._draft, self._saved = draft, saved
         self.file = widgets.Text(
-            value=path, description="Logbook file", style=WIDE["style"], layout=widgets.Layout(width="40em")
+            value=path, description="Logbook file", style=WIDE["style"], layout=widgets.Layout(width="26em")
         )
         self.work = widgets.Text(
             description="Name of the work",
@@ -102,7 +102,7 @@ class LogbookBox:
         self.note = widgets.Textarea(description="Note", rows=2, **WIDE)
         self.taken = widgets.Text(description="When it was taken", **WIDE)
         self.list = widgets.Select(
-            options=[], rows=5, description="Sets in the logbook", style=WIDE["style"], layout=_FULL
+            options=[], rows=4, description="Sets in the logbook", style=WIDE["style"], layout=_FULL
         )
         self.wordings = widgets.Select(
             options=[], rows=3, description="History of this set", style=WIDE["style"], layout=_FULL
@@ -145,7 +145,6 @@ class LogbookBox:
 
         b = self.buttons
         return [
-            widgets.HTML("<h3>Logbook</h3>"),
             row(self.file, b["open"], b["save"], b["example"]),
             self.work,
             self.note,

@@ -19,7 +19,6 @@ from simulate.readings.table.readings import SLOPES
 from simulate.readings.table.slip_record import Slip
 from simulate.readings.table.units import SLOPE, Unit
 from simulate.show.drawing import style
-from simulate.show.drawing.focus import FOCUS
 from simulate.show.own.entry.entry_box import KINDS
 from simulate.show.own.pictures.finding_pictures import finding_picture, picture_words
 from simulate.show.own.readings_panel import ReadingsPanel
@@ -133,8 +132,6 @@ class OwnWorkshopPanel(ReadingsPanel):
         self._number("target", target)
         for name, words in STATED_WORDS.items():
             stated_menu(self, name, words, nought=name != "resolution_um")
-        for control in self.controls.values():
-            control.style.description_width, control.layout.width = "13em", "32em"
         self._inputs(source)
         self.tables = widgets.HTML()
         self.tables.add_class("workshop-tables")
@@ -147,22 +144,11 @@ class OwnWorkshopPanel(ReadingsPanel):
     def _number(self, name: str, value: float) -> None:
         self._add(name, widgets.FloatText(value=value, layout=widgets.Layout()))
 
-    def arrange(self, rows: widgets.Widget) -> widgets.Box:
-        """Put the ways of giving readings over the picture, and tables and logbook under it."""
-        return widgets.VBox(
-            [
-                widgets.HTML(FOCUS + _TABLES),
-                widgets.HBox([self.box.buttons["stands"]]),
-                self.box.stands,
-                *self.ways(),
-                rows,
-                self.message,
-                self.picture,
-                self.tables,
-                self.beside.view,
-                *self.box.view(),
-            ]
-        )
+    def more_pages(self) -> dict[str, list[widgets.Widget]]:
+        """Give tables and logbook a page each."""
+        shown = widgets.VBox([self.tables, self.beside.view]).add_class("workshop-scroll")
+        tables = [widgets.HTML(_TABLES), shown]
+        return {"Tables": tables, "Logbook": [*self.box.view(), self.box.buttons["stands"], self.box.stands]}
 
     # -- readings come in -----------------------------------------------------
     def take(self, data: bytes, name: str) -> None:

@@ -1,0 +1,65 @@
+"""Controls in rows over a picture: the first few in sight, the rest folded away under their names."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+
+import ipywidgets as widgets
+
+IN_SIGHT = 6
+"""Controls that a small laptop shows over a whole picture, three to a row; a tick takes half a place."""
+
+MORE = "workshop-more"
+"""Class of the button that unfolds; `panel.css` hides what follows its row until it is pressed."""
+
+
+def in_rows(controls: Mapping[str, widgets.Widget], at_hand: Sequence[str] = ()) -> widgets.Box:
+    """Lay controls out, and fold away those that there is no room for.
+
+    Parameters
+    ----------
+    controls : mapping of str to Widget
+    at_hand : sequence of str
+        Names of the controls that stay in sight where some have to be folded away; without names the first five.
+
+    Examples
+    --------
+    >>> eight = {f"c{k}": widgets.IntSlider(description=f"Slider {k} (mm)") for k in range(8)}
+    >>> [len(box.children) for box in in_rows(eight).children]
+    [6, 3]
+    >>> in_rows(eight, ["c7"]).children[0].children[-1].description
+    'slider 0, slider 1, slider 2, slider 3, slider 4, slider 5, slider 6'
+    """
+    if _room(controls.values()) <= IN_SIGHT:
+        return _grid(list(controls.values()))
+    seen = list(at_hand) or list(controls)[: IN_SIGHT - 1]
+    folded = [widget for name, widget in controls.items() if name not in seen]
+    return widgets.VBox([_grid([*(controls[name] for name in seen), more(folded)]), rest(folded)])
+
+
+def more(folded: Sequence[widgets.Widget]) -> widgets.ToggleButton:
+    """Give the button that unfolds controls, named after them; the style sets "More:" before the names."""
+    names = ", ".join(_short(widget.description) for widget in folded)
+    button = widgets.ToggleButton(description=names, tooltip=f"Show or fold away: {names}")
+    return button.add_class(MORE)
+
+
+def rest(folded: Sequence[widgets.Widget]) -> widgets.Box:
+    """Give the box of folded controls, which follows the row that holds `more`."""
+    return _grid(list(folded)).add_class("workshop-rest")
+
+
+def _grid(shown: list[widgets.Widget]) -> widgets.Box:
+    box = widgets.Box(shown).add_class("workshop-rows")
+    return box.add_class("workshop-two-rows") if _room(shown) > IN_SIGHT / 2 else box
+
+
+def _room(shown) -> float:
+    return sum(0.5 if isinstance(widget, widgets.Checkbox) else 1 for widget in shown)
+
+
+def _short(label: str) -> str:
+    """A label without its unit, for the middle of a line."""
+    words = re.sub(r" \(.*?\)|, 0: .*", "", label)
+    return words[:1].lower() + words[1:]
