@@ -5,20 +5,29 @@ from __future__ import annotations
 import io
 from functools import cache
 
+import matplotlib
 import numpy as np
-from matplotlib.colors import to_rgb
+from matplotlib.colors import ListedColormap, to_rgb
 from PIL import Image
 
 from simulate.show.drawing import style
 
-_MAPS = (style.HOLLOW, style.PROUD, style.OPEN)
+_PRINTS = ("#E8EEF4", "#CBDCEA", "#8FB6D6", "#B4BAC2", "#9CC9E8", "#F2B48C")
+_OPEN_STEPS = 40
 _ROWS = 8  # worked on at once, so that they stay in the processor's cache
+
+HEIGHTS = ListedColormap(matplotlib.colormaps["coolwarm"].resampled(85)(np.arange(10, 75)), "heights")
+"""Hollow, level, proud: the middle of matplotlib's ``coolwarm``, by K. Moreland, Diverging color maps for scientific
+visualization (2009). Even to the eye, told apart by the colour-blind, and ends light enough for black lines."""
+
+GAPS = ListedColormap(matplotlib.colormaps["bone_r"](np.linspace(0, 0.52, _OPEN_STEPS)), "gaps")
+"""Closed, open: the light part of matplotlib's ``bone_r``."""
 
 
 @cache
 def colours() -> np.ndarray:
-    """Greys, the course's colours on their way to white, black and steel, the shades of maps, and a coarse cube of the
-    rest.
+    """Greys, the course's colours on their way to white, black and steel, the shades of maps and prints, and a coarse
+    cube of the rest.
 
     Returns
     -------
@@ -31,14 +40,13 @@ def colours() -> np.ndarray:
     """
     rows = [np.linspace(0, 1, 32)[:, None].repeat(3, axis=1)]
     steel = np.array(to_rgb(style.STEEL))
-    rows.append(steel[None])
-    rows.append(glow_colours() / 255)
+    rows += [steel[None], np.array([to_rgb(one) for one in _PRINTS]), glow_colours() / 255]
     for hue in (style.BLUE, style.ORANGE, style.SEEN):
         own = np.array(to_rgb(hue))
-        for end, steps in ((np.ones(3), 12), (np.zeros(3), 6), (steel, 6)):
+        for end, steps in ((np.ones(3), 8), (np.zeros(3), 4), (steel, 4)):
             rows.append(own + np.arange(steps)[:, None] / steps * (end - own))
-    rows += [_shades(hue, 16) for hue in _MAPS]
-    side = np.linspace(0, 1, 4)
+    rows += _ramps(False)
+    side = np.linspace(0, 1, 3)
     rows.append(np.stack(np.meshgrid(side, side, side), axis=-1).reshape(-1, 3))
     found = np.round(255 * np.concatenate(rows)).astype(np.uint8)
     return np.concatenate([found, np.zeros((256 - len(found), 3), np.uint8)])
@@ -63,10 +71,11 @@ def glow_colours() -> np.ndarray:
     return np.round(255 * np.concatenate([side + part * (seen - side), seen + rest * (lamp - seen)])).astype(np.uint8)
 
 
-def _shades(hue: str, steps: int) -> np.ndarray:
-    """Go from a colour towards white, in steps small enough that no other colour comes between them."""
-    own = np.array(to_rgb(hue))
-    return own + np.arange(steps)[:, None] / steps * (1 - own)
+def _ramps(few: bool) -> list[np.ndarray]:
+    """The shades of the maps, each ramp from its lightest on: hollow, proud, open; a film has 11 of each."""
+    level = HEIGHTS.N // 2
+    ramps = [HEIGHTS.colors[level::-1, :3], HEIGHTS.colors[level:, :3], GAPS.colors[:, :3]]
+    return [ramp[np.round(np.linspace(0, len(ramp) - 1, 11)).astype(int)] for ramp in ramps] if few else ramps
 
 
 @cache
@@ -84,43 +93,51 @@ def few_colours() -> np.ndarray:
     ((60, 3), [255, 255, 255])
     """
     rows = [np.linspace(0, 1, 6)[:, None].repeat(3, axis=1), np.array(to_rgb(style.STEEL))[None]]
-    rows += [_shades(hue, 5) for hue in (style.BLUE, style.ORANGE, style.SEEN)]
-    rows.append(glow_colours()[::5] / 255)
-    rows += [_shades(hue, 11) for hue in _MAPS]
-    return np.round(255 * np.concatenate(rows)).astype(np.uint8)
+    for hue in (style.BLUE, style.ORANGE, style.SEEN):
+        own = np.array(to_rgb(hue))
+        rows.append(own + np.arange(5)[:, None] / 5 * (1 - own))
+    return np.round(255 * np.concatenate([*rows, glow_colours()[::5] / 255, *_ramps(True)])).astype(np.uint8)
 
 
 @cache
 def _nearest(few: bool = False) -> np.ndarray:
-    """The place of the nearest colour, for each colour of 5 bits a channel."""
+    """The place of the nearest colour, for each colour of 6 bits a channel; sought for each of 5 bits."""
     bits = np.arange(32)
     level = (bits << 3) | (bits >> 2)
     blue, green, red = np.meshgrid(level, level, level, indexing="ij")
     asked = np.stack([red, green, blue], axis=-1).reshape(-1, 3).astype(np.int32)
     have = (few_colours() if few else colours()).astype(np.int32)
     away = (asked**2).sum(1)[:, None] - 2 * asked @ have.T + (have**2).sum(1)
-    return _own_shades(away.argmin(axis=1).astype(np.uint8), have, 11 if few else 16)
+    found = away.argmin(axis=1).astype(np.uint8).reshape(32, 32, 32)
+    for axis in range(3):
+        found = found.repeat(2, axis=axis)
+    return _own_shades(found.ravel(), have, few)
 
 
-def _own_shades(nearest: np.ndarray, have: np.ndarray, steps: int) -> np.ndarray:
-    """Lead what lies on the way from a map's colour to white to that map's own shades, each deeper than the next.
+def _cell(rgb: np.ndarray) -> np.ndarray:
+    """The place in the table of colours of 8 bits a channel."""
+    red, green, blue = np.moveaxis(rgb.astype(int), -1, 0) >> 2
+    return red | green << 6 | blue << 12
 
-    By distance alone, with 5 bits a channel, a tint of another colour would come between two shades and make a ring.
+
+def _own_shades(nearest: np.ndarray, have: np.ndarray, few: bool) -> np.ndarray:
+    """Lead what lies on the way through a map's shades to that map's own, each deeper than the one before.
+
+    By distance alone a tint of another colour would come between two shades and make a ring.
     """
     found = nearest.copy()
-    for hue in _MAPS:
+    for ramp, whole in zip(_ramps(few), _ramps(False)):
+        shades = np.round(255 * ramp).astype(int)
+        place = np.array([int(np.abs(have - shade).sum(axis=1).argmin()) for shade in shades])
         way = np.linspace(0, 1, 4001)
-        red, green, blue = (
-            np.round(255 * (np.array(to_rgb(hue)) + way[:, None] * (1 - np.array(to_rgb(hue))))).astype(int).T >> 3
-        )
-        cell = red | green << 5 | blue << 10
-        shades = [*np.round(255 * _shades(hue, steps)).astype(int), np.full(3, 255)]
-        place = [int(np.abs(have - shade).sum(axis=1).argmin()) for shade in shades]
+        points = np.linspace(0, 1, len(whole))
+        seen = np.round(255 * np.stack([np.interp(way, points, channel) for channel in whole.T], axis=-1))
+        cell = _cell(seen)
         for one in np.unique(cell):
-            found[one] = place[round(way[cell == one].mean() * steps)]
-    for plain in (style.STEEL, style.BLUE, style.ORANGE, style.SEEN, "white", "black"):
-        red, green, blue = np.round(255 * np.array(to_rgb(plain))).astype(int) >> 3
-        found[red | green << 5 | blue << 10] = nearest[red | green << 5 | blue << 10]
+            found[one] = place[round(way[cell == one].mean() * (len(place) - 1))]
+    for plain in (style.STEEL, style.BLUE, style.ORANGE, style.SEEN, "white", "black", *_PRINTS):
+        rgb = np.round(255 * np.array(to_rgb(plain)))
+        found[_cell(rgb)] = np.abs(have - rgb).sum(axis=1).argmin()
     return found
 
 
@@ -144,9 +161,9 @@ def quick_png(rgba: np.ndarray, few: bool = False) -> bytes:
     nearest = _nearest(few)
     for row in range(0, len(words), _ROWS):
         word = words[row : row + _ROWS]
-        code = (word >> 3) & 0x1F
-        code |= (word >> 6) & 0x3E0
-        code |= (word >> 9) & 0x7C00
+        code = (word >> 2) & 0x3F
+        code |= (word >> 4) & 0xFC0
+        code |= (word >> 6) & 0x3F000
         np.take(nearest, code.astype(np.intp), out=places[row : row + _ROWS], mode="clip")
     picture = Image.fromarray(places)
     picture.putpalette((few_colours() if few else colours()).tobytes())

@@ -7,16 +7,11 @@ import scipy
 from contourpy import contour_generator
 from matplotlib.axes import Axes
 from matplotlib.collections import LineCollection
-from matplotlib.colors import LinearSegmentedColormap
+from matplotlib.patches import Rectangle
 
 from simulate.show.drawing import style
 from simulate.show.drawing.canvas import Canvas, Words
-
-HEIGHTS = LinearSegmentedColormap.from_list("heights", [style.HOLLOW, "white", style.PROUD])
-"""Hollow, level, proud; the palette of live pictures holds its shades."""
-
-GAPS = LinearSegmentedColormap.from_list("gaps", ["white", style.OPEN])
-"""Closed, open."""
+from simulate.show.drawing.palette import GAPS, HEIGHTS
 
 _LETTERS = ((-0.88, -0.88), (0.88, -0.88))
 
@@ -73,10 +68,18 @@ class PlateMap:
         How far the title stands above the map, as a part of half its height.
     letters : bool
         Whether two corners carry letters that turn with the plate.
+    bar : str
+        ``"mm"`` or ``"inch"`` puts a bar of the shades beside the map, with the heights at its ends; else none.
     """
 
     def __init__(
-        self, canvas: Canvas, axes: Axes, gaps: bool = False, lift: float = 0.075, letters: bool = True
+        self,
+        canvas: Canvas,
+        axes: Axes,
+        gaps: bool = False,
+        lift: float = 0.075,
+        letters: bool = True,
+        bar: str = "",
     ) -> None:
         self.axes, self.gaps, self._lift, self._lettered = axes, gaps, lift, letters and not gaps
         axes.set_xticks([])
@@ -95,6 +98,10 @@ class PlateMap:
             )
         )
         make = canvas.moving
+        frame = Rectangle((0, 0), 1, 1, transform=axes.transAxes, fill=False, edgecolor="#222222", lw=1.2, zorder=6)
+        make(axes.add_patch(frame)).set_clip_on(False)
+        self._bar = bar
+        self._ends = self._bar_beside(canvas) if bar else []
         self._lines = [
             make(axes.add_collection(LineCollection([], colors="#222222", linewidths=w, linestyles=s, zorder=3)))
             for w, s in ((1.6, "-"), (1.0, ":"), (1.3, (0, (4, 2))))
@@ -111,6 +118,26 @@ class PlateMap:
         """Give the map the shape of its plate; the canvas has to be told."""
         self.axes.set_box_aspect(depth_over_width)
         self._title.set_position((-1, 1 + self._lift / depth_over_width))
+
+    def _bar_beside(self, canvas: Canvas) -> list[Words]:
+        """Draw the shades from their lowest to their highest right of the map; give the words at both ends."""
+        beside = self.axes.inset_axes((1.03, 0.14, 0.04, 0.72))
+        shades = GAPS if self.gaps else HEIGHTS
+        beside.imshow(shades(np.linspace(0, 1, shades.N))[:, None, :3], origin="lower", aspect="auto")
+        beside.set(xticks=[], yticks=[])
+        for spine in beside.spines.values():
+            spine.set_visible(True)
+        ends = [canvas.moving(Words(self.axes, style.SMALL, va=va)) for va in ("top", "bottom")]
+        for words, y in zip(ends, (-0.76, 0.76)):
+            words.set_position((1.05, y))
+        return ends
+
+    def _say_ends(self, top_um: float) -> None:
+        if self._ends:
+            value = style.small(top_um, self._bar)
+            figure = f"{value:.0f}" if value >= 10 else f"{value:.2g}"
+            for words, text in zip(self._ends, ("0", figure) if self.gaps else (f"-{figure}", f"+{figure}")):
+                words.set_text(text)
 
     def smooth_lines(self, smooth: bool) -> None:
         """Draw contour lines with soft edges, or with hard ones, which make a smaller picture."""
@@ -145,9 +172,9 @@ class PlateMap:
         """
         self._title.set_text(title)
         smooth = _smooth(height_um)
-        self._image.set_data(np.ma.masked_invalid(np.round(2 * smooth / step_um)))  # in bands: quick to encode
-        top = 2 * top_um / step_um
-        self._image.set_clim(0 if self.gaps else -top, top)
+        self._image.set_data(np.ma.masked_invalid(smooth))
+        self._image.set_clim(0 if self.gaps else -top_um, top_um)
+        self._say_ends(top_um)
         for lines, part in zip(self._lines, self._contours(smooth, step_um)):
             lines.set_segments(part)
         corners = [] if not self._lettered else [c if turned is None else corner_place(c, turned) for c in _LETTERS]

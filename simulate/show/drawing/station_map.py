@@ -37,7 +37,7 @@ def between_stations(x_mm: np.ndarray, y_mm: np.ndarray, values: np.ndarray) -> 
     return np.nan_to_num(flat(across, along))
 
 
-def station_map(
+def station_map(  # noqa: PLR0913  (what one map holds, by its names)
     canvas: Canvas,
     axes: Axes,
     at_mm: tuple[np.ndarray, np.ndarray],
@@ -51,6 +51,7 @@ def station_map(
     named: set[int] = frozenset(),
     units: str = "mm",
     lift: float = 0.075,
+    bar: bool = False,
 ) -> PlateMap:
     """Draw a map once, with a dot at each station.
 
@@ -68,9 +69,11 @@ def station_map(
         Filled dots; the others are rings.
     named : set of int
         Stations that carry their figure.
+    bar : bool
+        Whether a bar of the shades stands beside it.
     """
     (x_mm, y_mm), (step_um, top_um) = at_mm, shades_um
-    one = PlateMap(canvas, axes, gaps=gaps, letters=False, lift=lift)
+    one = PlateMap(canvas, axes, gaps=gaps, letters=False, lift=lift, bar=units if bar else "")
     one.sides(np.ptp(y_mm) / np.ptp(x_mm))
     one.show(title, between_stations(x_mm, y_mm, values), step_um, max(top_um, 1e-6), printed)
     u, v = (2 * (a - a.min()) / np.ptp(a) - 1 for a in (x_mm, y_mm))

@@ -21,9 +21,6 @@ STEEL, SEEN = "#D9DDE2", "#FFD84D"
 SIDE = "#868C93"
 """Side of a body of steel that is drawn as one; letters on it are black."""
 
-HOLLOW, PROUD, OPEN = "#7FB8DE", "#F0A978", "#9FA8B3"
-"""Where the shades of a map end, from white: never alone, always under lines that are dashed, dotted, solid."""
-
 LINES = ((BLUE, "-", "o"), (ORANGE, "--", "s"), (BLACK, ":", "^"))
 """Colour, line style and marker of bars 1, 2 and 3: never colour alone."""
 

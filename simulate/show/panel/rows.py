@@ -10,6 +10,9 @@ import ipywidgets as widgets
 IN_SIGHT = 6
 """Controls that a small laptop shows over a whole picture, three to a row; a tick takes half a place."""
 
+ALWAYS = ("zoom",)
+"""Names of controls that are never folded away."""
+
 MORE = "workshop-more"
 """Class of the button that unfolds; `panel.css` hides what follows its row until it is pressed."""
 
@@ -31,9 +34,9 @@ def in_rows(controls: Mapping[str, widgets.Widget], at_hand: Sequence[str] = ())
     >>> in_rows(eight, ["c7"]).children[0].children[-1].description
     'slider 0, slider 1, slider 2, slider 3, slider 4, slider 5, slider 6'
     """
-    if _room(controls.values()) <= IN_SIGHT:
+    if _room(controls.values()) <= IN_SIGHT + 0.5:
         return _grid(list(controls.values()))
-    seen = list(at_hand) or list(controls)[: IN_SIGHT - 1]
+    seen = [*(at_hand or list(controls)[: IN_SIGHT - 1]), *(name for name in ALWAYS if name in controls)]
     folded = [widget for name, widget in controls.items() if name not in seen]
     return widgets.VBox([_grid([*(controls[name] for name in seen), more(folded)]), rest(folded)])
 
@@ -51,8 +54,10 @@ def rest(folded: Sequence[widgets.Widget]) -> widgets.Box:
 
 
 def _grid(shown: list[widgets.Widget]) -> widgets.Box:
-    box = widgets.Box(shown).add_class("workshop-rows")
-    return box.add_class("workshop-two-rows") if _room(shown) > IN_SIGHT / 2 else box
+    box, room = widgets.Box(shown).add_class("workshop-rows"), _room(shown)
+    if room > IN_SIGHT / 2:
+        box.add_class("workshop-two-rows")
+    return box.add_class("workshop-ticks-below") if room > IN_SIGHT else box
 
 
 def _room(shown) -> float:

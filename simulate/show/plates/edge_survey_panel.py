@@ -115,9 +115,10 @@ class EdgeSurveyPanel(Panel):
             self._maps = [
                 PlateMap(
                     self.canvas,
-                    self.canvas.figure.add_axes((0.02 + 0.328 * k, 0.085, 0.3, 0.768)),
+                    self.canvas.figure.add_axes((0.02 + 0.328 * k, 0.085, 0.285, 0.768)),
                     gaps=k == 2,
                     letters=False,
+                    bar=self.units if k else "",
                 )
                 for k in range(3)
             ]

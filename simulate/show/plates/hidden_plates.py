@@ -123,7 +123,10 @@ class HiddenPlatesPanel(Panel):
         self.canvas = Canvas(1280, 600, self.dpi)
         add = self.canvas.figure.add_axes
         with style.styled():
-            self._plates = [PlateMap(self.canvas, add((0.02 + 0.2 * k, 0.47, 0.19, 0.405))) for k in range(3)]
+            self._plates = [
+                PlateMap(self.canvas, add((0.02 + 0.2 * k, 0.47, 0.19, 0.405)), bar=self.units if k == 2 else "")
+                for k in range(3)
+            ]
             self._gaps = [
                 PlateMap(self.canvas, add((0.02 + 0.1385 * k, 0.095, 0.13, 0.277)), gaps=True, lift=0.14)
                 for k in range(len(PLACEMENTS))

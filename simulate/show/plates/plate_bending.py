@@ -107,7 +107,9 @@ class PlateBendingPanel(Panel):
     def _paper(self) -> None:
         self.canvas = Canvas(1280, 540, self.dpi)
         with style.styled():
-            self._map = PlateMap(self.canvas, self.canvas.figure.add_axes((0.015, 0.06, 0.42, 0.82)), letters=False)
+            self._map = PlateMap(
+                self.canvas, self.canvas.figure.add_axes((0.015, 0.06, 0.42, 0.82)), letters=False, bar=self.units
+            )
             self._curve_paper(self.canvas.figure.add_axes((0.525, 0.14, 0.24, 0.70)))
             self._side_paper(self.canvas.figure.add_axes((0.79, 0.03, 0.205, 0.94)))
 

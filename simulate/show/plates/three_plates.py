@@ -30,7 +30,7 @@ SIDE_MM, POINTS = 400.0, 61
 LIVE_FRAMES = 32
 """Looks of a film from the kernel, which may send about 1 MB a second: few and small."""
 
-_PLACES = ((0.02, 0.515), (0.245, 0.515), (0.02, 0.045), (0.245, 0.045), (0.47, 0.515), (0.47, 0.045))
+_PLACES = ((0.02, 0.525), (0.245, 0.525), (0.02, 0.05), (0.245, 0.05), (0.475, 0.525), (0.475, 0.05))
 PART_MM = 100.0
 """Side of the part of a print that is drawn larger."""
 _TURNED = {0: "as it comes", 90: "turned a quarter", 180: "turned half round", 270: "turned three quarters"}
@@ -125,8 +125,11 @@ class PlatesPanel(StepPanel):
     def _paper(self) -> None:
         self.canvas = Canvas(1280, 600, self.dpi)
         with style.styled():
-            axes = [self.canvas.figure.add_axes((left, low, 0.2, 0.427)) for left, low in _PLACES]
-            self._maps = [PlateMap(self.canvas, a, gaps=k == 3) for k, a in enumerate(axes[:4])]
+            axes = [self.canvas.figure.add_axes((left, low, 0.19, 0.4056)) for left, low in _PLACES]
+            self._maps = [
+                PlateMap(self.canvas, a, gaps=k == 3, bar=self.units if k in (0, 3) else "")
+                for k, a in enumerate(axes[:4])
+            ]
             self._prints = PrintMaps(self.canvas, *axes[4:], PART_MM)
             self._scale = self.canvas.moving(Words(axes[2], style.SMALL, va="top"))
             self._scale.set_position((-1, -1.03))

@@ -137,8 +137,10 @@ class _Maps:
     def __init__(self, canvas: Canvas, told: Debrief, units: str, body: str) -> None:
         self._heights, self._units = beyond_plane(told.height_um), units
         self._maps = [
-            PlateMap(canvas, canvas.figure.add_axes((left, 0.2, 0.19, 0.19 * 1280 / 500)))
-            for left in (0.015, 0.215, 0.415)
+            PlateMap(
+                canvas, canvas.figure.add_axes((left, 0.2, 0.18, 0.18 * 1280 / 500)), bar=units if left > 0.4 else ""
+            )
+            for left in (0.015, 0.205, 0.395)
         ]
         self._scale = canvas.moving(Words(self._maps[0].axes, style.BODY))
         self._scale.set_position((-1, -1.12))

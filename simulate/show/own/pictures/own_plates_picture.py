@@ -117,6 +117,7 @@ def _face(canvas: Canvas, box, s: SolvedPlates, k: int, top: float, step: float,
         named={int(height.argmax()), int(height.argmin())},
         units=units,
         lift=0.09,
+        bar=True,
     )
 
 
@@ -136,4 +137,5 @@ def _cut(canvas: Canvas, box, cuts: FaceCut, k: int, most: float, step: float, u
         named={int(metal.argmax())},
         units=units,
         lift=0.09,
+        bar=True,
     )

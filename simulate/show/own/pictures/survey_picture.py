@@ -76,7 +76,7 @@ def _map(canvas: Canvas, found: UnionJack, height: np.ndarray, units: str, what:
     named = {int(np.hypot(u - a, v - b).argmin()) for a in (-1, 0, 1) for b in (-1, 0, 1)}
     station_map(
         canvas,
-        canvas.figure.add_axes((0.02, 0.07, 0.53, 0.85)),
+        canvas.figure.add_axes((0.02, 0.07, 0.49, 0.85)),
         (found.x_mm, found.y_mm),
         height,
         f"{what or 'Lines'} every {style.spell(step, units)}; solid proud, dashed hollow; squares: not under any line",
@@ -84,6 +84,7 @@ def _map(canvas: Canvas, found: UnionJack, height: np.ndarray, units: str, what:
         printed=blind(x, y, found),
         named=named | {int(height.argmax()), int(height.argmin())},
         units=units,
+        bar=True,
     )
 
 
