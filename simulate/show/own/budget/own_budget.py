@@ -280,7 +280,14 @@ class OwnChainPanel(Panel):
         files = [widgets.HBox([self.sheet, self.save, self.open]), widgets.HBox([self.logbook, self.from_logbook])]
         sums = "What they add up to"
         self.pages = Pages({"Links": links, sums: [rows, self.picture], "Files": files}, sums)
-        above = [widgets.HTML(FOCUS), Pulse(lambda: self.view).view, self.pages.bar, self.draft.line, self.said, self.message]
+        above = [
+            widgets.HTML(FOCUS),
+            Pulse(lambda: self.view).view,
+            self.pages.bar,
+            self.draft.line,
+            self.said,
+            self.message,
+        ]
         return widgets.VBox([*above, *self.pages.boxes])
 
     # -- keeping ----------------------------------------------------------
