@@ -3,7 +3,17 @@
 import numpy as np
 import pytest
 
-from simulate.show import BendingPanel, GapPanel, HeatPanel, SquaresPanel, ThreeBarsPanel, TwoBarsPanel
+from simulate.show import (
+    BedPanel,
+    BendingPanel,
+    GapPanel,
+    HeatPanel,
+    LandGaugesPanel,
+    LandsPanel,
+    SquaresPanel,
+    ThreeBarsPanel,
+    TwoBarsPanel,
+)
 from simulate.show.drawing.scale import HAIR_UM, known_height
 
 
@@ -108,3 +118,33 @@ def test_the_scale_goes_over_to_the_other_unit():
     panel = GapPanel()
     panel.turn_units("inch")
     assert panel.units == "inch" and panel.scale.held == GapPanel().scale.held
+
+
+AXES = {
+    LandsPanel: (lambda p: [p.picture_of.low], lambda p: p.picture_of._top),
+    LandGaugesPanel: (lambda p: [p.picture_of.curve], lambda p: p.picture_of._top),
+    BedPanel: (lambda p: p._picture._ways, lambda p: p._picture._top),
+}
+
+
+def heights(axes):
+    return [float(np.ptp(one.get_ylim())) for one in axes]
+
+
+@pytest.mark.parametrize("panel_class", AXES, ids=lambda c: c.__name__)
+def test_an_axis_of_heights_keeps_its_reach_until_the_box_is_ticked(panel_class):
+    axes_of, top_of = AXES[panel_class]
+    panel = panel_class()
+    held, sliders = heights(axes_of(panel)), [n for n in panel.controls if n.endswith("_um") or n == "look"]
+    for name in sliders:
+        before = panel.controls[name].value
+        for end in ("min", "max"):
+            panel.controls[name].value = getattr(panel.controls[name], end)
+            assert heights(axes_of(panel)) == pytest.approx(held), name
+        panel.controls[name].value = before
+    assert len(sliders) >= 3
+    panel.controls["zoom"].value = True
+    assert top_of(panel).words() == "Zoomed"
+    assert heights(axes_of(panel)) != pytest.approx(held)
+    panel.controls["zoom"].value = False
+    assert heights(axes_of(panel)) == pytest.approx(held), "back where it was, whatever was done meanwhile"

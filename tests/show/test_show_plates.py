@@ -316,7 +316,7 @@ def test_every_control_of_the_edge_survey_answers_at_both_ends():
 
 def test_a_plate_scraped_by_lines_along_and_across_keeps_its_twist_and_corners_find_it():
     panel = EdgeSurveyPanel(done=60)
-    assert "1 shape stays unseen" in panel.sentence and "outside grade 3" in panel.sentence
+    assert "1 shape, twist, stays unseen" in panel.sentence and "outside grade 3" in panel.sentence
     panel.controls["corners"].value = True
     assert "nothing at the stations stays unseen" in panel.sentence and "inside grade 0" in panel.sentence
     panel.controls["read_by"].value = "feelers"  # no blade is thinner than 50 um, so the plate keeps more than that

@@ -10,6 +10,7 @@ from math import ceil
 import numpy as np
 
 from simulate.core import checks
+from simulate.core.number_format import two
 from simulate.core.refusal import Refusal
 from simulate.method.lands.design_matrix import reading_rows
 from simulate.method.lands.levelling import solve_network
@@ -239,4 +240,4 @@ def _words(counts, bridged, times, fits, worst):
         f"{n} points" + (" bridged" if b else "") + (f", {t} times" if t > 1 else "")
         for n, b, t in zip(counts, bridged, times)
     ]
-    return f"{', then '.join(each)}: {fits} fits, worst {worst:.2g} µm."
+    return f"{', then '.join(each)}: {fits} fits, worst {two(worst)} µm."

@@ -10,6 +10,7 @@ import numpy as np
 
 from simulate.bench.seating.placement import fit_of
 from simulate.core import checks
+from simulate.core.number_format import two
 from simulate.core.refusal import Refusal
 from simulate.method.plates.plate_null_space import _asked, _normal, _plane
 
@@ -183,5 +184,5 @@ def fit_words(fit: tuple) -> str:
 def _sentence(fits, unsure: float, tried: int) -> str:
     return (
         f"{len(fits)} placements are enough: {'; '.join(fit_words(f) for f in fits)}. The least sure error is then "
-        f"known to {unsure:.2g} µm; {tried} lists were worked out."
+        f"known to {two(unsure)} µm; {tried} lists were worked out."
     )

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from simulate.core.number_format import three
+from simulate.core.number_format import three, two
 from simulate.readings.adjustment.consistency import consistency
 from simulate.readings.adjustment.equations import Equations, Solved, free_of, solve, usual_sd
 from simulate.readings.adjustment.next_reading import Candidate, NextReading, next_reading
@@ -194,7 +194,7 @@ def _hidden(solution: BarSolution, equations: Equations, solved: Solved, agree) 
     widest = int(np.argmax(step))
     return (
         "A bow of 1 um that every fit has in common (sag, a warm side, a habit of seeing) makes each bar look bowed "
-        f"by {abs(each):.2g} um, {notice(bow.noticed)}.",
+        f"by {two(abs(each))} um, {notice(bow.noticed)}.",
         "A lift or a tilt that a whole fit has in common does no harm: it is taken up by the fit's own line.",
         f"Nothing is known between the stations, {step[widest]:g} mm from {solution.x_mm[widest]:g} to "
         f"{solution.x_mm[widest + 1]:g} mm being the widest stretch, nor of twist across the edge.",

@@ -8,6 +8,7 @@ import numpy as np
 import scipy
 
 from simulate.core import checks
+from simulate.core.number_format import two
 from simulate.core.refusal import Refusal
 from simulate.method.lands.design_matrix import reading_rows, row_of
 from simulate.method.lands.land_fit import Fit, snapped
@@ -288,7 +289,7 @@ def _surely(part: Readings, whole: Network, bounds: Bounds, margin: float) -> st
     if not said or not margin:
         return said
     within = "which all readings stay within 95 times in 100"
-    return f"{said[:-1]}, with {margin:.2g} um of feel counted in at every end, {within}."
+    return f"{said[:-1]}, with {two(margin)} um of feel counted in at every end, {within}."
 
 
 _SPREAD_FROM = {

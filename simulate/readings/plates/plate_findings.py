@@ -7,6 +7,7 @@ from itertools import combinations
 
 import numpy as np
 
+from simulate.core.number_format import two
 from simulate.readings.adjustment.bounds import wrong
 from simulate.readings.adjustment.consistency import Consistency, consistency
 from simulate.readings.adjustment.equations import Equations, Solved, free_of, solve, usual_sd
@@ -292,7 +293,7 @@ def _hidden(
     steps = np.diff(np.unique(np.round(stations.x_mm, 2)))
     return (
         f"A bowl of 1 um that every fit has in common (sag, warm hands, thick marking compound) makes each plate "
-        f"look bowed by {each:.2g} um, {notice(bowl.noticed)}.",
+        f"look bowed by {two(each)} um, {notice(bowl.noticed)}.",
         "A lift or a tilt that a whole fit has in common does no harm: it is taken up by the fit's own plane.",
         f"Nothing is known between the stations, which stand {steps.min() if steps.size else 0:g} mm apart along x at "
         "the least.",

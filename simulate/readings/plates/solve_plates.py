@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from simulate.core import checks
+from simulate.core.number_format import three, two
 from simulate.core.refusal import Refusal
 from simulate.readings.adjustment.bounds import Contradiction, blades_against
 from simulate.readings.adjustment.least_squares import MOST_BOUNDS, Adjustment
@@ -479,6 +480,6 @@ def _sentence(names: tuple[str, ...], stations: Stations, found, flat: np.ndarra
     where = (stations.x_mm[point] + stations.centre_mm[0], stations.y_mm[point] + stations.centre_mm[1])
     return (
         f"Flatness: {forms}; the least sure height is {names[body]} at x {where[0]:g}, y {where[1]:g} mm, "
-        f"one standard deviation {sd[body, point]:.2g} um; standard deviation of one gap {found.reading_sd:.3g} um, "
-        f"{found.note}."
+        f"one standard deviation {two(sd[body, point])} um; standard deviation of one gap "
+        f"{three(found.reading_sd)} um, {found.note}."
     )

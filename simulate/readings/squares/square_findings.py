@@ -8,6 +8,7 @@ from itertools import combinations
 import numpy as np
 import scipy
 
+from simulate.core.number_format import two
 from simulate.readings.adjustment.bounds import wrong
 from simulate.readings.adjustment.consistency import Consistency, consistency
 from simulate.readings.adjustment.equations import Equations, Solved, free_of, solve, usual_sd
@@ -200,7 +201,7 @@ def _hidden(
     each = float(np.abs(flat.value).max())
     heights = np.unique(table.position_mm)
     bent = (
-        f"A flat that is bent, so that every pair opens by 1 urad too much, makes a square look {each:.2g} urad out, "
+        f"A flat that is bent, so that every pair opens by 1 urad too much, makes a square look {two(each)} urad out, "
         f"{notice(flat.noticed)}."
     )
     stood = "The flat counts as it is known along the line of the feet; where else a pair stood, it is not counted."

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from simulate.core.number_format import two
 from simulate.core.refusal import Refusal
 from simulate.readings.adjustment.least_squares import Adjustment, adjust
 from simulate.readings.adjustment.observations import given_sd, needs, of_round
@@ -190,7 +191,7 @@ def _sentence(
     return (
         f"Flatness {flat:.2f} um; closures {closures}; standard deviation of one reading {found.reading_sd:.3g} "
         f"arcsec, {found.note}; the least sure height is at x {x[worst]:g}, y {y[worst]:g} mm, one standard deviation "
-        f"{sd[worst]:.2g} um."
+        f"{two(sd[worst])} um."
     )
 
 

@@ -11,18 +11,7 @@ from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter
 from simulate.method.bars.bar_history import BarHistory
 from simulate.show.drawing import style
 from simulate.show.drawing.canvas import Canvas, Words
-
-
-def next_round(value: float) -> float:
-    """Give the smallest of 1, 1.5, 2, 3, 4, 5, 6, 8, 10, 15 ... times a power of ten that is not below `value`.
-
-    Examples
-    --------
-    >>> next_round(260), next_round(3.0)
-    (300.0, 3.0)
-    """
-    power = 10.0 ** np.floor(np.log10(value))
-    return float(min(f * power for f in (1, 1.5, 2, 3, 4, 5, 6, 8, 10) if f * power >= value * (1 - 1e-12)))
+from simulate.show.drawing.scale import next_round
 
 
 class LogCurves:

@@ -44,10 +44,19 @@ class RoundsCurve:
         At most three.
     words : str
         Label of the upright axis.
+    floor : str
+        Name of the zone that the curves end in; none where it is empty.
     """
 
     def __init__(
-        self, canvas: Canvas, axes, rounds: int, reach: tuple[float, float], names: tuple[str, ...], words: str
+        self,
+        canvas: Canvas,
+        axes,
+        rounds: int,
+        reach: tuple[float, float],
+        names: tuple[str, ...],
+        words: str,
+        floor: str = "",
     ) -> None:
         self._least, self._rounds, self._names = reach[0], rounds, names
         high_px = 100 * axes.get_position().height * canvas.figure.get_size_inches()[1]
@@ -66,24 +75,33 @@ class RoundsCurve:
             make(axes.plot(range(rounds + 1), start, line + mark, color=colour, ms=7)[0])
             for (colour, line, mark), _ in zip(style.LINES, names)
         ]
+        self._zone = make(axes.axhspan(reach[0], reach[0], facecolor=style.STEEL, lw=0, zorder=0)) if floor else None
+        self._names += (floor,) * bool(floor)
         self._now = make(axes.axvline(0, color="#999999", lw=6, alpha=0.35))
-        self._said = [Words(axes, style.SMALL) for _ in names]
+        self._said = [Words(axes, style.SMALL) for _ in self._names]
         make(*self._said)
 
-    def show(self, values: np.ndarray, round_now: int) -> None:
+    def show(self, values: np.ndarray, round_now: int, floor: float | None = None) -> None:
         """Set the curves.
 
         Parameters
         ----------
         values : numpy.ndarray, shape (rounds + 1, curves)
             In the learner's unit; what is below the least is drawn there.
+        floor : float, optional
+            Where the zone ends that the curves end in.
         """
         values = np.maximum(values, 1.05 * self._least)
-        ends, at, under = np.log10(values[-1]), {}, -np.inf
+        for k, curve in enumerate(self._curves):
+            curve.set_ydata(values[:, k])
+        ends = list(values[-1])
+        if floor is not None and self._zone is not None:
+            self._zone.set_height(floor - self._least)
+            ends.append(floor)
+        ends, at, under = np.log10(ends), {}, -np.inf
         for k in np.argsort(ends):
             at[k] = under = max(ends[k], under + self._apart)
-        for k, (curve, said) in enumerate(zip(self._curves, self._said)):
-            curve.set_ydata(values[:, k])
+        for k, said in enumerate(self._said[: len(ends)]):
             said.set_text(self._names[k])
             said.set_position((self._rounds + 0.25, 10 ** at[k]))
         self._now.set_xdata([round_now] * 2)

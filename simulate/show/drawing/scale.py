@@ -77,6 +77,54 @@ class HeldScale:
         return f"H{drawn}; the shape leaves the frame" if self.leaves else f"H{drawn} as lengths; this scale stays"
 
 
+class HeldTop:
+    """The end of an axis of heights: held from the first picture with heights on, until somebody zooms in."""
+
+    def __init__(self) -> None:
+        self.held = 0.0
+        self.zoomed = self.leaves = False
+
+    def take(self, most: float, zoomed: bool, room: float = 1.0) -> float:
+        """Give the end of the axis.
+
+        Parameters
+        ----------
+        most : float
+            The largest height; 0 where there is none yet.
+        zoomed : bool
+        room : float
+            How many times the first height has room.
+
+        Examples
+        --------
+        >>> top = HeldTop()
+        >>> top.take(0.0, False), top.take(12.0, False, 4.0), top.take(3.0, False), top.take(3.0, True)
+        (1.0, 50.0, 50.0, 3.0)
+        """
+        if most and not self.held:
+            self.held = next_round(room * most)
+        self.zoomed, held = zoomed, self.held or 1.0
+        top = next_round(most) if zoomed and most else held
+        self.leaves = most > top
+        return top
+
+    def words(self) -> str:
+        """Say what the axis does."""
+        return "Zoomed" if self.zoomed else "It leaves the frame" if self.leaves else ""
+
+
+def next_round(value: float) -> float:
+    """Give the smallest of 1, 1.5, 2, 3, 4, 5, 6, 8, 10, 15 ... times a power of ten that is not below `value`.
+
+    Examples
+    --------
+    >>> next_round(260), next_round(3.0)
+    (300.0, 3.0)
+    """
+    power = 10.0 ** np.floor(np.log10(value))
+    return float(min(f * power for f in (1, 1.5, 2, 3, 4, 5, 6, 8, 10) if f * power >= value * (1 - 1e-12)))
+
+
 def spell_factor(factor: float) -> str:
     """Spell a factor with its thousands apart.
 

@@ -12,7 +12,7 @@ from simulate.method.lands.stepping import gauges_from_pairs
 from simulate.show.bars.run_panel import stage_starts
 from simulate.show.drawing import style
 from simulate.show.drawing.canvas import Canvas
-from simulate.show.lands.land_gauges_picture import NAMES, PAIRS, LandGaugesPicture
+from simulate.show.lands.land_gauges_picture import MOST_UM, NAMES, PAIRS, LandGaugesPicture
 from simulate.show.panel.step_panel import StepPanel
 
 ROUNDS = 4
@@ -102,10 +102,11 @@ class LandGaugesPanel(StepPanel):
         super().__init__(units, dpi)
         self.seed = seed
         for name, um in (("a_um", a_um), ("b_um", b_um), ("c_um", c_um)):
-            self.height_slider(name, f"Middle of gauge {name[0].upper()} at the start", um, -30, 30, 1)
+            self.height_slider(name, f"Middle of gauge {name[0].upper()} at the start", um, -MOST_UM, MOST_UM, 1)
         self.height_slider("sd_um", "Spread of one reading", sd_um, 0, 5, 0.5)
         self.height_slider("sight_um", "Smallest gap the eye sees", sight_um, 0.5, 10, 0.5)
         self.slider("share", "Share of the split taken from one gauge", share, 0, 1, 0.05, ".2f")
+        self.zoom_tick()
         self._moves()
         self.position.description = "Look"
         self.player.interval = 500
@@ -118,14 +119,14 @@ class LandGaugesPanel(StepPanel):
         """Give the looks at which the next pair is taken up."""
         return stage_starts(self.made.history)
 
-    def draw(self, a_um, b_um, c_um, sd_um, sight_um, share) -> str:
+    def draw(self, a_um, b_um, c_um, sd_um, sight_um, share, zoom) -> str:
         """Make the gauges anew where a setting has changed; show the look at the position."""
         setting = ((a_um, b_um, c_um), share, max(sight_um, 0.1), self.seed)
-        if setting != self._setting:
+        if (setting, zoom) != self._setting:
             self.made, self.middles = gauges_run(*setting)
-            self._setting = setting
+            self._setting = (setting, zoom)
             self._fit_position(len(self.middles) - 1)
-            self.picture_of.frame(self.middles, self.made.history.steps, self.made.history.floor_um)
+            self.picture_of.frame(self.middles, self.made.history.steps, self.made.history.floor_um, zoom)
         place = min(self.position.value, len(self.middles) - 1)
         step, middle = self.made.history.steps[place], self.middles[place]
         x, sight = self.made.history.x_mm, Sight("light", setting[2])

@@ -10,9 +10,12 @@ from simulate.method.bars.bar_history import BarStep
 from simulate.method.lands.gauge_making import LANDS, LandFit
 from simulate.show.drawing import style
 from simulate.show.drawing.canvas import Canvas, Words
+from simulate.show.drawing.scale import HeldTop
 
 PAIRS = ((0, 1), (0, 2), (1, 2))
 NAMES = "ABC"
+MOST_UM = 30.0
+"""How far a middle may stand out at the start; pictures are held at what has room for it."""
 KEY = (
     "Yellow, dotted: light that is seen     Thick orange: land filed after this look     Frame: the pair that is "
     "looked at     Grey band: the floor"
@@ -34,7 +37,7 @@ class LandGaugesPicture:
     """
 
     def __init__(self, canvas: Canvas, units: str) -> None:
-        self.canvas, self.units, self._limits = canvas, units, (0.0, 0, 0.0)
+        self.canvas, self.units, self._top = canvas, units, HeldTop()
         moving, figure = canvas.moving, canvas.figure
         with style.styled():
             self._pairs = [_Pair(canvas, figure.add_axes((0.02, 0.70 - 0.295 * k, 0.585, 0.285)), k) for k in range(3)]
@@ -57,20 +60,24 @@ class LandGaugesPicture:
             self._dots = [
                 moving(self.curve.plot([], [], mark, color=colour, zorder=4)[0]) for (colour, _, mark) in style.LINES
             ]
+            self._zoomed = self.curve.text(0.02, 0.02, "", transform=self.curve.transAxes, fontsize=style.SMALL)
             self.curve.legend(loc="upper right", frameon=False)
             figure.text(0.5, 0.015, KEY, ha="center", va="bottom", fontsize=style.SMALL)
 
-    def frame(self, middle_um: np.ndarray, steps: tuple[BarStep, ...], floor_um: float) -> None:
+    def frame(self, middle_um: np.ndarray, steps: tuple[BarStep, ...], floor_um: float, zoomed: bool) -> None:
         """Take a new run: curves, rounds and floor are background.
 
         Parameters
         ----------
         middle_um : ndarray, shape (looks, 3)
+        zoomed : bool
+            Whether heights fill the picture.
         """
         self._told = style.small(middle_um, self.units)
-        most = 1.15 * max(np.abs(self._told).max(), style.small(1.0, self.units))
-        power = 10.0 ** np.floor(np.log10(most))
-        most = power * next(f for f in (1, 1.5, 2, 3, 5, 7, 10) if f * power >= most * 0.999)
+        most = self._top.take(1.15 * style.small(MOST_UM, self.units), False)
+        if zoomed:
+            most = self._top.take(1.15 * max(np.abs(self._told).max(), style.small(1.0, self.units)), True)
+        self._zoomed.set_text(self._top.words())
         last, floor = max(len(steps) - 1, 1), style.small(floor_um, self.units)
         self.curve.set_xlim(-0.02 * last, 1.02 * last)
         self.curve.set_ylim(-most, most)
@@ -95,7 +102,8 @@ class LandGaugesPicture:
         self._here.set_xdata([place, place])
         for dot, height in zip(self._dots, self._told[place]):
             dot.set_data([place], [height])
-        most = max(np.abs(middle_um).max(), np.max([f.gap_um for f in fits]) / 2, 4.0)
+        fresh = max(np.abs(middle_um).max(), np.max([f.gap_um for f in fits]) / 2, 4.0)
+        most = fresh if self._top.zoomed else MOST_UM
         form = "+.2f" if self.units == "inch" else "+.1f"
         for pair, fit, read in zip(self._pairs, fits, read_um):
             looked = {step.lower, step.upper} == set(pair.pair)

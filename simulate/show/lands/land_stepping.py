@@ -82,6 +82,7 @@ class LandsPanel(StepPanel):
             self.place_slider(name, words, self.length_mm / 6, least, self.length_mm - least, 1)
         self.place_slider("at", "Lay its left land at", 0, 0, self.length_mm - 2 * least, 1)
         self.tick("turned", "Turned end for end")
+        self.zoom_tick()
         self._moves()
         self.position.description = "Gauges laid"
         self.player.interval = 700
@@ -229,7 +230,7 @@ class LandsPanel(StepPanel):
         self.refresh()
 
     # -- the picture ----------------------------------------------------------
-    def draw(self, way, points, sd_um, own_um, proud_um, left, right, at, turned) -> str:
+    def draw(self, way, points, sd_um, own_um, proud_um, left, right, at, turned, zoom) -> str:
         """Solve the gauges that are laid; give the sentence."""
         wanted = np.linspace(0, self.length_mm, points)
         setting = (way, points, sd_um if way != "my own" else None, proud_um)
@@ -240,11 +241,9 @@ class LandsPanel(StepPanel):
             if self._place is not None:
                 self._to(self._place)
             self._rows = packed(self.fits)
-            self._most_um = known(self.fits, wanted, proud_um).most_um
         laid = self._with_own(own_um)
         found = known(laid, wanted, proud_um)
-        self._most_um = max(self._most_um, found.most_um)  # never narrower while it plays
-        self.picture_of.frame(max(self._rows, default=0) + 1, self._most_um)
+        self.picture_of.frame(max(self._rows, default=0) + 1, found.most_um, zoom)
         self.picture_of.show_gauges(laid, self._rows[: len(laid)], self.in_hand())
         self.picture_of.show_spreads(laid, self._rows)
         self.picture_of.show_points(

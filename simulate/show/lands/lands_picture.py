@@ -10,6 +10,7 @@ from matplotlib.collections import LineCollection, PolyCollection
 from simulate.method.lands.land_fit import Fit
 from simulate.show.drawing import style
 from simulate.show.drawing.canvas import Canvas, Words
+from simulate.show.drawing.scale import HeldTop
 
 KEY = (
     "Dot with a bar: straight within one standard deviation     ?: no land touches it     "
@@ -72,6 +73,7 @@ class LandsPicture:
     def __init__(self, canvas: Canvas, length_mm: float, units: str = "mm") -> None:
         self.canvas, self.units, self.length = canvas, units, style.place(length_mm, units)
         self._limits: tuple = ()
+        self._top = HeldTop()
         figure = canvas.figure
         with style.styled():
             self.top = figure.add_axes((0.215, 0.56, 0.765, 0.38))
@@ -114,9 +116,10 @@ class LandsPicture:
         self._loose = moving(low.plot([], [], "D", mfc="white", mec=style.BLACK, ms=9, zorder=4)[0])
         self._open = moving(low.plot([], [], linestyle="none", marker="$?$", color=style.BLACK, ms=12, zorder=4)[0])
         self._held = moving(low.plot([], [], "^", color=style.BLACK, ms=11, zorder=4, clip_on=False)[0])
+        self._axis_words = moving(Words(low, style.SMALL, va="top"))
         self._sure = [moving(Words(low, style.SMALL, ha="center", va="bottom")) for _ in range(13)]
 
-    def frame(self, rows: int, most_um: float) -> None:
+    def frame(self, rows: int, most_um: float, zoomed: bool = False) -> None:
         """Set the axes; the background is drawn anew where they change.
 
         Parameters
@@ -125,12 +128,12 @@ class LandsPicture:
             Rows of gauges that have to find room.
         most_um : float
             Farthest that a point with its bar stands off the line.
+        zoomed : bool
+            Whether the axis of heights follows it.
         """
-        most = max(style.small(most_um, self.units), style.small(0.5, self.units)) * 1.45
-        if self._limits and 0.12 * self._limits[1] < most <= 1.26 * self._limits[1]:
-            most = self._limits[1]  # bars are seen to grow and to shrink
-        power = 10.0 ** np.floor(np.log10(most))
-        most = power * next(f for f in (1, 1.5, 2, 3, 5, 7, 10) if f * power >= most * 0.999)
+        most = self._top.take(1.2 * style.small(most_um, self.units), zoomed, 3.0)
+        self._axis_words.set_text(self._top.words())
+        self._axis_words.set_position((0.0, 0.97 * most))
         limits = (max(rows, 3), most)
         if limits != self._limits:
             self._limits = limits
@@ -215,4 +218,5 @@ class LandsPicture:
         for k, text in enumerate(self._sure):
             text.set_text(f"±{sd[few[k]]:{form}}" if k < len(few) else "")
             if k < len(few):
-                text.set_position((x[few[k]], h[few[k]] + sd[few[k]] + 0.02 * self._limits[1]))
+                most = self._limits[1]
+                text.set_position((x[few[k]], min(h[few[k]] + sd[few[k]] + 0.02 * most, 0.8 * most)))

@@ -134,12 +134,13 @@ class BedPanel(Panel):
         self.height_slider("removal_um", "Metal a pass takes", removal_um, 2, 30, 0.5)
         self.place_slider("length_mm", "Length of the bed", length_mm, 300, 1500, 50)
         self.place_slider("apart_mm", "Ways apart", apart_mm, 100, 400, 10)
+        self.zoom_tick()
         self.history: BedHistory | None = None
         self._picture = BedPicture(_ROUNDS, self.units, self.dpi)
         self.canvas = self._picture.canvas
         self.ready()
 
-    def draw(self, look, **values) -> str:
+    def draw(self, look, zoom, **values) -> str:
         """Simulate where a setting has changed; show one look."""
         history = self.history = run(**values, seed=self.seed)
         now, last = look_at(history.looks, look)
@@ -147,7 +148,7 @@ class BedPanel(Panel):
             now = BedLook(
                 now.round, "after the last round", history.height_um[-1], 0 * now.lean_urad, 0 * now.removed_um, 0.0, 0
             )
-        step = self._picture.show(history, now, look, values["apart_mm"], values["strip_urad"])
+        step = self._picture.show(history, now, look, values["apart_mm"], values["strip_urad"], zoom)
         return self._end(history, now, values) if last else self._stage(history, now, step, values)
 
     def _stage(self, history: BedHistory, now: BedLook, step: float, values: dict) -> str:

@@ -8,6 +8,7 @@ from simulate.method.machine.bed_filing import STAGES, BedHistory, BedLook
 from simulate.show.drawing import style
 from simulate.show.drawing.canvas import Canvas, Words
 from simulate.show.drawing.rounds_curve import RoundsCurve
+from simulate.show.drawing.scale import HeldTop
 
 NAMES = ("front way", "back way", "twist across")
 STRIP_MM, SEEN_UM = 400.0, 50.0
@@ -26,7 +27,7 @@ class BedPicture:
 
     def __init__(self, rounds: int, units: str, dpi: int) -> None:
         self.units, self.canvas = units, Canvas(1280, 600, dpi)
-        self._ways, self._lines, self._metal = [], [], []
+        self._ways, self._lines, self._metal, self._top = [], [], [], HeldTop()
         with style.styled():
             for k, foot in enumerate((0.56, 0.1)):
                 self._way_paper(k, self.canvas.figure.add_axes((0.075, foot, 0.485, 0.37)))
@@ -38,6 +39,10 @@ class BedPicture:
     def _way_paper(self, k: int, axes) -> None:
         axes.set_ylabel(f"height ({style.small_unit(self.units)})")
         axes.set_title(f"The {NAMES[k]}, and the metal that goes now" if k == 0 else f"The {NAMES[k]}", loc="left")
+        if k == 0:
+            self._zoomed = self.canvas.moving(
+                axes.text(0.99, 0.97, "", transform=axes.transAxes, ha="right", va="top", fontsize=style.SMALL)
+            )
         if k:
             axes.set_xlabel(f"along the bed, head at the left ({'in' if self.units == 'inch' else 'mm'})")
         else:
@@ -64,23 +69,31 @@ class BedPicture:
         self._far_words = Words(axes, style.SMALL, "center")
         self.canvas.moving(self._far_words)
 
-    def show(self, history: BedHistory, now: BedLook, look: int, apart_mm: float, strip_urad: float) -> float:
+    def show(
+        self, history: BedHistory, now: BedLook, look: int, apart_mm: float, strip_urad: float, zoomed: bool
+    ) -> float:
         """Set the picture to one look.
+
+        Parameters
+        ----------
+        zoomed : bool
+            Whether heights fill the picture.
 
         Returns
         -------
         float
             The step that the strips show, in µm.
         """
-        self._show_ways(style.place(1.0, self.units) * history.x_mm, now)
+        self._show_ways(style.place(1.0, self.units) * history.x_mm, now, zoomed)
         values = np.column_stack([history.straightness_um, np.abs(history.twist_urad) * apart_mm / 1000])
         self._curve.show(style.small(1.0, self.units) * values, (look - 1) // len(STAGES))
         return self._show_strips(now, apart_mm, strip_urad)
 
-    def _show_ways(self, x: np.ndarray, now: BedLook) -> None:
+    def _show_ways(self, x: np.ndarray, now: BedLook, zoomed: bool) -> None:
         unit = style.small(1.0, self.units)
         high, low = unit * now.height_um, unit * (now.height_um - now.removed_um)
-        half = max(0.55 * (high.max(axis=1) - low.min(axis=1)).max(), 6 * unit)
+        half = self._top.take(max(0.55 * (high.max(axis=1) - low.min(axis=1)).max(), 6 * unit), zoomed, 1.5)
+        self._zoomed.set_text(self._top.words())
         for axes, middle in zip(self._ways, 0.5 * (high.max(axis=1) + low.min(axis=1))):
             limits, along = (round(middle - half, 3), round(middle + half, 3)), (round(x[0], 3), round(x[-1], 3))
             if axes.get_ylim() != limits or axes.get_xlim() != along:

@@ -74,7 +74,7 @@ class EdgeSurveyPanel(Panel):
 
     Examples
     --------
-    >>> "1 shape stays unseen" in EdgeSurveyPanel().sentence
+    >>> "1 shape, twist, stays unseen" in EdgeSurveyPanel().sentence
     True
     """
 
@@ -172,6 +172,16 @@ class EdgeSurveyPanel(Panel):
             )
         return (
             f"{read}; {unseen}, {known}. The plan takes {style.spell(plan.remove_um.max(), self.units)} at the "
-            f"highest place in {int(plan.passes)} passes; {done} are done. The plate itself is now "
+            f"highest place in {_passes(int(plan.passes))}; {_done(done, int(plan.passes))}. The plate itself is now "
             f"{style.spell(value, self.units)} out of flat, {grade}."
         )
+
+
+def _passes(count: int) -> str:
+    return "1 pass" if count == 1 else f"{count} passes"
+
+
+def _done(done: int, planned: int) -> str:
+    if done < planned:
+        return f"{done} {'is' if done == 1 else 'are'} done"
+    return "all are done, and further ones find nothing to take"

@@ -223,7 +223,7 @@ class HiddenPlatesPanel(Panel):
                 f"gain of {gain:.1f}: readings that scatter by 1 µm leave it unsure by {gain:.1f} µm. What hides all "
                 "the same: the bend that plates get from lying on each other, and what lies between the points."
             )
-        parts = ", ".join(f"{f.name} {f.hidden:.3g}" for f in families if f.hidden > 1e-6)
+        parts = ", ".join(f"{f.name} {_many(f.hidden)}" for f in families if f.hidden > 1e-6)
         wrong = ", ".join(f"plate {k + 1}" for k in range(3) if np.ptp(plates[k]) > 1e-6)
         give = [words for words, gap in zip(PLACEMENTS.values(), shown) if gap]
         faint = (
@@ -238,3 +238,14 @@ class HiddenPlatesPanel(Panel):
             f"shown is number {which}, smoothest first: {wrong} out of flat by as much as "
             f"{style.spell(HEIGHT_UM, self.units)}, and every fit that was tried prints evenly. {ends}{faint}"
         )
+
+
+def _many(count: float) -> str:
+    """Spell a number of errors; where those of several families hang together, about so many belong to each.
+
+    Examples
+    --------
+    >>> _many(28.0), _many(27.9)
+    ('28', 'about 28')
+    """
+    return f"{count:.0f}" if abs(count - round(count)) < 0.01 else f"about {count:.0f}"

@@ -130,13 +130,9 @@ class SquaresPanel(Panel):
             axes = self.canvas.figure.add_axes((0.665, 0.14, 0.24, 0.76))
             reach = tuple(style.angle(urad, self.units) for urad in (0.8, 5000.0))
             names = tuple(f"square {k + 1}" for k in range(3))
-            self._curve = RoundsCurve(
-                self.canvas, axes, _ROUNDS, reach, names, f"out of square ({style.angle_unit(self.units)})"
-            )
+            words = f"out of square ({style.angle_unit(self.units)})"
+            self._curve = RoundsCurve(self.canvas, axes, _ROUNDS, reach, names, words, "floor, about")
             axes.set_title("How far each square leans", loc="left")
-            self._floor = self.canvas.moving(axes.axhline(1, color="#666666", lw=1.2, ls="-."))
-            self._floor_name = Words(axes, style.SMALL)
-            self.canvas.moving(self._floor_name)
 
     def _pair_axes(self, axes) -> None:
         high = 1.0 / (0.94 * 560) * (0.57 * 1280) * 190
@@ -162,11 +158,9 @@ class SquaresPanel(Panel):
             both = -faces[now.lower] - faces[now.upper]
             now = BladeLook(now.round, now.stage, now.lower, now.upper, (), faces, both - both.min(), 0)
         self._show_pair(now, values["sight_um"], values["blade_mm"], values["base_mm"], zoom)
-        self._curve.show(style.angle(1.0, self.units) * np.abs(history.angle_urad), (look - 1) // len(STAGES))
         floor = style.angle(max(history.floor_um / values["blade_mm"] * 1000, 0.85), self.units)
-        self._floor.set_ydata([floor, floor])
-        self._floor_name.set_text("where sight and tool stop, about")
-        self._floor_name.set_position((1.05, floor * 1.22))
+        leans = style.angle(1.0, self.units) * np.abs(history.angle_urad)
+        self._curve.show(leans, (look - 1) // len(STAGES), floor)
         return self._words(history, now, last, values)
 
     def _show_pair(self, now: BladeLook, sight_um: float, blade_mm: float, base_mm: float, zoom: bool) -> None:

@@ -154,12 +154,14 @@ class OwnPlatesPanel(ReadingsPanel):
         sure = (
             ""
             if s.low_95_um is None or s.high_95_um is None
-            else (f" The least sure height is known to ± {np.nanmax(s.high_95_um - s.low_95_um) / 2:.2g} µm (95 %);")
+            else (
+                f" The least sure height is known to ± {style.spell(np.nanmax(s.high_95_um - s.low_95_um) / 2)} (95 %);"
+            )
         )
         how = (
             "assumed" if s.sd_from == "assumed" else "found" if s.sd_from in ("residuals", "resolution") else s.sd_from
         )
-        spread = "" if s.sd_from == "intervals" else f" One gap spreads by {s.reading_sd_um:.2g} µm ({how})."
+        spread = "" if s.sd_from == "intervals" else f" One gap spreads by {style.spell(s.reading_sd_um)} ({how})."
         return " ".join([f"Round {s.round}: {each}.{sure.rstrip(';')}{'.' if sure else ''}{spread}", *s.remarks])
 
     def _rounds(self, solution: SolvedPlates, sd: float | None) -> list[tuple[int, float]]:
