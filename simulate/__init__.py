@@ -20,6 +20,7 @@ _HOMES = {
     "simulate.bench.looking.edge": ["EDGES", "Edge", "edge_sight", "shows_light_um"],
     "simulate.bench.looking.eye": ["EYES"],
     "simulate.bench.bending.heat": ["heat_bow_um", "settling_time_s"],
+    "simulate.bench.bending.moving_iron": ["Casting"],
     "simulate.bench.bending.moving_steel": ["Steel"],
     "simulate.bench.bending.stress": ["press_bend_um", "relief_bow_um", "vice_bend_um"],
     "simulate.bench.bending.profiled_bar": ["profile_sag", "shared_sag"],

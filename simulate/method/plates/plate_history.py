@@ -73,6 +73,8 @@ class PlateHistory:
     schedule : tuple of (lower, upper, turned, slide)
     steps : tuple of PlateStep
         Every pass of a single workshop; empty for many.
+    settled_um : ndarray, shape ([workshops,] plates), or None
+        Out of flat, as `flatness_um`, long after the last marking, when castings have let go all that was freed.
     """
 
     x_mm: np.ndarray
@@ -84,6 +86,7 @@ class PlateHistory:
     metal_mm3: np.ndarray
     schedule: tuple
     steps: tuple[PlateStep, ...] = ()
+    settled_um: np.ndarray | None = None
 
 
 def floor_reached(history: PlateHistory, markings: int = 12, part: float = 0.02) -> np.ndarray:

@@ -9,6 +9,7 @@ from functools import partial
 import numpy as np
 from numpy.typing import ArrayLike
 
+from simulate.bench.bending.moving_iron import Casting, dome_shape, freed_before, let_go_curvature, settled_share
 from simulate.bench.cutting.scraping import Scraper, laid, scrape_um, unevenness
 from simulate.bench.seating.placement import fit_of, meeting, overlap
 from simulate.bench.seating.plate_seat import settle_plate
@@ -35,7 +36,7 @@ of chance of its own, so that what a seed gives hangs on this number and on noth
 the contract."""
 
 
-def three_plates(
+def three_plates(  # noqa: PLR0913  (settings of one run, by their names)
     x_mm: ArrayLike,
     y_mm: ArrayLike,
     height_um: ArrayLike,
@@ -47,6 +48,7 @@ def three_plates(
     share: float = 0.5,
     seed: int | None = None,
     scraper: Scraper = Scraper(),
+    casting: Casting = Casting(),
     record: bool = True,
     executor: Executor | None = None,
 ) -> PlateHistory:
@@ -69,6 +71,8 @@ def three_plates(
         Thickness of the finishing film.
     share : float
         Part of the metal that the upper plate gives up, 0 to 1.
+    casting : Casting
+        How the plates move by themselves once metal is off.
     record : bool
         Whether a single workshop keeps every step.
     executor : concurrent.futures.Executor, optional
@@ -85,9 +89,9 @@ def three_plates(
     -----
     Each workshop sees its own marks, and its cut is chosen by what prints. Many
     workshops are shared out over the cores of the machine; the figures do not
-    depend on how many there are. What this cannot see: plates that bend, and burrs. At the bench: scraped edges
-    and scrapers cut hands; lift plates with help, and follow the rules of your
-    own shop.
+    depend on how many there are. What this cannot see: plates that bend under
+    their weight, and burrs. At the bench: scraped edges and scrapers cut hands; lift plates with help, and follow the
+    rules of your own shop.
 
     Examples
     --------
@@ -105,43 +109,57 @@ def three_plates(
     film = checks.number(film_um, "film_um", 0, above=True)
     share = checks.number(share, "share", 0, 1)
     checks.kind(scraper, "scraper", Scraper)
+    checks.kind(casting, "casting", Casting)
     checks.choice(record, "record", (False, True))
     rng = generator(seed)
     stretch = unevenness(x, y, scraper, rng)
     steps: list | None = [] if single and record else None
-    run = (x, y, fits, passes, depth, film, share, scraper, stretch)
+    run = (x, y, fits, passes, depth, film, share, scraper, stretch, casting)
     rounds = -(-passes // len(fits))
     height = np.empty((len(h), rounds + 1) + h.shape[1:])
     flat, metal = (np.zeros(height.shape[:3]) for _ in range(2))
-    close = np.full((len(h), rounds + 1), np.nan)
+    close, settled = np.full((len(h), rounds + 1), np.nan), np.empty(h.shape[:2])
     size = max(1, STREAM_HEIGHTS // int(np.prod(h.shape[1:])))
     parts = [slice(a, a + size) for a in range(0, len(h), size)]
     chances = [rng, *rng.spawn(max(0, len(parts) - 1))]  # each part its own, so that it does not matter which is first
 
     job = partial(_run, run, steps)
-    fill_parts(job, [h, height, flat, metal, close], parts, chances, executor if steps is None else None)
+    fill_parts(job, [h, height, flat, metal, close, settled], parts, chances, executor if steps is None else None)
     metal *= (x[1] - x[0]) * (y[1] - y[0]) * 1e-3
     counts = np.minimum(np.arange(rounds + 1) * len(fits), passes)
-    found = [a[0] if single else a for a in (height, flat, close, metal)]
-    return PlateHistory(x, y, found[0], found[1], found[2], counts, found[3], tuple(fits), tuple(steps or ()))
+    height, flat, close, metal, settled = (a[0] if single else a for a in (height, flat, close, metal, settled))
+    return PlateHistory(x, y, height, flat, close, counts, metal, tuple(fits), tuple(steps or ()), settled)
 
 
 def _run(run, steps, arrays, rng):
     """Some workshops side by side from start to end; fills all of the arrays but the first."""
-    start, height, flatness, metal, close = arrays
-    _, _, fits, passes, *_ = run
+    start, height, flatness, metal, close, settled = arrays
+    x, y, fits, passes, *_, casting = run
     now, whole = np.moveaxis(start, 1, 0).copy(), start.sum(axis=(-2, -1))  # all first plates, all second ones, ...
     seen = np.zeros((len(fits), len(start)))
     fineness = np.ones((len(fits), len(start)))  # each fit of the round has a film of its own
     contacts = [None] * len(fits)
+    to_come, dome = np.full(now.shape[:2], freed_before(casting)), dome_shape(x, y)
     height[:, 0], flatness[:, 0] = start, _flatness(start)
     for number in range(passes):
         k, kept = number % len(fits), number // len(fits) + 1
+        metal_on = now.sum(axis=(-2, -1)) if casting.stock is not None else None
         seen[k], contacts[k] = _pass(now, fits[k], number, run, fineness[k], contacts[k], rng, steps)
+        if metal_on is not None:
+            _rest(now, to_come, (metal_on - now.sum(axis=(-2, -1))) / dome.size, dome, casting)
         if k == len(fits) - 1 or number == passes - 1:
             height[:, kept], flatness[:, kept] = np.moveaxis(now, 0, 1), _flatness(now).T
             metal[:, kept] = whole - now.sum(axis=(-2, -1)).T
             close[:, kept] = seen[: k + 1].mean(axis=0)
+    settled[:] = _flatness(now + to_come[..., None, None] * dome).T
+
+
+def _rest(now, to_come, taken_um, dome, casting) -> None:
+    """Let all plates bow by what has come meanwhile of what was freed; changes `now` and `to_come`."""
+    to_come += let_go_curvature(taken_um, casting)
+    comes = settled_share(casting) * to_come
+    to_come -= comes
+    now += comes[..., None, None] * dome
 
 
 def _flatness(height) -> np.ndarray:
@@ -150,7 +168,7 @@ def _flatness(height) -> np.ndarray:
 
 def _pass(now, fit, number, run, fineness, contacts, rng, steps):
     """Mark one pair and scrape it; changes `now` and `fineness`, returns the close and where they touched."""
-    x, y, fits, _, depth, film, share, scraper, stretch = run
+    x, y, fits, _, depth, film, share, scraper, stretch, _ = run
     lower, upper, turned, slide = fit
     below, above, (row, column) = meeting(now[lower], now[upper], turned, slide)
     summed = np.add(below, above, order="C").reshape(len(fineness), -1)
