@@ -52,7 +52,7 @@ def plates():
 
 
 def test_every_control_of_the_plates_answers_at_both_ends(plates):
-    assert sweep(plates) == 6
+    assert sweep(plates) == 7
 
 
 def test_moving_along_a_run_of_plates_neither_simulates_nor_redraws_the_axes(plates):
@@ -329,3 +329,10 @@ def test_a_survey_of_nothing_is_refused_and_the_picture_stays():
     panel.controls["along"].value = False
     assert "readings holds nothing; it must hold at least one kind of line." in panel.message.value
     assert panel.png == before
+
+
+def test_the_panel_says_what_castings_that_were_planed_today_come_to_weeks_later():
+    still, today = PlatesPanel(passes=60), PlatesPanel(passes=60, casting="planed today")
+    assert "Weeks later" not in still.sentence and "Weeks later, once the castings have settled" in today.sentence
+    assert today.history.settled_um.max() > today.history.flatness_um[-1].max() + 8
+    assert still.history.settled_um == pytest.approx(still.history.flatness_um[-1])

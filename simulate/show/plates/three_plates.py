@@ -6,6 +6,7 @@ import ipywidgets as widgets
 import numpy as np
 from IPython.display import HTML
 
+from simulate.bench.bending.moving_iron import CASTINGS
 from simulate.bench.looking.spotting import Print
 from simulate.bench.seating.placement import face_plate
 from simulate.core.byte_cache import remembered
@@ -33,12 +34,13 @@ LIVE_FRAMES = 32
 _PLACES = ((0.02, 0.525), (0.245, 0.525), (0.02, 0.05), (0.245, 0.05), (0.475, 0.525), (0.475, 0.05))
 PART_MM = 100.0
 """Side of the part of a print that is drawn larger."""
+_STILL = next(iter(CASTINGS))
 _TURNED = {0: "as it comes", 90: "turned a quarter", 180: "turned half round", 270: "turned three quarters"}
 
 
 @remembered
 def run(
-    seed: int, error_um: float, removal_um: float, film_um: float, order: str, passes: int
+    seed: int, error_um: float, removal_um: float, film_um: float, order: str, passes: int, casting: str = _STILL
 ) -> tuple[PlateHistory, np.ndarray]:
     """Simulate one workshop; the same question is answered from memory.
 
@@ -48,6 +50,8 @@ def run(
     error_um, removal_um, film_um : float
     order : {"face to face", "half turns", "quarter turns"}
     passes : int
+    casting : str
+        A name in `CASTINGS`.
 
     Returns
     -------
@@ -57,7 +61,15 @@ def run(
     """
     x, y, h = starting_plates(SIDE_MM, SIDE_MM, error_um, points=POINTS, seed=seed)
     history = three_plates(
-        x, y, h, removal_um=removal_um, schedule=ORDERS[order], passes=passes, film_um=film_um, seed=seed
+        x,
+        y,
+        h,
+        removal_um=removal_um,
+        schedule=ORDERS[order],
+        passes=passes,
+        film_um=film_um,
+        seed=seed,
+        casting=CASTINGS[casting],
     )
     every = np.stack([s.height_um for s in history.steps])
     return history, np.ptp(unseen_part(every, order), axis=(-2, -1))
@@ -79,6 +91,8 @@ class PlatesPanel(StepPanel):
     order : {"face to face", "half turns", "quarter turns"}
     passes : int
         Markings in all, 6 to 200.
+    casting : str
+        Whether the castings move by themselves, a name in `CASTINGS`.
     units : str, optional
         ``"mm"`` or ``"inch"``.
     dpi : int
@@ -103,6 +117,7 @@ class PlatesPanel(StepPanel):
         film_um: float = 2,
         order: str = "quarter turns",
         passes: int = 120,
+        casting: str = _STILL,
         units: str | None = None,
         dpi: int = 100,
     ) -> None:
@@ -113,6 +128,7 @@ class PlatesPanel(StepPanel):
         self.height_slider("film_um", "Thickness of the last film", film_um, 0.5, 50, 0.5)
         self.menu("order", "Order of turns", list(ORDERS), order)
         self.whole_slider("passes", "Markings", passes, 6, 200)
+        self.menu("casting", "The castings", list(CASTINGS), casting)
         self._setting: dict | None = None
         self.history: PlateHistory | None = None
         self._moves()
@@ -241,8 +257,13 @@ class PlatesPanel(StepPanel):
         end = f"After {len(self.history.steps)} markings this run"
         worst = style.spell(self.history.flatness_um[-1].max(), self.units)
         if floor_reached(self.history):
-            return f"{end} is at its floor, the worst plate {worst} out."
-        return f"{end} has not reached its floor yet: the worst plate is {worst} out and still falling."
+            said = f"{end} is at its floor, the worst plate {worst} out."
+        else:
+            said = f"{end} has not reached its floor yet: the worst plate is {worst} out and still falling."
+        if not CASTINGS[self._setting["casting"]].stock:
+            return said
+        later = style.spell(self.history.settled_um.max(), self.units)
+        return f"{said} Weeks later, once the castings have settled, the worst plate is {later} out."
 
 
 def _print_words(step: PlateStep, printed: Print, units: str) -> str:
