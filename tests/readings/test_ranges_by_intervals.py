@@ -64,6 +64,26 @@ def test_ranges_of_lands_hold_93_in_100_over_2000_bars(how):
     assert lands_held(2000, **how) >= 1860
 
 
+def lands_of_the_prior_held(tries, feel_um, seed=8):
+    rng, inside = np.random.default_rng(seed), []
+    for _ in range(tries):
+        truth, table = made.lands_of_the_prior(rng, feel_um)
+        found, mine = solve_lands(table, feel_um=feel_um), slice(1, -1)
+        inside.append(np.mean((found.low_95_um <= truth)[mine] & (truth <= found.high_95_um)[mine]))
+    return np.mean(inside)
+
+
+def test_ranges_of_lands_are_not_too_wide_where_the_feel_is_stated():
+    # 99 in 100 lay in them where ranges were as wide as for a feel that is not known
+    assert 0.93 <= lands_of_the_prior_held(120, 2.0) <= 0.985
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("feel_um", [None, 0.0, 2.0])
+def test_ranges_of_lands_as_the_prior_has_them_hold_93_to_98_in_100(feel_um):
+    assert 0.93 <= lands_of_the_prior_held(2000, feel_um) <= 0.98
+
+
 @pytest.mark.parametrize("open_part", [0.3, 0.7, 1.0])
 def test_lands_without_upper_ends_are_bounded_and_never_say_stop(open_part):
     rng, settled = np.random.default_rng(3), 0

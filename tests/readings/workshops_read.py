@@ -6,6 +6,9 @@ import numpy as np
 import scipy
 
 from simulate.bench.seating.placement import face_plate
+from simulate.readings.adjustment.end_errors import FEEL_WEIGHT, FEELS_UM
+from simulate.readings.adjustment.shape_prior import smooth_shapes
+from simulate.readings.lands.land_posterior import ROUGH, over_the_ends
 from simulate.readings.table.read import read_readings
 
 POINTS = np.array([0.0, 40.0, 100.0, 150.0, 220.0, 300.0])
@@ -150,6 +153,23 @@ def lands_by_feelers(rng, high_um=30.0, blades=BLADES_UM):
             )  # the gap is under the middle land, or under the outer ones
             ends = sorted(np.sign(value) * blades[k : k + 2])
             rows.append(f"{name},{x[a]},{x[a + pitch]},{x[a + 2 * pitch]},{ends[0]:g},{ends[1]:g}")
+    return truth, table_of("gauge,left_mm,middle_mm,right_mm,proud_at_least_um,proud_at_most_um", rows)
+
+
+def lands_of_the_prior(rng, feel_um=None, step_um=10.0):
+    """Bars as the stated prior of lands has them, felt in cells with a feel by lot, and that feel."""
+    x = np.arange(0.0, 601.0, 100.0)
+    kinds = smooth_shapes(x / 300 - 1, over_the_ends(x).T, rough=ROUGH)
+    size = np.exp(rng.uniform(np.log(3), np.log(60)))
+    root = np.linalg.cholesky(kinds[rng.integers(len(kinds))])
+    truth = np.pad(size * root @ rng.normal(size=5), 1)
+    feel = rng.choice(FEELS_UM, p=FEEL_WEIGHT) if feel_um is None else feel_um
+    rows = []
+    for name, pitch in (("small", 1), ("long", 2), ("longest", 3)):
+        for a in range(x.size - 2 * pitch):
+            value = truth[a + pitch] - (truth[a] + truth[a + 2 * pitch]) / 2 + feel * rng.normal()
+            low = step_um * np.floor(value / step_um)
+            rows.append(f"{name},{x[a]},{x[a + pitch]},{x[a + 2 * pitch]},{low},{low + step_um}")
     return truth, table_of("gauge,left_mm,middle_mm,right_mm,proud_at_least_um,proud_at_most_um", rows)
 
 
