@@ -38,7 +38,9 @@ def printed(number):
 def test_lesson_09_shows_a_run_from_200_um_to_its_floor_with_and_without_quarter_turns():
     runs = re.findall(
         r"^(.+): worst plate from (\d+) to (\d+) µm; (\d+) % bears, with (\d+) points in a square inch; "
-        r"hidden (\d+) µm$", printed("09"), re.M
+        r"hidden (\d+) µm$",
+        printed("09"),
+        re.M,
     )
     assert [r[0] for r in runs] == ["face to face", "half turns", "quarter turns"]
     floors = []

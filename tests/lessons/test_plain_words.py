@@ -1,0 +1,73 @@
+"""The voice of lessons and README: how long a sentence is, how old its reader, and which words stay away."""
+
+import re
+import statistics
+
+import pytest
+import textstat
+from plain_words import length, said_in, sentences
+from test_lessons import LESSONS
+
+ROOT = LESSONS[0].parents[1]
+PAGES = [*LESSONS, ROOT / "README.md"]
+every_page = pytest.mark.parametrize("page", PAGES, ids=lambda p: p.stem)
+
+CLEARED = {
+    "foretell": r"\bforet(ell|old)\w*",
+    "again, and not afresh or anew": r"\b(afresh|anew)\b",
+    "instead of": r"\bin (the )?place of\b",
+    "at least": r"\bat the least\b",
+    "more than": r"\bupwards of\b",
+    "uncertain": r"\b(unsure|sureness|surer|least sure|how sure)\b",
+    "uncertainty": r"\bdoubts?\b",
+    "redundant": r"\breadings? (is|are) to spare\b",
+    "disagree": r"\bquarrels?\b",
+    "a link does not wake up": r"\bwakes? up\b",
+    "stress is released": r"\bstress (let|lets) go\b",
+    "should": r"\bpoints want\b",
+    "check, and not a look": r"\b(an?|each|every|the last|the first|at the|of a|of the|\d+) looks?\b(?! at)",
+    "animation": r"\b(as a film|films)\b",
+    "error amplification": r"\bthe gain\b",
+    "symbols of a map are said by a verb": r"\bsquares (are marking|mark)\b",
+    "10 %": r"\b(a|slowest|quickest) tenth\b",
+    "without an Internet connection": r"\bthe net\b",
+}
+
+
+@every_page
+def test_no_sentence_is_over_thirty_words_and_half_are_under_seventeen(page):
+    lengths = {s: length(s) for s in sentences(said_in(page))}
+    assert len(lengths) > 20
+    assert not {s: n for s, n in lengths.items() if n > 30}
+    limit = 16 if page in LESSONS else 20  # a page of commands and options names more in one sentence
+    assert statistics.median(lengths.values()) <= limit
+
+
+@pytest.mark.parametrize("path", LESSONS, ids=lambda p: p.stem)
+def test_a_lesson_is_read_at_fourteen_to_sixteen(path):
+    """E. Dale and J. Chall, A Formula for Predicting Readability, 1948; its table of grades from memory.
+
+    A score of 7.0 to 7.9 is read by grades 9 and 10; a lesson may fall 0.2 below. A formula is no word, and a numeral
+    is a familiar one.
+    """
+    words = " ".join(re.sub(r"\d[\d., ]*\s*(µm|mm|%|m|kg|K)?†?", "ten ", s) for s in sentences(said_in(path))).split()
+    text = " ".join(w for w in words if re.fullmatch(r"[(“]*[A-Za-z'’-]+[.,;:?!)”]*", w))
+    assert 6.8 <= textstat.dale_chall_readability_score(text) < 8.0
+
+
+@every_page
+def test_words_that_were_cleared_do_not_come_back(page):
+    text = re.sub(r"`[^`]*`|(?<!\*)\*[^*]+\*(?!\*)", " ", said_in(page))  # a name in a file, a label of a panel
+    found = {
+        say: re.findall(f".{{0,30}}{word}", text, re.I) for say, word in CLEARED.items() if re.search(word, text, re.I)
+    }
+    assert not found
+
+
+def test_a_long_sentence_is_seen_and_an_abbreviation_ends_none():
+    assert sentences("| a | table |\n\n    code\n\n- See Fig. 3 here. Then `x` goes.\n- Next.") == [
+        "See Fig. 3 here.",
+        "Then Code goes.",
+        "Next.",
+    ]
+    assert length("Take 40 - 2 = 38 µm off.") == 6
