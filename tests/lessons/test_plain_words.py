@@ -1,4 +1,4 @@
-"""The voice of lessons and README: how long a sentence is, how old its reader, and which words stay away."""
+"""The voice of lessons, README, DEVELOPERS: how long a sentence is, how old its reader, which words stay away."""
 
 import re
 import statistics
@@ -9,7 +9,7 @@ from plain_words import length, said_in, sentences
 from test_lessons import LESSONS
 
 ROOT = LESSONS[0].parents[1]
-PAGES = [*LESSONS, ROOT / "README.md"]
+PAGES = [*LESSONS, ROOT / "README.md", ROOT / "DEVELOPERS.md"]
 every_page = pytest.mark.parametrize("page", PAGES, ids=lambda p: p.stem)
 
 CLEARED = {
