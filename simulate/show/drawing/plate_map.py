@@ -193,7 +193,8 @@ class PlateMap:
         low, high = np.nanmin(smooth), np.nanmax(smooth)
         above = [p for k in range(1, 12) if k * step < high for p in lines(k * step)]
         below = [p for k in range(1, 12) if -k * step > low for p in lines(-k * step)]
-        return [above, [] if self.gaps else lines(0.0), below]
+        level = [] if self.gaps or max(high, -low) < 0.1 * step else lines(0.0)  # of a flat plate it would be grain
+        return [above, level, below]
 
     def _print(self, printed: np.ndarray | None, corners: list) -> None:
         if printed is None:

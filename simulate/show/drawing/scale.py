@@ -84,7 +84,7 @@ class HeldTop:
         self.held = 0.0
         self.zoomed = self.leaves = False
 
-    def take(self, most: float, zoomed: bool, room: float = 1.0) -> float:
+    def take(self, most: float, zoomed: bool, room: float = 1.0, rounded: bool = True) -> float:
         """Give the end of the axis.
 
         Parameters
@@ -94,6 +94,8 @@ class HeldTop:
         zoomed : bool
         room : float
             How many times the first height has room.
+        rounded : bool
+            Whether the end is a round figure.
 
         Examples
         --------
@@ -102,9 +104,9 @@ class HeldTop:
         (1.0, 50.0, 50.0, 3.0)
         """
         if most and not self.held:
-            self.held = next_round(room * most)
+            self.held = next_round(room * most) if rounded else room * most
         self.zoomed, held = zoomed, self.held or 1.0
-        top = next_round(most) if zoomed and most else held
+        top = (next_round(most) if rounded else most) if zoomed and most else held
         self.leaves = most > top
         return top
 

@@ -13,6 +13,7 @@ from simulate.method.plates.symmetry import beyond_plane
 from simulate.show.drawing import style
 from simulate.show.drawing.canvas import Canvas, Words
 from simulate.show.drawing.plate_map import PlateMap, fine, line_step
+from simulate.show.drawing.scale import HeldTop
 from simulate.show.panel.panel import Panel
 from simulate.surface.flatness import flatness
 from simulate.surface.starting_plates import starting_plates
@@ -106,6 +107,8 @@ class EdgeSurveyPanel(Panel):
         self.height_slider("step_um", "Dial read to", step_um, 1, 20, 1)
         self.height_slider("pass_um", "Metal a pass takes", pass_um, 2, 50, 1)
         self.whole_slider("done", "Passes scraped by this survey", done, 0, 60)
+        self.zoom_tick()
+        self._tops = HeldTop(), HeldTop()
         self._paper()
         self.ready()
 
@@ -125,7 +128,9 @@ class EdgeSurveyPanel(Panel):
             self._legend = self.canvas.moving(Words(self._maps[0].axes, style.SMALL, va="top"))
             self._legend.set_position((-1, -1.03))
 
-    def draw(self, error_um: float, read_by: str, step_um: float, pass_um: float, done: int, **ticks) -> str:
+    def draw(
+        self, error_um: float, read_by: str, step_um: float, pass_um: float, done: int, zoom: bool, **ticks
+    ) -> str:
         """Survey, plan and scrape; give the sentence.
 
         Raises
@@ -138,19 +143,19 @@ class EdgeSurveyPanel(Panel):
         taken = after_passes(plan, pass_um, done)
         now, told = beyond_plane(plate - taken), beyond_plane(found.height_um - taken)
         left = plan.remove_um - taken
-        top = max(float(np.abs(now).max()), float(np.abs(told).max()))
+        top = self._tops[0].take(float(max(np.abs(now).max(), np.abs(told).max())), zoom, rounded=False)
         step = style.to_um(line_step(style.small(top, self.units)), self.units)
         self._maps[0].show("The plate as it is", fine(now), step, top)
         self._maps[1].show("As the survey has it", fine(told), step, top)
-        most = max(float(left.max()), 1.0)
+        most = self._tops[1].take(max(float(left.max()), 1.0), zoom, rounded=False)
         lines_um = style.to_um(line_step(style.small(most, self.units)), self.units)
         working = fine((left > 0) & (plan.first_pass <= done + 1) & (plan.first_pass > 0)) > 0.5
         self._maps[2].show(
             f"To take off, lines every {style.spell(lines_um, self.units)}", fine(left), lines_um, most, working
         )
         self._legend.set_text(
-            f"Plates: lines every {style.spell(step, self.units)}; solid proud, dotted level, dashed hollow. "
-            "Squares: where the next pass works."
+            f"{'Zoomed: l' if zoom else 'L'}ines every {style.spell(step, self.units)}; solid proud, dotted level, "
+            "dashed hollow. Squares: where the next pass works."
         )
         off = None if read_by == "dial" else float(np.abs(now - told).max())
         return self._words(x, plate - taken, found, plan, min(done, int(plan.passes)), (*under, read_by), off)

@@ -13,6 +13,7 @@ from simulate.show.bars.bar_bending import SHAPES, fine_words, hang
 from simulate.show.drawing import style
 from simulate.show.drawing.canvas import Canvas
 from simulate.show.drawing.plate_map import PlateMap, fine, line_step
+from simulate.show.drawing.scale import HeldTop
 from simulate.show.panel.panel import Panel
 from simulate.surface.flatness import flatness
 
@@ -99,6 +100,8 @@ class PlateBendingPanel(Panel):
         self.slider("near_pct", "Pair in from the near side (% of depth)", near_pct, 0, 45, 1)
         self.slider("far_pct", "Third in from the far side (% of depth)", far_pct, 0, 45, 1)
         self.menu("material", "Material", list(MATERIALS), material)
+        self.zoom_tick()
+        self._top = HeldTop()
         for name in ("width_mm", "depth_mm"):
             self.controls[name].continuous_update = False  # the best three are sought anew for another shape
         self._paper()
@@ -157,7 +160,7 @@ class PlateBendingPanel(Panel):
         at = CORNERS if points == CHOICES[1] else (apart_pct / 100, 1 - near_pct / 50, 1 - far_pct / 50)
         return three_points(*at)
 
-    def draw(self, width_mm, depth_mm, thick_mm, points, apart_pct, near_pct, far_pct, material) -> str:
+    def draw(self, width_mm, depth_mm, thick_mm, points, apart_pct, near_pct, far_pct, material, zoom) -> str:
         """Lay the plate; give the sentence."""
         sizes = width_mm, depth_mm
         parts = self._parts(points, sizes, apart_pct, near_pct, far_pct)
@@ -171,7 +174,7 @@ class PlateBendingPanel(Panel):
         each = spread * np.where(np.sign(parts) == 0, 1, np.sign(parts))
         self._curve.set_ydata([100 * self._lie(sizes, thick_mm, some, material)[1] / corners for some in each])
         self._here.set_data([50 * np.abs(parts[1, pair] - parts[0, pair])], [100 * out / corners])
-        self._draw_map(height, parts, sizes)
+        self._draw_map(height, parts, sizes, zoom)
         self._bars(sizes, thick_mm, material)
         return self._words(sizes, thick_mm, points, parts, material)
 
@@ -179,16 +182,17 @@ class PlateBendingPanel(Panel):
         places = np.round(parts * np.array(sizes) / 2, 6)
         return lie(*sizes, thick_mm, tuple(map(tuple, places.tolist())), material)
 
-    def _draw_map(self, height: np.ndarray, parts: np.ndarray, sizes: tuple[float, float]) -> None:
+    def _draw_map(self, height: np.ndarray, parts: np.ndarray, sizes: tuple[float, float], zoom: bool) -> None:
         ratio = sizes[1] / sizes[0]
         if self._map.axes.get_box_aspect() != ratio:
             self._map.sides(ratio)
             self.canvas.invalidate()
         shown = style.small(1.0, self.units) * height
-        most = float(np.abs(shown).max())
+        most = self._top.take(float(np.abs(shown).max()), zoom, 3.0)
         step = line_step(most) if most > 0.25 else _small_step(most)
         unit = style.small_unit(self.units)
-        self._map.show(f"A line every {step:g} {unit}", fine(shown), step, most, contacts=parts)
+        words = {"": "", "Zoomed": "; zoomed"}.get(self._top.words(), "; it goes beyond the shades")
+        self._map.show(f"A line every {step:g} {unit}{words}", fine(shown), step, most, contacts=parts)
 
     def _bars(self, sizes: tuple[float, float], thick_mm: float, material: str) -> None:
         length, apart = max(sizes), best_separation(1.0)

@@ -20,6 +20,7 @@ from simulate.show.drawing.canvas import Canvas, Words
 from simulate.show.drawing.flash_limit import CALM_MS
 from simulate.show.drawing.plate_map import PlateMap, line_step
 from simulate.show.drawing.print_map import PrintMaps, point_words
+from simulate.show.drawing.scale import HeldTop
 from simulate.show.panel.film import film_places, player
 from simulate.show.panel.step_panel import StepPanel
 from simulate.show.plates.plate_curve import PlateCurve
@@ -129,6 +130,9 @@ class PlatesPanel(StepPanel):
         self.menu("order", "Order of turns", list(ORDERS), order)
         self.whole_slider("passes", "Markings", passes, 6, 200)
         self.menu("casting", "The castings", list(CASTINGS), casting)
+        self.tick("split", "Split the lower plate: what shows, what hides")
+        self.zoom_tick()
+        self._tops = HeldTop(), HeldTop()
         self._setting: dict | None = None
         self.history: PlateHistory | None = None
         self._moves()
@@ -187,7 +191,7 @@ class PlatesPanel(StepPanel):
         """Give the markings at which a round of the order begins."""
         return list(range(0, len(self.history.steps), len(self.history.schedule)))
 
-    def draw(self, **values) -> str:
+    def draw(self, split: bool, zoom: bool, **values) -> str:
         """Simulate where a setting has changed; show the marking at the position."""
         if values != self._setting:
             self.history, self.unseen_um = run(self.seed, **values)
@@ -212,19 +216,14 @@ class PlatesPanel(StepPanel):
 
     def _show(self, step: PlateStep) -> None:
         """Draw the four maps of form."""
-        heights = beyond_plane(step.height_um)
-        top = float(np.abs(heights).max())
+        heights, zoom = beyond_plane(step.height_um), self.controls["zoom"].value
+        top = self._tops[0].take(float(np.abs(heights).max()), zoom, rounded=False)
         lines = style.to_um(line_step(style.small(top, self.units)), self.units)
-        for plate, own in enumerate(heights):
-            height, turned, title = own, None, f"Plate {plate + 1}: waits"
-            if plate == step.lower:
-                title = f"Plate {plate + 1}: below"
-            elif plate == step.upper:
-                turned = step.turned
-                height = face_plate(own, step.turned, step.slide)
-                title = f"Plate {plate + 1}: face down, {step.turned}°"
-            self._maps[plate].show(title, height, lines, top, turned=turned)
-        widest = float(np.nanmax(step.gap_um))
+        if self.controls["split"].value:
+            self._show_split(step, heights[step.lower], lines, top)
+        else:
+            self._show_plates(step, heights, lines, top)
+        widest = self._tops[1].take(float(np.nanmax(step.gap_um)), zoom, rounded=False)
         gap_lines = style.to_um(line_step(style.small(widest, self.units)), self.units)
         half = SIDE_MM / 2
         self._maps[3].show(
@@ -235,8 +234,28 @@ class PlatesPanel(StepPanel):
             contacts=step.contacts_mm / half,
         )
         self._scale.set_text(
-            f"Plates: lines every {style.spell(lines, self.units)}; proud solid, level dotted, hollow dashed"
+            f"{'Zoomed: l' if zoom else 'L'}ines every {style.spell(lines, self.units)}; proud solid, level dotted, "
+            "hollow dashed"
         )
+
+    def _show_split(self, step: PlateStep, own: np.ndarray, lines: float, top: float) -> None:
+        """Draw the lower plate, and the two parts it is the sum of."""
+        hidden = unseen_part(step.height_um, self.controls["order"].value)
+        plate = f"Plate {step.lower + 1}"
+        self._maps[0].show(f"{plate}: below", own, lines, top)
+        self._maps[1].show(f"{plate}: what shows", own - hidden, lines, top)
+        self._maps[2].show(f"{plate}: what hides", hidden, lines, top)
+
+    def _show_plates(self, step: PlateStep, heights: np.ndarray, lines: float, top: float) -> None:
+        for plate, own in enumerate(heights):
+            height, turned, title = own, None, f"Plate {plate + 1}: waits"
+            if plate == step.lower:
+                title = f"Plate {plate + 1}: below"
+            elif plate == step.upper:
+                turned = step.turned
+                height = face_plate(own, step.turned, step.slide)
+                title = f"Plate {plate + 1}: face down, {step.turned}°"
+            self._maps[plate].show(title, height, lines, top, turned=turned)
 
     def _words(self, step: PlateStep, unseen: float, printed: Print) -> str:
         spell = [style.spell(f, self.units) for f in step.flatness_um]
