@@ -93,9 +93,9 @@ class HiddenPanel(Panel):
         self.canvas = Canvas(1280, 500, self.dpi)
         with style.styled():
             figure, make = self.canvas.figure, self.canvas.moving
-            self._slabs, self._fits = [], []
+            self._slabs, self._bodies, self._fits = [], [], []
             for bar, (colour, line, _) in enumerate(style.LINES):
-                axes = _bare(figure, (0.09, 0.66 - 0.315 * bar, 0.36, 0.25), -1.7, 1.2)
+                axes = _bare(figure, (0.075, 0.66 - 0.315 * bar, 0.36, 0.25), -1.7, 1.2)
                 axes.axhline(0, color="#888888", lw=1)
                 axes.text(
                     -0.03,
@@ -106,11 +106,12 @@ class HiddenPanel(Panel):
                     va="center",
                     color=style.letters(colour),
                 )
+                self._bodies.append(make(axes.fill_between(_X, 0, 0 * _X, facecolor=style.SIDE, lw=0, zorder=0)))
                 self._slabs.append(make(axes.plot(_X, 0 * _X, line, color=colour, lw=3)[0]))
                 if bar == 0:
                     axes.set_title("Bars that would fool you (straight: the grey line)", loc="left")
             for k, fit in enumerate(FITS):
-                axes = _bare(figure, (0.69, 0.79 - 0.152 * k, 0.13, 0.115), -0.15, 1.25)
+                axes = _bare(figure, (0.645, 0.79 - 0.152 * k, 0.2, 0.115), -0.15, 1.25)
                 axes.text(-0.08, 0.35, fit_name(fit), transform=axes.transAxes, ha="right", va="center")
                 shade = make(
                     axes.fill_between(_X, 0, 0 * _X, facecolor=style.SEEN, edgecolor="#444444", hatch="..", lw=0)
@@ -130,6 +131,8 @@ class HiddenPanel(Panel):
         bars = bars / top if top else bars
         for slab, h in zip(self._slabs, bars):
             slab.set_ydata(h)
+        for body, h in zip(self._bodies, bars):
+            body.set_verts([np.column_stack([np.r_[_X, _X[::-1]], np.r_[h, np.full(_X.size, -1.7)]])])
         for fit, (shade, note) in zip(FITS, self._fits):
             lit = self._show_fit(fit, bars, shade)
             note.set_text(("tried: " if fit in tried else "not tried: ") + ("light" if lit else "dark"))

@@ -73,6 +73,9 @@ class StraightPanel(Panel):
             axes.set_ylabel(f"height as it lies ({style.small_unit(self.units)})")
             make = self.canvas.moving
             self._bar = make(axes.plot(x, 0 * x, color="#555555", lw=5, alpha=0.6, solid_capstyle="butt")[0])
+            self._zone = make(
+                axes.fill_between(x, 0, 0 * x, facecolor="#D6E6F2", edgecolor=style.BLUE, lw=1.2, zorder=0)
+            )
             self._lines = [make(axes.plot(x, 0 * x, line, color=colour)[0]) for colour, line, _ in style.LINES]
             self._title = make(axes.set_title("", loc="left"))
             self._bars(axes)
@@ -93,7 +96,13 @@ class StraightPanel(Panel):
                     values.text(0.98, y, "", va="center", ha="right", fontsize=style.LARGE, weight="bold")
                 )
             )
-        values.text(0, 0.16, "Thick grey: the bar as it lies.", va="center", fontsize=style.SMALL)
+        values.text(
+            0,
+            0.16,
+            "Thick grey: the bar as it lies.\nPale blue: the minimum zone, two lines\nas near as they hold the bar.",
+            va="center",
+            fontsize=style.SMALL,
+        )
 
     def _profile(self, bow_um, s_um, worn_um, rough_um) -> np.ndarray:
         u = _X / _X[-1]
@@ -121,6 +130,9 @@ class StraightPanel(Panel):
         for line, text, form, value in zip(self._lines, self._values, found, self._found):
             line.set_ydata(unit * (h - np.asarray(form.residual_um)))
             text.set_text(style.spell(value, self.units))
+        zone, ref = found[0], unit * (h - np.asarray(found[0].residual_um))
+        ends = [ref + unit * float(end(zone.residual_um)) for end in (np.min, np.max)]
+        self._zone.set_verts([np.column_stack([np.r_[self._x, self._x[::-1]], np.r_[ends[0], ends[1][::-1]]])])
         side = "higher" if tilt_um > 0 else "lower"
         lies = (
             f"{style.spell(abs(tilt_um), self.units)} {side} than its left one"
