@@ -52,7 +52,7 @@ def plates():
 
 
 def test_every_control_of_the_plates_answers_at_both_ends(plates):
-    assert sweep(plates) == 7
+    assert sweep(plates) == 9
 
 
 def test_moving_along_a_run_of_plates_neither_simulates_nor_redraws_the_axes(plates):
@@ -311,7 +311,7 @@ def test_places_off_the_lines_are_those_inside_the_eight_triangles(survey):
 # -- from an edge to a surface --------------------------------------------------
 def test_every_control_of_the_edge_survey_answers_at_both_ends():
     panel = EdgeSurveyPanel(lines=("along", "across", "corners"), done=3)
-    assert sweep(panel) == 9
+    assert sweep(panel) == 10
 
 
 def test_a_plate_scraped_by_lines_along_and_across_keeps_its_twist_and_corners_find_it():
