@@ -32,7 +32,7 @@ import ipywidgets
 import matplotlib.pyplot as plt
 from simulate.show.drawing import style
 from simulate.show.drawing.bench_picture import BenchPicture
-from simulate.show.drawing.convergence import Convergence
+from simulate.show.bars.law_picture import LawPicture
 
 class Paper:
     def moving(self, *artists):
@@ -46,10 +46,10 @@ history = quick.history
 def redraw(place):
     with style.styled():
         figure = plt.figure(figsize=(12.8, 7.2), dpi=100)
-        bench = BenchPicture(Paper(), figure.add_axes((0.015, 0.13, 0.575, 0.86)), 3)
-        curve = Convergence(Paper(), figure.add_axes((0.655, 0.13, 0.25, 0.78)))
-        bench.frame(500.0)
-        curve.frame(history)
+        bench = BenchPicture(Paper(), figure.add_axes((0.015, 0.13, 0.54, 0.86)), 3)
+        curve = LawPicture(Paper(), figure.add_axes((0.605, 0.13, 0.275, 0.80)))
+        bench.frame(500.0, 1000.0)
+        curve.frame(history, 0.5, (29.0, 43.0), [])
         bench.show(history.x_mm, history.steps[place])
         curve.show(history, place)
         plt.show()
@@ -106,7 +106,7 @@ made, middles = gauges_run((12.0, -20.0, 5.0), 0.5, 2.5, 1)""",
     """picture = LandGaugesPicture(Paper(plt.figure(figsize=(12.8, 7.2), dpi=100)), "mm")
         step = made.history.steps[place]
         found = [fit_of_two(made.history.x_mm, step.height_um[a], step.height_um[b]) for a, b in PAIRS]
-        picture.frame(middles, made.history.steps, made.history.floor_um)
+        picture.frame(middles, made.history.steps, made.history.floor_um, False)
         picture.show(place, step, middles[place], found, pair_readings(middles[place], 0.5, place))""",
 )
 BARE = """\
