@@ -121,7 +121,7 @@ def lands_spare(rng: np.random.Generator) -> Question:
         (
             1,
             "a second laying is taken to tell nothing",
-            "The first laying foretells the second, so the second checks it.",
+            "The first laying predicts the second, so the second checks it.",
         ),
         tolerance=0.01,
     )
@@ -229,7 +229,7 @@ def far_check(rng: np.random.Generator) -> Question:
         rng,
         f"All points every {space} mm are reached, each by just one fit. You lay the small gauge once more, across "
         "the middle that the long gauge made. What does that fit give you?",
-        "A check: the others foretell it",
+        "A check: the others predict it",
         "It is one reading more than there are unknowns, so a slip of a gauge can show for the first time.",
         (
             "A further straight point",

@@ -51,8 +51,8 @@ def eye_repeat(rng: np.random.Generator) -> Question:
         ),
         sd / 2,
         "µm",
-        f"Four times as many looks halve the doubt: {sd:g} / √4 = {sd / 2:g}.",
-        (sd / 4, "doubt is divided by the number of looks", "Chance shrinks with the square root of the number."),
+        f"Four times as many looks halve the uncertainty: {sd:g} / √4 = {sd / 2:g}.",
+        (sd / 4, "uncertainty is divided by the number of looks", "Chance shrinks with the square root of the number."),
         (sd, "looks are taken to change nothing", "Each look tells a little more."),
         tolerance=0.01,
     )
@@ -75,12 +75,12 @@ def eye_twice(rng: np.random.Generator) -> Question:
 
 
 def eye_jump(rng: np.random.Generator) -> Question:
-    """A test without doubt tells no spread."""
+    """A test that jumps from never to always shows no width."""
     a = draw(rng, 3, 8) / 2
     return pick(
         rng,
         f"Ten looks at each mark: never open up to {a:g} µm, always open from {a + 1:g} µm on. What do you know?",
-        f"The threshold lies between {a:g} and {a + 1:g} µm; how wide the doubt is, is not known",
+        f"The threshold lies between {a:g} and {a + 1:g} µm; how wide the curve is, is not known",
         "No width was seen at one time and missed at another. Take finer steps between the two.",
         (
             f"The threshold is {a + 0.5:g} µm, and there is no doubt",
@@ -115,7 +115,7 @@ def eye_hand(rng: np.random.Generator) -> Question:
         f"Your wedge test gives a threshold of {t:g} µm. You hand your eye to the simulation of three bars. What does "
         f"it do at a gap of {t:g} µm, apart from guesses and misses?",
         "It sees it in half of the looks, by chance",
-        "The simulation draws the threshold afresh at each look, so that a gap is seen as often as your curve says.",
+        "The simulation draws the threshold again at each look, so that a gap is seen as often as your curve says.",
         (
             "It always sees it: the eye sees from there on",
             "the threshold is taken for a wall",
