@@ -54,8 +54,9 @@ def _pages(given: argparse.Namespace) -> int:
 def _projector(given: argparse.Namespace) -> int:
     from simulate.course.wall.projector import build
 
-    pages = build(given.out, given.lessons, given.units)
-    print(f"{len(pages)} pages, {sum(p.stat().st_size for p in pages) / 1e6:.1f} megabytes. Open one and press Space.")
+    pages = build(given.out, given.lessons, given.units, lambda words: print(words, file=sys.stderr, flush=True))
+    size = sum(page.stat().st_size for page in pages) / 1e6
+    print(f"{len(pages)} pages, {size:.1f} megabytes. Open index.html there; presenter.html is for you.")
     if given.open and pages:
         webbrowser.open(pages[0].resolve().as_uri())
     return 0
@@ -119,6 +120,14 @@ def _class(given: argparse.Namespace) -> int:
     from simulate.course.classroom.classroom import done_for_class
 
     print(done_for_class(given))
+    return 0
+
+
+def _hub(given: argparse.Namespace) -> int:
+    from simulate.course.hub.homes import collect_homes, fill_homes
+
+    act, told = {"fill": (fill_homes, "written"), "collect": (collect_homes, "collected")}[given.act]
+    print(f"{len(act(given.source, given.out))} files {told}.")
     return 0
 
 
@@ -213,6 +222,19 @@ def _add_print_photo(commands) -> None:
     one.add_argument("--size", type=_size, required=True, metavar="WIDExDEEP", help="of the face in mm, as 400x300")
 
 
+def _add_hub(commands) -> None:
+    told = "homes of a class on a school's server: a class set into them, and what was done in them back"
+    acts = commands.add_parser("hub", help=told, description=told).add_subparsers(dest="act", required=True)
+    for act, does, source, out in (
+        ("fill", "put each student's folder into the home of that word", "what class set wrote", "folder of the homes"),
+        ("collect", "copy notebooks and answers, to be marked", "folder of the homes", "a new folder"),
+    ):
+        one = acts.add_parser(act, help=does, description=does)
+        one.set_defaults(run=_hub)
+        one.add_argument("source", type=Path, help=source)
+        one.add_argument("out", type=Path, help=out)
+
+
 def _add_class(commands) -> None:
     """Add what is done for a class, each act with the options that it takes."""
     told = "class sets, their key, marks and what follows from them"
@@ -286,6 +308,7 @@ def parser() -> argparse.ArgumentParser:
     _add_bench_page(commands)
     _add_print_photo(commands)
     _add_class(commands)
+    _add_hub(commands)
     return every
 
 

@@ -1,6 +1,7 @@
 """The browser's edition: its first cell, the commands that build it, and its refusals. The build itself needs the
 net."""
 
+import json
 import subprocess
 from pathlib import Path
 
@@ -10,7 +11,15 @@ import pytest
 from simulate.__main__ import main
 from simulate.course.notebook.refresh import LESSONS
 from simulate.course.publish import browser_site as lite
-from simulate.course.publish.browser_site import FIRST, PURE, build, for_browser
+from simulate.course.publish.browser_site import (
+    FIRST,
+    NO_KERNEL,
+    PURE,
+    WAIT_S,
+    build,
+    for_browser,
+    say_where_no_kernel_comes,
+)
 
 
 def test_every_lesson_fetches_its_packages_before_anything_runs():
@@ -34,6 +43,10 @@ def steps(monkeypatch):
             (cwd / "wheels").mkdir()
             for name in ("threebar_workshop", "comm"):
                 (cwd / "wheels" / f"{name}-0-py3-none-any.whl").write_bytes(b"")
+        if "lite" in command:
+            lab = Path(command[command.index("--output-dir") + 1]) / "lab"
+            lab.mkdir(parents=True)
+            (lab / "index.html").write_text("<body>lab</body>", encoding="utf-8")
         return subprocess.CompletedProcess(command, 0, "", "")
 
     monkeypatch.setattr(subprocess, "run", run)
@@ -52,6 +65,15 @@ def test_the_wheel_is_made_and_then_the_site_with_wheel_and_lessons(steps, tmp_p
     held = [Path(site[k + 1]).name for k, word in enumerate(site) if word == "--piplite-wheels"]
     assert held == ["comm-0-py3-none-any.whl", "threebar_workshop-0-py3-none-any.whl"]
     assert lessons == sorted(p.name for p in LESSONS.glob("[0-9][0-9]_*.ipynb"))
+
+
+def test_a_page_says_what_to_do_where_its_kernel_does_not_come(steps, tmp_path):
+    build(tmp_path / "site")
+    page = (tmp_path / "site" / "lab" / "index.html").read_text(encoding="utf-8")
+    assert page.count("<script>") == 1 and page.endswith("</script></body>")
+    assert json.dumps(NO_KERNEL) in page and f"waited === {WAIT_S}" in page and "untried" in NO_KERNEL
+    with pytest.raises(ValueError, match="no page; it must be one at least"):
+        say_where_no_kernel_comes(tmp_path / "nothing")
 
 
 def test_refusals_are_sentences_and_nothing_is_built(steps, tmp_path, monkeypatch, capsys):

@@ -12,7 +12,7 @@ from simulate.__main__ import ACTS, main, parser
 WRITTEN = ("README.md", "DEVELOPERS.md", "lessons/23_for_the_instructor.ipynb")
 COMMANDS = (
     *("refresh", "pages", "projector", "cards", "plan", "browser"),
-    *("bench-page", "print-photo", "class", "new-lesson"),
+    *("bench-page", "print-photo", "class", "hub", "new-lesson"),
 )
 
 

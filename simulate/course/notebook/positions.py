@@ -54,6 +54,10 @@ def _walk(panel: Panel, count: int, steps: int, asks: Sequence[Ask]) -> Iterator
     """Give picture, sentence and name of what moved: the controls that are asked about first, each from where it is
     asked."""
     peek = getattr(panel, "peek", lambda: None)  # a panel that shows nothing until a button is pressed
+    runs = [ask for ask in asks if ask.before in _RUNS]
+    panel.canvas.ahead = not runs  # what a run comes to is not drawn before the class has predicted it
+    if runs:
+        panel.refresh()
     peek()
     yield panel.png, f"As it opens. {panel.sentence}", ""
     run = getattr(panel, "position", None)
@@ -72,10 +76,11 @@ def _walk(panel: Panel, count: int, steps: int, asks: Sequence[Ask]) -> Iterator
         start = control.value
         for value, name in _stations(panel, control, ask, steps if ask.before in _RUNS else count):
             control.value = value
-            for words in _whole_run(run, steps) if bare and run.max > 1 else [""]:
+            for words in _whole_run(run, steps) if bare and control is not run and run.max > 1 else [""]:
                 peek()
                 if not panel.message.value:  # a refused setting keeps the earlier picture; it is no position
                     yield panel.png, f"{control.description}: {_spoken(control)}. {words}{panel.sentence}", name
+        panel.canvas.ahead = panel.canvas.ahead or ask is runs[-1]
         control.value = start
         for name, value in opened.items():
             controls[name].value = min(value, controls[name].max) if controls[name] is run else value

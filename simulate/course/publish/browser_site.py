@@ -9,6 +9,7 @@ readers fetch it from where its makers serve it.
 from __future__ import annotations
 
 import importlib.util
+import json
 import subprocess
 import sys
 import tempfile
@@ -27,6 +28,15 @@ await piplite.install(["numpy", "scipy", "highspy", "matplotlib", "pillow", "ipy
 await piplite.install(["filelock", "jinja2", "nbformat", "fpdf2"])
 await piplite.install("threebar-workshop", deps=False)"""
 """What a lesson runs first in a browser: the packages of figures and widgets, then the course itself."""
+
+WAIT_S = 90
+"""So long a page waits for its kernel before it says that none came."""
+
+NO_KERNEL = (
+    "No Python has come to this page in a minute and a half. It is fetched over the net, from its makers, and a "
+    "browser or a school's net may refuse it. Wait, or load the page anew; otherwise read the course as static pages, "
+    "or open it on a computer with Jupyter. This edition is untried: no lesson was ever run in it."
+)
 
 PURE = (
     "comm",
@@ -61,6 +71,30 @@ def for_browser(notebook: nbformat.NotebookNode) -> nbformat.NotebookNode:
     place = next((k for k, cell in enumerate(notebook.cells) if cell.cell_type == "code"), len(notebook.cells))
     notebook.cells.insert(place, nbformat.v4.new_code_cell(FIRST, id="in-the-browser"))
     return notebook
+
+
+def say_where_no_kernel_comes(site: Path) -> list[Path]:
+    """Have every page of a built site that opens notebooks say a sentence where its kernel does not come.
+
+    Returns
+    -------
+    list of Path
+        The pages that were changed.
+
+    Raises
+    ------
+    Refusal
+        Where the site holds no such page.
+    """
+    script = Path(__file__).with_name("kernel_wait.js").read_text(encoding="utf-8")
+    script = script.replace("WAIT_S", str(WAIT_S)).replace('"SENTENCE"', json.dumps(NO_KERNEL))
+    pages = [page for page in (site / kind / "index.html" for kind in ("lab", "notebooks")) if page.is_file()]
+    if not pages:
+        raise Refusal("tools", where="the builder of the browser's edition", found="no page", must_be="one at least")
+    for page in pages:
+        text = page.read_text(encoding="utf-8")
+        page.write_text(text.replace("</body>", f"<script>{script}</script></body>", 1), encoding="utf-8")
+    return pages
 
 
 def build(out: Path, pyodide: str | None = None, lessons: Path = LESSONS) -> None:
@@ -156,6 +190,7 @@ def build(out: Path, pyodide: str | None = None, lessons: Path = LESSONS) -> Non
             ],
             folder,
         )
+        say_where_no_kernel_comes(out)
 
 
 def _run(command: Sequence[str], folder: Path) -> None:

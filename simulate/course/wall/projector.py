@@ -2,7 +2,8 @@
 
 Space plays and pauses; right and left, or the clicker's Page Down and Page Up,
 step; up and down change the speed; Home and End go to the ends; D turns dark
-and light, B or the clicker's point blanks the screen, F fills it. Where the
+and light, B or the clicker's point blanks the screen, F fills it; N, P and I go
+to the next page, the previous one and the index. Where the
 class predicts, the page stops and asks what `simulate.course.notebook.wall_plan` holds.
 """
 
@@ -11,7 +12,7 @@ from __future__ import annotations
 import base64
 import json
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from html import escape
 from pathlib import Path
 
@@ -20,10 +21,12 @@ import nbformat
 from simulate.core.refusal import Refusal
 from simulate.course.notebook.positions import moves, panels
 from simulate.course.notebook.refresh import find
-from simulate.course.notebook.wall_plan import Plan, in_parts, plan_of, stops
+from simulate.course.notebook.wall_plan import Plan, in_parts, plan_of, stops, wall_plan
 from simulate.course.wall.dark import dark_palette, in_the_dark
 from simulate.course.wall.one_size import of_one_size
 from simulate.course.wall.wall_films import DPI, wall_film, white_is_light
+from simulate.course.wall.wall_index import WallPage, index_page, presenter_page, ways
+from simulate.course.wall.wall_sentences import page_name
 from simulate.method.bars.bar_history import BarHistory
 from simulate.show.drawing.flash_limit import quiet_speed
 from simulate.show.panel.film import film_frames, film_places, markup, script
@@ -33,6 +36,8 @@ from simulate.show.units.switch import in_both
 HERE = Path(__file__).resolve().parent
 SPEEDS = (0.5, 1, 2, 4, 6, 8, 12)
 """Looks a second, each blended into the next by the browser; a page offers those at which nothing large flashes."""
+
+_SPEED = '<span class="speed" role="status"></span>'
 
 _STAGES = {
     "fit": "The next bar is fitted to the gauge.",
@@ -91,12 +96,32 @@ def projected(
         pictures, sentences, moved = moves(source, steps=20, asks=asked)
         asks = {}
     else:
-        pictures, sentences = film_frames(source, frames, units, DPI)
+        pictures, sentences = film_frames(source, frames, units, DPI, ahead=False)
         asks, moved = _asks_of_run(source, film_places(len(source.steps), frames)), sentences
     if questions is not None:
         asks = stops(questions, moved) if isinstance(questions, Plan) else questions
     asks = {place: in_both(ask, units) for place, ask in asks.items()}
     return film_page(pictures, sentences, title, asks, dark=dark, turned=not getattr(source, "shows_light", False))
+
+
+def linked(page: str, ways: Mapping[str, str]) -> str:
+    """Put ways to other pages beside the speed of a page, each with its key.
+
+    Parameters
+    ----------
+    ways : mapping of str to str
+        Words, of which the first letter is the key, and file.
+
+    Examples
+    --------
+    >>> "N: next page" in linked(film_page([b""], ["Dark."], "A gap", {}), {"next page": "b.html"})
+    True
+    """
+    links = "".join(
+        f'<a class="way" href="{escape(file, quote=True)}" data-key="{words[0]}">{words[0].upper()}: {words}</a>'
+        for words, file in ways.items()
+    )
+    return page.replace(_SPEED, _SPEED + links, 1)
 
 
 def film_page(
@@ -160,7 +185,7 @@ def film_page(
     )
     style = (HERE / "projected.css").read_text(encoding="utf-8")
     body = body.replace("<strong>", f"<h1>{escape(title)}</h1>\n<strong>", 1).replace(
-        "</div>\n<p", '<span class="speed" role="status"></span></div>\n<p', 1
+        "</div>\n<p", f"{_SPEED}</div>\n<p", 1
     )
     return f"""<!DOCTYPE html>
 <html lang="en"{' class="dark"' if dark else ""}>
@@ -219,7 +244,9 @@ def pages_of(path: Path, units: str = "mm") -> Iterator[tuple[str, str]]:
         yield title, film_page(pictures, sentences, f"{words}: {title}", asks, turned=not white_is_light(title))
 
 
-def build(out: Path, lessons: Sequence[str] = (), units: str = "mm") -> list[Path]:
+def build(
+    out: Path, lessons: Sequence[str] = (), units: str = "mm", told: Callable[[str], None] = lambda _: None
+) -> list[Path]:
     """Write every panel and film of the lessons as pages for a projector.
 
     Parameters
@@ -230,11 +257,26 @@ def build(out: Path, lessons: Sequence[str] = (), units: str = "mm") -> list[Pat
         Names as of `find`; empty for all.
     units : {"mm", "inch"}
         In which panels and films are drawn and questions asked.
+    told : callable
+        Is told of each page when it is written.
+
+    Returns
+    -------
+    list of Path
+        The pages in order; ``index.html`` and ``presenter.html`` stand beside them.
     """
-    written = []
-    for path in find(lessons):
-        for k, (_, text) in enumerate(pages_of(path, units), 1):
+    paths = find(lessons)
+    files = [page_name(plan, path.stem) for path in paths for plan in wall_plan() if plan.lesson == path.stem[:2]]
+    written: list[WallPage] = []
+    for path in paths:
+        for shows, text in pages_of(path, units):
             out.mkdir(parents=True, exist_ok=True)
-            written.append(out / f"{path.stem}_{k}.html")
-            written[-1].write_text(text, encoding="utf-8")
-    return written
+            plan, file = plan_of(path.stem[:2], shows), files[len(written)]
+            (out / file).write_text(linked(text, ways(files, len(written))), encoding="utf-8")
+            words = shows if " " in shows else "the panel"
+            written.append(WallPage(file=file, title=f"{path.stem.replace('_', ' ')}: {words}", plan=plan))
+            told(f"{len(written)} of {len(files)}: {written[-1].title}")
+    if written:
+        (out / "index.html").write_text(index_page(written), encoding="utf-8")
+        (out / "presenter.html").write_text(presenter_page(written, units), encoding="utf-8")
+    return [out / page.file for page in written]

@@ -5,8 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from simulate.method.bars.three_bar_loop import three_bars
-from simulate.show.panel.film import film_frames
+from simulate.method.practice.acts import start_practice
+from simulate.method.practice.player import play_bars
+from simulate.show.drawing.canvas import encode
+from simulate.show.panel.film import COLOURS, film_frames
 from simulate.show.plates.three_plates import plates_frames
+from simulate.show.practice.practice_film import film_frames as film_frames_of_go
 from simulate.show.units.switch import in_both
 from simulate.surface.starting_bars import starting_bars
 
@@ -17,16 +21,22 @@ DPI = 150
 def _loop(dpi: int, units: str) -> tuple[list[bytes], list[str]]:
     x_mm, height_um = starting_bars(500, 500, seed=7)  # the bars of lesson 04
     history = three_bars(x_mm, height_um, rounds=3, removal_um=[30, 10, 3], seed=3)
-    return film_frames(history, 100, units, dpi, smooth=True)
+    return film_frames(history, 100, units, dpi, smooth=True, ahead=False)
 
 
 def _plates(dpi: int, units: str) -> tuple[list[bytes], list[str]]:
-    return plates_frames(60, dpi=dpi, units=units)
+    return plates_frames(60, ahead=False, dpi=dpi, units=units)
+
+
+def _go(dpi: int, units: str) -> tuple[list[bytes], list[str]]:
+    pictures, sentences = film_frames_of_go(play_bars(start_practice(seed=1, error_um=500)), units, dpi)  # lesson 21
+    return [encode(pixels, COLOURS) for pixels in pictures], sentences
 
 
 _FINE: dict[str, Callable[[int, str], tuple[list[bytes], list[str]]]] = {
     "Three bars at the bench, picture by picture": _loop,
     "Three plates at the bench, picture by picture": _plates,
+    "A go at the practice bench: three bars": _go,
 }
 
 

@@ -89,7 +89,7 @@ class LessonPlan:
                 f"<h3>Lesson {lesson}: {sum(p.minutes for p in plans)} minutes</h3>\n"
                 f"<p>Opened by <code>{_command(lesson)}</code></p>"
             )
-            parts += [_table(plan, k) for k, plan in enumerate(plans, 1)]
+            parts += [plan_table(plan, k) for k, plan in enumerate(plans, 1)]
         return "\n".join(parts)
 
 
@@ -97,7 +97,7 @@ def _command(lesson: str) -> str:
     return f"python -m simulate projector wall {lesson} --open"
 
 
-def _table(plan: Plan, place: int) -> str:
+def plan_table(plan: Plan, place: int) -> str:
     """Give the questions of one panel or film as a table."""
     rows = "".join(
         f'<tr><td style="text-align:left">{escape(a.question)}</td>'

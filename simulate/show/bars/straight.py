@@ -134,17 +134,12 @@ class StraightPanel(Panel):
         ends = [ref + unit * float(end(zone.residual_um)) for end in (np.min, np.max)]
         self._zone.set_verts([np.column_stack([np.r_[self._x, self._x[::-1]], np.r_[ends[0], ends[1][::-1]]])])
         side = "higher" if tilt_um > 0 else "lower"
-        lies = (
-            f"{style.spell(abs(tilt_um), self.units)} {side} than its left one"
-            if tilt_um
-            else "as high as its left one"
-        )
         self._title.set_text(
             f"Tilt alone: right end {style.spell(abs(tilt_um), self.units)} {side}" if tilt_um else "No tilt"
         )
         parts = ", ".join(f"{style.spell(v, self.units)} by {n}" for v, n in zip(self._found, REFERENCES))
-        return (
-            f"The bar is out of straight by {parts}. Minimum zone is never the largest of the three. "
-            f"The tilt alone puts its right end {lies}; tilting changes none of the three, because the "
-            "reference line tilts along."
+        tilted = (
+            f" The tilt alone puts its right end {style.spell(abs(tilt_um), self.units)} {side} than its left one; it "
+            "changes none of the three, because the reference line tilts along."
         )
+        return f"The bar is out of straight by {parts}." + tilted * bool(tilt_um)

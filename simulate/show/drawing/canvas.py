@@ -16,8 +16,9 @@ from PIL import Image
 
 from simulate.core.byte_cache import remembered
 from simulate.show.drawing.palette import quick_png
-from simulate.show.drawing.style import RC, styled
+from simulate.show.drawing.style import RC, WALL_AXES, WALL_DPI, styled
 
+_EDGE_PX = 3
 STYLE = "max-width:100%;max-height:75vh;display:block"
 
 
@@ -28,7 +29,13 @@ class Canvas:
     ----------
     width_px, height_px : int
     dpi : int
-        Raise it to 160 for a projector: the picture holds as much, drawn finer.
+        From `style.WALL_DPI` on it is for a projector: the picture holds as much, drawn finer, and the letters on its
+        axes are larger.
+
+    Attributes
+    ----------
+    ahead : bool
+        Whether curves along a run are drawn to its end, or only as far as the look that is shown.
 
     Examples
     --------
@@ -49,6 +56,7 @@ class Canvas:
         self._slow: list[Artist] = []
         self._background = self._settled = None
         self.full_draws = 0
+        self.ahead = True
 
     def moving(self, *artists: Artist) -> Artist:
         """Take artists out of the background; they are drawn anew by every `paint`.
@@ -126,12 +134,40 @@ class Canvas:
             artist.draw(self._agg.get_renderer())
 
     def _draw_background(self) -> None:
+        if self.figure.dpi >= WALL_DPI:
+            self._for_a_wall()
         if self.figure.get_layout_engine() is not None:
             self.figure.draw_without_rendering()
             self.figure.set_layout_engine("none")
         self._agg.draw()
         self._background, self._settled = self._agg.copy_from_bbox(self.figure.bbox), None
         self.full_draws += 1
+
+    def _for_a_wall(self) -> None:
+        """Enlarge the letters of all axes, and draw in those whose names would then leave the picture."""
+        for axis in (axis for axes in self.figure.axes for axis in (axes.xaxis, axes.yaxis)):
+            axis.set_tick_params(which="both", labelsize=WALL_AXES)
+            axis.label.set_fontsize(max(WALL_AXES, axis.label.get_fontsize()))
+        self.figure.draw_without_rendering()
+        wide, high = self.figure.bbox.size
+        for axes in self.figure.axes:
+            left, low = (
+                max(_EDGE_PX - at, 0) * bool(axis.label.get_text())
+                for axis, at in (
+                    (axes.yaxis, axes.yaxis.label.get_window_extent().x0),
+                    (axes.xaxis, axes.xaxis.label.get_window_extent().y0),
+                )
+            )
+            if left or low:
+                place = axes.get_position()
+                axes.set_position(
+                    (
+                        place.x0 + left / wide,
+                        place.y0 + low / high,
+                        place.width - left / wide,
+                        place.height - low / high,
+                    )
+                )
 
 
 class Words(Artist):

@@ -44,6 +44,8 @@ class LogCurves:
         self._names = {n: slow(Words(axes, style.BODY, colour=style.letters(c))) for n, c in colours.items()}
         self._leads = {n: slow(axes.plot([], [], color="#777777", lw=1, clip_on=False)[0]) for n in colours}
         self._ends: tuple = ()
+        self._x, self._run, self._floors = np.zeros(1), {}, {}
+        self._whole = True
         axes.set_yscale("log")
         axes.yaxis.set_major_locator(LogLocator(subs=(1, 2, 5)))
         axes.yaxis.set_major_formatter(FuncFormatter(lambda v, _: f"{v:g}"))
@@ -62,6 +64,7 @@ class LogCurves:
         """
         curves = {n: style.small(np.maximum(v, 0.05), self.units) for n, v in curves_um.items()}
         levels = {n: style.small(max(v, 0.05), self.units) for n, v in levels_um.items()}
+        self._x, self._run, self._floors, self._whole = x, curves, levels, True
         for name, values in curves.items():
             self._curves[name].set_data(x, values)
         for name, line in self._levels.items():
@@ -70,7 +73,7 @@ class LogCurves:
         shown = [*levels.values(), *(e for v in curves.values() for e in (v.min(), v.max()))]
         self._scale(int(x[-1]), min(shown), max(shown))
         self.canvas.renew()
-        self._name({n: v[-1] for n, v in curves.items()} | levels)
+        self._name({n: v[-1] for n, v in curves.items()} | levels, x[-1])
 
     def _scale(self, last: int, low: float, high: float) -> None:
         """Round ends, so that most changes of a slider leave the axes as they are."""
@@ -82,8 +85,9 @@ class LogCurves:
             self.axes.set_ylim(*ends[1:])
             self.canvas.invalidate()
 
-    def _name(self, ends: dict[str, float]) -> None:
-        """Put the names at the line ends, pushed apart where they would meet, each with a thread to its line."""
+    def _name(self, ends: dict[str, float], at_x: float) -> None:
+        """Put the names beside the axes, pushed apart where they would meet, each with a thread to where its line
+        ends."""
         low, high = np.log(self.axes.get_ylim())
         order = sorted(ends, key=ends.get)
         at = np.array([(np.log(max(ends[n], 1e-9)) - low) / (high - low) for n in order])
@@ -96,10 +100,11 @@ class LogCurves:
             at = np.clip(at, 0.02, 0.98)
         left, right = self.axes.get_xlim()
         wide = right - left
+        ends_at = right if self._whole else at_x
         for y, name in zip(np.exp(low + at * (high - low)), order):
             self._names[name].set_text(name)
             self._names[name].set_position((right + 0.07 * wide, y))
-            self._leads[name].set_data([right, right + 0.06 * wide], [ends[name], y])
+            self._leads[name].set_data([ends_at, right + 0.06 * wide], [ends[name], y])
 
     def at(self, x: float, values_um: np.ndarray) -> None:
         """Move the cursor.
@@ -111,6 +116,22 @@ class LogCurves:
         self._cursor.set_xdata([x, x])
         for mark, value in zip(self._now, values_um):
             mark.set_data([x], [style.small(max(value, 0.05), self.units)])
+        if not (self.canvas.ahead and self._whole):
+            self._as_far_as(np.inf if self.canvas.ahead else x)
+
+    def _as_far_as(self, x: float) -> None:
+        """Draw the curves to a place in the run, and no floor that they are still to reach."""
+        seen, self._whole = self._x <= x, bool(self._x[-1] <= x)
+        for name, values in self._run.items():
+            self._curves[name].set_data(self._x[seen], values[seen])
+        levels = {n: v for n, v in self._floors.items() if self._whole or n != "floor"}
+        for name in self._floors:
+            self._levels[name].set_visible(name in levels)
+            if name not in levels:
+                self._names[name].set_text("")
+                self._leads[name].set_data([], [])
+        self._name({n: v[seen][-1] for n, v in self._run.items()} | levels, self._x[seen][-1])
+        self.canvas.renew()
 
 
 class Convergence(LogCurves):

@@ -59,6 +59,7 @@ class RoundsCurve:
         floor: str = "",
     ) -> None:
         self._least, self._rounds, self._names = reach[0], rounds, names
+        self._canvas = canvas
         high_px = 100 * axes.get_position().height * canvas.figure.get_size_inches()[1]
         self._apart = 20 / high_px * np.log10(reach[1] / reach[0])
         axes.set_yscale("log")
@@ -91,13 +92,16 @@ class RoundsCurve:
         floor : float, optional
             Where the zone ends that the curves end in.
         """
-        values = np.maximum(values, 1.05 * self._least)
+        values = np.maximum(values if self._canvas.ahead else values[: round_now + 1], 1.05 * self._least)
         for k, curve in enumerate(self._curves):
-            curve.set_ydata(values[:, k])
+            curve.set_data(range(len(values)), values[:, k])
         ends = list(values[-1])
-        if floor is not None and self._zone is not None:
-            self._zone.set_height(floor - self._least)
-            ends.append(floor)
+        if self._zone is not None:  # where a run will end is not drawn before the run is over
+            told = floor is not None and len(values) > self._rounds
+            self._zone.set_height(floor - self._least if told else 0)
+            ends += [floor] * told
+        for said in self._said[len(ends) :]:
+            said.set_text("")
         ends, at, under = np.log10(ends), {}, -np.inf
         for k in np.argsort(ends):
             at[k] = under = max(ends[k], under + self._apart)

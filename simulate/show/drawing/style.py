@@ -27,6 +27,10 @@ LINES = ((BLUE, "-", "o"), (ORANGE, "--", "s"), (BLACK, ":", "^"))
 SMALL, BODY, LARGE = 12, 13.5, 15
 """Points at 100 dots to the inch; legible from the back of a room when projected."""
 
+WALL_DPI, WALL_AXES = 150, 16.5
+"""From so many dots to the inch on, a picture is for a wall; there the letters of its axes have so many points, with
+which a figure is 1/45 as high as the screen."""
+
 RC = {
     "font.size": BODY,
     "axes.titlesize": LARGE,

@@ -160,7 +160,12 @@ def three_bars_film(history: BarHistory, frames: int = 40, units: str | None = N
 
 
 def film_frames(
-    history: BarHistory, frames: int = 40, units: str = "mm", dpi: int = 100, smooth: bool = False
+    history: BarHistory,
+    frames: int = 40,
+    units: str = "mm",
+    dpi: int = 100,
+    smooth: bool = False,
+    ahead: bool = True,
 ) -> tuple[list[bytes], list[str]]:
     """Draw the looks of a recorded run of bars, each with its sentence.
 
@@ -171,6 +176,8 @@ def film_frames(
     smooth : bool
         Put a picture drawn halfway between each two looks of it, with the
         earlier one's sentence: played fast, the film moves and does not flicker. Then up to twice as many pictures.
+    ahead : bool
+        Whether curves show the whole run from the start, or only what has been.
 
     Raises
     ------
@@ -183,6 +190,7 @@ def film_frames(
             "missing", where="the history", found="no looks", must_be="a run of one workshop with at least one round"
         )
     canvas = Canvas(1280, 560, dpi)
+    canvas.ahead = ahead
     bars = len(steps[0].height_um)
     with style.styled():
         bench = BenchPicture(canvas, canvas.figure.add_axes((0.015, 0.13, 0.575, 0.86)), bars, units)

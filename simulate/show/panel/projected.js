@@ -74,6 +74,9 @@
     "f": function () { if (document.fullscreenElement) { document.exitFullscreen(); } else {
       document.documentElement.requestFullscreen(); } }
   };
+  document.querySelectorAll(".way").forEach(function (link) {
+    keys[link.dataset.key] = function () { location.href = link.href; };
+  });
   function again() { var open = !ask.hidden; film.show(film.at()); ask.hidden = !open; }
   function blank() { film.stop(); document.querySelector("main").classList.toggle("blank"); }
   function named(event) {  // the key as it is printed, whether Shift or Caps Lock is on or not
@@ -83,7 +86,7 @@
   document.addEventListener("keydown", function (event) {
     var key = named(event);
     if (event.ctrlKey || event.altKey || event.metaKey || !keys[key]) { return; }
-    if (key === " " && event.target.tagName === "BUTTON") { return; }
+    if (key === " " && /^(BUTTON|A)$/.test(event.target.tagName)) { return; }
     event.preventDefault(); keys[key]();
   });
   box.querySelector(".previous").onclick = go(back);

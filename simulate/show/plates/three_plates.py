@@ -315,12 +315,16 @@ def plates_film(frames: int = 24, **settings) -> HTML:
     return player(*plates_frames(frames, **settings), "Three plates at the bench, picture by picture")
 
 
-def plates_frames(frames: int = 24, **settings) -> tuple[list[bytes], list[str]]:
+def plates_frames(frames: int = 24, *, ahead: bool = True, **settings) -> tuple[list[bytes], list[str]]:
     """Draw a run of plates, each picture with its sentence.
 
     Parameters
     ----------
+    ahead : bool
+        Whether curves show the whole run from the start, or only what has been.
     **settings
         As for `PlatesPanel`.
     """
-    return PlatesPanel(**settings).frames(frames)
+    panel = PlatesPanel(**settings)
+    panel.canvas.ahead = ahead
+    return panel.frames(frames)

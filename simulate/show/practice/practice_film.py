@@ -74,8 +74,13 @@ def practice_film(go: PracticeState | str | os.PathLike, units: str | None = Non
     return HTML(film)
 
 
-def film_frames(go: PracticeState, units: str = "mm") -> tuple[list, list[str]]:
+def film_frames(go: PracticeState, units: str = "mm", dpi: int = 100) -> tuple[list, list[str]]:
     """Draw a go that was stopped: what was seen at each look, and the truth after each cut.
+
+    Parameters
+    ----------
+    dpi : int
+        150 for a projector.
 
     Returns
     -------
@@ -87,8 +92,8 @@ def film_frames(go: PracticeState, units: str = "mm") -> tuple[list, list[str]]:
         Where it has not been stopped.
     """
     told, body = debrief(go), level_of(go).body
-    truth = TruthPicture(100, units, told)
-    hidden = HiddenPlates(100, units) if go.level == "plates" else HiddenPicture(100, units, body)
+    truth = TruthPicture(dpi, units, told)
+    hidden = HiddenPlates(dpi, units) if go.level == "plates" else HiddenPicture(dpi, units, body)
     frames, words = [], []
     for place, state in enumerate(told.states):
         kind = go.acts[place - 1].kind if place else "start"
