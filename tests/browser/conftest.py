@@ -193,9 +193,10 @@ class LessonPage:
             if (more) more.click();
         }""")
 
-    def turn_to(self, name: str) -> None:
-        """Open a page of the own work in the first panel that has one of that name."""
+    def turn_to(self, name: str):
+        """Open a page of the own work in the first panel that has one of that name; the panel."""
         self.page.locator(".workshop-tabs").get_by_role("button", name=name, exact=True).first.click()
+        return self.page.locator(".workshop-panel:has(.workshop-tabs)").first
 
     def handle(self, name: str):
         """The handle of the slider whose label begins so, in the first panel that has one."""

@@ -39,6 +39,7 @@ def test_own_squares_are_uploaded_in_lesson_13(lesson, tmp_path):
     lesson.open("lessons/13_square_from_three.ipynb").run_all()
     both_sizes(lesson, "lesson_13_three_squares", "Square 1 leans")
     lesson.page.get_by_text("Spread of a gap, 0: unknown").scroll_into_view_if_needed()
+    lesson.turn_to("Readings")
     with lesson.page.expect_file_chooser() as chooser:
         lesson.page.get_by_role("button", name="Upload").first.click()
     chooser.value.set_files(str(mine))
@@ -61,6 +62,7 @@ def test_the_bed_the_head_and_the_cross_slide_of_lesson_15(lesson):
 def test_a_sheet_of_links_is_changed_by_keyboard_alone_in_lesson_16(lesson):
     lesson.open("lessons/16_the_chain.ipynb").run_all()
     both_sizes(lesson, "lesson_16_chain", "Spread of one fit of the lands")
+    lesson.turn_to("Links")
     add = lesson.page.get_by_role("button", name="Add a link")
     add.focus()
     lesson.page.keyboard.press("Enter")
@@ -76,10 +78,11 @@ def test_a_sheet_of_links_is_changed_by_keyboard_alone_in_lesson_16(lesson):
     lesson.page.keyboard.press("Control+A")
     lesson.page.keyboard.type("7")
     lesson.page.keyboard.press("Enter")
+    lesson.shot("lesson_16_own_sheet_links")
+    lesson.turn_to("What they add up to")
     picture = lesson.page.locator("img[alt*='Improve floor of the room first']")
     picture.wait_for()
     assert lesson.errors() == []
-    add.scroll_into_view_if_needed()
     lesson.shot("lesson_16_own_sheet")
     for size, (wide, high) in SIZES.items():
         lesson.page.set_viewport_size({"width": wide, "height": high})

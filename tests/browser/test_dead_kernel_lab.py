@@ -12,13 +12,14 @@ LESSON = "lessons/22_your_own_workshop.ipynb"
 
 
 def own_panel(page):
-    return page.locator(".workshop-panel").filter(has=page.get_by_role("button", name="Open logbook")).first
+    return page.locator(".workshop-panel:has(.workshop-tabs)").first
 
 
 def test_a_press_on_a_panel_whose_kernel_died_says_so_and_the_draft_comes_back(lesson, kill_kernels):
     page = lesson.open(LESSON).run_all().page
     panel = own_panel(page)
     panel.scroll_into_view_if_needed()
+    lesson.turn_to("Readings")
     panel.get_by_role("button", name="Read this file").click()
     panel.get_by_text("is no file").first.wait_for()
     page.wait_for_timeout(6000)
@@ -30,6 +31,7 @@ def test_a_press_on_a_panel_whose_kernel_died_says_so_and_the_draft_comes_back(l
     assert kill_kernels(lesson.lab) >= 1
     page.wait_for_timeout(2000)
     page.evaluate("() => document.querySelectorAll('.jp-Dialog button').forEach(b => b.click())")
+    lesson.turn_to("Logbook")
     panel.get_by_role("button", name="Add as a new set").click()
     panel.locator(".workshop-no-answer").wait_for(timeout=20_000)
     assert "choose Run, then Run All Cells" in panel.locator(".workshop-no-answer").inner_text()
@@ -38,5 +40,6 @@ def test_a_press_on_a_panel_whose_kernel_died_says_so_and_the_draft_comes_back(l
     page = lesson.open(LESSON).run_all().page
     panel = own_panel(page)
     panel.get_by_text("Brought back: what was typed here").wait_for()
+    lesson.turn_to("Readings")
     panel.get_by_role("button", name="text", exact=True).click()
     assert panel.get_by_label("or type readings here").input_value().startswith("lower,upper,position_mm,gap_um\nA,B")

@@ -85,6 +85,7 @@ def grid(lesson):
     lesson.page.set_viewport_size({"width": 1366, "height": 768})
     lesson.open(LESSON).run_all()
     panel = lesson.page.locator(".workshop-panel").filter(has=lesson.page.locator(".workshop-entry")).first
+    lesson.turn_to("Readings")
     panel.locator(".workshop-grid input").first.scroll_into_view_if_needed()
     return lesson, panel
 
@@ -209,6 +210,7 @@ def test_what_was_typed_into_the_grid_is_there_after_the_kernel_was_killed(grid,
     page = lesson.open(LESSON).run_all().page
     panel = page.locator(".workshop-panel").filter(has=page.locator(".workshop-entry")).first
     panel.get_by_text("Brought back: what was typed here").wait_for()
+    lesson.turn_to("Readings")
     assert panel.locator(".workshop-grid input").first.input_value() == "77"
     panel.get_by_role("button", name="Put the draft away").click()
     page.wait_for_function("() => document.querySelector('.workshop-grid input').value !== '77'")

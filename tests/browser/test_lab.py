@@ -191,10 +191,11 @@ def test_lesson_06_takes_a_readings_file_and_refuses_a_bad_one_with_what_was_the
     good.write_text(GOOD)
     bad.write_text(GOOD.replace("0,41", "0,plenty"))
     page = lesson.open(OWN).run_all().page
-    panel = page.locator(".workshop-panel").filter(has=page.get_by_role("button", name="Upload readings")).first
+    panel = page.locator(".workshop-panel:has(.workshop-tabs)").first
     picture = panel.locator("img").last
 
     def upload(path) -> None:
+        lesson.turn_to("Readings")
         with page.expect_file_chooser() as chooser:
             panel.get_by_role("button", name="Upload readings").click()
         chooser.value.set_files(str(path))

@@ -68,6 +68,7 @@ def test_a_file_of_land_readings_is_uploaded_in_lesson_08(lesson, tmp_path):
     name = "Spread of one fit at the bench"
     lesson.open("lessons/08_how_far_lands_go.ipynb").run_all()
     assert lesson.picture(name)["alt"].startswith("Demo file, invented readings. Round 2.")
+    lesson.turn_to("Readings")
     with lesson.page.expect_file_chooser() as chooser:
         lesson.page.get_by_role("button", name="Upload").first.click()
     chooser.value.set_files(str(mine))

@@ -106,9 +106,8 @@ def test_own_plates_are_told_what_hides_when_their_turned_and_slid_rows_are_dele
     demo = demo_path("demo_plates_rounds.csv").read_text().splitlines()
     kept = [row for row in demo if row.startswith(("#", "round")) or row.split(",")[3:5] == ["0", "0"]]
     assert len(kept) < len(demo) - 100
-    panel = lesson.page.locator(".jp-OutputArea .workshop-panel").filter(
-        has=lesson.page.get_by_role("button", name="Upload readings")
-    )
+    panel = lesson.page.locator(".jp-OutputArea .workshop-panel:has(.workshop-tabs)")
+    lesson.turn_to("Readings")
     panel.get_by_role("button", name="text", exact=True).click()
     panel.get_by_label("or type readings here").fill("\n".join(kept))
     panel.get_by_role("button", name="Read what is typed").click()
@@ -117,6 +116,7 @@ def test_own_plates_are_told_what_hides_when_their_turned_and_slid_rows_are_dele
     assert "does not settle the plates" in told.inner_text() and "would show" in told.inner_text()
     picture = panel.locator("img").last
     assert picture.get_attribute("alt").startswith("Demo file, invented readings. Round 3: Oak")
+    lesson.turn_to("What they say")
     picture.scroll_into_view_if_needed()
     lesson.shot("lesson_10_own_plates_refused_at_1366_by_768")
     panel.get_by_label("Round shown").select_option(label="1")

@@ -47,17 +47,17 @@ def survey_text() -> str:
 @pytest.mark.skipif(not Path("/proc").is_dir(), reason="kernels are found in /proc, which this system has not")
 def test_a_published_survey_is_typed_kept_and_there_after_the_kernel_was_killed(lesson, kill_kernels):
     page = lesson.open(LESSON).run_all().page
-    panel = page.locator(".workshop-panel").filter(has=page.get_by_role("button", name="Open logbook")).first
+    panel = page.locator(".workshop-panel:has(.workshop-tabs)").first
     panel.scroll_into_view_if_needed()
     lesson.shot("lesson_22_as_it_opens")
-    panel.get_by_role("button", name="text", exact=True).click()
+    lesson.turn_to("Readings").get_by_role("button", name="text", exact=True).click()
     panel.get_by_label("or type readings here").fill(survey_text())
     panel.get_by_role("button", name="Read what is typed").click()
     page.wait_for_function(
         "() => [...document.querySelectorAll('.workshop-panel img')].some(i => /Flatness 2.91 µm/.test(i.alt))"
     )
     lesson.shot("lesson_22_published_survey")
-    panel.get_by_label("Name of the work").fill("published line")
+    lesson.turn_to("Logbook").get_by_label("Name of the work").fill("published line")
     panel.get_by_label("Note", exact=True).fill("published line, typed in")
     panel.get_by_role("button", name="Add as a new set").focus()
     page.keyboard.press("Enter")
@@ -70,16 +70,16 @@ def test_a_published_survey_is_typed_kept_and_there_after_the_kernel_was_killed(
 
     assert kill_kernels(lesson.lab) >= 1
     page = lesson.open(LESSON).run_all().page
-    panel = page.locator(".workshop-panel").filter(has=page.get_by_role("button", name="Open logbook")).first
-    panel.get_by_role("button", name="Open logbook").click()
+    panel = page.locator(".workshop-panel:has(.workshop-tabs)").first
+    lesson.turn_to("Logbook").get_by_role("button", name="Open logbook").click()
     panel.get_by_text("Opened: 1 set; the last one is shown.").wait_for()
     page.wait_for_function(
         "() => [...document.querySelectorAll('.workshop-panel img')].some(i => /Flatness 2.91 µm/.test(i.alt))"
     )
-    line = panel.get_by_label("Sets in the logbook").locator("option").first.inner_text().replace("\u00a0", " ")
+    line = panel.get_by_label("Sets in the logbook").locator("option").first.text_content().replace("\u00a0", " ")
     assert re.match(r"1\. survey along eight lines, 56 rows, published line, .*published line, typed in", line)
 
-    panel.get_by_role("button", name="Write the report").click()
+    lesson.turn_to("Logbook").get_by_role("button", name="Write the report").click()
     panel.get_by_text("Written: my_report").wait_for()
     assert "published line, typed in" in (lesson.lab.folder / "lessons" / "my_report" / "report.html").read_text()
     unnamed = panel.evaluate(

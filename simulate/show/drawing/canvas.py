@@ -254,7 +254,7 @@ def data_uri(png: bytes) -> str:
     return "data:image/png;base64," + base64.b64encode(png).decode("ascii")
 
 
-def html(png: bytes, sentence: str, older: bytes = b"") -> str:
+def html(png: bytes, sentence: str, older: bytes = b"", folded: str = "") -> str:
     """Give a picture with its sentence, as alternative text and as a caption.
 
     Parameters
@@ -263,11 +263,13 @@ def html(png: bytes, sentence: str, older: bytes = b"") -> str:
         Plain words; escaped here.
     older : bytes
         Where given, the picture rises out of this one, which stays below it, opaque; `focus.FOCUS` holds the style.
+    folded : str
+        A part of the sentence that the caption folds away under its end; the alternative text holds it in its place.
 
     Examples
     --------
     >>> html(b"", 'a < b')[-10:]
-    '&lt; b</p>'
+    't; b</div>'
     >>> html(b"newer", "", b"older").count("<img")
     2
     """
@@ -278,8 +280,11 @@ def html(png: bytes, sentence: str, older: bytes = b"") -> str:
             f'<div class="workshop-rise">{newer}'
             f'<img src="{data_uri(older)}" alt="" decoding="sync" style="{STYLE}"></div>'
         )
+    if folded and folded in sentence:
+        words = _html.escape(" ".join(sentence.replace(folded, " ").split()), quote=True)
+        words += f"<details><summary>Place by place</summary>{_html.escape(folded, quote=True)}</details>"
     return (
-        f'{newer}<p class="workshop-words" role="status" style="font-size:15px;line-height:1.45;margin:4px '
+        f'{newer}<div class="workshop-words" role="status" style="font-size:15px;line-height:1.45;margin:4px '
         '0;max-width:75em">'
-        f"{words}</p>"
+        f"{words}</div>"
     )

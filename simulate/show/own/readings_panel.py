@@ -106,7 +106,7 @@ class ReadingsPanel(Panel):
         """Give the ways in which readings may come."""
         limit = widgets.HTML("A CSV file of at most 1 MB; larger ones do not arrive. The format is in the lesson.")
         given = widgets.HBox([self.upload, self.path, self.read_path]).add_class("workshop-line")
-        read = widgets.HBox([self.read_typed, self.draft.away, self.draft.line, limit]).add_class("workshop-line")
+        read = widgets.HBox([self.read_typed, self.draft.away, limit]).add_class("workshop-line")
         known = [self.known.view] if self.refers else []
         return [given, self.entry.view, read, *known]
 
@@ -201,7 +201,7 @@ class ReadingsPanel(Panel):
         """Put the ways of giving readings on one page, what they say on the next, and what is more behind."""
         said = [rows, self.picture, self.slips]
         self.pages = Pages({READINGS: self.ways(), SAID: said, **self.more_pages()}, SAID)
-        above = [widgets.HTML(FOCUS), self.pulse.view, self.pages.bar, self.told, self.message]
+        above = [widgets.HTML(FOCUS), self.pulse.view, self.pages.bar, self.draft.line, self.told, self.message]
         return widgets.VBox([*above, *self.pages.boxes])
 
     def more_pages(self) -> dict[str, list[widgets.Widget]]:

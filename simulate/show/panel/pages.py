@@ -8,7 +8,7 @@ import ipywidgets as widgets
 
 
 class Pages:
-    """Named pages, one in sight.
+    """Named pages, one in sight; the style turns them in the browser, so that a dead kernel hides nothing.
 
     Parameters
     ----------
@@ -25,21 +25,18 @@ class Pages:
     --------
     >>> pages = Pages({"One": [], "Two": []}, "Two")
     >>> pages.show("One")
-    >>> [box.layout.display for box in pages.boxes]
-    [None, 'none']
+    >>> list(pages.bar.options)
+    ['One', 'Two']
     """
 
     def __init__(self, pages: Mapping[str, Sequence[widgets.Widget]], shown: str) -> None:
         self.bar = widgets.ToggleButtons(options=list(pages), value=shown, style={"button_width": "auto"})
         self.bar.add_class("workshop-tabs")
-        self.boxes = [widgets.VBox(list(parts)) for parts in pages.values()]
-        self.bar.observe(self._turned, names="value")
-        self._turned(None)
+        self.boxes = [
+            widgets.VBox(list(parts)).add_class("workshop-page").add_class(f"workshop-page-{number}")
+            for number, parts in enumerate(pages.values(), 1)
+        ]
 
     def show(self, name: str) -> None:
         """Bring a page in sight."""
         self.bar.value = name
-
-    def _turned(self, _change) -> None:
-        for name, box in zip(self.bar.options, self.boxes):
-            box.layout.display = None if name == self.bar.value else "none"

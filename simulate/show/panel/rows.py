@@ -35,10 +35,11 @@ def in_rows(controls: Mapping[str, widgets.Widget], at_hand: Sequence[str] = ())
     'slider 0, slider 1, slider 2, slider 3, slider 4, slider 5, slider 6'
     """
     if _room(controls.values()) <= IN_SIGHT + 0.5:
-        return _grid(list(controls.values()))
-    seen = [*(at_hand or list(controls)[: IN_SIGHT - 1]), *(name for name in ALWAYS if name in controls)]
-    folded = [widget for name, widget in controls.items() if name not in seen]
-    return widgets.VBox([_grid([*(controls[name] for name in seen), more(folded)]), rest(folded)])
+        return shown(list(controls.values()))
+    seen = [controls[name] for name in at_hand or list(controls)[: IN_SIGHT - 1]]
+    always = [controls[name] for name in ALWAYS if name in controls]
+    folded = [widget for widget in controls.values() if widget not in (*seen, *always)]
+    return widgets.VBox([shown([*seen, more(folded), *always]), rest(folded)])
 
 
 def more(folded: Sequence[widgets.Widget]) -> widgets.ToggleButton:
@@ -50,11 +51,12 @@ def more(folded: Sequence[widgets.Widget]) -> widgets.ToggleButton:
 
 def rest(folded: Sequence[widgets.Widget]) -> widgets.Box:
     """Give the box of folded controls, which follows the row that holds `more`."""
-    return _grid(list(folded)).add_class("workshop-rest")
+    return shown(list(folded)).add_class("workshop-rest")
 
 
-def _grid(shown: list[widgets.Widget]) -> widgets.Box:
-    box, room = widgets.Box(shown).add_class("workshop-rows"), _room(shown)
+def shown(controls: Sequence[widgets.Widget]) -> widgets.Box:
+    """Give a box of controls in rows, with the classes that tell `panel.css` how high it is."""
+    box, room = widgets.Box(list(controls)).add_class("workshop-rows"), _room(controls)
     if room > IN_SIGHT / 2:
         box.add_class("workshop-two-rows")
     return box.add_class("workshop-ticks-below") if room > IN_SIGHT else box

@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-import ipywidgets as widgets
-
 from simulate.bench.cutting.rocking import SIDES, WAYS
 from simulate.bench.cutting.tools import TOOLS
 from simulate.method.planning.job import PACES
@@ -22,14 +20,20 @@ from simulate.show.panel.panel import Panel
 FREE = "free"  # a menu shows nothing where a choice is None
 
 
+_FILED = ("lower", "upper", "sight", "tool", "passes")
+_SCRAPED = ("lower", "upper", "turned", "sight", "passes")
+
+
 @dataclass(frozen=True)
 class Desk:
     """What a level puts before the learner.
 
     Attributes
     ----------
+    at_hand : tuple of str
+        Names of the controls that stay in sight.
     rows : dict of str to tuple of str
-        Names of controls by the act they belong to: ``"lay"``, ``"look"``, ``"touch"``, ``"place"``.
+        Names of the others by the act they belong to: ``"touch"``, ``"place"``, ``"rest"``.
     buttons : dict of str to str
         What the buttons of ``"touch"`` and ``"place"`` say.
     lay, look, touch, place : callable (values) -> dict
@@ -38,6 +42,7 @@ class Desk:
         Where the cut at a place would go, and what it would do.
     """
 
+    at_hand: tuple[str, ...]
     rows: dict[str, tuple[str, ...]]
     buttons: dict[str, str]
     lay: Callable
@@ -51,16 +56,9 @@ def build(panel: Panel, state: PracticeState) -> Desk:
     """Add the controls of the state's level to a panel."""
     body = level_of(state).body
     names = [(f"{body} {k + 1}", k) for k in range(BODIES)]
-    slim(panel.menu("lower", "Gauge, below", names, state.lower), 14, 7)
-    slim(panel.menu("upper", "In the vice", names, state.upper), 12.5, 5.5)
+    panel.menu("lower", "Gauge, below", names, state.lower)
+    panel.menu("upper", "In the vice", names, state.upper)
     return {"lands": _lands, "bars": _bars, "plates": _plates}[state.level](panel, state)
-
-
-def slim(widget: widgets.Widget, wide_em: float, words_em: float) -> widgets.Widget:
-    """Make a control narrow enough to stand beside others."""
-    widget.layout.width = f"{wide_em}em"
-    widget.style.description_width = f"{words_em}em"
-    return widget
 
 
 def _filing(panel: Panel, state: PracticeState, tool: str, strokes: int) -> None:
@@ -75,13 +73,13 @@ def _filing(panel: Panel, state: PracticeState, tool: str, strokes: int) -> None
     pressed = FREE if state.press_mm is None else state.press_mm
     if pressed not in [value for _, value in ends]:
         ends.append((style.spell_place(pressed, panel.units), pressed))
-    panel.tick("turned", "Turned end for end", bool(state.turned)).layout.width = "11.5em"
-    slim(panel.menu("press", "Press", ends, pressed), 13, 3.5)
-    slim(panel.menu("sight", "Look by", list(level_of(state).sights), "light"), 15, 4.5)
-    slim(panel.menu("tool", "Tool", list(TOOLS), tool), 13.5, 3)
-    slim(panel.whole_slider("passes", "Passes", 5, 1, MOST_PASSES), 15.5, 4.5)
-    panel.tick("both", "Half from each").layout.width = "9.6em"
-    slim(panel.whole_slider("strokes", "Strokes", strokes, 1, MOST_STROKES), 19, 5)
+    panel.tick("turned", "Turned end for end", bool(state.turned))
+    panel.menu("press", "Press", ends, pressed)
+    panel.menu("sight", "Look by", list(level_of(state).sights), "light")
+    panel.menu("tool", "Tool", list(TOOLS), tool)
+    panel.whole_slider("passes", "Passes", 5, 1, MOST_PASSES)
+    panel.tick("both", "Half from each")
+    panel.whole_slider("strokes", "Strokes", strokes, 1, MOST_STROKES)
 
 
 def _lay_filed(values: dict) -> dict:
@@ -97,22 +95,18 @@ def _touch_filed(values: dict) -> dict:
 
 def _bars(panel: Panel, state: PracticeState) -> Desk:
     _filing(panel, state, "second-cut file", 40)
-    slim(panel.menu("way", "Led", list(WAYS), next(iter(WAYS))), 16, 3)
+    panel.menu("way", "Led", list(WAYS), next(iter(WAYS)))
     moves, sides = steel_of(state) is not None, state.rules >= 5
     if sides:
-        slim(panel.menu("side", "Side", list(SIDES), SIDES[0]), 11.5, 3)
+        panel.menu("side", "Side", list(SIDES), SIDES[0])
     if moves:
-        slim(panel.menu("held", "The pair", list(HELD), HELD[0]), 13.5, 4.5)
-        slim(panel.menu("vice", "Bar held", list(VICES), VICES[0]), 15, 5)
-        slim(panel.slider("hours", "Rest (hours)", 12.0, *REST_H, 0.5, ".1f"), 17, 6.5)
+        panel.menu("held", "The pair", list(HELD), HELD[0])
+        panel.menu("vice", "Bar held", list(VICES), VICES[0])
+        panel.slider("hours", "Rest (hours)", 12.0, *REST_H, 0.5, ".1f")
     half, one = state.length_mm / 2, style.place(1.0, panel.units)
     unit, form, step = ("in", ".1f", 0.2) if panel.units == "inch" else ("mm", ".0f", 5)
-    slim(panel.slider("place", f"Middle ({unit})", 0, -half * one, half * one, step, form), 23, 7)
-    slim(
-        panel.slider("length", f"Length ({unit})", 0.4 * half * one, SHORTEST_MM * one, 2 * half * one, step, form),
-        21.5,
-        7,
-    )
+    panel.slider("place", f"Middle ({unit})", 0, -half * one, half * one, step, form)
+    panel.slider("length", f"Length ({unit})", 0.4 * half * one, SHORTEST_MM * one, 2 * half * one, step, form)
 
     def vice(values: dict) -> dict:
         return ({"vice": values["vice"]} if moves else {}) | ({"side": values["side"]} if sides else {})
@@ -137,13 +131,19 @@ def _bars(panel: Panel, state: PracticeState) -> Desk:
         )
 
     rows = {
-        "lay": ("lower", "upper", "turned", "press"),
-        "look": ("sight", *(("held",) if moves else ())),
-        "touch": ("tool", *(("side",) if sides else ()), "way", *(("vice",) if moves else ()), "passes", "both"),
+        "touch": (
+            "turned",
+            "press",
+            "both",
+            "way",
+            *(("held", "vice") if moves else ()),
+            *(("side",) if sides else ()),
+        ),
         "place": ("place", "length", "strokes"),
         "rest": ("hours",) if moves else (),
     }
     return Desk(
+        _FILED,
         rows,
         {"touch": "File where it touches", "place": "File here"},
         _lay_filed,
@@ -156,7 +156,7 @@ def _bars(panel: Panel, state: PracticeState) -> Desk:
 
 def _lands(panel: Panel, state: PracticeState) -> Desk:
     _filing(panel, state, "smooth file", 5)
-    slim(panel.menu("lands", "Which lands", list(LANDS), "the middle land"), 20, 7.5)
+    panel.menu("lands", "Which lands", list(LANDS), "the middle land")
 
     def place(values: dict) -> dict:
         return {"lands": values["lands"], "strokes": values["strokes"], "tool": values["tool"]}
@@ -165,14 +165,9 @@ def _lands(panel: Panel, state: PracticeState) -> Desk:
         deep = values["strokes"] * PACES[values["tool"]].stroke_mm3 * 1000 / LAND_MM2 / len(LANDS[values["lands"]])
         return values["lands"], f"File here: about {style.spell(deep, panel.units)} off {values['lands']}"
 
-    rows = {
-        "lay": ("lower", "upper", "turned", "press"),
-        "look": ("sight",),
-        "touch": ("tool", "passes", "both"),
-        "place": ("lands", "strokes"),
-    }
     return Desk(
-        rows,
+        _FILED,
+        {"touch": ("turned", "press", "both"), "place": ("lands", "strokes")},
         {"touch": "File what touches", "place": "File here"},
         _lay_filed,
         lambda values: {"kind": values["sight"]},
@@ -186,22 +181,18 @@ def _plates(panel: Panel, state: PracticeState) -> Desk:
     level, units = level_of(state), panel.units
     half, one = state.length_mm / 2, style.place(1.0, units)
     unit, form, step = ("in", ".1f", 0.1) if units == "inch" else ("mm", ".0f", 5)
-    slim(panel.menu("turned", "Turned", [(f"{t}°", t) for t in level.turns], int(state.turned)), 11, 4.5)
-    slim(panel.menu("slide", "Slid", list(SLIDES), state.slide), 13, 3)
-    slim(panel.menu("sight", "Look by", list(level.sights), "marking compound"), 18, 4.5)
-    slim(panel.height_slider("film", "Film", 6.0, *FILMS_UM, 0.5), 21, 6)
-    slim(panel.height_slider("depth", "Depth", 4.0, *DEPTHS_UM, 0.5), 18, 6.5)
-    slim(
-        panel.slider("spot", f"Spot ({unit})", 8 * one, SPOTS_MM[0] * one, SPOTS_MM[1] * one, step / 5, ".1f"), 15, 5.5
-    )
-    slim(panel.whole_slider("passes", "Passes", 5, 1, MOST_PASSES), 15.5, 4.5)
-    panel.tick("both", "Half from each").layout.width = "9.6em"
+    panel.menu("turned", "Turned", [(f"{t}°", t) for t in level.turns], int(state.turned))
+    panel.menu("slide", "Slid", list(SLIDES), state.slide)
+    panel.menu("sight", "Look by", list(level.sights), "marking compound")
+    panel.height_slider("film", "Film", 6.0, *FILMS_UM, 0.5)
+    panel.height_slider("depth", "Depth", 4.0, *DEPTHS_UM, 0.5)
+    panel.slider("spot", f"Spot ({unit})", 8 * one, SPOTS_MM[0] * one, SPOTS_MM[1] * one, step / 5, ".1f")
+    panel.whole_slider("passes", "Passes", 5, 1, MOST_PASSES)
+    panel.tick("both", "Half from each")
     for name, words in (("x", "Across"), ("y", "Away")):
-        slim(panel.slider(name, f"{words} ({unit})", 0, -half * one, half * one, step, form), 20.5, 7)
+        panel.slider(name, f"{words} ({unit})", 0, -half * one, half * one, step, form)
     least = 2 * half / 20
-    slim(
-        panel.slider("region", f"Its side ({unit})", 0.4 * half * one, least * one, 2 * half * one, step, form), 20.5, 7
-    )
+    panel.slider("region", f"Its side ({unit})", 0.4 * half * one, least * one, 2 * half * one, step, form)
 
     def lay(values: dict) -> dict:
         return {name: values[name] for name in ("lower", "upper", "turned", "slide")}
@@ -233,17 +224,12 @@ def _plates(panel: Panel, state: PracticeState) -> Desk:
             f"Scrape here: about {style.spell(cut['depth_um'] * cut['passes'], units)} off the hatched square",
         )
 
-    rows = {
-        "lay": ("lower", "upper", "turned", "slide"),
-        "look": ("sight", "film"),
-        "touch": ("depth", "spot", "passes", "both"),
-        "place": ("x", "y", "region"),
-    }
+    rows = {"touch": ("film", "depth", "spot", "both", "slide"), "place": ("x", "y", "region")}
 
     def touch(values: dict) -> dict:
         return {"film_um": _held(values["film"], FILMS_UM), "both": values["both"], **scraper(values)}
 
-    return Desk(rows, {"touch": "Scrape what prints", "place": "Scrape here"}, lay, look, touch, place, plan)
+    return Desk(_SCRAPED, rows, {"touch": "Scrape what prints", "place": "Scrape here"}, lay, look, touch, place, plan)
 
 
 def _held(value: float, ends: tuple[float, float]) -> float:

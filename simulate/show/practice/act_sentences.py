@@ -85,25 +85,54 @@ def lies_words(given: dict, units: str = "mm") -> str:
     )
 
 
-def seen_words(answer: Answer | None, units: str = "mm") -> str:
-    """Say what the last look gave back, and what it cannot tell."""
-    if answer is None:
-        return "Nothing has been looked at since the last move or cut."
-    rocks = " It rocks under a light push." if answer.rocks else " It sits firm."
-    if answer.hinge is not None:
-        return (
-            f"Pushed square at its right end it {HINGE_WORDS[answer.hinge.state]}: it turned "
-            f"{100 * answer.hinge.pivot_part:.0f} % of its length from its far end. {answer.seen.cannot_tell}"
-        )
+def verdict_words(answer: Answer | None) -> str:
+    """Say in one line what a look at bars or gauges came to; nothing of plates, whose print is told in one line.
+
+    Examples
+    --------
+    >>> from simulate.method.practice.acts import look, start_practice
+    >>> verdict_words(look(start_practice()).answer)
+    'Shut at 2 places, open nearly all along; it sits firm.'
+    """
+    if answer is None or answer.met is not None or answer.hinge is not None:
+        return ""
+    rocks, away = "it rocks" if answer.rocks else "it sits firm", np.asarray(answer.seen.open, bool)
+    shut = sum(not away[a] for a, _ in runs(away.astype(int)))
+    parts = zip(("at the left", "in the middle", "at the right"), np.array_split(away, 3))
+    wide = [name for name, part in parts if part.mean() > 0.5]
+    if not away.any():
+        return f"No gap is seen; {rocks}."
+    where = "here and there" if not wide else "nearly all along" if len(wide) == 3 else "open " + " and ".join(wide)
+    where = where if where.startswith("open") else f"open {where}"
+    return f"Shut at {count(shut, 'place')}, {where}; {rocks}." if shut else f"Open all along; {rocks}."
+
+
+def passes_words(asked: int, done: int, sight: str) -> str:
+    """Say why passes came to an end.
+
+    Examples
+    --------
+    >>> passes_words(5, 5, "light"), passes_words(5, 0, "light")
+    ('All 5 passes are over.', 'No pass was made: by light no gap is seen, so there is nothing to go by.')
+    """
+    if not done:
+        return f"No pass was made: by {sight} no gap is seen, so there is nothing to go by."
+    if done >= asked:
+        return f"All {asked} passes are over." if asked > 1 else "The one pass is over."
+    return f"It ended after {count(done, 'pass', 'passes')} of {asked}: then no gap was seen by {sight}."
+
+
+def listed_words(answer: Answer | None, units: str = "mm") -> str:
+    """Say place by place what a look gave back; nothing where it is told in one line."""
+    if answer is None or answer.hinge is not None or answer.met is not None and answer.kind != "feeler":
+        return ""
     if answer.kind == "feeler":
         where = zip(feeler_texts(answer), answer.x_mm, answer.x_mm if answer.y_mm is None else answer.y_mm)
         at = "; ".join(
             f"{text} at {spell_place(x, units)}" + ("" if answer.y_mm is None else f", {spell_place(y, units)}")
             for text, x, y in where
         )
-        return f"Thickest blade in mm that goes in: {at}.{rocks} {answer.seen.cannot_tell}"
-    if answer.met is not None:
-        return f"{_print_words(answer)}{rocks} {answer.seen.cannot_tell}"
+        return f"Thickest blade in mm that goes in: {at}."
     if answer.glow is not None:
         seen = [
             _stretches(answer.x_mm, np.isin(answer.glow, kinds), units)
@@ -115,9 +144,23 @@ def seen_words(answer: Answer | None, units: str = "mm") -> str:
             for name, where in zip(("Bright", "White", "Red", "Blue"), [bright, *seen])
             if where != "nowhere"
         ]
-        shown = f"Light: {'; '.join(told).lower()}; dark elsewhere." if told else "No light comes through anywhere."
-        return f"{shown}{rocks} {answer.seen.cannot_tell}"
-    return f"It printed {_stretches(answer.x_mm, ~answer.seen.open, units)}.{rocks} {answer.seen.cannot_tell}"
+        return f"Light: {'; '.join(told).lower()}; dark elsewhere." if told else "No light comes through anywhere."
+    return f"It printed {_stretches(answer.x_mm, ~answer.seen.open, units)}."
+
+
+def seen_words(answer: Answer | None, units: str = "mm") -> str:
+    """Say what the last look gave back, and what it cannot tell."""
+    if answer is None:
+        return "Nothing has been looked at since the last move or cut."
+    rocks = " It rocks under a light push." if answer.rocks else " It sits firm."
+    if answer.hinge is not None:
+        return (
+            f"Pushed square at its right end it {HINGE_WORDS[answer.hinge.state]}: it turned "
+            f"{100 * answer.hinge.pivot_part:.0f} % of its length from its far end. {answer.seen.cannot_tell}"
+        )
+    if answer.met is not None and answer.kind != "feeler":
+        return f"{_print_words(answer)}{rocks} {answer.seen.cannot_tell}"
+    return f"{listed_words(answer, units)}{rocks} {answer.seen.cannot_tell}"
 
 
 def _print_words(answer: Answer) -> str:

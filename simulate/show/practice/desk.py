@@ -9,12 +9,12 @@ import ipywidgets as widgets
 from simulate.method.practice.acts import LEVELS, PracticeState, level_of
 from simulate.show.drawing import style
 from simulate.show.drawing.focus import FOCUS
+from simulate.show.panel.rows import more, rest, shown
 from simulate.show.panel.step_panel import StepPanel
-from simulate.show.practice.act_controls import build, slim
+from simulate.show.practice.act_controls import build
 from simulate.show.practice.practice_picture import HiddenPicture
 from simulate.show.practice.practice_plates_picture import HiddenPlates
 
-_ROW = {"display": "flex", "flex_flow": "row wrap", "width": "100%", "align_items": "center"}
 _ROUGH = (0.5, 1.0, 2.5)  # times a level's usual error
 
 
@@ -36,21 +36,19 @@ class PracticeDesk(StepPanel):
         self.touch, self.file = button("", lambda: self.act("touch")), button("", lambda: self.act("place"))
         self.rest = button("Let all rest", lambda: self.act("rest"))
         self.stop = button("Stop and see the truth", lambda: self.act("stop"))
-        self.number = slim(widgets.IntText(value=self.state.seed, description="Number"), 12, 5)
-        self.level = slim(
-            widgets.Dropdown(
-                options=[(f"three {k.body}s", k.name) for k in LEVELS.values()],
-                value=self.state.level,
-                description="Level",
-            ),
-            14,
-            4,
+        self.again_fit = button("Fit this pair as the last", lambda: self.act("fit"))
+        self.today = button("The bodies of today", self.open_today)
+        self.number = widgets.IntText(value=self.state.seed, description="Number")
+        self.level = widgets.Dropdown(
+            options=[(f"three {k.body}s", k.name) for k in LEVELS.values()],
+            value=self.state.level,
+            description="Level",
         )
-        self.rough = slim(widgets.Dropdown(description="Out by"), 12.5, 5)
+        self.rough = widgets.Dropdown(description="Out by")
         self.level.observe(lambda _: self._roughness(LEVELS[self.level.value].usual[0]), names="value")
         self.again = button("Open these, or another go", self.open_chosen)
         self.next = button("Take up what to try next", self.take_up)
-        self.sheet = widgets.HTML()
+        self.sheet, self.goal = widgets.HTML(), widgets.HTML()
         self._box = widgets.VBox()
 
     def _roughness(self, error_um: float) -> None:
@@ -73,22 +71,19 @@ class PracticeDesk(StepPanel):
         plates = state.level == "plates"
         self._hidden = HiddenPlates(self.dpi, self.units) if plates else HiddenPicture(self.dpi, self.units, body)
 
-        def row(name: str, *more: widgets.Widget) -> widgets.Box:
-            return widgets.Box(
-                [*(self.controls[n] for n in self._desk.rows.get(name, ())), *more], layout=widgets.Layout(**_ROW)
-            )
-
-        lay_row, look_row, touch_row, place_row = (
-            row("lay", self.swap, self.turn),
-            row("look", self.look),
-            row("touch", self.touch),
-            row("place", self.file),
-        )
-        if state.level != "plates":  # few enough controls for one row
-            look_row.children, touch_row.children = [*look_row.children, *touch_row.children], []
-        self._working = [lay_row, look_row, touch_row, place_row]
-        if self._desk.rows.get("rest"):
-            place_row.children = [*place_row.children, *row("rest", self.rest).children]
+        rows = {name: [self.controls[n] for n in names] for name, names in self._desk.rows.items()}
+        folded = [*rows["touch"], *rows["place"], self.file]
+        if rows.get("rest"):
+            folded += [*rows["rest"], self.rest]
+        self._others = rest([self.level, self.number, self.rough, self.again, self.today])
+        others = more([self.level, self.number, self.rough])
+        acts = widgets.Box([self.swap, self.turn, self.look, self.touch, self.again_fit, self.stop, others])
+        self._working = [
+            shown([*(self.controls[n] for n in self._desk.at_hand), more(folded)]),
+            rest(folded),
+            acts.add_class("workshop-buttons"),
+            self._others,
+        ]
 
     def arrange(self, rows: widgets.Widget) -> widgets.Box:
         """Put the acts in rows, each beside what it takes.
@@ -99,15 +94,11 @@ class PracticeDesk(StepPanel):
             Not used: each control stands by its act.
         """
         moves = [self.position, self.back, self.play, self.forward, self.player]
-        self._film = widgets.Box(moves, layout=widgets.Layout(**_ROW))
-        ends = widgets.Box(
-            [self.stop, self.level, self.number, self.rough, self.again, self.next], layout=widgets.Layout(**_ROW)
-        )
-        self._ends = ends
+        self._film = widgets.Box(moves).add_class("workshop-moves")
+        self._next = widgets.Box([self.next]).add_class("workshop-line")
         self._show_rows()
-        return widgets.VBox([widgets.HTML(FOCUS), self._box, ends, self.message, self.picture, self.sheet])
+        return widgets.VBox([widgets.HTML(FOCUS), self._box, self.goal, self.message, self.picture, self.sheet])
 
     def _show_rows(self) -> None:
-        self._box.children = [self._film] if self.state.stopped else self._working
-        self.stop.layout.display = "none" if self.state.stopped else None
-        self.next.layout.display = None if self.state.stopped else "none"
+        stopped = self.state.stopped
+        self._box.children = [self._film, self._next, self._others] if stopped else self._working

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import asyncio
+import datetime
 import os
 import zlib
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager, nullcontext
+from contextlib import contextmanager, nullcontext, suppress
 
 from simulate.core.refusal import Refusal
 from simulate.method.practice.acts import (
@@ -21,13 +23,18 @@ from simulate.method.practice.acts import (
     work_seen,
 )
 from simulate.method.practice.debrief import Debrief, debrief
+from simulate.method.practice.fit_again import fit_again, last_fit
+from simulate.method.practice.levels import LEVELS, look_s
+from simulate.method.practice.par import Way, best_plan
+from simulate.method.practice.records import number_of_the_day, trace
 from simulate.method.practice.score import Challenge, next_challenge, same_start, score_sheet
 from simulate.readings.logbook.practice_log import open_practice, save_practice
 from simulate.show.drawing import style
 from simulate.show.practice.act_controls import FREE
-from simulate.show.practice.act_sentences import act_words, bench_words
+from simulate.show.practice.act_sentences import act_words, bench_words, listed_words, passes_words, verdict_words
 from simulate.show.practice.debrief_sentences import debrief_words
 from simulate.show.practice.desk import PracticeDesk
+from simulate.show.practice.goal_line import goal_html
 from simulate.show.practice.score_sheet import sheet_html
 from simulate.show.practice.truth_picture import TruthPicture
 
@@ -82,6 +89,7 @@ class PracticePanel(PracticeDesk):
         self.goes: list[PracticeState] = list(open_practice(log)) if os.path.exists(log) else []
         self.told: Debrief | None = None
         self.challenge: Challenge | None = None
+        self.par: Way | None = None
         self._bring(start_practice(bench_number(seed), error_um, length_mm, level))
         self._moves()
         self._buttons()
@@ -103,7 +111,6 @@ class PracticePanel(PracticeDesk):
         self.goes = goes if mine else [*goes, fresh]
         self._place = mine[-1] if mine else len(goes)
 
-    # -- acts -------------------------------------------------------------
     def _turned(self, state: PracticeState) -> PracticeState:
         turns = level_of(state).turns
         turned = turns[(turns.index(state.turned) + 1) % len(turns)]
@@ -115,7 +122,7 @@ class PracticePanel(PracticeDesk):
         Parameters
         ----------
         name : str
-            ``"swap"``, ``"turn"``, ``"look"``, ``"touch"``, ``"place"``, ``"rest"`` or ``"stop"``.
+            ``"swap"``, ``"turn"``, ``"look"``, ``"touch"``, ``"fit"``, ``"place"``, ``"rest"`` or ``"stop"``.
         """
         desk, values = self._desk, self.values()
         do: dict[str, Callable] = {
@@ -125,11 +132,15 @@ class PracticePanel(PracticeDesk):
             "rest": lambda s: let_rest(s, values["hours"]),
             "stop": stop,
             "touch": lambda s: work_seen(s, **desk.touch(values)),
+            "fit": fit_again,
             "place": lambda s: work(s, **desk.place(values)),
         }
         with self.acting(), self._working_out() if name == "stop" else nullcontext():
-            self.goes[self._place] = do[name](lay(self.state, **desk.lay(values)))
+            before = lay(self.state, **desk.lay(values))
+            self.goes[self._place] = do[name](before)
             self._match()
+            done = max(after - then for after, then in zip(self.state.tally.cuts, before.tally.cuts))
+            self._why = passes_words(values["passes"], done, values["sight"]) if name == "touch" else ""
             self._show_rows()
             self.refresh()
             self._save()
@@ -181,6 +192,11 @@ class PracticePanel(PracticeDesk):
         """Open the bodies whose level, number and error are chosen; after a stop, another go on them."""
         self._open(self.number.value, self.rough.value, self.level.value)
 
+    def open_today(self) -> None:
+        """Open the bodies that everybody has today, at the level that is chosen."""
+        level = LEVELS[self.level.value]
+        self._open(number_of_the_day(datetime.date.today()), level.usual[0], level.name)
+
     def take_up(self) -> None:
         """Open what is to be tried next."""
         if self.challenge:
@@ -188,15 +204,18 @@ class PracticePanel(PracticeDesk):
 
     def _match(self) -> None:
         """Set controls to the go that is on the bench; after its stop, work out what it came to."""
-        self._quiet = True
+        self._quiet, self._why = True, ""
         state = self.state
+        self._look_for_par()
         for name in ("lower", "upper", "turned", "slide"):
             if name in self.controls:
                 self.controls[name].value = getattr(state, name)
         if "press" in self.controls:
             self.controls["press"].value = FREE if state.press_mm is None else state.press_mm
         self.told = debrief(state) if state.stopped else None
-        self._truth = TruthPicture(self.dpi, self.units, self.told) if self.told else None
+        earlier = [go for go in self.goes[: self._place] if go.stopped and same_start(go, state)]
+        before = trace(earlier[-1]) if self.told and earlier else None
+        self._truth = TruthPicture(self.dpi, self.units, self.told, before) if self.told else None
         self.sheet.value, self.challenge = "", None
         if self.told:
             scores = score_sheet(self.goes[: self._place + 1], state)
@@ -208,20 +227,49 @@ class PracticePanel(PracticeDesk):
             self.position.description, self.position.value = "Act", len(state.acts)
         self._quiet = False
 
+    def _look_for_par(self) -> None:
+        """Work out the best plan beside the kernel's own loop, once for these bodies; without a loop it waits for the
+        stop."""
+        state, self.par = self.state, None
+        if state.stopped:
+            self.par = best_plan(state)
+            return
+        with suppress(RuntimeError):  # no loop runs: nobody sees the line
+            loop = asyncio.get_running_loop()
+            self._par_task = loop.create_task(self._tell_par(state))
+
+    async def _tell_par(self, state: PracticeState) -> None:
+        par = await asyncio.get_running_loop().run_in_executor(None, best_plan, state)
+        if same_start(state, self.state):
+            self.par = par
+            self.goal.value = goal_html(self.state, self.goes, par, self.units)
+
     def starts(self) -> list[int]:
         """Give the acts at which another pair was laid."""
         return [i for i, act in enumerate(self.state.acts, 1) if act.kind == "lay"]
 
-    # -- the picture --------------------------------------------------------
     def draw(self, **values) -> str:
         """Draw the hidden bench, or the truth once it may be seen."""
+        self.goal.value = goal_html(self.state, self.goes, self.par, self.units)
+        self.folded = ""
         if self.told:
             return self._draw_truth(self.position.value)
         state = lay(self.state, **self._desk.lay(values))
         cut, plan = self._desk.plan(state, values)
         self._hidden.show(state, cut, plan)
         self.canvas = self._hidden.canvas
-        return f"{bench_words(state, self.units)} {plan}."
+        self._say_costs(values, state)
+        self.folded = listed_words(state.answer, self.units)
+        first = verdict_words(state.answer) or self._why
+        return f"{first} {bench_words(state, self.units)} {plan}.".strip()
+
+    def _say_costs(self, values: dict, laid: PracticeState) -> None:
+        """Have the buttons of what takes long say how long."""
+        hours = values["passes"] * look_s(self.state) / 3600
+        self.touch.description = self._desk.buttons["touch"] + (f", {hours:.1f} h at the most" if hours >= 0.5 else "")
+        if "hours" in values:
+            self.rest.description = f"Let all rest {values['hours']:g} h"
+        self.again_fit.disabled = not last_fit(laid)
 
     def _draw_truth(self, position: int) -> str:
         acts, body = self.state.acts, level_of(self.state).body

@@ -22,9 +22,12 @@ class TruthPicture:
     dpi : int
     units : str
     told : Debrief
+    before : (ndarray, ndarray), optional
+        Metal and worst of the learner's go before on these bodies, which is drawn pale.
     """
 
-    def __init__(self, dpi: int, units: str, told: Debrief) -> None:
+    def __init__(self, dpi: int, units: str, told: Debrief, before: tuple | None = None) -> None:
+        self._before = before
         self.canvas, self.told, self.units = Canvas(1280, 500, dpi), told, units
         self.body = level_of(told.states[0]).body
         with style.styled():
@@ -46,6 +49,10 @@ class TruthPicture:
             (told.loop.metal_mm3 / part, style.small(told.loop.worst_um, units), "plain loop", style.LINES[1]),
             (told.best.metal_mm3 / part, style.small(told.best.worst_um, units), "best plan", style.LINES[2]),
         )
+        if self._before is not None:
+            ghost = style.small(self._before[1], units)
+            axes.plot(self._before[0] / part, ghost, color="#888888", ls="-", lw=1.4, zorder=0)
+            axes.text(self._before[0][-1] / part, ghost[-1], " go before", fontsize=style.SMALL, color="#555555")
         for metal, worst, name, (colour, dash, mark) in ways:
             axes.plot(metal, worst, color=colour, ls=dash, marker=mark, ms=5 if name == "you" else 7, label=name)
         aim = level_of(told.states[0]).aim_um
