@@ -8,7 +8,7 @@ import ipywidgets as widgets
 
 
 class Pages:
-    """Named pages, one in sight; the style turns them in the browser, so that a dead kernel hides nothing.
+    """Named pages, one in sight; the style turns them in the browser.
 
     Parameters
     ----------
