@@ -94,6 +94,7 @@ def test_every_button_of_every_own_panel_gives_a_line(panel, folder):
             shown.draft.line,
             *([shown.said] if hasattr(shown, "said") else []),
             *([shown.box.said] if hasattr(shown, "box") else []),
+            *([shown.photo.message] if getattr(shown, "photo", None) else []),
         ]
         return [box.value for box in boxes]
 
@@ -106,6 +107,8 @@ def test_every_button_of_every_own_panel_gives_a_line(panel, folder):
             shown.box.said.value = ""
         if hasattr(shown, "said"):
             shown.said.value = ""
+        if getattr(shown, "photo", None):
+            shown.photo.message.value = ""
         one.click()
         assert any(lines()), one.description
 

@@ -387,8 +387,8 @@ def test_every_field_has_a_label_and_every_button_words(panel):
         if isinstance(w, (widgets.Text, widgets.Textarea, widgets.Select, widgets.Dropdown, widgets.FloatText))
     ]
     buttons = [w for w in walk(panel.view) if isinstance(w, (widgets.Button, widgets.FileUpload))]
-    assert len(fields) >= 17 and len(buttons) == 18
-    assert all(w.description for w in fields + buttons) and len({b.description for b in buttons}) == 18
+    assert len(fields) >= 17 and len(buttons) == 21
+    assert all(w.description for w in fields + buttons) and len({b.description for b in buttons}) == 21
 
 
 def walk(widget):

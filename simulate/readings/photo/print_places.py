@@ -159,8 +159,8 @@ def with_print(text: str, places: PrintPlaces, laid: Laid) -> str:
     ...     seen=np.array([[True, True]]))
     >>> print(with_print(print_text(), places, Laid(lower="A", upper="B", film_um=3.0)).strip())
     round,lower,upper,turned,slide_x_mm,x_mm,y_mm,printed,film_um
-    1,A,B,0,0,-10,0,yes,3
-    1,A,B,0,0,10,0,no,3
+    1,A,B,0,0,-10,0,x,3
+    1,A,B,0,0,10,0,.,3
     """
     film = checks.number(laid.film_um, "film_um", 0, above=True)
     lower, upper = (_name(word, which) for word, which in ((laid.lower, "lower plate"), (laid.upper, "upper plate")))
@@ -204,7 +204,7 @@ def with_print(text: str, places: PrintPlaces, laid: Laid) -> str:
             here = cells | {
                 "x": _figure(float(x) / _long(header, names, "x")),
                 "y": _figure(float(y) / _long(header, names, "y")),
-                "printed": ("yes" if places.printed[i, j] else "no") if places.seen[i, j] else "",
+                "printed": ("x" if places.printed[i, j] else ".") if places.seen[i, j] else "",
             }
             line = _csv([here.get(name, _MISSING.get(name, "")) for name in wide])
             rows.append(line if places.seen[i, j] else _NOT_READ + line)

@@ -18,6 +18,7 @@ from simulate.readings.rounds.beside import beside
 from simulate.readings.rounds.own_rounds import own_rounds, progress_of
 from simulate.readings.slips.suspicion import slips_of, with_suspicion
 from simulate.readings.table.csv_cells import text_of
+from simulate.readings.table.demo import DEMOS
 from simulate.readings.table.read import bytes_of, read_readings
 from simulate.readings.table.readings import TYPED, Readings
 from simulate.readings.table.slip_record import Slip
@@ -27,6 +28,8 @@ from simulate.show.own.beside_words import beside_words
 from simulate.show.own.draft_keeper import DraftKeeper
 from simulate.show.own.entry.entry_box import EntryBox
 from simulate.show.own.known_box import KnownBox
+from simulate.show.own.plates.add_print import add_print
+from simulate.show.own.plates.photo_box import PhotoBox
 from simulate.show.own.pulse import Pulse
 from simulate.show.panel.pages import Pages
 from simulate.show.panel.panel import Panel
@@ -53,6 +56,8 @@ class ReadingsPanel(Panel):
     at_once = False  # the learner's own figures would be lost
     refers = False
     """Whether a body of these readings may be known already."""
+    photographs = False
+    """Whether a print may be read off a photograph."""
     _looked_at: Readings | None = None
     _suspected: tuple[Slip, ...] = ()
     _refused: tuple[bytes, str] | None = None
@@ -76,13 +81,16 @@ class ReadingsPanel(Panel):
         self.draft = DraftKeeper(re.sub(r"^Own|Panel$", "", type(self).__name__).lower())
         self.draft.watch("typed", self.typed)
         kinds = self.kinds or (self._table.kind,)
-        self.entry = EntryBox(self.typed, self.units, kinds, self._laid_out, self._try, self.read_typed, self.say)
+        self.entry = EntryBox(self.typed, self.units, kinds, self.lay_out, self._try, self.read_typed, self.say)
         self.upload.observe(self._uploaded, names="value")
         self.on_press(self.read_path, self._from_path)
         self.on_press(self.read_typed, self._from_typed)
         self.on_press(self.draft.away, self._put_away)
         self.known = KnownBox(self.book, self._known_changed, self._try, self.units)
         self.known.follow(self._table)
+        self.photo = PhotoBox(self.units, self._print_came, self._try) if self.photographs else None
+        if self.photo is not None:
+            self.draft.watch("corners", self.photo.corners)
 
     def round_menu(self, value: int = 0) -> None:
         """Add a list of the rounds of the file; `draw` gets ``round_shown``, 0 for the last."""
@@ -108,7 +116,8 @@ class ReadingsPanel(Panel):
         given = widgets.HBox([self.upload, self.path, self.read_path]).add_class("workshop-line")
         read = widgets.HBox([self.read_typed, self.draft.away, limit]).add_class("workshop-line")
         known = [self.known.view] if self.refers else []
-        return [given, self.entry.view, read, *known]
+        photo = [self.photo.view] if self.photo is not None else []
+        return [given, self.entry.view, read, *photo, *known]
 
     def ready(self, strict: bool = False) -> None:
         """Lay the controls out, draw for the first time, and bring back what was typed and not saved.
@@ -125,7 +134,7 @@ class ReadingsPanel(Panel):
         self.draft.put_away()
         self.say("")
 
-    def _laid_out(self, text: str) -> None:
+    def lay_out(self, text: str) -> None:
         """Take the text of a new grid for what was loaded; what was typed before stays as a draft of another name."""
         if self.draft.trouble and self.typed.value != self._text:
             raise Refusal(
@@ -139,6 +148,9 @@ class ReadingsPanel(Panel):
             self.typed.value = text
         self.draft.loaded("typed")
         self.say("A new grid is laid out. What is shown stays until it is read.")
+
+    def _print_came(self, *print) -> str:
+        return add_print(self, self._name in DEMOS and self.typed.value == self._text, *print)
 
     def say(self, words: str) -> None:
         """Show one line under the ways of giving readings."""

@@ -59,6 +59,7 @@ class OwnPlatesPanel(ReadingsPanel):
     """
 
     refers = True
+    photographs = True
 
     demo = Path(demo_path("demo_plates_rounds.csv"))
 

@@ -99,6 +99,7 @@ class OwnWorkshopPanel(ReadingsPanel):
 
     kinds = KINDS
     refers = True
+    photographs = True
     opens_on = "bars"
     """Kind of the invented example that is shown first."""
 
