@@ -117,7 +117,7 @@ class ReadingsPanel(Panel):
         read = widgets.HBox([self.read_typed, self.draft.away, limit]).add_class("workshop-line")
         known = [self.known.view] if self.refers else []
         photo = [self.photo.view] if self.photo is not None else []
-        return [given, self.entry.view, read, *photo, *known]
+        return [given, *photo, self.entry.view, read, *known]
 
     def ready(self, strict: bool = False) -> None:
         """Lay the controls out, draw for the first time, and bring back what was typed and not saved.
