@@ -113,10 +113,10 @@ class ReadingsPanel(Panel):
     def ways(self) -> list[widgets.Widget]:
         """Give the ways in which readings may come."""
         limit = widgets.HTML("A CSV file of at most 1 MB; larger ones do not arrive. The format is in the lesson.")
+        opens, photo = ([self.photo.open], [self.photo.view]) if self.photo is not None else ([], [])
         given = widgets.HBox([self.upload, self.path, self.read_path]).add_class("workshop-line")
-        read = widgets.HBox([self.read_typed, self.draft.away, limit]).add_class("workshop-line")
+        read = widgets.HBox([self.read_typed, self.draft.away, *opens, limit]).add_class("workshop-line")
         known = [self.known.view] if self.refers else []
-        photo = [self.photo.view] if self.photo is not None else []
         return [given, *photo, self.entry.view, read, *known]
 
     def ready(self, strict: bool = False) -> None:

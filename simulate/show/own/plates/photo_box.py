@@ -101,7 +101,7 @@ class PhotoBox:
         self.open.observe(
             lambda change: setattr(inner.layout, "display", None if change.new else "none"), names="value"
         )
-        self.view = widgets.VBox([widgets.HBox([self.open], layout=_ROOM), inner])
+        self.view = inner
 
     # -- a photograph comes in ------------------------------------------------------
     def take(self, data: bytes, name: str) -> None:
