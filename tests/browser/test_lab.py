@@ -87,6 +87,12 @@ def test_lesson_04_runs_and_its_slider_answers_to_the_keyboard_with_no_error_in_
     three_bars.shot("lesson_04_after_a_key")
 
 
+def bars(picture):
+    """Pixels of the part with the bars: beside it earlier runs stay, so that no two pictures of the law are alike."""
+    whole = Image.open(io.BytesIO(base64.b64decode(picture["src"].split(",")[1]))).convert("RGB")
+    return whole.crop((0, 0, whole.width * 55 // 100, whole.height)).tobytes()
+
+
 def test_a_fast_drag_shows_no_blank_frame_and_ends_on_the_last_position(three_bars):
     place = on_the_screen(three_bars, SLIDER)
     film = Film(three_bars.page)
@@ -102,7 +108,9 @@ def test_a_fast_drag_shows_no_blank_frame_and_ends_on_the_last_position(three_ba
     three_bars.press(SLIDER, "ArrowLeft")
     three_bars.settle(SLIDER)
     three_bars.press(SLIDER, "ArrowRight")
-    assert three_bars.settle(SLIDER)["src"] == last["src"], "the picture belongs to the last position"
+    again = three_bars.settle(SLIDER)
+    assert again["alt"] == last["alt"]
+    assert bars(again) == bars(last), "the picture belongs to the last position"
     three_bars.shot("lesson_04_after_a_drag")
 
 

@@ -40,7 +40,7 @@ def _apart(past: dict, now: dict, units: str) -> str:
         "rounds": lambda v: f"{v} rounds",
     }
     names = [name for name in dict.fromkeys((*said, *past)) if past[name] != now[name]]
-    return said.get(names[0], str)(past[names[0]]) if names else "the same"
+    return said.get(names[0], str)(past[names[0]])
 
 
 class ThreeBarsPanel(RunPanel):
@@ -82,6 +82,8 @@ class ThreeBarsPanel(RunPanel):
     True
     """
 
+    beside = ("past",)
+
     def __init__(
         self,
         length_mm: float = 500,
@@ -98,7 +100,7 @@ class ThreeBarsPanel(RunPanel):
     ) -> None:
         if not how.keys() <= _HOW.keys():
             raise TypeError(f"ThreeBarsPanel takes {', '.join(_HOW)} besides, and not {', '.join(how)}")
-        self._past: list[_Past] = []
+        self.past: list[_Past] = self._carried.get("past", [])
         self._before: _Past | None = None
         first = {"error_um": error_um, "removal_um": removal_um, "share": share, "sight_um": sight_um, "tool": tool}
         super().__init__(3, length_mm, seed, units, dpi, **first, rounds=rounds, **(_HOW | how))
@@ -110,10 +112,11 @@ class ThreeBarsPanel(RunPanel):
         """Draw the run by rounds; the run before stays as a ghost where it stood long enough to be looked at."""
         now, before = monotonic(), self._before
         if before is not None and now - before.since >= LOOKED_AT_S:
-            self._past = [before, *self._past][:GHOSTS]
+            self.past = [before, *self.past][:GHOSTS]
         self._before = _Past(values, worst_by_round(self.history), now)
         ends = self._ends(values)
-        ghosts = [Ghost(_apart(past.values, values, self.units), past.worst_um) for past in self._past]
+        others = [past for past in self.past if past.values != values]
+        ghosts = [Ghost(_apart(past.values, values, self.units), past.worst_um) for past in others]
         self.curve.frame(self.history, values["share"], (ends.half_um, ends.most_um), ghosts)
 
     def _ends(self, values: dict) -> WorstBar:
