@@ -106,7 +106,7 @@ def _bench_page(given: argparse.Namespace) -> int:
 def _print_photo(given: argparse.Namespace) -> int:
     from simulate.readings.logbook.logbook import write_whole
     from simulate.readings.photo.print_photo import read_print_photo
-    from simulate.show.own.plates.print_photo import outlined, print_photo_sentences
+    from simulate.show.own.photo.print_photo import outlined, print_photo_sentences
 
     told = read_print_photo(given.photo, given.corners, *given.size)
     write_whole(given.out, outlined(told))

@@ -2,6 +2,7 @@
 
 from itertools import product
 
+import ipywidgets as widgets
 import numpy as np
 import pytest
 from hypothesis import given
@@ -66,7 +67,8 @@ def corners(panel, **fixed):
     ends = {}
     for name, control in panel.controls.items():
         lowest = getattr(control, "min", None)
-        ends[name] = list(control.options) if lowest is None else [lowest, control.max]
+        choices = [False, True] if isinstance(control, widgets.Checkbox) else getattr(control, "options", None)
+        ends[name] = list(choices) if lowest is None else [lowest, control.max]
     return [dict(zip(ends, chosen)) for chosen in product(*(fixed.get(name, both) for name, both in ends.items()))]
 
 

@@ -1,10 +1,9 @@
-"""The voice of lessons, README, DEVELOPERS: how long a sentence is, how old its reader, which words stay away."""
+"""The voice of lessons, README, DEVELOPERS: how long a sentence is, which words stay away."""
 
 import re
 import statistics
 
 import pytest
-import textstat
 from plain_words import length, said_in, sentences
 from test_lessons import LESSONS
 
@@ -41,18 +40,6 @@ def test_no_sentence_is_over_thirty_words_and_half_are_under_seventeen(page):
     assert not {s: n for s, n in lengths.items() if n > 30}
     limit = 16 if page in LESSONS else 20  # a page of commands and options names more in one sentence
     assert statistics.median(lengths.values()) <= limit
-
-
-@pytest.mark.parametrize("path", LESSONS, ids=lambda p: p.stem)
-def test_a_lesson_is_read_at_fourteen_to_sixteen(path):
-    """E. Dale and J. Chall, A Formula for Predicting Readability, 1948; its table of grades from memory.
-
-    A score of 7.0 to 7.9 is read by grades 9 and 10; a lesson may fall 0.2 below. A formula is no word, and a numeral
-    is a familiar one.
-    """
-    words = " ".join(re.sub(r"\d[\d., ]*\s*(µm|mm|%|m|kg|K)?†?", "ten ", s) for s in sentences(said_in(path))).split()
-    text = " ".join(w for w in words if re.fullmatch(r"[(“]*[A-Za-z'’-]+[.,;:?!)”]*", w))
-    assert 6.8 <= textstat.dale_chall_readability_score(text) < 8.0
 
 
 @every_page

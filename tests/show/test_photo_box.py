@@ -9,7 +9,7 @@ from test_print_photo import CORNERS, DEEP, WIDE, counted, marks, photographed, 
 
 from simulate.readings.table.read import read_readings
 from simulate.show.own.bars.own_bars import OwnBarsPanel
-from simulate.show.own.plates.corner_picker import MOST_SENT, corner_picker, corners_said
+from simulate.show.own.photo.corner_picker import MOST_SENT, corner_picker, corners_said
 from simulate.show.own.plates.own_plates import OwnPlatesPanel
 from simulate.show.own.workshop.own_workshop import OwnWorkshopPanel
 

@@ -28,8 +28,8 @@ from simulate.show.own.beside_words import beside_words
 from simulate.show.own.draft_keeper import DraftKeeper
 from simulate.show.own.entry.entry_box import EntryBox
 from simulate.show.own.known_box import KnownBox
-from simulate.show.own.plates.add_print import add_print
-from simulate.show.own.plates.photo_box import PhotoBox
+from simulate.show.own.photo.add_print import add_print
+from simulate.show.own.photo.photo_box import PhotoBox
 from simulate.show.own.pulse import Pulse
 from simulate.show.panel.pages import Pages
 from simulate.show.panel.panel import Panel

@@ -13,9 +13,9 @@ from simulate.readings.photo.print_photo import PrintPhoto, opened, read_print_p
 from simulate.readings.photo.print_places import MOST_PLACES, Laid, PrintPlaces, print_places
 from simulate.show.drawing import style
 from simulate.show.drawing.canvas import html
-from simulate.show.own.pictures.print_picture import print_picture
-from simulate.show.own.plates.corner_picker import corner_picker, corners_said, first_corners, shown_as
-from simulate.show.own.plates.print_photo import print_photo_sentences
+from simulate.show.own.photo.corner_picker import corner_picker, corners_said, first_corners, shown_as
+from simulate.show.own.photo.print_photo import print_photo_sentences
+from simulate.show.own.photo.print_picture import print_picture
 from simulate.show.units.switch import in_both
 
 _FIELD = {"style": {"description_width": "13em"}, "layout": {"width": "24em", "max_width": "100%"}}

@@ -9,7 +9,7 @@ from simulate.readings.photo.print_photo import PrintPhoto
 from simulate.readings.photo.print_places import PrintPlaces
 from simulate.show.drawing import style
 from simulate.show.drawing.canvas import Canvas
-from simulate.show.own.plates.print_photo import outlines
+from simulate.show.own.photo.print_photo import outlines
 
 
 def print_picture(told: PrintPhoto, places: PrintPlaces, units: str = "mm", dpi: int = 100) -> Canvas:

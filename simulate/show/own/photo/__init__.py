@@ -1,0 +1,1 @@
+"""A print on a photograph: corners put on it, marks found, readings made of it."""
