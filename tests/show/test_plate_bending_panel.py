@@ -8,12 +8,16 @@ from simulate.show.plates.plate_bending import CHOICES, PlateBendingPanel
 from simulate.surface.straightness import straightness
 
 
+def ends(widget):
+    return (False, True) if isinstance(widget, widgets.Checkbox) else (widget.min, widget.max)
+
+
 def test_every_control_answers_at_both_ends_and_in_every_choice():
     panel, moved = PlateBendingPanel(points=CHOICES[0], width_mm=500), 0
     for widget in panel.controls.values():
         before, pictures = widget.value, set()
         for value in (
-            *(widget._options_values if isinstance(widget, widgets.Dropdown) else (widget.min, widget.max)),
+            *(widget._options_values if isinstance(widget, widgets.Dropdown) else ends(widget)),
             before,
         ):
             widget.value = value
@@ -21,7 +25,7 @@ def test_every_control_answers_at_both_ends_and_in_every_choice():
             pictures.add(panel.png)
         assert len(pictures) > 1, widget.description
         moved += 1
-    assert moved == 8
+    assert moved == 9
 
 
 def test_the_best_three_lie_flatter_than_corners_and_the_bar_is_that_of_the_closed_form():
