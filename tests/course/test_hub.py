@@ -37,6 +37,22 @@ def test_a_set_reaches_thirty_homes_and_nobody_else_can_look_in(homes):
         assert list(home.rglob("00_*.ipynb"))
 
 
+def test_nothing_is_written_through_a_link_that_a_student_has_laid(homes, tmp_path):
+    elsewhere, home = tmp_path / "elsewhere", next(path for path in sorted(homes.iterdir()))
+    elsewhere.mkdir()
+    folder = next(path.parent for path in home.rglob("00_*.ipynb"))
+    inside = folder if folder != home else home / "images"
+    if inside.exists():
+        shutil.rmtree(inside)
+    inside.symlink_to(elsewhere, target_is_directory=True)
+    set_folder = tmp_path / "students" / home.name / inside.relative_to(home)
+    set_folder.mkdir(parents=True, exist_ok=True)
+    (set_folder / "further.ipynb").write_text("{}")
+    with pytest.raises(Refusal, match="leads out of the home"):
+        fill_homes(tmp_path / "students", homes)
+    assert list(elsewhere.iterdir()) == []
+
+
 def test_filling_again_writes_only_what_is_missing_and_keeps_a_students_work(homes, tmp_path):
     first, second, *_ = class_set(CLASS, "a seed").values()
     kept = next((homes / first).rglob("00_*.ipynb"))

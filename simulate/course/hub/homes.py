@@ -55,7 +55,7 @@ def fill_homes(students: Path, homes: Path) -> list[Path]:
     Raises
     ------
     Refusal
-        Where there is no folder of a student.
+        Where there is no folder of a student, or a link in a home leads out of it: nothing is written through a link.
     """
     folders = [path for path in sorted(students.iterdir()) if path.is_dir() and _WORD.fullmatch(path.name)]
     if not folders:
@@ -68,6 +68,8 @@ def fill_homes(students: Path, homes: Path) -> list[Path]:
             raise Refusal("file", where=str(home), found="is a link", must_be="a folder")
         for source in sorted(path for path in folder.rglob("*") if path.is_file()):
             target = home / source.relative_to(folder)
+            if not target.parent.resolve().is_relative_to(home.resolve()):
+                raise Refusal("file", where=str(target.parent), found="leads out of the home", must_be="a folder in it")
             if not target.exists():
                 target.parent.mkdir(parents=True, exist_ok=True)
                 write_whole(target, source.read_bytes())
