@@ -30,6 +30,7 @@ from simulate.method.practice.records import number_of_the_day, trace
 from simulate.method.practice.score import Challenge, next_challenge, same_start, score_sheet
 from simulate.readings.logbook.practice_log import open_practice, save_practice
 from simulate.show.drawing import style
+from simulate.show.drawing.fault import faults_shown
 from simulate.show.practice.act_controls import FREE
 from simulate.show.practice.act_sentences import act_words, bench_words, listed_words, passes_words, verdict_words
 from simulate.show.practice.debrief_sentences import debrief_words
@@ -225,7 +226,11 @@ class PracticePanel(PracticeDesk):
             )
             self.position.max = self.player.max = len(state.acts)
             self.position.description, self.position.value = "Act", len(state.acts)
+        self._tell_goal()
         self._quiet = False
+
+    def _tell_goal(self) -> None:
+        self.goal.value = goal_html(self.state, self.goes, self.par, self.units)
 
     def _look_for_par(self) -> None:
         """Work out the best plan beside the kernel's own loop, once for these bodies; without a loop it waits for the
@@ -239,10 +244,11 @@ class PracticePanel(PracticeDesk):
             self._par_task = loop.create_task(self._tell_par(state))
 
     async def _tell_par(self, state: PracticeState) -> None:
-        par = await asyncio.get_running_loop().run_in_executor(None, best_plan, state)
-        if same_start(state, self.state):
-            self.par = par
-            self.goal.value = goal_html(self.state, self.goes, par, self.units)
+        with faults_shown(self.message):
+            par = await asyncio.get_running_loop().run_in_executor(None, best_plan, state)
+            if same_start(state, self.state):
+                self.par = par
+                self._tell_goal()
 
     def starts(self) -> list[int]:
         """Give the acts at which another pair was laid."""
@@ -250,7 +256,6 @@ class PracticePanel(PracticeDesk):
 
     def draw(self, **values) -> str:
         """Draw the hidden bench, or the truth once it may be seen."""
-        self.goal.value = goal_html(self.state, self.goes, self.par, self.units)
         self.folded = ""
         if self.told:
             return self._draw_truth(self.position.value)
