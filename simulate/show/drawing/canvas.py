@@ -254,7 +254,7 @@ def data_uri(png: bytes) -> str:
     return "data:image/png;base64," + base64.b64encode(png).decode("ascii")
 
 
-def html(png: bytes, sentence: str, older: bytes = b"", folded: str = "") -> str:
+def html(png: bytes, sentence: str, older: bytes = b"", brief: str = "", folded: str = "") -> str:
     """Give a picture with its sentence, as alternative text and as a caption.
 
     Parameters
@@ -263,8 +263,9 @@ def html(png: bytes, sentence: str, older: bytes = b"", folded: str = "") -> str
         Plain words; escaped here.
     older : bytes
         Where given, the picture rises out of this one, which stays below it, opaque; `focus.FOCUS` holds the style.
-    folded : str
-        A part of the sentence that the caption folds away under its end; the alternative text holds it in its place.
+    brief, folded : str
+        What the caption says instead of the sentence, and what it folds away under that; the alternative text holds
+        the whole.
 
     Examples
     --------
@@ -280,9 +281,9 @@ def html(png: bytes, sentence: str, older: bytes = b"", folded: str = "") -> str
             f'<div class="workshop-rise">{newer}'
             f'<img src="{data_uri(older)}" alt="" decoding="sync" style="{STYLE}"></div>'
         )
-    if folded and folded in sentence:
-        words = _html.escape(" ".join(sentence.replace(folded, " ").split()), quote=True)
-        words += f"<details><summary>Place by place</summary>{_html.escape(folded, quote=True)}</details>"
+    if folded:
+        first, rest = (_html.escape(part, quote=True) for part in (brief, folded))
+        words = f"{first}<details><summary>Place by place</summary>{rest}</details>"
     return (
         f'{newer}<div class="workshop-words" role="status" style="font-size:15px;line-height:1.45;margin:4px '
         '0;max-width:75em">'

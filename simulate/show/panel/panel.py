@@ -45,7 +45,7 @@ class Panel(Controls):
         self.picture = widgets.HTML()
         self.message = widgets.HTML()
         self.scale: HeldScale = self._carried.get("scale") or HeldScale()
-        self.sentence = self.folded = ""
+        self.sentence = self.brief = self.folded = ""
         self.png = b""
         self.view: widgets.Box | None = None
         self._quiet = False
@@ -123,7 +123,7 @@ class Panel(Controls):
         self.message.value = ""
         older = self.png if self.plays() else b""
         self.sentence, self.png = sentence, self.canvas.paint()
-        self.picture.value = html(self.png, sentence, older, self.folded)
+        self.picture.value = html(self.png, sentence, older, self.brief, self.folded)
 
     def plays(self) -> bool:
         """Say whether looks follow each other by themselves, each rising out of the one before it."""

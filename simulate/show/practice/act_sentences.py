@@ -148,8 +148,8 @@ def listed_words(answer: Answer | None, units: str = "mm") -> str:
     return f"It printed {_stretches(answer.x_mm, ~answer.seen.open, units)}."
 
 
-def seen_words(answer: Answer | None, units: str = "mm") -> str:
-    """Say what the last look gave back, and what it cannot tell."""
+def seen_words(answer: Answer | None, units: str = "mm", listed: bool = True) -> str:
+    """Say what the last look gave back, place by place where that is `listed`, and what it cannot tell."""
     if answer is None:
         return "Nothing has been looked at since the last move or cut."
     rocks = " It rocks under a light push." if answer.rocks else " It sits firm."
@@ -160,7 +160,7 @@ def seen_words(answer: Answer | None, units: str = "mm") -> str:
         )
     if answer.met is not None and answer.kind != "feeler":
         return f"{_print_words(answer)}{rocks} {answer.seen.cannot_tell}"
-    return f"{listed_words(answer, units)}{rocks} {answer.seen.cannot_tell}"
+    return f"{listed_words(answer, units) if listed else ''}{rocks} {answer.seen.cannot_tell}".strip()
 
 
 def _print_words(answer: Answer) -> str:
@@ -194,14 +194,14 @@ def _stretches(x: np.ndarray, where: np.ndarray, units: str) -> str:
     return ", ".join(found[:6]) + (f" and in {len(found) - 6} places more" if len(found) > 6 else "")
 
 
-def bench_words(state: PracticeState, units: str = "mm") -> str:
-    """Say how things stand, with nothing that the maker could not know."""
+def bench_words(state: PracticeState, units: str = "mm", listed: bool = True) -> str:
+    """Say how things stand, with nothing that the maker could not know; `listed` as `seen_words` takes it."""
     body, tally = level_of(state).body, state.tally
     lies = lies_words({"turned": state.turned, "press_mm": state.press_mm, "slide": state.slide}, units)
     return (
         f"Practice {body}s number {state.seed}, {spell(state.error_um, units)} out at the start. {body.capitalize()} "
         f"{state.upper + 1}, in the vice, lies on {body} {state.lower + 1}{lies}. "
-        f"{seen_words(state.answer, units)} So far: "
+        f"{seen_words(state.answer, units, listed)} So far: "
         f"{count(len(state.acts), 'act')}, {count(tally.looks, 'look')}, {count(sum(tally.strokes), 'stroke')}, "
         f"about {tally.seconds / 3600:.1f} hours{rested_words(tally)}."
     )

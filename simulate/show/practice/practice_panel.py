@@ -266,7 +266,10 @@ class PracticePanel(PracticeDesk):
         self._say_costs(values, state)
         self.folded = listed_words(state.answer, self.units)
         first = verdict_words(state.answer) or self._why
-        return f"{first} {bench_words(state, self.units)} {plan}.".strip()
+        whole, self.brief = (
+            f"{first} {bench_words(state, self.units, listed)} {plan}.".strip() for listed in (True, False)
+        )
+        return whole
 
     def _say_costs(self, values: dict, laid: PracticeState) -> None:
         """Have the buttons of what takes long say how long."""
