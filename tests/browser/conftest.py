@@ -148,6 +148,21 @@ class LessonPage:
         self.page.wait_for_selector(f"#jp-main-statusbar >> text={IDLE}", timeout=90_000)
         return self
 
+    def roll_to(self, part):
+        """Bring the lesson that holds the part to the front, and roll down it as a reader does until the part is seen.
+
+        On a loaded machine the Lab may lay its launcher over a lesson late, and what lies below may have no size yet.
+        """
+        lesson = part.locator("xpath=ancestor::*[contains(@class, 'jp-NotebookPanel')]")
+        self.page.locator(f".lm-DockPanel .lm-TabBar-tab[data-id='{lesson.get_attribute('id')}']").click()
+        lesson.locator(".jp-Notebook").hover(position={"x": 5, "y": 200})
+        for _ in range(100):
+            if part.is_visible():
+                return part
+            self.page.mouse.wheel(0, 400)
+            self.page.wait_for_timeout(100)
+        raise AssertionError(f"{part} is seen nowhere in the lesson")
+
     def menu(self, *names: str) -> None:
         self.page.get_by_role("menuitem", name=names[0], exact=True).first.click()
         for name in names[1:]:

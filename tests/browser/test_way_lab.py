@@ -15,7 +15,7 @@ def heading(page, words):
 def test_the_map_opens_a_lesson_and_the_lesson_leads_on_and_back(lesson):
     lesson.open("lessons/00_start_here.ipynb")
     page = lesson.page
-    page.locator(".jp-RenderedHTML a", has_text=re.compile("^04 Three bars$")).first.click()
+    lesson.roll_to(page.locator(".jp-RenderedHTML a", has_text=re.compile("^04 Three bars$")).first).click()
     heading(page, "04 Three bars").wait_for()
     page.wait_for_selector("#jp-main-statusbar >> text=| Idle")
     lesson.run_all()
@@ -28,9 +28,9 @@ def test_the_map_opens_a_lesson_and_the_lesson_leads_on_and_back(lesson):
         "Words of the trade",
     ]
     lesson.shot("way_at_the_head")
-    ways.last.locator("a", has_text="Next").click()
+    lesson.roll_to(ways.last.locator("a", has_text="Next")).click()
     heading(page, "05 What still hides").wait_for()
     page.locator(".lm-TabBar-tab", has_text="04_three_bars.ipynb").first.click()
-    ways.first.locator("a", has_text="Map").click()
+    lesson.roll_to(ways.first.locator("a", has_text="Map")).click()
     heading(page, "00 Start here").wait_for()
     assert page.locator(".jp-RenderedError").count() == 0
