@@ -153,7 +153,7 @@ class LessonPage:
 
         On a loaded machine the Lab may lay its launcher over a lesson late, and what lies below may have no size yet.
         """
-        lesson = part.locator("xpath=ancestor::*[contains(@class, 'jp-NotebookPanel')]")
+        lesson = part.locator("xpath=ancestor::*[@role='tabpanel']")
         self.page.locator(f".lm-DockPanel .lm-TabBar-tab[data-id='{lesson.get_attribute('id')}']").click()
         lesson.locator(".jp-Notebook").hover(position={"x": 5, "y": 200})
         for _ in range(100):
