@@ -30,5 +30,17 @@ def two(value: float) -> str:
     return _plain(value, 2)
 
 
+def with_sign(value: float, figures: int = 3) -> str:
+    """Return some figures of a value with its sign, never as a power of ten.
+
+    Examples
+    --------
+    >>> with_sign(1171.0), with_sign(-0.25), with_sign(12345.0, 4)
+    ('+1170', '-0.25', '+12340')
+    """
+    told = _plain(value, figures)
+    return told if told[0] == "-" else f"+{told}"
+
+
 def _plain(value: float, figures: int) -> str:
     return f"{float(f'{round(float(value), 6):.{figures}g}'):.6f}".rstrip("0").rstrip(".")

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, TypeGuard
 import numpy as np
 import scipy
 
+from simulate.core.number_format import three, two
 from simulate.readings.adjustment.end_errors import FEELS_UM, PLACE_MM, end_errors
 from simulate.readings.table.readings import Readings
 
@@ -82,13 +83,15 @@ class Contradiction:
     def sentence(self) -> str:
         """The contradiction in words, with what to do."""
         how = f"{self.causes} ({self.sds})"
-        start = f"The intervals of {rows_listed(self.rows)} contradict each other by {self.conflict_um:.3g} um or more"
+        start = (
+            f"The intervals of {rows_listed(self.rows)} contradict each other by {three(self.conflict_um)} um or more"
+        )
         if self.explained:
             return (
-                f"{start}, which {how} can make: {self.times:.2g} standard deviations are enough, and are counted in."
+                f"{start}, which {how} can make: {two(self.times)} standard deviations are enough, and are counted in."
             )
         if np.isfinite(self.times):
-            why = f"{how} would have to be {self.times:.2g} standard deviations out"
+            why = f"{how} would have to be {two(self.times)} standard deviations out"
         else:
             why = f"{how} cannot make them agree"
         first = (

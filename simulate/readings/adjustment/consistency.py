@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import scipy
 
+from simulate.core.number_format import three, two
 from simulate.readings.adjustment.equations import NO_ROW, Equations, Solved, solve
 
 RELIABLE = 4.132147965064841  # scipy.stats.norm.ppf(1 - 0.0005) + scipy.stats.norm.ppf(0.8)
@@ -194,8 +195,8 @@ def _closure(name: str, mine: np.ndarray, equations: Equations, solved: Solved, 
         expected,
         dof,
         chance,
-        f"{name}: the rest foretells it to within {rms:.3g} {equations.unit} rms, where scatter alone makes "
-        f"{expected:.3g}{verdict}.",
+        f"{name}: the rest foretells it to within {three(rms)} {equations.unit} rms, where scatter alone makes "
+        f"{three(expected)}{verdict}.",
     )
 
 
@@ -210,7 +211,7 @@ def _overall(chi: float | None, dof: int, probability: float | None, sd_from: st
         )
     if chi is None or probability is None:
         return f"The spread of a reading was found from {spare}, so the sum of squares says nothing more."
-    start = f"Chi-square is {chi:.3g} with {spare}"
+    start = f"Chi-square is {three(chi)} with {spare}"
     if probability < LOW:
         return (
             f"{start}: so much comes by chance in {_percent(probability)} of 100 cases, so a reading is wrong or the "
@@ -232,7 +233,7 @@ def _least(row: int | None, standard: float, chance: float, same: tuple[int, ...
         else f"one of rows {', '.join(map(str, same[:6]))}"
         f"{' and others' * (len(same) > 6)}, which cannot be told apart,"
     )
-    start = f"The reading that fits least is {where} ({abs(standard):.2g} of its own deviations out)"
+    start = f"The reading that fits least is {where} ({two(abs(standard))} of its own deviations out)"
     if chance < LOW:
         return f"{start}: read it again, for among so many that comes by chance in {_percent(chance)} of 100 cases."
     if chance < DOUBTFUL:
@@ -241,4 +242,4 @@ def _least(row: int | None, standard: float, chance: float, same: tuple[int, ...
 
 
 def _percent(chance: float) -> str:
-    return "less than 0.1" if chance < 0.001 else f"{100 * chance:.2g}"
+    return "less than 0.1" if chance < 0.001 else two(100 * chance)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import scipy
 
+from simulate.core.number_format import three
 from simulate.core.refusal import Refusal
 from simulate.core.spaces import canonical_basis
 from simulate.readings.adjustment.bounds import interval_bounds
@@ -127,7 +128,7 @@ def adjust(
         note = (
             f"found from the residuals, with {freedom} reading{'s' * (freedom != 1)} more than needed"
             if sd_from == "residuals" or resolution is None
-            else f"which is what rounding to {resolution.step:.3g} leaves, for the readings agree better than that"
+            else f"which is what rounding to {three(resolution.step)} leaves, for the readings agree better than that"
         )
     elif reading_sd is None:
         note = "taken as 1, for no reading is more than needed" if points else "from the widths of the intervals"
@@ -173,7 +174,7 @@ def bounds_of(table: Readings, design: np.ndarray, datum: np.ndarray) -> tuple[n
         raise Refusal(
             "contradiction",
             where=f"the intervals of rows {at}",
-            found=f"no bodies make all of these gaps, by {found.conflict_um:.3g} um or more",
+            found=f"no bodies make all of these gaps, by {three(found.conflict_um)} um or more",
             must_be="such that one set of bodies makes them all",
             do="Read one of them again",
         )

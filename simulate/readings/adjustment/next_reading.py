@@ -6,6 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from simulate.core.number_format import three
+
 
 @dataclass(frozen=True)
 class Candidate:
@@ -197,8 +199,8 @@ def _sentence(ranked: list[Option], before: float, unit: str, even: int) -> str:
         return f"{of}it shows {best.shows} shape{'s' * (best.shows != 1)} that nothing shows now."
     ties = f"; {even} other{'s are' if even != 1 else ' is'} as good" if even else ""
     return (
-        f"{of}it brings the standard deviation down most, from {before:.3g} to {best.sd_after:.3g} {unit} root mean "
-        f"square ({best.gain_bits:.3g} bits{ties})."
+        f"{of}it brings the standard deviation down most, from {three(before)} to {three(best.sd_after)} {unit} root "
+        f"mean square ({three(best.gain_bits)} bits{ties})."
     )
 
 

@@ -9,6 +9,8 @@ import scipy
 
 from simulate.readings.adjustment.whole_band import spread_draws, whole_band
 
+_SPREADS, _HALVINGS = 500, 40
+
 
 @dataclass(frozen=True, kw_only=True)
 class Ranges:
@@ -57,6 +59,52 @@ def normal_ranges(
         return Ranges(low_95=None, high_95=None, low_whole=None, high_whole=None, draws=draws)
     half = float(scipy.stats.t.ppf(0.975, dof) if dof else scipy.stats.norm.ppf(0.975)) * sd
     return with_whole(value, value - half, value + half, draws)
+
+
+def half_range(variance: np.ndarray, dof: np.ndarray) -> np.ndarray:
+    """Give half of the 95 % range of sums of errors from sources whose own spread is not quite known.
+
+    Parameters
+    ----------
+    variance : numpy.ndarray, shape (sources, values)
+        What each source puts into each value.
+    dof : numpy.ndarray, shape (sources,)
+        Degrees of freedom that its spread rests on; inf where it is known.
+
+    Returns
+    -------
+    numpy.ndarray, shape (values,)
+
+    Notes
+    -----
+    Where one source counts this is Student's t. A sum of several is normal once their spreads are given, so that its
+    distribution is the mean of normal ones over spreads drawn evenly (a scale mixture). No value hangs on the others.
+
+    Examples
+    --------
+    >>> half_range(np.array([[4.0, 0.0], [0.0, 1.0]]), np.array([3.0, np.inf])).round(2).tolist()
+    [6.36, 1.96]
+    """
+    total = variance.sum(axis=0)
+    share = variance / np.maximum(total, 1e-300)
+    first = np.take(dof, share.argmax(axis=0))
+    factor = np.where(
+        np.isfinite(first), scipy.stats.t.ppf(0.975, np.minimum(first, 1e12)), scipy.stats.norm.ppf(0.975)
+    )
+    mixed = np.flatnonzero((share.max(axis=0) < 1 - 1e-9) & (total > 0))
+    if mixed.size and np.isfinite(dof).any():
+        part, rng = (np.arange(_SPREADS) + 0.5) / _SPREADS, np.random.default_rng(1)
+        scale = [
+            rng.permutation(scipy.stats.chi2.ppf(part, k) / k) if np.isfinite(k) else np.ones(_SPREADS) for k in dof
+        ]
+        sd = np.sqrt(share[:, mixed].T @ (1 / np.stack(scale)))
+        low, high = np.zeros(mixed.size), np.full(mixed.size, float(sd.max()) * 5)
+        for _ in range(_HALVINGS):
+            middle = (low + high) / 2
+            outside = scipy.special.ndtr(-middle[:, None] / sd).mean(axis=1) > 0.025
+            low, high = np.where(outside, middle, low), np.where(outside, high, middle)
+        factor[mixed] = high
+    return factor * np.sqrt(total)
 
 
 def with_whole(value: np.ndarray, low: np.ndarray, high: np.ndarray, draws: np.ndarray) -> Ranges:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from simulate.core.number_format import three
 from simulate.readings.adjustment.consistency import Consistency
 from simulate.readings.adjustment.equations import Equations, Solved
 
@@ -82,6 +83,6 @@ def blunders(found: Consistency, unit: str = "um") -> list[str]:
         said.append("No reading checks another: a blunder of any size goes straight into the result.")
     if found.hides_up_to is not None:
         said.append(
-            f"A single reading may be wrong by up to {found.hides_up_to:.3g} {unit} before the others give it away."
+            f"A single reading may be wrong by up to {three(found.hides_up_to)} {unit} before the others give it away."
         )
     return said

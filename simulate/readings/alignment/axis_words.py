@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from simulate.core.number_format import three
+from simulate.core.number_format import three, with_sign
 from simulate.method.machine.headstock import bar_sag_um
 from simulate.readings.alignment.axis_network import LEVEL, SAG_SD, UPRIGHT, AxisRows, key
 from simulate.readings.alignment.told import sure
@@ -105,12 +105,12 @@ def work_words(
             elif axis == read.order[0] and turn is not None and not sure(turn):
                 said.append(f"{axis}, {plane} plane: leave it; it is out by no more than the readings may be wrong")
             elif one.name == "set over":
-                leave = "leave it" if not sure(one) else f"set it over by {round(one.value, 6):+.3g} um"
+                leave = "leave it" if not sure(one) else f"set it over by {with_sign(one.value)} um"
                 said.append(f"{one.of}: {leave}{network_words.plus_minus(one)}, + is towards the tool")
             elif one.name == "swing":
                 said.append(
                     f"{axis}, level plane: hold it at its other foot, and swing it until a dial at the "
-                    f"foot at {read.feet[axis][1]:g} mm has moved by {round(one.value, 6):+.3g} um"
+                    f"foot at {read.feet[axis][1]:g} mm has moved by {with_sign(one.value)} um"
                     f"{network_words.plus_minus(one)}, + is towards the tool"
                 )
             else:

@@ -7,6 +7,7 @@ from typing import Protocol
 import numpy as np
 
 from simulate.core import checks
+from simulate.core.number_format import with_sign
 from simulate.core.refusal import Refusal
 from simulate.readings.adjustment.bounds import wrong
 from simulate.readings.adjustment.consistency import consistency
@@ -168,7 +169,7 @@ def residual_rows(heights: SolvedHeights) -> tuple[tuple[str, ...], tuple[tuple[
     rows = []
     for k in range(len(network.row)):
         left = heights.residual[k]
-        rest = f"{round(left, 6):+.3g}" if np.isfinite(left) else "-"
+        rest = with_sign(left) if np.isfinite(left) else "-"
         tool = network.instruments[network.instrument[k]].name
         rows.append((str(int(network.row[k])), network.groups[network.group[k]], tool, rest))
     return ("row", "set-up", "read by", "left when all are fitted, um"), tuple(rows)

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from simulate.core.number_format import three, two
+from simulate.core.number_format import three, two, with_sign
 from simulate.readings.adjustment.consistency import consistency
 from simulate.readings.adjustment.equations import Equations, Solved, free_of, solve, usual_sd
 from simulate.readings.adjustment.next_reading import Candidate, NextReading, next_reading
@@ -178,7 +178,9 @@ def _detail(solution: BarSolution) -> tuple[tuple[str, ...], tuple[tuple[str, ..
     rows = []
     for i, name in enumerate(solution.names):
         for k, x in enumerate(solution.x_mm):
-            rows.append((name, f"{x:g}", f"{solution.height_um[i, k]:+.4g}", *(end_words(one[i, k]) for one in ends)))
+            rows.append(
+                (name, f"{x:g}", with_sign(solution.height_um[i, k], 4), *(end_words(one[i, k]) for one in ends))
+            )
     return tuple(heading), tuple(rows)
 
 

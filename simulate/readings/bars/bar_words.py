@@ -41,7 +41,7 @@ def solved_sentence(
     said = f"{names[order[0]]} is the best bar, straight within {three(zone_um[order[0]])} um ({others})"
     if len(names) == 1:  # read against bars that were known already
         said = f"{names[0]} is straight within {three(zone_um[0])} um"
-    said += f"; a reading is good to {sd_um:.3g} um, {_HOW[sd_from]}." if np.isfinite(sd_um) else "."
+    said += f"; a reading is good to {three(sd_um)} um, {_HOW[sd_from]}." if np.isfinite(sd_um) else "."
     if left_out:
         said += (
             f" Row{'s' * (len(left_out) > 1)} {', '.join(map(str, left_out))} took no part: turned, they fall where "

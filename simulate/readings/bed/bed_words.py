@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from simulate.core.number_format import three
+from simulate.core.number_format import three, with_sign
 from simulate.readings.bed.bed_features import in_order, joint_mm
 from simulate.readings.bed.bed_network import BedRows
 from simulate.readings.bed.bed_work import JointShims
@@ -56,7 +56,7 @@ def shim_words(shims: JointShims | None, read: BedRows) -> tuple[str, ...]:
     for one in shims.thickness:
         said.append(f"{shims.part}, bolt at {one.of}: shim {three(max(one.value, 0.0))} um{_range(one)}")
     for one in shims.aside:
-        move = f"move it aside by {round(one.value, 3):+.3g} um{_range(one)}, + is towards proud"
+        move = f"move it aside by {with_sign(one.value)} um{_range(one)}, + is towards proud"
         said.append(f"{shims.part}, bolt at {one.of}: {move}")
     if shims.left_um > 0.05:
         said.append(

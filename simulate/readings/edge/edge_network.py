@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from simulate.core.number_format import three
 from simulate.core.refusal import Refusal
 from simulate.readings.network.heights import Network, instrument_of
 from simulate.readings.network.places import flat_rigid, rough_places, scaled
@@ -154,7 +155,7 @@ def _along(table: LineReadings, line: np.ndarray) -> np.ndarray:
             raise Refusal(
                 "place",
                 where=f"{table.source}, row {table.row[mine[k]]}, line {name!r}",
-                found=f"at x {x[k]:g}, y {y[k]:g} mm, {beside[k]:.3g} mm beside the others",
+                found=f"at x {x[k]:g}, y {y[k]:g} mm, {three(beside[k])} mm beside the others",
                 must_be="on the straight line from one end of the edge to the other",
             )
     return along

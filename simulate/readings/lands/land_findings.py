@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import scipy
 
+from simulate.core.number_format import three, with_sign
 from simulate.readings.adjustment.bounds import wrong
 from simulate.readings.adjustment.consistency import Consistency, consistency
 from simulate.readings.adjustment.equations import Equations, Solved, solve, usual_sd
@@ -197,9 +198,9 @@ def _row(solution: SolvedLands, k: int, metal: float) -> tuple[str, ...]:
     yes = bool(net.reached[k])
     row = [
         f"{net.x_mm[k]:g}",
-        f"{net.height_um[k]:+.4g}" if yes else "open",
-        f"{low[k]:+.3g} to {high[k]:+.3g}" if yes and low is not None else "-",
-        f"{metal:.3g}" if yes else "-",
+        with_sign(net.height_um[k], 4) if yes else "open",
+        f"{with_sign(low[k])} to {with_sign(high[k])}" if yes and low is not None else "-",
+        three(metal) if yes else "-",
     ]
     if solution.low_um is not None and solution.high_um is not None:
         row += [end_words(solution.low_um[k]), end_words(solution.high_um[k])]
@@ -221,10 +222,12 @@ def certain_cuts(solution: SolvedLands) -> tuple[str, ...]:
         return ()
     at = np.searchsorted(solution.network.x_mm, solution.open_mm)
     proud = [
-        f"{solution.network.x_mm[k]:g} mm by {solution.low_um[k]:.3g} um or more" for k in at if solution.low_um[k] > 0
+        f"{solution.network.x_mm[k]:g} mm by {three(solution.low_um[k])} um or more"
+        for k in at
+        if solution.low_um[k] > 0
     ]
     hollow = [
-        f"{solution.network.x_mm[k]:g} mm by {-solution.high_um[k]:.3g} um or more"
+        f"{solution.network.x_mm[k]:g} mm by {three(-solution.high_um[k])} um or more"
         for k in at
         if solution.high_um[k] < 0
     ]
@@ -250,7 +253,7 @@ def _cut_words(cuts: CutMap, solution: SolvedLands) -> tuple[str, ...]:
     if not sure.any():
         return ("Leave the lands; none stands proud by more than the readings may be wrong.",)
     order = [k for k in np.argsort(-metal, kind="stable") if sure[k]]
-    return ("File the lands at " + ", ".join(f"{cuts.x_mm[k]:g} mm by {metal[k]:.3g} um" for k in order) + ".",)
+    return ("File the lands at " + ", ".join(f"{cuts.x_mm[k]:g} mm by {three(metal[k])} um" for k in order) + ".",)
 
 
 def _hidden(solution: SolvedLands, equations: Equations, solved: Solved, agree: Consistency) -> tuple[str, ...]:
@@ -259,7 +262,7 @@ def _hidden(solution: SolvedLands, equations: Equations, solved: Solved, agree: 
     worst = int(np.argmax(np.abs(zero.value)))
     said = [
         f"A zero that all gauges have wrong by 1 um in common puts the land at {x[worst]:g} mm out by "
-        f"{abs(zero.value[worst]):.3g} um, {notice(zero.noticed)}.",
+        f"{three(abs(zero.value[worst]))} um, {notice(zero.noticed)}.",
         "Everything stands over the two ends: whether the bar is straight beyond them is not known, nor anything "
         "between the lands.",
     ]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from simulate.core.number_format import three
 from simulate.method.lands.design_matrix import reading_rows
 from simulate.method.lands.land_fit import Fit
 from simulate.method.lands.levelling import Network
@@ -138,7 +139,7 @@ def bounds_sentence(table: Readings, found: Network, bounds: Bounds) -> str:
         rows = ", ".join(str(int(table.row[table.is_interval][i])) for i in bounds.conflict_rows)
         return (
             f"No bar agrees with all intervals: those in rows {rows} contradict each other by "
-            f"{bounds.conflict_um:.3g} um or more."
+            f"{three(bounds.conflict_um)} um or more."
         )
     both = np.isfinite(bounds.low_um) & np.isfinite(bounds.high_um) & (found.sd_um != 0)
     if not both.any():

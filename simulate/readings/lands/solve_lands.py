@@ -8,7 +8,7 @@ import numpy as np
 import scipy
 
 from simulate.core import checks
-from simulate.core.number_format import two
+from simulate.core.number_format import three, two
 from simulate.core.refusal import Refusal
 from simulate.method.lands.design_matrix import reading_rows, row_of
 from simulate.method.lands.land_fit import Fit, snapped
@@ -307,7 +307,7 @@ def _sentence(found: Network, spread: float, source: str, surely: str, open_: tu
         for x, h, s in zip(found.x_mm[found.reached], found.height_um[found.reached], found.sd_um[found.reached])
     )
     told = [
-        f"Heights over the line of the ends: {said}; standard deviation of one reading {spread:.3g} um, "
+        f"Heights over the line of the ends: {said}; standard deviation of one reading {three(spread)} um, "
         f"{_SPREAD_FROM[source]}."
     ]
     if open_:

@@ -8,8 +8,8 @@ from typing import Any
 
 import numpy as np
 
-from simulate.readings.adjustment.ranges import ends_of_form
-from simulate.readings.network.solve_heights import SolvedHeights, firm, open_ended, told_by
+from simulate.readings.adjustment.ranges import ends_of_form, half_range
+from simulate.readings.network.solve_heights import SolvedHeights, firm, open_ended, parts_of, told_by
 from simulate.surface.flatness import zones_um
 from simulate.surface.straightness import straightness
 
@@ -100,13 +100,13 @@ def linear(
     if not told_by(solved, weights):
         blank = Feature(name=name, of=of, value=np.nan, low_95=np.nan, high_95=np.nan, unit=unit)
         return replace(blank, limit=limit, key=key)
-    value, errors = float(weights @ solved.height_um), solved.draws_um @ weights
+    value = float(weights @ solved.height_um)
     if not firm(solved, weights):
         low = high = np.nan
-    elif solved.by_intervals:
-        low, high = (value + float(np.quantile(errors, part)) for part in (0.025, 0.975))
+    elif solved.dof is None:
+        low, high = (value + float(np.quantile(solved.draws_um @ weights, part)) for part in (0.025, 0.975))
     else:
-        half = float(np.quantile(np.abs(errors), 0.95))
+        half = float(half_range(parts_of(solved, weights)[:, None], solved.dof)[0])
         low, high = value - half, value + half
     leans = open_ended(solved, weights)
     found = Feature(name=name, of=of, value=value, low_95=low, high_95=high, unit=unit)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from simulate.core.number_format import three
+from simulate.core.number_format import three, with_sign
 from simulate.readings.adjustment.posterior import thinned_words
 from simulate.readings.adjustment.shared_errors import notice, shared_error
 from simulate.readings.network.against_known import AS_KNOWN
@@ -34,7 +34,7 @@ def value_words(one: Feature) -> str:
     """Give the value of a feature with its unit; a figure of form has no sign."""
     if not one.told:
         return NOT_TOLD
-    return f"{f'{round(one.value, 6):+.3g}' if signed(one) else three(one.value)} {one.unit}"
+    return f"{(with_sign if signed(one) else three)(one.value)} {one.unit}"
 
 
 def not_yet(one: Feature) -> str:
@@ -67,8 +67,8 @@ def range_words(one: Feature) -> str:
     off = abs((one.low_95 + one.high_95) / 2 - one.value)
     if off <= 0.05 * max(one.half, 1e-12):
         return f"± {three(one.half)} {one.unit}"
-    sign = "+" if signed(one) else ""
-    return f"{round(one.low_95, 6):{sign}.3g} to {round(one.high_95, 6):{sign}.3g} {one.unit}"
+    told = with_sign if signed(one) else three
+    return f"{told(one.low_95)} to {told(one.high_95)} {one.unit}"
 
 
 def limit_words(one: Feature) -> str:
@@ -77,11 +77,11 @@ def limit_words(one: Feature) -> str:
         return "-"
     low, high = one.limit.low, one.limit.high
     span = (
-        f"{three(high)}"
+        three(high)
         if low == 0 and not signed(one)
-        else f"{low:+.3g} to {high:+.3g}"
+        else f"{with_sign(low)} to {with_sign(high)}"
         if low
-        else f"0 to {high:+.3g}"
+        else f"0 to {with_sign(high)}"
     )
     room = 1e-9 * max(abs(low), abs(high))
     inside = low - room <= one.value <= high + room
@@ -218,20 +218,20 @@ def detail(solved: SolvedHeights, remove_um: np.ndarray | None, kinds: tuple[str
     )
     rows = []
     for k in range(network.points):
-        span = UNKNOWN if low is None or high is None else f"{low[k]:+.4g} to {high[k]:+.4g}"
+        span = UNKNOWN if low is None or high is None else f"{with_sign(low[k], 4)} to {with_sign(high[k], 4)}"
         rows.append(
             (
                 *((kinds[k],) if kinds else ()),
                 f"{network.x_mm[k]:g}",
                 f"{network.y_mm[k]:g}",
-                f"{round(solved.height_um[k], 6):+.4g}",
+                with_sign(solved.height_um[k], 4),
                 span,
                 *(
                     (f"{end_words(solved.bounds.low_um[k])} to {end_words(solved.bounds.high_um[k])}",)
                     if certain
                     else ()
                 ),
-                *((f"{remove_um[k]:.3g}" if np.isfinite(remove_um[k]) else "-",) if remove_um is not None else ()),
+                *((three(remove_um[k]) if np.isfinite(remove_um[k]) else "-",) if remove_um is not None else ()),
             )
         )
     return heading, tuple(rows)

@@ -10,7 +10,7 @@ from simulate.core.spaces import canonical_basis, symmetric_root
 from simulate.readings.adjustment.bounds import Bounds, Contradiction, gaps_against, interval_bounds, wrong
 from simulate.readings.adjustment.equations import Equations, Solved, solve
 from simulate.readings.adjustment.least_squares import MOST_BOUNDS
-from simulate.readings.adjustment.ranges import with_whole
+from simulate.readings.adjustment.ranges import half_range, with_whole
 from simulate.readings.adjustment.whole_band import DRAWS
 from simulate.readings.network.heights import Network
 from simulate.readings.network.left_open import left_by_intervals
@@ -63,8 +63,11 @@ class SolvedHeights:
         True where intervals left too much to weigh every case, or to draw where each edge rests (``Posterior``).
     equations : Equations
     solved : Solved
-    rests_on : numpy.ndarray, shape (instruments, points, points), or None
-        What each instrument's readings put into the covariance; None by intervals.
+    rests_on : numpy.ndarray, shape (sources, points, points), or None
+        What each instrument's readings put into the covariance, then what each source of what is known beforehand does;
+        None by intervals.
+    dof : numpy.ndarray, shape (sources,), or None
+        Degrees of freedom that the spread of each rests on; inf where it is known.
     """
 
     network: Network
@@ -87,6 +90,7 @@ class SolvedHeights:
     equations: Equations
     solved: Solved
     rests_on: np.ndarray | None = None
+    dof: np.ndarray | None = None
     thinned: bool = False
     coarse_seats: bool = False
     against: Contradiction | None = None
@@ -272,14 +276,14 @@ def _by_points(common: dict, equations: Equations, datum: np.ndarray) -> SolvedH
     height, covariance = gain @ right, gain @ gain.T
     unknown = solved.cofactor @ (weighted.T @ right)
     depends = _depends(network, gain, solved.cofactor @ weighted.T, right, spreads, solved.dof)
-    errors = _drawn(gain, _sources(network, used), spreads, () if network.laid is None else network.laid.sources)
+    source, dof = _sources(network, used), _dof_of(spreads, () if network.laid is None else network.laid.sources)
+    share = np.stack([gain[:, source == k] @ gain[:, source == k].T for k in range(dof.size)])
+    errors = _drawn(share, dof)
     sd = np.sqrt(np.clip(np.diag(covariance), 0, None))
     ranges = None
-    source = np.append(network.instrument, np.full(len(network.errors), -1))[used]
     if spreads.overall != "assumed" and not (depends and depends.assumed):
-        half = np.quantile(np.abs(errors), 0.95, axis=0)
+        half = half_range(np.einsum("kii->ki", share), dof)
         ranges = with_whole(height[None], (height - half)[None], (height + half)[None], errors[:, None])
-    share = np.stack([gain[:, source == k] @ gain[:, source == k].T for k in range(len(network.instruments))])
     return SolvedHeights(
         **common,
         equations=equations,
@@ -294,6 +298,7 @@ def _by_points(common: dict, equations: Equations, datum: np.ndarray) -> SolvedH
         bounds=None,
         feel_um=0.0,
         rests_on=share,
+        dof=dof,
         depends=depends,
     )
 
@@ -310,28 +315,33 @@ def _depends(
 
 
 def _sources(network: Network, used: np.ndarray) -> np.ndarray:
-    """Number where each reading's error comes from: its instrument, or below nought what is known beforehand."""
-    if network.laid is None:
-        return np.append(network.instrument, np.full(len(network.errors), -1))[used]
-    column = np.abs(network.laid.lay).argmax(axis=0)
-    ends = np.cumsum([one.columns for one in network.laid.sources])
-    return np.append(network.instrument, -1 - np.searchsorted(ends, column, side="right"))[used]
+    """Number where each reading's error comes from: its instrument, and behind those what is known beforehand."""
+    tools = len(network.instruments)
+    source = np.append(network.instrument, np.full(len(network.errors), tools))
+    if network.laid is not None:
+        column = np.abs(network.laid.lay).argmax(axis=0)
+        ends = np.cumsum([one.columns for one in network.laid.sources])
+        source[len(network.instrument) :] = tools + np.searchsorted(ends, column, side="right")
+    return source[used]
 
 
-def _drawn(
-    gain: np.ndarray, source: np.ndarray, spreads: Spreads, known: tuple[Source, ...], seed: int = 1
-) -> np.ndarray:
-    """Draw errors of all heights, each instrument's spread as uncertain as what it was found from leaves it."""
+def _dof_of(spreads: Spreads, known: tuple[Source, ...]) -> np.ndarray:
+    """Give the degrees of freedom of each instrument, then of each source of what is known beforehand."""
+    found = [
+        freedom if how in ("residuals", "resolution") else np.inf
+        for freedom, how in zip(spreads.dof, spreads.source, strict=True)
+    ]
+    return np.array([*found, *([one.dof or np.inf for one in known] or [np.inf])], float)
+
+
+def _drawn(share: np.ndarray, dof: np.ndarray, seed: int = 1) -> np.ndarray:
+    """Draw errors of all heights, each source's spread as uncertain as what it was found from leaves it."""
     rng = np.random.default_rng(seed)
-    total = np.zeros((DRAWS, len(gain)))
-    for k in np.unique(source):
-        mine = gain[:, source == k]
-        draws = rng.standard_normal((DRAWS, len(gain))) @ symmetric_root(mine @ mine.T)
-        if k >= 0 and spreads.source[k] in ("residuals", "resolution"):
-            draws = draws / np.sqrt(rng.chisquare(spreads.dof[k], (DRAWS, 1)) / spreads.dof[k])
-        elif k < 0 and known and known[-1 - k].dof:
-            dof = known[-1 - k].dof
-            draws = draws / np.sqrt(rng.chisquare(dof, (DRAWS, 1)) / dof)
+    total = np.zeros((DRAWS, share.shape[1]))
+    for mine, freedom in zip(share, dof, strict=True):
+        draws = rng.standard_normal((DRAWS, len(mine))) @ symmetric_root(mine)
+        if np.isfinite(freedom):
+            draws = draws / np.sqrt(rng.chisquare(freedom, (DRAWS, 1)) / freedom)
         total += draws
     return total
 
@@ -356,6 +366,11 @@ def _still(shapes: np.ndarray, weights: np.ndarray) -> bool:
     return not len(shapes) or size == 0 or float(np.abs(shapes @ weights).max()) <= 1e-6 * size
 
 
+def parts_of(solved: SolvedHeights, weights: np.ndarray) -> np.ndarray:
+    """Give what each source puts into the variance of a combination of heights, by points."""
+    return np.einsum("i,kij,j->k", weights, solved.rests_on, weights)
+
+
 def firm(solved: SolvedHeights, weights: np.ndarray) -> bool:
     """Say whether the spread behind a combination of heights is known, and not assumed, and no reading is wrong."""
     if wrong(solved.against) or (solved.depends is not None and solved.depends.assumed):
@@ -364,6 +379,6 @@ def firm(solved: SolvedHeights, weights: np.ndarray) -> bool:
         return True
     if solved.rests_on is None:
         return False
-    parts = np.einsum("i,kij,j->k", weights, solved.rests_on, weights)
-    assumed = np.array([one == "assumed" for one in solved.spreads.source])
+    parts = parts_of(solved, weights)
+    assumed = np.flatnonzero([one == "assumed" for one in solved.spreads.source])
     return float(parts[assumed].sum()) <= _COUNTS * max(float(parts.sum()), 1e-300)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from simulate.core import checks
+from simulate.core.number_format import three
 from simulate.readings.outcome.least_metal import metal_over
 
 
@@ -115,7 +116,7 @@ def face_cut(
 def _sentence(name: str, x: np.ndarray, y: np.ndarray, metal: np.ndarray, sure: np.ndarray, known: bool) -> str:
     if not known:
         high = int(np.nanargmax(metal.round(6)))  # a tie is told by its first place everywhere
-        return f"{name}: most seems to stand proud at x {x[high]:g}, y {y[high]:g} mm, {metal[high]:.3g} um."
+        return f"{name}: most seems to stand proud at x {x[high]:g}, y {y[high]:g} mm, {three(metal[high])} um."
     if not sure.any():
         return f"{name}: leave it; nothing stands proud by more than the readings may be wrong."
     high = int(np.argmax(np.where(sure, metal, -1).round(6)))
@@ -123,5 +124,5 @@ def _sentence(name: str, x: np.ndarray, y: np.ndarray, metal: np.ndarray, sure: 
     places = int(sure.sum())
     return (
         f"{name}: scrape {places} station{'s' * (places != 1)} of {read}, most at x {x[high]:g}, y {y[high]:g} mm, "
-        f"where {metal[high]:.3g} um stand proud."
+        f"where {three(metal[high])} um stand proud."
     )

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from simulate.core.number_format import three, with_sign
 from simulate.readings.adjustment.consistency import Consistency
 from simulate.readings.adjustment.next_reading import NextReading
 from simulate.readings.outcome.progress_words import Progress
@@ -142,7 +143,7 @@ def end_words(value: float) -> str:
     >>> end_words(2.0), end_words(float("inf"))
     ('+2', 'open')
     """
-    return f"{value:+.4g}" if np.isfinite(value) else "open"
+    return with_sign(value, 4) if np.isfinite(value) else "open"
 
 
 UNKNOWN = "not known"
@@ -161,7 +162,7 @@ def half_words(low: np.ndarray | None, high: np.ndarray | None, body: int) -> st
     >>> half_words(np.array([[-1.0, -2.0]]), np.array([[1.0, 2.0]]), 0), half_words(None, None, 0)
     ('2', 'not known')
     """
-    return UNKNOWN if low is None or high is None else f"{np.nanmax(high[body] - low[body]) / 2:.3g}"
+    return UNKNOWN if low is None or high is None else three(np.nanmax(high[body] - low[body]) / 2)
 
 
 def certain_words(low: np.ndarray | None, high: np.ndarray | None, what: str, unit: str) -> tuple[str, ...]:
@@ -184,7 +185,7 @@ def certain_words(low: np.ndarray | None, high: np.ndarray | None, what: str, un
     firm = width[np.isfinite(width)]
     if not firm.size:
         return (f"The intervals alone leave every {what} open; give both ends of more of them.",)
-    span = f"{firm.min():.3g} to {firm.max():.3g}" if firm.max() > 1.001 * firm.min() else f"{firm.max():.3g}"
+    span = f"{three(firm.min())} to {three(firm.max())}" if firm.max() > 1.001 * firm.min() else three(firm.max())
     if firm.size < width.size:
         return (
             f"By the intervals alone {firm.size} of {width.size} {what}s are certain within {span} {unit}, and the "

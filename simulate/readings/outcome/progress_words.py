@@ -6,6 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from simulate.core.number_format import three
+
 UNKNOWN_SCATTER = 0.1
 """Part by which figures are taken to scatter while nothing tells it (common practice, no source)."""
 
@@ -65,8 +67,8 @@ class Progress:
 def first_words(form_um: float, target_um: float | None) -> tuple[str, ...]:
     """Return what one figure alone says."""
     if target_um is not None and form_um <= target_um:
-        return (f"The worst is {form_um:.3g} um out, within the {target_um:g} um asked for.",)
-    return (f"The worst is {form_um:.3g} um out; one set of readings tells no rate, so read again after a round.",)
+        return (f"The worst is {three(form_um)} um out, within the {target_um:g} um asked for.",)
+    return (f"The worst is {three(form_um)} um out; one set of readings tells no rate, so read again after a round.",)
 
 
 def words(found: Progress) -> tuple[str, ...]:
@@ -77,15 +79,15 @@ def words(found: Progress) -> tuple[str, ...]:
 def _rate(found: Progress) -> str:
     left = 100 * found.factor
     some = found.factor_range
-    said = f"A round of yours leaves {left:.3g} % of the error"
+    said = f"A round of yours leaves {three(left)} % of the error"
     if some is not None:
-        said += f" (95 % sure from {100 * some[0]:.3g} to {100 * some[1]:.3g} %)"
+        said += f" (95 % sure from {three(100 * some[0])} to {three(100 * some[1])} %)"
     if found.factor >= 1:
         said += ": the worst body does not get better"
     elif found.share is not None:
         said += (
-            f", as if one of two fitted bodies gave up {100 * found.share:.3g} % of the split and the other "
-            f"{100 * (1 - found.share):.3g} %"
+            f", as if one of two fitted bodies gave up {three(100 * found.share)} % of the split and the other "
+            f"{three(100 * (1 - found.share))} %"
         )
     count = found.form_um.size
     if some is None:
@@ -99,19 +101,20 @@ def _floor(found: Progress) -> str:
         if found.form_um.size < 3:
             return "Where it will end is not to be seen from two figures."
         return (
-            f"Sight, tool and hands seem to end it near {found.floor_um:.3g} um."
+            f"Sight, tool and hands seem to end it near {three(found.floor_um)} um."
             if found.floor_um > 0
             else "No floor is to be seen yet."
         )
     if some[0] < SEEN * found.form_um.min() and found.floor_um > 0:
         return (
-            f"Sight, tool and hands seem to end it near {found.floor_um:.3g} um; the figures allow any floor below "
-            f"{some[1]:.3g} um."
+            f"Sight, tool and hands seem to end it near {three(found.floor_um)} um; the figures allow any floor below "
+            f"{three(some[1])} um."
         )
     if some[0] < SEEN * found.form_um.min():
-        return f"No floor is to be seen yet; there may be one anywhere below {some[1]:.3g} um."
+        return f"No floor is to be seen yet; there may be one anywhere below {three(some[1])} um."
     return (
-        f"Sight, tool and hands end it near {found.floor_um:.3g} um (95 % sure from {some[0]:.3g} to {some[1]:.3g} um)."
+        f"Sight, tool and hands end it near {three(found.floor_um)} um "
+        f"(95 % sure from {three(some[0])} to {three(some[1])} um)."
     )
 
 
@@ -119,9 +122,9 @@ def _go(found: Progress) -> str:
     if found.factor >= 1:
         return ""
     if found.rate_um < 0.01 * found.next_um:
-        said = f"The next round should leave the worst where it is, at {found.next_um:.3g} um"
+        said = f"The next round should leave the worst where it is, at {three(found.next_um)} um"
     else:
-        said = f"The next round should take {found.rate_um:.3g} um off the worst and leave {found.next_um:.3g} um"
+        said = f"The next round should take {three(found.rate_um)} um off the worst and leave {three(found.next_um)} um"
     if found.target_um is None or found.to_go == 0:
         return said + "."
     if found.to_go is None:
@@ -140,7 +143,7 @@ def _go(found: Progress) -> str:
 def _stop(found: Progress) -> str:
     now = float(found.form_um[-1])
     if found.target_um is not None and now <= found.target_um:
-        return f"Stop: the worst is {now:.3g} um out, within the {found.target_um:g} um asked for."
+        return f"Stop: the worst is {three(now)} um out, within the {found.target_um:g} um asked for."
     if found.target_um is not None and found.to_go is None:
         return (
             "Stop filing like this: change to lighter passes, a finer tool or a better light, or share the split "

@@ -7,7 +7,7 @@ from itertools import combinations
 
 import numpy as np
 
-from simulate.core.number_format import two
+from simulate.core.number_format import three, two, with_sign
 from simulate.readings.adjustment.bounds import wrong
 from simulate.readings.adjustment.consistency import Consistency, consistency
 from simulate.readings.adjustment.equations import Equations, Solved, free_of, solve, usual_sd
@@ -250,9 +250,9 @@ def _row(solution: SolvedPlates, cuts: FaceCut, stop: StopRule, i: int) -> tuple
     high = int(np.nanargmax(cuts.remove_um[i]))
     return (
         solution.names[i],
-        f"{solution.flatness_um[i]:.3g}",
-        f"{stop.floor_um[i]:.3g}" if np.isfinite(stop.floor_um[i]) else UNKNOWN,
-        f"{cuts.remove_um[i, high]:.3g}",
+        three(solution.flatness_um[i]),
+        three(stop.floor_um[i]) if np.isfinite(stop.floor_um[i]) else UNKNOWN,
+        three(cuts.remove_um[i, high]),
         f"{solution.x_mm[high]:g}",
         f"{solution.y_mm[high]:g}",
         half_words(solution.low_95_um, solution.high_95_um, i),
@@ -275,7 +275,7 @@ def _detail(solution: SolvedPlates) -> tuple[tuple[str, ...], tuple[tuple[str, .
                 solution.names[i],
                 f"{solution.x_mm[k]:g}",
                 f"{solution.y_mm[k]:g}",
-                f"{solution.height_um[i, k]:+.4g}",
+                with_sign(solution.height_um[i, k], 4),
                 *(end_words(one[i, k]) for one in ends),
             )
         )

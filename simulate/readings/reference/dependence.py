@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import scipy
 
+from simulate.core.number_format import three
 from simulate.readings.adjustment.least_squares import Adjustment, adjust
 from simulate.readings.adjustment.repeatability import Resolution
 from simulate.readings.reference.hold import Hold, Laid
@@ -187,7 +188,9 @@ def told(
     for name, whole, own in zip(names, sd, part, strict=True):
         if np.isfinite(whole).any():
             at = int(np.nanargmax(whole))
-            each.append(f"{name} ± {half * whole[at]:.3g} {unit}, of which ± {half * own[at]:.3g} {unit} from there")
+            each.append(
+                f"{name} ± {three(half * whole[at])} {unit}, of which ± {three(half * own[at])} {unit} from there"
+            )
     said = [f"{_listed(names)} depend{'s' * (len(names) == 1)} on {start}"]
     if of.assumed:
         said[0] += "; how good a reading was there is only assumed, so no range is given"

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from simulate.core import checks
+from simulate.core.number_format import three
 from simulate.core.refusal import Refusal
 
 PERCENT = (10, 50, 90)
@@ -128,8 +129,8 @@ def compare(
         else f"share every split as your own rounds do, {100 * share:.0f} to {100 * (1 - share):.0f}"
     )
     said = (
-        f"After {at} round{'s' * (at != 1)} your {simulated.of} {body} is {value:.3g} um out, {where}: of simulated "
-        f"ones that start as you did and {supposed}, half are within {middle:.3g} um, and eight in ten between "
-        f"{low:.3g} and {high:.3g} um."
+        f"After {at} round{'s' * (at != 1)} your {simulated.of} {body} is {three(value)} um out, {where}: of simulated "
+        f"ones that start as you did and {supposed}, half are within {three(middle)} um, and eight in ten between "
+        f"{three(low)} and {three(high)} um."
     )
     return Comparison(at, value, (low, middle, high), better, said, share)

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from simulate.core import checks
+from simulate.core.number_format import three
 from simulate.core.refusal import Refusal
 from simulate.readings.adjustment.bounds import Contradiction, wrong
 from simulate.readings.adjustment.least_squares import Adjustment
@@ -410,7 +411,7 @@ def _sentence(table: Readings, names: tuple[str, ...], value: np.ndarray, sd: np
     spread = (
         "the uncertainty follows from the intervals, with bends of the blades and feel counted in"
         if table.is_interval.all()
-        else f"standard deviation of one gap {found.reading_sd:.3g} um, {found.note}"
+        else f"standard deviation of one gap {three(found.reading_sd)} um, {found.note}"
     )
     said = f"Angles, each with one standard deviation: {angles}; {spread}." if firm.any() else ""
     open_ = ", ".join(n for n, yes in zip(names, firm, strict=True) if not yes)

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from simulate.core.number_format import three
 from simulate.readings.squares.solve_squares import SolvedSquares
 
 
@@ -104,12 +105,12 @@ def _open_words(name: str, metal: float, settled: bool, contradicted: bool) -> s
     if not settled:
         return f"{name}: file nothing yet; which way it leans is not settled."
     why = "the readings contradict each other" if contradicted else "nothing tells how good a reading is"
-    return f"{name}: file nothing yet; it reads {metal:.3g} um out, and {why}."
+    return f"{name}: file nothing yet; it reads {three(metal)} um out, and {why}."
 
 
 def _sentence(name: str, metal: float, at_foot: bool, sure: bool, height: float) -> str:
     if not sure:
         return f"{name}: leave it; it is out by no more than the readings may be wrong."
     if at_foot:
-        return f"{name}: take {metal:.3g} um off at the foot, running out to nothing at {height:g} mm."
-    return f"{name}: take {metal:.3g} um off at {height:g} mm, running out to nothing at the foot."
+        return f"{name}: take {three(metal)} um off at the foot, running out to nothing at {height:g} mm."
+    return f"{name}: take {three(metal)} um off at {height:g} mm, running out to nothing at the foot."

@@ -8,7 +8,7 @@ from itertools import combinations
 import numpy as np
 import scipy
 
-from simulate.core.number_format import two
+from simulate.core.number_format import three, two, with_sign
 from simulate.readings.adjustment.bounds import wrong
 from simulate.readings.adjustment.consistency import Consistency, consistency
 from simulate.readings.adjustment.equations import Equations, Solved, free_of, solve, usual_sd
@@ -181,12 +181,12 @@ def of_squares(
 
 def _row(solution: SolvedSquares, cuts: SquareCut, i: int) -> tuple[str, ...]:
     low, high, yes = solution.low_95_urad, solution.high_95_urad, solution.settled[i]
-    ends = f"{low[i]:+.4g} to {high[i]:+.4g}" if low is not None and yes else "-"
+    ends = f"{with_sign(low[i], 4)} to {with_sign(high[i], 4)}" if low is not None and yes else "-"
     row = [
         solution.names[i],
-        f"{solution.angle_urad[i]:+.4g}" if yes else "open",
+        with_sign(solution.angle_urad[i], 4) if yes else "open",
         ends,
-        f"{cuts.remove_um[i]:.3g}",
+        three(cuts.remove_um[i]),
         "foot" if cuts.at_foot[i] else "top",
     ]
     if solution.low_urad is not None and solution.high_urad is not None:

@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 import scipy
 
+from simulate.core.number_format import three, with_sign
 from simulate.readings.adjustment.consistency import DOUBTFUL, LOW, Closure, Consistency, consistency
 from simulate.readings.adjustment.equations import LEAST_SPREAD, Equations, Solved, free_of, solve
 from simulate.readings.adjustment.next_reading import Candidate, NextReading, next_reading
@@ -87,16 +88,20 @@ def of_survey(
     said = (solution.sentence, *agree.sentences, *sentence_of(following), *again, stop.sentence)
     worst = int(np.argmax(sd[0]))
     rows = (
-        ("flat within, by hand", f"{solution.flatness_um:.3g} um", "-"),
-        ("flat within, all readings at once", f"{flat:.3g} um", f"{stop.floor_um[0]:.3g} um by scatter alone"),
+        ("flat within, by hand", f"{three(solution.flatness_um)} um", "-"),
+        ("flat within, all readings at once", f"{three(flat)} um", f"{three(stop.floor_um[0])} um by scatter alone"),
         *(
-            (f"closure of the centre line along {axis}", f"{value:+.3g} um", f"± {solution.factor_95 * s:.3g} um")
+            (
+                f"closure of the centre line along {axis}",
+                f"{with_sign(value)} um",
+                f"± {three(solution.factor_95 * s)} um",
+            )
             for axis, value, s in zip("xy", solution.closure_um, solution.closure_sd_um)
         ),
         (
             f"least sure height, x {solution.x_mm[worst]:g}, y {solution.y_mm[worst]:g} mm",
-            f"{height[0, worst]:+.3g} um",
-            f"± {solution.factor_95 * sd[0, worst]:.3g} um",
+            f"{with_sign(height[0, worst])} um",
+            f"± {three(solution.factor_95 * sd[0, worst])} um",
         ),
     )
     return Findings(
@@ -114,7 +119,7 @@ def of_survey(
         cautions(solution.sd_from, FILING, PLATES),
         ("x, mm", "y, mm", "height, um", "± 95 %, um", "to take off, um"),
         tuple(
-            (f"{x:g}", f"{y:g}", f"{h:+.4g}", f"{solution.factor_95 * s:.3g}", f"{metal:.3g}")
+            (f"{x:g}", f"{y:g}", with_sign(h, 4), three(solution.factor_95 * s), three(metal))
             for x, y, h, s, metal in zip(solution.x_mm, solution.y_mm, height[0], sd[0], cuts.remove_um[0])
         ),
         map=cuts,
@@ -147,7 +152,7 @@ def _closed(solution: UnionJack, agree: Consistency) -> Consistency:
                 float(sd),
                 1,
                 chance,
-                f"{name} misses the crossing of the diagonals by {value:+.3g} um, where ± {sd:.3g} um is "
+                f"{name} misses the crossing of the diagonals by {with_sign(value)} um, where ± {three(sd)} um is "
                 f"to be expected: {verdict}.",
             )
         )
@@ -165,10 +170,10 @@ def _hidden(
     step = max(float(np.diff(line.along_mm).max()) for line in lines.values())
     return (
         f"A reading that drifts by 1 arcsec from the first step to the last of every line puts the height at x "
-        f"{solution.x_mm[worst]:g}, y {solution.y_mm[worst]:g} mm out by {abs(moved.value[worst]):.3g} um, "
+        f"{solution.x_mm[worst]:g}, y {solution.y_mm[worst]:g} mm out by {three(abs(moved.value[worst]))} um, "
         f"{notice(moved.noticed)}.",
         "An instrument that reads 1 % too much makes every height 1 % too large, and nothing shows it.",
         "Everything off the eight lines is unknown, such as a hollow in one of the eight triangles between them, and "
-        f"so is every wave shorter than a step of {step:.3g} mm.",
+        f"so is every wave shorter than a step of {three(step)} mm.",
         *blunders(agree, "arcsec"),
     )

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from simulate.core.number_format import two
+from simulate.core.number_format import three, two
 from simulate.core.refusal import Refusal
 from simulate.readings.adjustment.least_squares import Adjustment, adjust
 from simulate.readings.adjustment.observations import given_sd, needs, of_round
@@ -189,7 +189,7 @@ def _sentence(
     worst = int(np.argmax(sd))
     closures = " and ".join(f"{c:+.2f} um (± {s:.2f} um)" for c, s in zip(closure, closure_sd))
     return (
-        f"Flatness {flat:.2f} um; closures {closures}; standard deviation of one reading {found.reading_sd:.3g} "
+        f"Flatness {flat:.2f} um; closures {closures}; standard deviation of one reading {three(found.reading_sd)} "
         f"arcsec, {found.note}; the least sure height is at x {x[worst]:g}, y {y[worst]:g} mm, one standard deviation "
         f"{two(sd[worst])} um."
     )
