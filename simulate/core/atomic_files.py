@@ -30,13 +30,6 @@ def write_whole(path: str | os.PathLike, data: bytes) -> None:
     A new file is written beside the old one, brought to the disk, and then takes the old one's name in one step:
     whoever is killed half way leaves the old file as it was. What such a one left lying is swept away later.
 
-    Raises
-    ------
-    LogbookError
-        Where the folder or the disk refuses; what was there before then stands unchanged.
-
-    Examples
-    --------
     >>> import tempfile
     >>> with tempfile.TemporaryDirectory() as folder:
     ...     write_whole(f"{folder}/mine.json", b"{}")
@@ -49,13 +42,6 @@ def write_whole(path: str | os.PathLike, data: bytes) -> None:
 def write_all_whole(files: Mapping[str | os.PathLike, bytes]) -> None:
     """Write several files, all of them or none.
 
-    Raises
-    ------
-    LogbookError
-        Where the folder or the disk refuses one of them; what was there before then stands unchanged.
-
-    Notes
-    -----
     All new files lie on the disk before the first takes its name; only a power cut between two of those steps,
     which take no room and no time, leaves a new file beside an old one.
     """
@@ -89,22 +75,10 @@ def locked(path: str | os.PathLike, wait_s: float = WAIT_S) -> Iterator[None]:
 
     The system lets go of the lock of whoever is killed. A small hidden file beside the held one stays behind.
 
-    Parameters
-    ----------
-    wait_s : float
-        How long to wait for another one.
+    `wait_s`: how long to wait for another one.
 
-    Raises
-    ------
-    LogbookError
-        Where the folder refuses, or another notebook does not let go.
-
-    Notes
-    -----
     It holds between notebooks on one machine; a shared folder of a network may know no locks.
 
-    Examples
-    --------
     >>> import tempfile
     >>> with tempfile.TemporaryDirectory() as folder, locked(f"{folder}/mine.json"):
     ...     os.listdir(folder)
@@ -135,18 +109,8 @@ def locked(path: str | os.PathLike, wait_s: float = WAIT_S) -> Iterator[None]:
 def read_bytes(path: str | os.PathLike, allowed: str) -> bytes:
     """Read a whole file of at most 50 MB.
 
-    Parameters
-    ----------
-    allowed : str
-        What may stand there, for the sentence.
+    `allowed`: what may stand there, for the sentence.
 
-    Raises
-    ------
-    LogbookError
-        Where it is missing, cannot be read, or is too large.
-
-    Examples
-    --------
     >>> read_bytes("no such file", "a logbook")  # doctest: +ELLIPSIS
     Traceback (most recent call last):
         ...
@@ -166,10 +130,7 @@ def read_bytes(path: str | os.PathLike, allowed: str) -> bytes:
 def not_saved(name: str, error: Exception) -> LogbookError:
     """Return the sentence for a folder or a disk that refuses.
 
-    Parameters
-    ----------
-    name : str
-        Of the file, without its folder.
+    `name`: of the file, without its folder.
     """
     return LogbookError(
         "file",

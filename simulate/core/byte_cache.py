@@ -27,12 +27,6 @@ class Info(NamedTuple):
 class Pool:
     """Results by function and arguments, the longest unused thrown away first.
 
-    Parameters
-    ----------
-    most_bytes : int
-
-    Examples
-    --------
     >>> pool = Pool(1000)
     >>> @pool.remembered
     ... def line(points): return np.zeros(points)
@@ -50,14 +44,7 @@ class Pool:
     def remembered(self, function: Callable) -> Callable:
         """Have a pure function of hashable arguments answer from memory what it was asked before.
 
-        Parameters
-        ----------
-        function : callable
-
-        Returns
-        -------
-        callable
-            With ``cache_info()`` and ``cache_clear()``. A result larger than the lid is given and not kept.
+        Returns: with ``cache_info()`` and ``cache_clear()``. A result larger than the lid is given and not kept.
         """
         counts = {"hits": 0, "misses": 0}
 
@@ -100,18 +87,9 @@ class Pool:
 def bytes_of(thing: Any) -> int:
     """Return the memory that a result holds on to.
 
-    Parameters
-    ----------
-    thing : object
-        Arrays, texts, and containers, dataclasses and objects of them.
+    `thing`: arrays, texts, and containers, dataclasses and objects of them. Returns: each array once; a view counts as
+    the whole array behind it, which it keeps alive.
 
-    Returns
-    -------
-    int
-        Each array once; a view counts as the whole array behind it, which it keeps alive.
-
-    Examples
-    --------
     >>> rows = np.zeros((10, 100))
     >>> bytes_of((rows[0], rows[1], rows)) - bytes_of((rows,)) < 100
     True

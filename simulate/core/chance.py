@@ -10,18 +10,8 @@ from simulate.core.values import whole
 def generator(seed: int | np.random.Generator | None) -> np.random.Generator:
     """A source of chance from a seed, or a refusal in one sentence.
 
-    Parameters
-    ----------
-    seed : int or numpy.random.Generator or None
-        None draws fresh chance each time.
+    `seed`: none draws fresh chance each time.
 
-    Raises
-    ------
-    ValueError
-        Where `seed` is none of these.
-
-    Examples
-    --------
     >>> int(generator(1).integers(10)) == int(generator(1).integers(10))
     True
     """

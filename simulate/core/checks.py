@@ -34,19 +34,8 @@ ROUNDING_UM = 1e-9
 def positions(x_mm: ArrayLike, name: str = "x_mm", at_least: int = 2) -> np.ndarray:
     """Return positions as a rising 1-D array, or raise ValueError.
 
-    Parameters
-    ----------
-    x_mm : array_like, shape (points,)
-    at_least : int
-        The fewest points that are allowed.
+    `x_mm` (points,). `at_least`: the fewest points that are allowed.
 
-    Raises
-    ------
-    ValueError
-        Where the positions are too few, not in one row, or not rising.
-
-    Examples
-    --------
     >>> positions([0, 10, 20])
     array([ 0., 10., 20.])
     """
@@ -68,21 +57,9 @@ def positions(x_mm: ArrayLike, name: str = "x_mm", at_least: int = 2) -> np.ndar
 def even_positions(x_mm: ArrayLike, name: str = "x_mm", at_least: int = 2, lands: int = 1) -> np.ndarray:
     """Return positions that rise by even steps, or raise ValueError.
 
-    Parameters
-    ----------
-    x_mm : array_like, shape (points,)
-    at_least : int
-        The fewest points that are allowed.
-    lands : int
-        Equally many points on each of so many lands, with even steps there; 1 is a whole edge.
+    `x_mm` (points,). `at_least`: the fewest points that are allowed. `lands`: equally many points on each of so many
+    lands, with even steps there; 1 is a whole edge.
 
-    Raises
-    ------
-    ValueError
-        Where `positions` would, or where a step differs.
-
-    Examples
-    --------
     >>> even_positions([0, 10, 20])
     array([ 0., 10., 20.])
     """
@@ -100,19 +77,8 @@ def even_positions(x_mm: ArrayLike, name: str = "x_mm", at_least: int = 2, lands
 def profiles(height_um: ArrayLike, points: int, name: str = "height_um", bars: int | None = None) -> np.ndarray:
     """Return heights whose last axis is `points` long, or raise ValueError.
 
-    Parameters
-    ----------
-    height_um : array_like, shape (..., points) or (..., bars, points)
-    bars : int, optional
-        How many bars the axis before the last must hold.
+    `height_um` (..., points) or (..., bars, points). `bars`: how many bars the axis before the last must hold.
 
-    Raises
-    ------
-    ValueError
-        Where the shape does not fit.
-
-    Examples
-    --------
     >>> profiles([[0, 1, 0]], 3).shape
     (1, 3)
     """
@@ -132,18 +98,8 @@ def profiles(height_um: ArrayLike, points: int, name: str = "height_um", bars: i
 def gaps(gap_um: np.ndarray, name: str = "gap_um") -> np.ndarray:
     """Return gaps, none of them below 0, or raise ValueError; what rounding has left below 0 counts as 0.
 
-    Parameters
-    ----------
-    gap_um : ndarray
-        nan where there is none.
+    `gap_um`: nan where there is none.
 
-    Raises
-    ------
-    ValueError
-        Where a gap is below 0: the faces would stand in each other.
-
-    Examples
-    --------
     >>> gaps(np.array([0.0, 3.0]))
     array([0., 3.])
     """
@@ -155,18 +111,8 @@ def gaps(gap_um: np.ndarray, name: str = "gap_um") -> np.ndarray:
 def together(**values: np.ndarray) -> list[np.ndarray]:
     """Return arrays spread to one shape, or raise ValueError.
 
-    Parameters
-    ----------
-    **values : ndarray
-        By the name that the sentence calls them.
+    `**values`: by the name that the sentence calls them.
 
-    Raises
-    ------
-    ValueError
-        Where their shapes do not go together.
-
-    Examples
-    --------
     >>> [a.tolist() for a in together(length_mm=np.array([1, 2]), depth_mm=np.array(3))]
     [[1, 2], [3, 3]]
     """
@@ -184,13 +130,6 @@ def together(**values: np.ndarray) -> list[np.ndarray]:
 def kind(value: object, name: str, wanted: type | tuple[type, ...]) -> object:
     """Return `value` if it is of that type, or raise ValueError.
 
-    Raises
-    ------
-    ValueError
-        Where it is of another type.
-
-    Examples
-    --------
     >>> kind(3, "rounds", int)
     3
     """
@@ -204,18 +143,8 @@ def kind(value: object, name: str, wanted: type | tuple[type, ...]) -> object:
 def room(numbers_at_once: int, what: str) -> None:
     """Refuse what would not fit into a computer's memory.
 
-    Parameters
-    ----------
-    what : str
-        How the sentence calls them.
+    `what`: how the sentence calls them.
 
-    Raises
-    ------
-    ValueError
-        Where there are more than `MOST_AT_ONCE`.
-
-    Examples
-    --------
     >>> room(3 * 201, "bars x points")
     """
     if numbers_at_once > MOST_AT_ONCE:

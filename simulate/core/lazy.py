@@ -16,29 +16,11 @@ def attach(
 ) -> tuple[Callable[[str], Any], Callable[[], list[str]], list[str]]:
     """Make what a package needs to give out names that live in modules elsewhere.
 
-    Parameters
-    ----------
-    package : str
-        Full name of the package, its ``__name__``.
-    homes : mapping of str to sequence of str
-        Full name of a module to the names it gives out.
-    renamed : mapping of str to (str, str), optional
-        Name given out to the module and the name it has there, where that says too little outside its module.
-    rooms : sequence of str
-        Packages below this one that are loaded as an attribute too.
+    `package`: full name of the package, its ``__name__``. `homes`: full name of a module to the names it gives out.
+    `renamed`: name given out to the module and the name it has there, where that says too little outside its module.
+    `rooms`: packages below this one that are loaded as an attribute too. Returns: to be called ``__getattr__``,
+    ``__dir__`` and ``__all__`` there.
 
-    Returns
-    -------
-    getter, lister, names
-        To be called ``__getattr__``, ``__dir__`` and ``__all__`` there.
-
-    Raises
-    ------
-    ValueError
-        Where two modules give out one name.
-
-    Examples
-    --------
     >>> getter, lister, names = attach("simulate", {"math": ["sqrt"]}, {"circle": ("math", "pi")})
     >>> names, getter("circle") > 3
     (['circle', 'sqrt'], True)

@@ -14,8 +14,6 @@ def one_each() -> None:
     Threads of a small product of matrices wait for each other, by spinning: on two cores that other work shares they
     took four times the processor's time and five times the learner's.
 
-    Examples
-    --------
     >>> one_each()
     >>> set(NAMES) <= set(os.environ)
     True

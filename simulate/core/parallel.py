@@ -19,8 +19,6 @@ Result = TypeVar("Result")
 def cores() -> int:
     """Count the cores that this process may use.
 
-    Examples
-    --------
     >>> cores() >= 1
     True
     """
@@ -36,32 +34,13 @@ def shared_out(
 ) -> Iterator[Result]:
     """Do `work` for each task, several at a time, and give the results in the order of the tasks.
 
-    Parameters
-    ----------
-    work : callable
-        Must not hang on what another task has left; numpy lets go of the
-        interpreter while it computes, so that threads do run together.
-    tasks : iterable
-        Taken up one by one, so that chance drawn for them comes in order.
-    ahead : int, optional
-        Tasks in hand at once, which bounds the memory; the cores by default, 64 with an executor.
-    executor : concurrent.futures.Executor, optional
-        Whoever does the work: processes, or a cluster through its own executor. `work` and the tasks must then be such
-        that they can be sent there. It stays open.
+    `work`: must not hang on what another task has left; numpy lets go of the interpreter while it computes, so that
+    threads do run together. `tasks`: taken up one by one, so that chance drawn for them comes in order. `ahead`: tasks
+    in hand at once, which bounds the memory; the cores by default, 64 with an executor. `executor`: whoever does the
+    work: processes, or a cluster through its own executor. `work` and the tasks must then be such that they can be sent
+    there. It stays open. Yields: what `work` returns. Whoever stops listening does not wait: tasks in hand run to their
+    end unseen, and no others are begun.
 
-    Yields
-    ------
-    object
-        What `work` returns. Whoever stops listening does not wait: tasks in
-        hand run to their end unseen, and no others are begun.
-
-    Raises
-    ------
-    Exception
-        What `work` raises, when the turn of its task comes.
-
-    Examples
-    --------
     >>> list(shared_out(abs, [-3, 2, -1]))
     [3, 2, 1]
     """
@@ -95,20 +74,10 @@ def fill_parts(
 ) -> None:
     """Have every part of some arrays filled with chance of its own, in place on this machine's cores or sent away.
 
-    Parameters
-    ----------
-    work : callable
-        Is given a part of each array, and fills them.
-    arrays : sequence of array
-        Alike in their first axis, which the parts are of.
-    parts : sequence of slice
-    chances : sequence of Generator
-        One for each part, so that it does not matter who does it and when.
-    executor : concurrent.futures.Executor, optional
-        Whoever does the work: processes, or a cluster through its own executor. It stays open.
+    `work`: is given a part of each array, and fills them. `arrays`: alike in their first axis, which the parts are of.
+    `chances`: one for each part, so that it does not matter who does it and when. `executor`: whoever does the work:
+    processes, or a cluster through its own executor. It stays open.
 
-    Examples
-    --------
     >>> found = np.zeros(2)
     >>> rng = np.random.default_rng(1)
     >>> fill_parts(lambda arrays, chance: arrays[0].fill(7), [found], [slice(0, 1), slice(1, 2)], [rng, rng])

@@ -76,15 +76,8 @@ class Refusal(ValueError):
 def sentence(code: str, where: str = "", found: str = "", must_be: str = "", do: str = "") -> str:
     """Make the one line that a refusal says.
 
-    Parameters
-    ----------
-    code : str
-        A key of `CATALOGUE`.
-    where, found, must_be, do : str
-        Any may be empty; line breaks become blanks.
+    `code`: a key of `CATALOGUE`. `where`, `found`, `must_be`, `do`: any may be empty; line breaks become blanks.
 
-    Examples
-    --------
     >>> sentence("count", "x_mm", "1 position", "2 or more")
     'x_mm holds 1 position; it must hold 2 or more.'
     """
@@ -98,8 +91,6 @@ def sentence(code: str, where: str = "", found: str = "", must_be: str = "", do:
 def either(options: Iterable) -> str:
     """Name what may be chosen.
 
-    Examples
-    --------
     >>> either(("mm", "inch")), either((0, 90, 180)), either([None])
     ("'mm' or 'inch'", '0, 90 or 180', 'None')
     """

@@ -62,23 +62,12 @@ def canonical_basis(spanning: np.ndarray) -> np.ndarray:
 def smooth_basis(shapes: np.ndarray) -> np.ndarray:
     """Give the canonical basis of a space of heights, with broad shapes before narrow ones and first bodies first.
 
-    Parameters
-    ----------
-    shapes : ndarray, shape (k, bodies, points) or (k, bodies, rows, columns)
-        Orthonormal.
+    `shapes` (k, bodies, points) or (k, bodies, rows, columns): orthonormal. Returns: orthonormal; hangs on the space
+    alone.
 
-    Returns
-    -------
-    ndarray, of the same shape
-        Orthonormal; hangs on the space alone.
-
-    Notes
-    -----
     `canonical_basis` in cosines along each axis (a discrete cosine transform, which is orthonormal), the fewest waves
     first.
 
-    Examples
-    --------
     >>> turned = np.array([[0.6, 0.8], [-0.8, 0.6]])
     >>> (smooth_basis((turned @ np.eye(2)).reshape(2, 1, 2))[0] ** 2).round(6).tolist()
     [[0.5, 0.5]]
@@ -100,20 +89,9 @@ def least_first(shapes: np.ndarray, parts: np.ndarray) -> np.ndarray:
     """Turn a basis so that a sum of squares rises from member to member, those that are level canonical among
     themselves.
 
-    Parameters
-    ----------
-    shapes : ndarray, shape (k, bodies, points) or (k, bodies, rows, columns)
-        Orthonormal.
-    parts : ndarray, shape (k, ...)
-        What of each member is squared and added up, such as its bends.
+    `shapes` (k, bodies, points) or (k, bodies, rows, columns): orthonormal. `parts` (k, ...): what of each member is
+    squared and added up, such as its bends. Returns: spans the same; hangs on the space and on what is squared alone.
 
-    Returns
-    -------
-    ndarray, of the shape of `shapes`
-        Spans the same; hangs on the space and on what is squared alone.
-
-    Examples
-    --------
     >>> eye = np.eye(3)[:, None, :]
     >>> [int(np.argmax(one)) for one in least_first(eye, eye * [3.0, 1.0, 2.0])]
     [1, 2, 0]
@@ -129,13 +107,8 @@ def least_first(shapes: np.ndarray, parts: np.ndarray) -> np.ndarray:
 def level_groups(values: np.ndarray) -> list[slice]:
     """Part rising values where they rise by more than rounding.
 
-    Parameters
-    ----------
-    values : ndarray, shape (k,)
-        Rising.
+    `values` (k,): rising.
 
-    Examples
-    --------
     >>> level_groups(np.array([1.0, 1.0 + 1e-12, 2.0]))
     [slice(0, 2, None), slice(2, 3, None)]
     """
@@ -150,17 +123,9 @@ def symmetric_root(covariance: np.ndarray) -> np.ndarray:
     """Give the root of a covariance that is symmetric, which does not hang on how equal eigenvalues share their
     vectors.
 
-    Parameters
-    ----------
-    covariance : ndarray, shape (values, values)
+    `covariance` (values, values). Returns (values, values): times itself it is the covariance; eigenvalues that
+    rounding made negative count as 0.
 
-    Returns
-    -------
-    ndarray, shape (values, values)
-        Times itself it is the covariance; eigenvalues that rounding made negative count as 0.
-
-    Examples
-    --------
     >>> symmetric_root(np.diag([4.0, 9.0])).round(12).tolist()
     [[2.0, 0.0], [0.0, 3.0]]
     """

@@ -17,20 +17,8 @@ T = TypeVar("T")
 def numbers(values: ArrayLike, name: str) -> np.ndarray:
     """Return `values` as a float array, or raise ValueError.
 
-    Parameters
-    ----------
-    values : array_like
-        Any shape.
-    name : str
-        How the sentence calls it, with its unit: ``"height_um"``.
+    `values`: any shape. `name`: how the sentence calls it, with its unit: ``"height_um"``.
 
-    Raises
-    ------
-    ValueError
-        Where something is not a number, or not finite.
-
-    Examples
-    --------
     >>> numbers([1, 2], "height_um")
     array([1., 2.])
     """
@@ -45,18 +33,8 @@ def numbers(values: ArrayLike, name: str) -> np.ndarray:
 def table(values: ArrayLike, name: str) -> np.ndarray:
     """Return `values` as a float array in which nan stands for what is missing, or raise ValueError.
 
-    Parameters
-    ----------
-    values : array_like
-        Any shape; what a masked array hides becomes nan.
+    `values`: any shape; what a masked array hides becomes nan.
 
-    Raises
-    ------
-    ValueError
-        Where something is not a number: text, yes or no, a date, a complex number.
-
-    Examples
-    --------
     >>> table([1, float("nan")], "gap_um")
     array([ 1., nan])
     """
@@ -77,20 +55,8 @@ def table(values: ArrayLike, name: str) -> np.ndarray:
 def number(value: float, name: str, low: float = -np.inf, high: float = np.inf, above: bool = False) -> float:
     """Return one finite number between `low` and `high`, or raise ValueError.
 
-    Parameters
-    ----------
-    low, high : float
-        Both allowed, unless `above`.
-    above : bool
-        Whether `low` itself is refused.
+    `low`, `high`: both allowed, unless `above`. `above`: whether `low` itself is refused.
 
-    Raises
-    ------
-    ValueError
-        Where it is not one number in the range.
-
-    Examples
-    --------
     >>> number(3, "length_mm", 0, above=True)
     3.0
     """
@@ -106,13 +72,6 @@ def number(value: float, name: str, low: float = -np.inf, high: float = np.inf, 
 def whole(value: int, name: str, low: int = 0, high: int | None = None) -> int:
     """Return one whole number between `low` and `high`, or raise ValueError.
 
-    Raises
-    ------
-    ValueError
-        Where it is not a whole number in the range.
-
-    Examples
-    --------
     >>> whole(3, "rounds", 0)
     3
     """
@@ -125,13 +84,6 @@ def whole(value: int, name: str, low: int = 0, high: int | None = None) -> int:
 def choice(value: object, name: str, allowed: Sequence[T]) -> T:
     """Return `value` if it is one of `allowed`, or raise ValueError.
 
-    Raises
-    ------
-    ValueError
-        Where it is none of them.
-
-    Examples
-    --------
     >>> choice(90, "turned", (0, 90))
     90
     """
@@ -154,8 +106,6 @@ def _range(low: float, high: float, above: bool) -> str:
 def short(value: object) -> str:
     """How a sentence quotes what was given, cut to 60 letters.
 
-    Examples
-    --------
     >>> short("a word")
     "'a word'"
     """

@@ -90,8 +90,6 @@ class Chain:
     def steps(self, entry: int) -> tuple[tuple[str, np.ndarray], ...]:
         """Give the links of one entry, each with what it does there.
 
-        Examples
-        --------
         >>> eye = [Link("bar", 2.0, -0.5, cause="one eye"), Link("bed", 2.0, cause="one eye")]
         >>> [(name, float(um)) for name, um in combine_chain(eye).steps(0)]
         [('bar', -1.0), ('bed', 2.0)]
@@ -102,18 +100,8 @@ class Chain:
 def half_width_sd(half_width: float) -> float:
     """Give the standard uncertainty of something that lies anywhere within plus or minus `half_width`.
 
-    Returns
-    -------
-    float
-        ``half_width / sqrt(3)`` (JCGM 100:2008, 4.3.7; from memory).
+    Returns ``half_width / sqrt(3)`` (JCGM 100:2008, 4.3.7; from memory).
 
-    Raises
-    ------
-    ValueError
-        Where it is below zero.
-
-    Examples
-    --------
     >>> round(half_width_sd(3.0), 4)
     1.7321
     """
@@ -123,33 +111,15 @@ def half_width_sd(half_width: float) -> float:
 def combine_chain(links: Sequence[Link], coverage: float = 0.95) -> Chain:
     """Combine named links into one uncertainty.
 
-    Parameters
-    ----------
-    links : sequence of Link
-        Links of one cause are added with their signs first, and squared with the others afterwards.
-    coverage : float
-        Part of all cases the expanded uncertainty is to hold.
+    `links`: links of one cause are added with their signs first, and squared with the others afterwards. `coverage`:
+    part of all cases the expanded uncertainty is to hold. Returns: what it cannot see: links that move together and do
+    not say so by their `cause`, such as two that hang on the same temperature, and a link nobody thought of.
 
-    Returns
-    -------
-    Chain
-        What it cannot see: links that move together and do not say so by their `cause`, such as two that hang on
-        the same temperature, and a link nobody thought of.
-
-    Raises
-    ------
-    ValueError
-        Where there is no link, two have one name, a cause is called as a link outside it, or a figure is impossible.
-
-    Notes
-    -----
     Guide to the Expression of Uncertainty in Measurement (JCGM 100:2008): root sum of squares of independent
     contributions (5.1.2), the plain sum with signs of those that are correlated by +1 (5.2.2, note 1), and the
     Welch-Satterthwaite formula (G.4.1), whose result is cut down to a whole number before the coverage factor is
     looked up. A shared cause has the degrees of freedom of its least known link.
 
-    Examples
-    --------
     >>> chain = combine_chain([Link("lands", 3.0), Link("heat", 0.4, um_per_unit=10.0)])
     >>> float(chain.combined_um), chain.share.round(2).tolist()
     (5.0, [0.36, 0.64])

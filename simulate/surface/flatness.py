@@ -95,17 +95,8 @@ def flatness(x_mm: ArrayLike, y_mm: ArrayLike, height_um: ArrayLike, reference: 
 def zones_um(x_mm: np.ndarray, y_mm: np.ndarray, height_um: np.ndarray) -> np.ndarray:
     """Give the minimum zones of many surfaces over the same scattered places.
 
-    Parameters
-    ----------
-    x_mm, y_mm : numpy.ndarray, shape (points,)
-    height_um : numpy.ndarray, shape (surfaces, points)
+    `x_mm`, `y_mm` (points,), `height_um` (surfaces, points). Returns (surfaces,).
 
-    Returns
-    -------
-    numpy.ndarray, shape (surfaces,)
-
-    Examples
-    --------
     >>> zones_um(np.array([0, 9.0, 0, 3]), np.array([0, 0, 9.0, 3]), np.array([[0, 0, 0, 6.0], [0, 0, 0, 0]])).tolist()
     [6.0, 0.0]
     """

@@ -16,31 +16,14 @@ _MOST = 5000  # exchanges; some tens are usual
 def narrowest(plane: np.ndarray, height: np.ndarray) -> np.ndarray:
     """Plane of the minimum zone of each surface.
 
-    Parameters
-    ----------
-    plane : ndarray, shape (3, points)
-        Ones, and two coordinates of size about 1.
-    height : ndarray, shape (surfaces, points)
+    `plane` (3, points): ones, and two coordinates of size about 1. `height` (surfaces, points). Returns (surfaces, 3):
+    what to multiply `plane` by to get the reference plane.
 
-    Returns
-    -------
-    ndarray, shape (surfaces, 3)
-        What to multiply `plane` by to get the reference plane.
-
-    Raises
-    ------
-    ArithmeticError
-        Where no proof was found that the zone is the narrowest.
-
-    Notes
-    -----
     This is the simplex method on the dual of "least t with -t <= height -
     plane <= t", on all surfaces at once. Four points with a side each carry
     weights that balance like a lever; they prove a least width. The point that
     sticks out most comes in, and the one whose weight first falls to 0 goes.
 
-    Examples
-    --------
     >>> corners = np.array([[1., 1, 1, 1], [-1, 1, -1, 1], [-1, -1, 1, 1]])
     >>> narrowest(corners, np.array([[0., 0, 0, 4]])).round(9)
     array([[1., 1., 1.]])
@@ -58,18 +41,8 @@ def narrowest(plane: np.ndarray, height: np.ndarray) -> np.ndarray:
 def laid(plane: np.ndarray, tilt: np.ndarray) -> np.ndarray:
     """Heights of planes at every point.
 
-    Parameters
-    ----------
-    plane : ndarray, shape (3, points)
-        Ones, and two coordinates.
-    tilt : ndarray, shape (surfaces, 3)
+    `plane` (3, points): ones, and two coordinates. `tilt` (surfaces, 3). Returns (surfaces, points).
 
-    Returns
-    -------
-    ndarray, shape (surfaces, points)
-
-    Examples
-    --------
     >>> laid(np.array([[1., 1], [0, 1], [0, 2]]), np.array([[5., 1, 1]]))
     array([[5., 8.]])
     """

@@ -84,17 +84,8 @@ def starting_bars(
 def smoothed(values: ArrayLike, times: int, axis: int = -1) -> np.ndarray:
     """Average each value with its neighbours, so that marks are wider than one point.
 
-    Parameters
-    ----------
-    times : int
-        How often to average (1/4, 1/2, 1/4; ends take themselves twice).
+    `times`: how often to average (1/4, 1/2, 1/4; ends take themselves twice).
 
-    Returns
-    -------
-    ndarray, shape of the values
-
-    Examples
-    --------
     >>> smoothed([0, 4, 0], 1)
     array([1., 2., 1.])
     """

@@ -96,24 +96,9 @@ def straightness(x_mm: ArrayLike, height_um: ArrayLike, reference: str = "minimu
 def least_squares_line(x_mm: ArrayLike, height_um: ArrayLike) -> tuple[np.ndarray, np.ndarray]:
     """Intercept and slope of the least-squares line (LSLI).
 
-    Parameters
-    ----------
-    x_mm : array_like, shape (points,)
-        Positions in any order; several readings may share one place.
-    height_um : array_like, shape (..., points)
+    `x_mm` (points,): positions in any order; several readings may share one place. `height_um` (..., points). Returns
+    `intercept_um`, `slope_um_per_mm` (...): height at x = 0, and slope.
 
-    Returns
-    -------
-    intercept_um, slope_um_per_mm : ndarray, shape (...)
-        Height at x = 0, and slope.
-
-    Raises
-    ------
-    ValueError
-        Where shapes differ or all positions are the same.
-
-    Examples
-    --------
     >>> intercept, slope = least_squares_line([0, 1, 2], [1, 3, 5])
     >>> round(float(intercept), 9), round(float(slope), 9)
     (1.0, 2.0)

@@ -57,26 +57,14 @@ def heat_bow_um(
 def heat_bow_left(time_s: ArrayLike, depth_mm: float, material: str | Material = "steel") -> np.ndarray | float:
     """Part of a heat bow that is left after a time, once the heat is taken away.
 
-    Returns
-    -------
-    float or ndarray
-        1 at the start, falling towards 0.
+    Returns: 1 at the start, falling towards 0.
 
-    Raises
-    ------
-    ValueError
-        Where a time is below 0 or the depth not above 0.
-
-    Notes
-    -----
     Derived: heat flows through the depth only, no heat crosses the edges, and
     the temperature starts as a straight slope, which is a sum of odd cosines.
     Their bending moments are 96/(pi n)^4, and each dies with the time
     h^2/(n^2 pi^2 a). It does not see the bar as a whole cooling to the room's
     temperature, which takes far longer and changes length, not form.
 
-    Examples
-    --------
     >>> float(round(heat_bow_left(0.0, 40), 6))
     1.0
     """

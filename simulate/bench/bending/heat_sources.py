@@ -12,12 +12,7 @@ from simulate.core import checks
 class Warmth:
     """Heat that flows into an edge.
 
-    Attributes
-    ----------
-    name : str
-    w_m2 : float
-        Watts for each square metre that the edge takes up.
-    source : str
+    `w_m2`: watts for each square metre that the edge takes up.
     """
 
     name: str

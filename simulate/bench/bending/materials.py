@@ -13,15 +13,12 @@ class Material:
 
     Attributes
     ----------
-    name : str
     young_gpa : float
         Stiffness (Young's modulus).
-    density_kg_m3 : float
     expansion_per_k : float
         Growth of one length for one kelvin.
     diffusivity_mm2_s : float
         How fast heat evens out: conductivity / (density x heat capacity).
-    source : str
     """
 
     name: str
@@ -44,13 +41,6 @@ MATERIALS = {
 def material_of(material: str | Material) -> Material:
     """The material of that name, or a checked material of your own.
 
-    Raises
-    ------
-    ValueError
-        Where the name is not in `MATERIALS`, or a value cannot be.
-
-    Examples
-    --------
     >>> material_of("steel").density_kg_m3
     7850.0
     """

@@ -69,12 +69,8 @@ practice, no source)."""
 def dome_shape(x_mm: np.ndarray, y_mm: np.ndarray) -> np.ndarray:
     """A dome of unit curvature, in um for a curvature in 1 / mm of 1e-3, which neither adds nor takes metal.
 
-    Returns
-    -------
-    ndarray, shape (rows, columns)
+    Returns (rows, columns).
 
-    Examples
-    --------
     >>> dome_shape(np.array([-2.0, 0, 2]), np.array([-2.0, 0, 2])).round(2).tolist()[1]
     [0.67, 2.67, 0.67]
     """
@@ -85,18 +81,9 @@ def dome_shape(x_mm: np.ndarray, y_mm: np.ndarray) -> np.ndarray:
 def let_go_curvature(taken_um: np.ndarray | float, casting: Casting) -> np.ndarray | float:
     """How far plates will have bowed once they have settled after a cut, as a curvature.
 
-    Parameters
-    ----------
-    taken_um : ndarray or float
-        The layer that was taken off the face, on average.
+    `taken_um`: the layer that was taken off the face, on average. Returns: in 1e-3 / mm, as `dome_shape` takes it;
+    positive where the middle comes out proud: a skin in tension.
 
-    Returns
-    -------
-    ndarray or float
-        In 1e-3 / mm, as `dome_shape` takes it; positive where the middle comes out proud: a skin in tension.
-
-    Notes
-    -----
     A thin layer of thickness t with the same stress s along and across, on a plate of thickness h:
 
         1 / R = 6 s t (1 - ν) / (E h²)
@@ -105,8 +92,6 @@ def let_go_curvature(taken_um: np.ndarray | float, casting: Casting) -> np.ndarr
     Over a square of side a the middle stands a² / (4 R) above the corners. What it cannot see: ribs, stress that is not
     even over the plate or through the layer, and what the other face lets go.
 
-    Examples
-    --------
     >>> bow = let_go_curvature(200.0, Casting(stock="raw casting", thick_mm=50.0)) * 400**2 / 4
     >>> round(float(bow), 1)
     5.2
@@ -118,8 +103,6 @@ def let_go_curvature(taken_um: np.ndarray | float, casting: Casting) -> np.ndarr
 def freed_before(casting: Casting) -> float:
     """How far plates will still bow at the first marking, as `let_go_curvature` gives it.
 
-    Examples
-    --------
     >>> still = freed_before(Casting(stock="raw casting", planed_mm=2.0, waited_h=24.0)) * 400**2 / 4
     >>> round(still, 1)
     19.3
@@ -131,8 +114,6 @@ def freed_before(casting: Casting) -> float:
 def settled_share(casting: Casting) -> float:
     """Part of what is still to come that comes from one marking to the next.
 
-    Examples
-    --------
     >>> round(settled_share(Casting(stock="raw casting", marking_h=24.0)), 2)
     0.63
     """

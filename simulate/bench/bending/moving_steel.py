@@ -79,8 +79,6 @@ STEELS = {
 def bow_shape(x_mm: np.ndarray) -> np.ndarray:
     """A bow of 1 from the ends to the middle, proud there, which neither adds nor takes metal.
 
-    Examples
-    --------
     >>> x = np.linspace(-250, 250, 501)
     >>> shape = bow_shape(x)
     >>> float(np.ptp(shape)), bool(abs(np.trapezoid(shape, x)) < 1e-9)
@@ -94,20 +92,9 @@ def bow_shape(x_mm: np.ndarray) -> np.ndarray:
 def let_go_um(x_mm: np.ndarray, taken_um: np.ndarray, steel: Steel) -> np.ndarray:
     """How far bars will have bowed once they have settled after a cut.
 
-    Parameters
-    ----------
-    x_mm : ndarray, shape (points,)
-    taken_um : ndarray, shape (..., points)
-        The layer that was taken off, which counts by its mean.
-    steel : Steel
+    `x_mm` (points,). `taken_um` (..., points): the layer that was taken off, which counts by its mean. Returns (...):
+    positive where the middle comes out proud: `stress.relief_bow_um`.
 
-    Returns
-    -------
-    ndarray, shape (...)
-        Positive where the middle comes out proud: `stress.relief_bow_um`.
-
-    Examples
-    --------
     >>> x = np.linspace(-250, 250, 11)
     >>> float(let_go_um(x, np.full(11, 100.0), Steel("bright drawn")).round(1))
     8.4
@@ -124,8 +111,6 @@ def let_go_um(x_mm: np.ndarray, taken_um: np.ndarray, steel: Steel) -> np.ndarra
 def settled_part(hours: float | np.ndarray, steel: Steel) -> float | np.ndarray:
     """Part of what is still to come that has come after so many hours.
 
-    Examples
-    --------
     >>> round(float(settled_part(2.0, Steel("hot rolled"))), 2)
     0.63
     """
@@ -138,29 +123,15 @@ def settled_part(hours: float | np.ndarray, steel: Steel) -> float | np.ndarray:
 def pressed_um(x_mm: np.ndarray, gap_um: np.ndarray, steel: Steel, *, lower_bends: bool = True) -> np.ndarray:
     """The gap as it is seen while a hand presses on the middle of the upper bar, and the lower one is held in a vice.
 
-    Parameters
-    ----------
-    x_mm : ndarray, shape (points,)
-    gap_um : ndarray, shape (..., points)
-        At rest.
-    steel : Steel
-    lower_bends : bool
-        Whether the bar in the vice gives way too.
+    `x_mm` (points,). `gap_um` (..., points): at rest. `lower_bends`: whether the bar in the vice gives way too. Returns
+    (..., points).
 
-    Returns
-    -------
-    ndarray, shape (..., points)
-
-    Notes
-    -----
     Derived: two beams in series. The upper one, on the two contacts that straddle the middle, bends by F l³ / (48 E I)
     down between them and, beyond them, up by the slope F l² / (16 E I). The lower one stands out of the jaws on either
     side as a cantilever with F / 2 at the contact, so that the contacts sink by F a³ / (6 E I), a = l / 2 less half of
     the jaws, and the upper bar with them. Where the two then touch, the hand lifts them no further. The jaws give way
     too, which this does not see.
 
-    Examples
-    --------
     >>> x = np.linspace(-250, 250, 101)
     >>> gap = 20 * (1 - (x / 250) ** 2)
     >>> round(float(20 - pressed_um(x, gap, Steel(hand_n=20)).max()), 1)
@@ -199,24 +170,12 @@ def _sunk_um(along_mm: np.ndarray, load_mm: np.ndarray, steel: Steel) -> np.ndar
 def given_way(x_mm: np.ndarray, steel: Steel, usual_um: float) -> np.ndarray:
     """Part of a pass that is left of it along a bar that is held in its middle, as its ends give way to the file.
 
-    Parameters
-    ----------
-    x_mm : ndarray, shape (points,)
-    usual_um : float
-        Depth of a usual pass of the tool, for which the file is pressed with `file_n`.
+    `x_mm` (points,). `usual_um`: depth of a usual pass of the tool, for which the file is pressed with `file_n`.
+    Returns (points,): 1 over the jaws, and less towards the ends.
 
-    Returns
-    -------
-    ndarray, shape (points,)
-        1 over the jaws, and less towards the ends.
-
-    Notes
-    -----
     Derived: the file is led level, so that bar and bite give way in series. A bite takes `usual_um` where the bar is
     stiff; where it gives way by F a³ / (3 E I) as a cantilever, 1 / (1 + that over the usual depth) is left of it.
 
-    Examples
-    --------
     >>> x = np.linspace(-250, 250, 5)
     >>> given_way(x, Steel(file_n=100), 20.0).round(2)
     array([0.49, 0.96, 1.  , 0.96, 0.49])

@@ -27,37 +27,16 @@ def plate_sag(
 ) -> np.ndarray:
     """Hang a solid rectangular plate on points.
 
-    Parameters
-    ----------
-    x_mm : array_like, shape (columns,)
-        Rising, the plate's two edges first and last.
-    y_mm : array_like, shape (rows,)
-    supports_mm : array_like, shape (supports, 2)
-        Places x, y; three or more, not in one line, with the plate's middle
-        among them.
-    poisson : float
-        Sideways growth, 0 to 0.49: iron 0.25, steel 0.3, granite 0.2 (from memory).
+    `x_mm` (columns,): rising, the plate's two edges first and last. `y_mm` (rows,). `supports_mm` (supports, 2): places
+    x, y; three or more, not in one line, with the plate's middle among them. `poisson`: sideways growth, 0 to 0.49:
+    iron 0.25, steel 0.3, granite 0.2 (from memory). Returns (rows, columns): micrometres, zero at the supports,
+    negative where it hangs lower.
 
-    Returns
-    -------
-    ndarray, shape (rows, columns)
-        Micrometres, zero at the supports, negative where it hangs lower.
-
-    Raises
-    ------
-    ValueError
-        Where a support lies outside, the supports stand in one line, or the
-        plate would tip.
-
-    Notes
-    -----
     Thin plate with free edges: the least energy among products of 13 by 13
     polynomials. Good to about one part in a hundred; supports are points, so it is least
     exact right over them. It does not see ribs, shear in a thick plate, or the
     dent of a support. With more than three supports all are taken to touch.
 
-    Examples
-    --------
     >>> x = np.linspace(-300, 300, 21)
     >>> three = [(-170, -100), (170, -100), (0, 140)]
     >>> bool(np.ptp(plate_sag(x, x * 2 / 3, 60, three)) < 2)
@@ -78,26 +57,13 @@ def plate_sag(
 def hung_terms(half_x_mm: float, half_y_mm: float, nu: float, at: np.ndarray) -> np.ndarray:
     """Products of Legendre polynomials that a plate of rigidity 1 under a load of 1 takes, unchecked.
 
-    Parameters
-    ----------
-    half_x_mm, half_y_mm : float
-        Half its sides.
-    at : ndarray, shape (supports, 2)
-        From -1 to 1 each way.
+    `half_x_mm`, `half_y_mm`: half its sides. `at` (supports, 2): from -1 to 1 each way. Returns (13, 13): y counts
+    first.
 
-    Returns
-    -------
-    ndarray, shape (13, 13)
-        y counts first.
-
-    Notes
-    -----
     An even load does no work on a bent product, so that only the supports bend
     the plate: what each lifts at each other is known beforehand for the shape
     of the plate, and the forces follow from balance and level supports.
 
-    Examples
-    --------
     >>> corners = np.array([[-1, -1], [1, -1], [-1, 1], [1, 1]])
     >>> round(float(legendre.legval2d(0, 0, hung_terms(0.5, 0.5, 0.3, corners))), 4)
     -0.0255

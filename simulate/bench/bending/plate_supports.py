@@ -21,20 +21,9 @@ _LEAST = 0.05
 def three_points(apart: float, near: float, far: float) -> np.ndarray:
     """Two points side by side on the near half, one in the middle of the far half.
 
-    Parameters
-    ----------
-    apart : float
-        Of the pair, as a part of the side they lie along.
-    near, far : float
-        Of the pair and of the single point from the middle, as parts of half the other side.
+    `apart`: of the pair, as a part of the side they lie along. `near`, `far`: of the pair and of the single point from
+    the middle, as parts of half the other side. Returns (3, 2): from -1 to 1 each way.
 
-    Returns
-    -------
-    ndarray, shape (3, 2)
-        From -1 to 1 each way.
-
-    Examples
-    --------
     >>> three_points(1.0, 1.0, 1.0).tolist()
     [[-1.0, -1.0], [1.0, -1.0], [0.0, 1.0]]
     """
@@ -44,34 +33,16 @@ def three_points(apart: float, near: float, far: float) -> np.ndarray:
 def best_three(width_mm: float, depth_mm: float, *, poisson: float = 0.25) -> np.ndarray:
     """Three points under a solid plate so that it lies flattest, found by minimising.
 
-    Parameters
-    ----------
-    width_mm, depth_mm : float
-        The sides along x and along y.
-    poisson : float
-        Sideways growth, 0 to 0.49.
+    `width_mm`, `depth_mm`: the sides along x and along y. `poisson`: sideways growth, 0 to 0.49. Returns (3, 2): x and
+    y from the middle of the plate, in mm: a pair, and one by itself on the line between them. Thickness and material do
+    not move them.
 
-    Returns
-    -------
-    ndarray, shape (3, 2)
-        x and y from the middle of the plate, in mm: a pair, and one by itself
-        on the line between them. Thickness and material do not move them.
-
-    Raises
-    ------
-    ValueError
-        Where a measure is not above 0 or one side is more than five times the other.
-
-    Notes
-    -----
     The least flatness (minimum zone) among all placements with the pair along
     either side, from three starts each; the least is broad, so that places are
     good to some hundredths of a side and the flatness to two in a hundred. It
     does not see ribs, handles or a plate that is cut out: their
     best points are elsewhere.
 
-    Examples
-    --------
     >>> best_three(600, 400).shape
     (3, 2)
     """

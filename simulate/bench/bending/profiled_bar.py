@@ -241,29 +241,13 @@ def shared_sag(
 def face_up_and_down(up_um: ArrayLike, down_um: ArrayLike) -> tuple[np.ndarray, np.ndarray]:
     """Part shape from sag: read the same face upwards and hanging downwards on the same supports.
 
-    Parameters
-    ----------
-    up_um, down_um : array_like
-        Readings of the face, proud of itself positive in both.
+    `up_um`, `down_um`: readings of the face, proud of itself positive in both. Returns `shape_um`, `sag_um`: half the
+    sum and half the difference.
 
-    Returns
-    -------
-    shape_um, sag_um : ndarray
-        Half the sum and half the difference.
-
-    Raises
-    ------
-    ValueError
-        Where a number is not finite or shapes do not fit.
-
-    Notes
-    -----
     Sag always points down. With the face up it adds to the readings, with the
     face down it takes away from them (derived). Turning end for end leaves an
     even sag as it is.
 
-    Examples
-    --------
     >>> shape, hang = face_up_and_down([0, 3, 0], [0, 7, 0])
     >>> shape.tolist(), hang.tolist()
     ([0.0, 5.0, 0.0], [0.0, -2.0, 0.0])

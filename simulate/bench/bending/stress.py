@@ -16,7 +16,6 @@ class Stock:
 
     Attributes
     ----------
-    name : str
     skin_mpa : float
         Stress along the bar in the layer that a file takes; tension is positive.
     settle_h : float

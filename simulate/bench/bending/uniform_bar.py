@@ -89,23 +89,8 @@ def sag_at(
 ) -> np.ndarray:
     """Height at any places of a bar that lies on two symmetrical supports.
 
-    Parameters
-    ----------
-    x_mm : array_like
-        From the bar's middle. Broadcasts against `separation_mm`.
+    `x_mm`: from the bar's middle. Broadcasts against `separation_mm`. Returns: micrometres, zero at the supports.
 
-    Returns
-    -------
-    ndarray
-        Micrometres, zero at the supports.
-
-    Raises
-    ------
-    ValueError
-        Where a place or a support lies outside the bar.
-
-    Examples
-    --------
     >>> sag_at([-150, 150], 500, 40, 300).tolist()
     [0.0, 0.0]
     """
@@ -127,25 +112,9 @@ def sag_on(
 ) -> np.ndarray:
     """Height of a bar on two supports that need not be symmetrical.
 
-    Parameters
-    ----------
-    x_mm : array_like
-        From the bar's middle.
-    supports_mm : array_like, shape (2,)
-        Places from the middle, one on each side of it (or under it), left first.
+    `x_mm`: from the bar's middle. `supports_mm` (2,): places from the middle, one on each side of it (or under it),
+    left first. Returns: micrometres, zero at the supports.
 
-    Returns
-    -------
-    ndarray
-        Micrometres, zero at the supports.
-
-    Raises
-    ------
-    ValueError
-        Where a support is outside the bar, or the middle is not held: it tips.
-
-    Examples
-    --------
     >>> bool(abs(sag_on(0, 500, 40, (-250, 250)) - sag(500, 40, 500).height_um[100]) < 1e-9)
     True
     """
@@ -192,20 +161,11 @@ def _inside(x_mm: ArrayLike, length: float, name: str) -> np.ndarray:
 def shape_on_supports(t: np.ndarray, a: np.ndarray | float) -> np.ndarray:
     """Heights of the bar with half length 1 and w / EI 1, level and zero at its middle.
 
-    Parameters
-    ----------
-    t : ndarray
-        Places from the middle, 0 to 1.
-    a : ndarray or float
-        Half the separation of the supports.
+    `t`: places from the middle, 0 to 1. `a`: half the separation of the supports.
 
-    Notes
-    -----
     The moment is (a - t) inside the supports, for the reaction, less
     (1 - t)^2 / 2 for the weight beyond t; integrated twice.
 
-    Examples
-    --------
     >>> float(shape_on_supports(np.array(0.0), 0.5))
     0.0
     """

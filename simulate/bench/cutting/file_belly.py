@@ -16,37 +16,17 @@ FLATTEST_MM = 100_000.0
 def stretch_um(x_mm: ArrayLike, worked: ArrayLike, metal_um_mm: float, radius_mm: float) -> np.ndarray:
     """Depth of a cut over chosen places, once a bellied sole has taken so much metal there.
 
-    Parameters
-    ----------
-    x_mm : array_like, shape (points,)
-        Evenly spaced positions.
-    worked : array_like of bool, shape (points,)
-        Where the maker lays the belly of the file.
-    metal_um_mm : float
-        Metal taken, as the area of the cut seen from the side.
-    radius_mm : float
-        Roundness of the sole, as in `Tool`; a flat one counts as `FLATTEST_MM`.
+    `x_mm` (points,): evenly spaced positions. `worked` (points,) of bool: where the maker lays the belly of the file.
+    `metal_um_mm`: metal taken, as the area of the cut seen from the side. `radius_mm`: roundness of the sole, as in
+    `Tool`; a flat one counts as `FLATTEST_MM`. Returns (points,): even over the places that are worked; beside them as
+    deep as the sole reaches.
 
-    Returns
-    -------
-    ndarray, shape (points,)
-        Even over the places that are worked; beside them as deep as the sole reaches.
-
-    Raises
-    ------
-    ValueError
-        Where no place is worked, shapes differ, or a number is out of its range.
-
-    Notes
-    -----
     Derived: a sole of radius R at depth d reaches sqrt(2 R d) past the last
     place where its belly was laid, and falls short there by z² / 2 R. A belly
     of 10 m over 20 mm is only 5 µm deep, so that a deeper cut of 20 mm does not
     exist: it grows wide. What this cannot see: a file held askew, and what a
     narrow tool such as a scraper's corner would do on purpose.
 
-    Examples
-    --------
     >>> x = np.linspace(-100, 100, 41)
     >>> cut = stretch_um(x, abs(x) <= 10, 2000.0, 10_000.0)
     >>> round(float(np.trapezoid(cut, x))), bool(cut.max() < 50), int((cut > 0).sum()) > 5

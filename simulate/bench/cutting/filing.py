@@ -62,16 +62,8 @@ def hollow_um(x_mm: ArrayLike, height_um: ArrayLike, reach_mm: float, radius_mm:
 def bridged(h: np.ndarray, step_mm: float, reach_mm: float, radius_mm: float = np.inf) -> np.ndarray:
     """Depth under a bridging sole, unchecked: the inner loop of every pass.
 
-    Parameters
-    ----------
-    h : ndarray, shape (..., points)
+    `h` (..., points). Returns (..., points).
 
-    Returns
-    -------
-    ndarray, shape (..., points)
-
-    Examples
-    --------
     >>> bridged(np.array([0., -3., 0.]), 1.0, 2.0)
     array([0., 3., 0.])
     """
@@ -102,28 +94,11 @@ def depth_map(
 ) -> np.ndarray:
     """Metal one pass takes, unchecked.
 
-    Parameters
-    ----------
-    x : ndarray, shape (points,)
-    h : ndarray, shape (bars, points)
-        The bars that lie in the vice.
-    gap_um : ndarray, shape (bars, points)
-        The gap of the fit that was looked at.
-    depth_um : float or ndarray, shape (bars, 1)
-        Metal per pass.
-    sight_um : float or ndarray, shape (bars, 1)
-        Gaps up to this look like contact.
-    part : float
-        Part of the metal between the two faces that these bars give up: 1 where
-        only they are filed.
+    `x` (points,). `h` (bars, points): the bars that lie in the vice. `gap_um` (bars, points): the gap of the fit that
+    was looked at. `depth_um` (bars, 1): metal per pass. `sight_um` (bars, 1): gaps up to this look like contact.
+    `part`: part of the metal between the two faces that these bars give up: 1 where only they are filed. Returns (bars,
+    points): never below 0.
 
-    Returns
-    -------
-    ndarray, shape (bars, points)
-        Never below 0.
-
-    Examples
-    --------
     >>> from simulate.bench.cutting.tools import TOOLS
     >>> x = np.linspace(-10, 10, 3)
     >>> rng = np.random.default_rng(1)

@@ -141,8 +141,6 @@ def across(tool: str | Tool) -> Tool:
 
     Along the body only half of the file's width is then a lever: 12.5 mm times 0.0065° is 1.4 µm.
 
-    Examples
-    --------
     >>> across("smooth file").tip_mm, across("scraper").tip_mm, across(lead("smooth file")).tip_mm
     (12.5, 4.0, 125.0)
     """

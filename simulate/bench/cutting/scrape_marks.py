@@ -23,8 +23,6 @@ _TILE, _WAVE, _SHARE, _STEEP = 768, 16, 0.55, 4.0
 def parts_of(step_mm: float) -> int:
     """Into how many parts the fine grid divides a step of the coarse one.
 
-    Examples
-    --------
     >>> parts_of(400 / 60), parts_of(0.5)
     (6, 1)
     """
@@ -34,20 +32,10 @@ def parts_of(step_mm: float) -> int:
 def pitch_mm(depth_um: float) -> float:
     """How far apart the marks of a pass lie, by how deep it cuts: short light strokes for the fine work.
 
-    Parameters
-    ----------
-    depth_um : float
-        Deepest cut of the pass.
+    `depth_um`: deepest cut of the pass. Returns: 3.6 to 16 mm. Two faces that fit then bear in about 4, 11, 20 and 28
+    points a square inch after cuts of 10, 5, 3 and 2 µm, which is what roughing, ways, plates and masters carry (common
+    practice, no source; the straight line through them is ours).
 
-    Returns
-    -------
-    float
-        3.6 to 16 mm. Two faces that fit then bear in about 4, 11, 20 and 28 points a square inch after cuts of 10, 5,
-        3 and 2 µm, which is what roughing, ways, plates and masters carry (common practice, no source; the straight
-        line through them is ours).
-
-    Examples
-    --------
     >>> round(pitch_mm(2), 1), pitch_mm(80)
     (4.2, 16.0)
     """
@@ -57,19 +45,9 @@ def pitch_mm(depth_um: float) -> float:
 def finer(height_um: np.ndarray, parts: int) -> np.ndarray:
     """Draw a grid finer, by straight lines between its points.
 
-    Parameters
-    ----------
-    height_um : ndarray, shape (rows, columns)
-        nan where there is nothing.
-    parts : int
-        From `parts_of`.
+    `height_um` (rows, columns): nan where there is nothing. `parts`: from `parts_of`. Returns ((rows - 1) * parts + 1,
+    (columns - 1) * parts + 1).
 
-    Returns
-    -------
-    ndarray of float32, shape ((rows - 1) * parts + 1, (columns - 1) * parts + 1)
-
-    Examples
-    --------
     >>> finer(np.array([[0.0, 2.0], [4.0, 6.0]]), 2)[1]
     array([2., 3., 4.], dtype=float32)
     """
@@ -108,27 +86,13 @@ class Scraped:
 def grain(cuts: Sequence[Scraped], shape: tuple[int, int], step_mm: float) -> np.ndarray:
     """How deep a scraped face lies below its own high places.
 
-    Parameters
-    ----------
-    cuts : sequence of Scraped
-        The oldest first; what more than `MEMORY` others have gone over is worn away.
-    shape : (int, int)
-        Rows and columns of the coarse grid.
-    step_mm : float
-        Of the coarse grid.
+    `cuts`: the oldest first; what more than `MEMORY` others have gone over is worn away. `shape`: rows and columns of
+    the coarse grid. `step_mm`: of the coarse grid. Returns (fine rows, fine columns): 0 and more. A face that was never
+    scraped has no pockets, as from a grinder.
 
-    Returns
-    -------
-    ndarray of float32, shape (fine rows, fine columns)
-        0 and more. A face that was never scraped has no pockets, as from a grinder.
-
-    Notes
-    -----
     With every pass older pockets get shallower by what is taken round them, and new ones are cut between and through
     them. What it cannot see: burrs, and strokes that follow the spots.
 
-    Examples
-    --------
     >>> found = grain([Scraped(np.full((2, 2), 2.0), 4.5, (1,))], (2, 2), 50.0)
     >>> found.shape, bool(found.min() == 0), bool(3 < found.max() < 6)
     ((43, 43), True, True)

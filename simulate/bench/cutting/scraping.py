@@ -19,19 +19,10 @@ from simulate.core.refusal import Refusal
 class Scraper:
     """How the scraper works.
 
-    Attributes
-    ----------
-    spot_mm : float
-        Width of one scrape mark.
-    scatter : float
-        How unevenly marks are cut, as a part of their depth.
-    finish_um : float
-        Deepest cut when finishing. Scraping takes 2 to 10 µm a pass
-        (published, weak); the width and the scatter are common practice, no
-        source.
+    `spot_mm`: width of one scrape mark. `scatter`: how unevenly marks are cut, as a part of their depth. `finish_um`:
+    deepest cut when finishing. Scraping takes 2 to 10 µm a pass (published, weak); the width and the scatter are common
+    practice, no source.
 
-    Examples
-    --------
     >>> Scraper(spot_mm=5).finish_um
     2.0
     """
@@ -50,21 +41,10 @@ class Scraper:
 def scrape_um(gap: np.ndarray, depth_um: np.ndarray, film_um: np.ndarray, uneven: np.ndarray) -> np.ndarray:
     """Metal that one pass takes from marked spots, unchecked: the inner loop.
 
-    Parameters
-    ----------
-    gap : ndarray, shape (plates, rows, columns)
-    depth_um, film_um : ndarray, shape (plates, 1, 1)
-    uneven : ndarray, broadcastable to `gap`
-        Unevenness of the marks, about 1.
+    `gap` (plates, rows, columns), `depth_um`, `film_um` (plates, 1, 1). `uneven`: unevenness of the marks, about 1.
+    Returns (plates, rows, columns): all of the depth where the faces touch, falling to nothing where the film no longer
+    prints: the darker the print, the deeper the cut.
 
-    Returns
-    -------
-    ndarray, shape (plates, rows, columns)
-        All of the depth where the faces touch, falling to nothing where the
-        film no longer prints: the darker the print, the deeper the cut.
-
-    Examples
-    --------
     >>> scrape_um(np.array([[[0.0, 1.0, 4.0]]]), 3.0, 2.0, 1.0)
     array([[[3. , 1.5, 0. ]]])
     """
@@ -79,13 +59,8 @@ def scrape_um(gap: np.ndarray, depth_um: np.ndarray, film_um: np.ndarray, uneven
 def unevenness(x: np.ndarray, y: np.ndarray, scraper: Scraper, rng: np.random.Generator) -> np.ndarray:
     """A stretch of scraped face twice as long and wide as the plate, to lay anywhere.
 
-    Returns
-    -------
-    ndarray, shape (2 * rows, 2 * columns)
-        About 1, in marks as wide as the scraper's, never below 0.
+    Returns (2 * rows, 2 * columns): about 1, in marks as wide as the scraper's, never below 0.
 
-    Examples
-    --------
     >>> x = np.arange(4.0)
     >>> unevenness(x, x, Scraper(scatter=0), np.random.default_rng(1)).shape
     (8, 8)
@@ -101,16 +76,8 @@ def unevenness(x: np.ndarray, y: np.ndarray, scraper: Scraper, rng: np.random.Ge
 def laid(stretch: np.ndarray, plates: int, rng: np.random.Generator) -> np.ndarray:
     """Cut a piece for each plate out of a stretch of scraped face, at a place of chance.
 
-    Parameters
-    ----------
-    stretch : ndarray, shape (2 * rows, 2 * columns)
+    `stretch` (2 * rows, 2 * columns). Returns (plates, rows, columns).
 
-    Returns
-    -------
-    ndarray, shape (plates, rows, columns)
-
-    Examples
-    --------
     >>> laid(np.ones((4, 4)), 3, np.random.default_rng(1)).shape
     (3, 2, 2)
     """
@@ -132,30 +99,10 @@ def scrape(
 ) -> np.ndarray:
     """The heights of a plate after one pass with the scraper.
 
-    Parameters
-    ----------
-    x_mm, y_mm : array_like
-        Evenly spaced positions.
-    height_um : array_like, shape (..., rows, columns)
-    gap_um : array_like, shape (..., rows, columns)
-        The gap of the fit that was marked, on this plate's own grid.
-    removal_um : float
-        Metal taken where the faces touch.
-    film_um : float
-        Thickness of the marking.
+    `x_mm`, `y_mm`: evenly spaced positions. `height_um` (..., rows, columns). `gap_um` (..., rows, columns): the gap of
+    the fit that was marked, on this plate's own grid. `removal_um`: metal taken where the faces touch. `film_um`:
+    thickness of the marking. Returns (..., rows, columns): nowhere higher than before.
 
-    Returns
-    -------
-    ndarray, shape (..., rows, columns)
-        Nowhere higher than before.
-
-    Raises
-    ------
-    ValueError
-        Where shapes differ, a number is not finite or below what is possible.
-
-    Examples
-    --------
     >>> scrape([0, 5], [0, 5], [[0, 0], [0, 0]], [[0, 9], [9, 0]], removal_um=3, scraper=Scraper(scatter=0))
     array([[-3.,  0.],
            [ 0., -3.]])

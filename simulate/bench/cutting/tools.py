@@ -130,13 +130,6 @@ TOOLS = {
 def tool_of(tool: str | Tool) -> Tool:
     """Return a tool by its name, or the tool itself.
 
-    Raises
-    ------
-    ValueError
-        Where the rack holds no such tool.
-
-    Examples
-    --------
     >>> tool_of("scraper").depth_um
     4.0
     """

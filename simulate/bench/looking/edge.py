@@ -61,8 +61,6 @@ EDGES = {
 def narrow_mm(edge: Edge, gap_um: float) -> float:
     """How wide the light's way is: the part of the land that is open by less than twice the gap.
 
-    Examples
-    --------
     >>> narrow_mm(Edge(10.0, crown_um=40.0), 10.0), narrow_mm(Edge(10.0, lean_um_per_mm=10.0), 10.0)
     (5.0, 1.0)
     """
@@ -137,18 +135,8 @@ def edge_sight(edge: Edge, knife_um: float = KNIFE_EDGE_UM) -> Sight:
 def printed_mm(edge: Edge, film_um: float) -> float:
     """How wide compound prints where two edges touch.
 
-    Parameters
-    ----------
-    edge : Edge
-    film_um : float
+    Returns: the whole land, a stripe along its middle where it is crowned, or one along a border where it leans.
 
-    Returns
-    -------
-    float
-        The whole land, a stripe along its middle where it is crowned, or one along a border where it leans.
-
-    Examples
-    --------
     >>> printed_mm(Edge(10.0, crown_um=40.0), 2.5), printed_mm(Edge(10.0), 2.5)
     (2.5, 10.0)
     """
@@ -158,18 +146,8 @@ def printed_mm(edge: Edge, film_um: float) -> float:
 def blade_enters_mm(edge: Edge, blade_um: float) -> float:
     """How far a feeler goes in from the side where two edges touch, so that a touching place feels open.
 
-    Parameters
-    ----------
-    edge : Edge
-    blade_um : float
+    Returns: from the border that is more open.
 
-    Returns
-    -------
-    float
-        From the border that is more open.
-
-    Examples
-    --------
     >>> blade_enters_mm(Edge(10.0, lean_um_per_mm=10.0), 50.0), blade_enters_mm(Edge(10.0), 50.0)
     (5.0, 0.0)
     """

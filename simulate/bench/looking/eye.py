@@ -30,32 +30,15 @@ class Eye:
 
     "Open" is said in ``false_open + (1 - false_open - missed) * F(gap)`` of all looks.
 
-    Attributes
-    ----------
-    kind : str
-        As in `Sight`.
-    threshold_um : float
-        F is a half: seen in half of all attentive looks.
-    spread_um : float
-        Width of the doubtful zone: one spread above the threshold 73 % are seen.
-    threshold_sd_um, spread_sd_um : float
-        Standard deviation that the fit leaves; 0 for an eye that was not fitted.
-    source : str
-    false_open : float
-        How often a dark mark is called open, 0 to 1.
-    missed : float
-        How often an open mark is called dark, however wide it is.
-    low_95_um, high_95_um : float or None
-        The threshold lies between them, 95 %; None for an eye that was not fitted.
-    known_95_um : tuple of float, or None
-        The same if both rates were known to be what they were found to be.
-    false_open_95, missed_95 : tuple of float, or None
-        The rates lie between these ends, 95 %; None where they were held.
-    unsettled : tuple of str
-        What the looks are too few to tell: ``"threshold"`` where its range reaches past the marks, ``"false open"`` or
-        ``"missed"`` where the range of that rate is wider than a tenth.
-    left : EyePosterior or None
-        All eyes that the looks leave.
+    `kind`: as in `Sight`. `threshold_um`: F is a half: seen in half of all attentive looks. `spread_um`: width of the
+    doubtful zone: one spread above the threshold 73 % are seen. `threshold_sd_um`, `spread_sd_um`: standard deviation
+    that the fit leaves; 0 for an eye that was not fitted. `false_open`: how often a dark mark is called open, 0 to 1.
+    `missed`: how often an open mark is called dark, however wide it is. `low_95_um`, `high_95_um`: the threshold lies
+    between them, 95 %; None for an eye that was not fitted. `known_95_um`: the same if both rates were known to be what
+    they were found to be. `false_open_95`, `missed_95`: the rates lie between these ends, 95 %; None where they were
+    held. `unsettled`: what the looks are too few to tell: ``"threshold"`` where its range reaches past the marks,
+    ``"false open"`` or ``"missed"`` where the range of that rate is wider than a tenth. `left`: all eyes that the looks
+    leave.
     """
 
     kind: str
@@ -84,20 +67,10 @@ class Eye:
     def sight(self, chance: float | None = None) -> Sight:
         """Give the eye to `three_bars`, `plan_job` and the others.
 
-        Parameters
-        ----------
-        chance : float, optional
-            None for the whole curve, so that each look has a threshold of its
-            own; 0.5 for always the middle of the doubtful zone, 0.95 for always
-            the gap that is nearly always seen.
+        `chance`: none for the whole curve, so that each look has a threshold of its own; 0.5 for always the middle of
+        the doubtful zone, 0.95 for always the gap that is nearly always seen. Returns: of attentive looks: neither
+        guesses nor misses are part of it.
 
-        Returns
-        -------
-        Sight
-            Of attentive looks: neither guesses nor misses are part of it.
-
-        Examples
-        --------
         >>> EYES["light, knife edge"].sight()
         Sight(kind='light', threshold_um=2.2, spread_um=0.3)
         """
@@ -124,13 +97,8 @@ EYES = {
 def chance_seen(gap_um: ArrayLike, eye: Eye) -> np.ndarray:
     """How often a gap is called open, guesses and misses counted in.
 
-    Returns
-    -------
-    ndarray
-        0 to 1.
+    Returns: 0 to 1.
 
-    Examples
-    --------
     >>> float(chance_seen(2.2, EYES["light, knife edge"]))
     0.5
     """
@@ -141,18 +109,8 @@ def chance_seen(gap_um: ArrayLike, eye: Eye) -> np.ndarray:
 def gap_seen_um(eye: Eye, chance: float = 0.95) -> float:
     """The gap that is seen in this part of all attentive looks: a guess does not count, and neither does a miss.
 
-    Parameters
-    ----------
-    chance : float
-        Above 0, below 1.
+    `chance`: above 0, below 1.
 
-    Raises
-    ------
-    ValueError
-        Where the chance is not between 0 and 1.
-
-    Examples
-    --------
     >>> round(gap_seen_um(EYES["light, knife edge"]), 2)
     3.08
     """
@@ -165,19 +123,8 @@ def gap_seen_um(eye: Eye, chance: float = 0.95) -> float:
 def wedge_test(eye: Eye, gap_um: ArrayLike, looks: int, seed: int | np.random.Generator | None = None) -> np.ndarray:
     """Let an eye look at the marks of a wedge.
 
-    Parameters
-    ----------
-    gap_um : array_like, shape (marks,)
-    looks : int
-        At each mark.
+    `gap_um` (marks,). `looks`: at each mark. Returns (marks,) of int: how often each mark was seen open.
 
-    Returns
-    -------
-    ndarray of int, shape (marks,)
-        How often each mark was seen open.
-
-    Examples
-    --------
     >>> wedge_test(EYES["light, knife edge"], [0.5, 9.0], 10, seed=1).tolist()
     [0, 10]
     """
@@ -195,35 +142,14 @@ def fit_eye(
 ) -> Eye:
     """Fit the curve to a wedge test: your own eye.
 
-    Parameters
-    ----------
-    gap_um : array_like, shape (marks,)
-        0 is a mark that was covered.
-    seen : array_like, shape (marks,)
-        How often each mark was seen open: 0 or 1, or a count up to `looks`.
-    looks : int or array_like, shape (marks,)
-    false_open, missed : float, optional
-        A rate that is held, 0 to 0.5; found from the looks where it is not given.
+    `gap_um` (marks,): 0 is a mark that was covered. `seen` (marks,): how often each mark was seen open: 0 or 1, or a
+    count up to `looks`. `looks` (marks,). `false_open`, `missed`: a rate that is held, 0 to 0.5; found from the looks
+    where it is not given. Returns: medians of what the looks leave, with `low_95_um` and `high_95_um`.
 
-    Returns
-    -------
-    Eye
-        Medians of what the looks leave, with `low_95_um` and `high_95_um`.
-
-    Raises
-    ------
-    ValueError
-        Where shapes do not fit, a count is impossible, wider gaps are not seen
-        more often, or no width was seen at one time and missed at another.
-
-    Notes
-    -----
     `eye_posterior` says which eyes the looks leave. Where both rates are held, threshold and spread are those of
     greatest likelihood and their standard deviations come from the curvature there (a logistic regression for rates
     of 0). It takes each look as independent. It does not see a tired eye, or a wedge with a wrong zero.
 
-    Examples
-    --------
     >>> eye = fit_eye([1, 2, 3, 4], [0, 3, 7, 10], looks=10)
     >>> round(eye.threshold_um, 1), eye.unsettled
     (2.5, ('false open', 'missed'))

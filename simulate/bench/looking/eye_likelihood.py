@@ -13,24 +13,9 @@ def likeliest_eye(
 ) -> tuple[float, ...]:
     """Fit threshold and spread to a wedge test, the rates of false "open" and of misses being held.
 
-    Parameters
-    ----------
-    gap, hits, trials : numpy.ndarray, shape (marks,)
-    guess, miss : float
-        Both 0 for a logistic regression.
+    `gap`, `hits`, `trials` (marks,). `guess`, `miss`: both 0 for a logistic regression. Returns: threshold, spread, and
+    the standard deviation of each by Fisher's information.
 
-    Returns
-    -------
-    tuple of float
-        Threshold, spread, and the standard deviation of each by Fisher's information.
-
-    Raises
-    ------
-    ValueError
-        Where wider gaps were seen less often.
-
-    Examples
-    --------
     >>> round(likeliest_eye(np.array([1.0, 2, 3, 4]), np.array([0, 3, 7, 10]), np.full(4, 10))[0], 3)
     2.5
     """

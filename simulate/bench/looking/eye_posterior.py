@@ -17,11 +17,8 @@ _MOST_RATE, _KEEP, _NODES = 0.5, 1e-4, 1500
 class EyePosterior:
     """Eyes that a wedge test leaves, each as likely as any other.
 
-    Attributes
-    ----------
-    threshold_um, spread_um, false_open, missed : numpy.ndarray, shape (1500,)
-    threshold_95_um : tuple of float
-        Ends between which the threshold lies, 95 %.
+    `threshold_um`, `spread_um`, `false_open`, `missed` (1500,). `threshold_95_um`: ends between which the threshold
+    lies, 95 %.
     """
 
     threshold_um: np.ndarray
@@ -33,9 +30,7 @@ class EyePosterior:
     def range_95(self, name: str) -> tuple[float, float]:
         """Give the ends between which one of the four lies, 95 %.
 
-        Parameters
-        ----------
-        name : {"threshold_um", "spread_um", "false_open", "missed"}
+        `name` ({"threshold_um", "spread_um", "false_open", "missed"}).
         """
         low, high = np.quantile(getattr(self, name), (0.025, 0.975))
         return float(low), float(high)
@@ -43,9 +38,7 @@ class EyePosterior:
     def gap_seen_um(self, chance: float) -> np.ndarray:
         """Give the gap that each eye sees in this part of its attentive looks.
 
-        Returns
-        -------
-        numpy.ndarray, shape (1500,)
+        Returns (1500,).
         """
         return self.threshold_um + self.spread_um * scipy.special.logit(chance)
 
@@ -53,19 +46,12 @@ class EyePosterior:
 def chance_open(gap_um: np.ndarray, threshold_um, spread_um, false_open, missed) -> np.ndarray:
     """Give how often "open" is said at each gap.
 
-    Parameters
-    ----------
-    gap_um, threshold_um, spread_um, false_open, missed : array_like
-        Of shapes that broadcast.
+    `gap_um`, `threshold_um`, `spread_um`, `false_open`, `missed` (array_like): of shapes that broadcast.
 
-    Notes
-    -----
     F. Wichmann and N. Hill, The psychometric function I, Perception and Psychophysics 63 (2001), equation 1; from
     memory. Without a rate of misses one slip at a wide gap flattens the whole curve, and without one of false "open"
     a guess at a dark mark draws the threshold down.
 
-    Examples
-    --------
     >>> chance_open([0.0, 2.0, 99.0], 2.0, 0.1, 0.08, 0.02).round(3).tolist()
     [0.08, 0.53, 0.98]
     """
@@ -83,27 +69,15 @@ def eye_posterior(
 ) -> EyePosterior:
     """Work out which eyes a wedge test leaves.
 
-    Parameters
-    ----------
-    gap_um, seen, looks : numpy.ndarray, shape (marks,)
-        Of two distinct gaps or more.
-    false_open, missed : float, optional
-        A rate that is known; where it is not, it has the prior `RATE_PRIOR`.
+    `gap_um`, `seen`, `looks` (marks,): of two distinct gaps or more. `false_open`, `missed`: a rate that is known;
+    where it is not, it has the prior `RATE_PRIOR`. Returns: what it cannot see: looks that hang on each other, and a
+    curve that is not logistic.
 
-    Returns
-    -------
-    EyePosterior
-        What it cannot see: looks that hang on each other, and a curve that is not logistic.
-
-    Notes
-    -----
     Bayes' rule on a grid of all four that is narrowed twice to where the posterior lies. Before the test every
     threshold from half the range of the marks below them to half above, never below 0, and every spread up to the range
     is as likely as any other; the rates have a beta distribution (H. Schuett, S. Harmeling, J. Macke, F. Wichmann,
     Vision Research 122, 2016; from memory). Coverage is held by tests.
 
-    Examples
-    --------
     >>> found = eye_posterior(np.array([1.0, 2, 3, 4]), np.array([0, 3, 7, 10]), np.full(4, 10))
     >>> bool(found.threshold_95_um[0] < 2.5 < found.threshold_95_um[1])
     True

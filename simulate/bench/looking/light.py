@@ -20,35 +20,16 @@ KNIFE_EDGE_UM = 2.5
 def glow(gap_um: ArrayLike, threshold_um: float = KNIFE_EDGE_UM) -> np.ndarray:
     """Say how the light in a gap looks against a lamp.
 
-    Parameters
-    ----------
-    gap_um : array_like
-        True gaps, none below 0.
-    threshold_um : float
-        The gap from which white light is told from none. Up to `KNIFE_EDGE_UM`
-        it is a knife edge, where narrower gaps glow in colour; over a wider
-        edge nothing narrower is seen at all.
+    `gap_um`: true gaps, none below 0. `threshold_um`: the gap from which white light is told from none. Up to
+    `KNIFE_EDGE_UM` it is a knife edge, where narrower gaps glow in colour; over a wider edge nothing narrower is seen
+    at all. Returns `DARK` to `BRIGHT`.
 
-    Returns
-    -------
-    ndarray of int
-        `DARK` to `BRIGHT`.
-
-    Raises
-    ------
-    ValueError
-        Where a gap is below 0 or not finite.
-
-    Notes
-    -----
     Against a knife edge a gap of about 2 to 2.5 µm shows light; it turns red
     near 1.2 to 1.8 µm and blue near 0.8 µm (2 µm: Wikipedia, German edition,
     Haarlineal, 2023; the rest from memory). The limits of the colours are ours: blue from 0.6 µm,
     red from 1 µm, white from the threshold. A wider gap is brighter; where an
     eye calls it clear or bright is common practice, no source. No eye reads a width in µm off the brightness.
 
-    Examples
-    --------
     >>> [WORDS[k] for k in glow([0.3, 0.8, 1.5, 3, 40, 200])]
     ['dark', 'blue', 'red', 'white, faint', 'white, clear', 'white, bright']
     >>> glow([0.8, 1.5, 7], threshold_um=6.0).tolist()

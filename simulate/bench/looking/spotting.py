@@ -89,30 +89,14 @@ def rub(
 ) -> Print:
     """Spread a film, lay one face on the other, rub, and take them apart.
 
-    Parameters
-    ----------
-    x_mm, y_mm : ndarray, shapes (columns,), (rows,)
-        The coarse grid of the form, with the same step both ways where the plate is turned a quarter.
-    gap_um : ndarray, shape (rows, columns)
-        Between the forms, on the lower one's grid; nan where the upper does not reach.
-    lower_um, upper_um : ndarray, shape (fine rows, fine columns)
-        Pockets of each face: `scrape_marks.grain`.
-    turned : int
-    slide : (int, int)
-        How the upper lies, in coarse grid steps.
-    film_um : float
+    `x_mm`, `y_mm`: the coarse grid of the form, with the same step both ways where the plate is turned a quarter.
+    `gap_um` (rows, columns): between the forms, on the lower one's grid; nan where the upper does not reach.
+    `lower_um`, `upper_um` (fine rows, fine columns): pockets of each face: `scrape_marks.grain`. `slide`: how the upper
+    lies, in coarse grid steps.
 
-    Returns
-    -------
-    Print
-
-    Notes
-    -----
     Each face marks where form, its own pockets and the shallowest of the other's that pass over it leave less room
     than the film that rubbing leaves. What it cannot see: single burrs, compound that dries, and the hand's pressure.
 
-    Examples
-    --------
     >>> x = np.linspace(-10, 10, 3)
     >>> none = np.zeros((19, 19), np.float32)
     >>> printed = rub(x, x, np.zeros((3, 3)), none, none)
@@ -143,24 +127,9 @@ def rub(
 def marked(gap_um: ArrayLike, film_um: float = 2.0) -> np.ndarray:
     """Where marking compound prints.
 
-    Parameters
-    ----------
-    gap_um : array_like, shape (..., rows, columns)
-        nan where the faces do not lie over each other.
-    film_um : float
-        Thickness of the film.
+    `gap_um` (..., rows, columns): nan where the faces do not lie over each other. `film_um`: thickness of the film.
+    Returns (..., rows, columns) of bool.
 
-    Returns
-    -------
-    ndarray of bool, shape (..., rows, columns)
-
-    Raises
-    ------
-    ValueError
-        Where the film is not thicker than 0, or a gap is below 0.
-
-    Examples
-    --------
     >>> marked([[0, 1], [2, 3]], 2.0)
     array([[ True,  True],
            [False, False]])

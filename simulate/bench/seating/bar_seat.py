@@ -126,23 +126,9 @@ def rest(x_mm: ArrayLike, height_um: ArrayLike, centre_mm: float | None = None) 
 def settle(x: np.ndarray, s: np.ndarray, centre: float, slope: np.ndarray) -> np.ndarray:
     """Seat profiles without checking them: the inner loop of every method.
 
-    Parameters
-    ----------
-    x : ndarray, shape (points,)
-    s : ndarray, shape (bars, points)
-        Summed heights.
-    centre : float
-        Where the load acts.
-    slope : ndarray, shape (bars,)
-        A first guess of the tilt; holds the found tilt afterwards.
+    `x` (points,). `s` (bars, points): summed heights. `centre`: where the load acts. `slope` (bars,): a first guess of
+    the tilt; holds the found tilt afterwards. Returns (bars, points): gaps, exactly 0 where the bars touch.
 
-    Returns
-    -------
-    ndarray, shape (bars, points)
-        Gaps, exactly 0 where the bars touch.
-
-    Examples
-    --------
     >>> settle(np.array([0., 1., 2.]), np.array([[0., 1., 0.]]), 1.0, np.zeros(1))
     array([[2., 0., 0.]])
     """
@@ -157,16 +143,8 @@ def settle(x: np.ndarray, s: np.ndarray, centre: float, slope: np.ndarray) -> np
 def contacts(gap: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Places of the outermost contacts.
 
-    Parameters
-    ----------
-    gap : ndarray, shape (bars, points)
+    `gap` (bars, points). Returns `first`, `last` (bars,) of int.
 
-    Returns
-    -------
-    first, last : ndarray of int, shape (bars,)
-
-    Examples
-    --------
     >>> contacts(np.array([[0., 3., 0.]]))
     (array([0]), array([2]))
     """

@@ -22,28 +22,10 @@ _FAR = 10**6
 def overlap(rows: int, columns: int, turned: int = 0, slide: tuple[int, int] = (0, 0)) -> tuple[np.ndarray, np.ndarray]:
     """Which points of two equal plates meet.
 
-    Parameters
-    ----------
-    rows, columns : int
-        Points of each plate along y and along x, the same step both ways.
-    turned : int
-        0, 90, 180 or 270 degrees.
-    slide : (int, int)
-        Whole grid steps of the upper plate along x and along y.
+    `rows`, `columns`: points of each plate along y and along x, the same step both ways. `turned`: 0, 90, 180 or 270
+    degrees. `slide`: whole grid steps of the upper plate along x and along y. Returns `lower`, `upper` (met,) of int:
+    places in the flattened plates; ``lower[i]`` meets ``upper[i]``.
 
-    Returns
-    -------
-    lower, upper : ndarray of int, shape (met,)
-        Places in the flattened plates; ``lower[i]`` meets ``upper[i]``.
-
-    Raises
-    ------
-    ValueError
-        Where the angle is another, where no points meet, or where those that
-        meet lie on one line and carry no plane.
-
-    Examples
-    --------
     >>> low, up = overlap(2, 2)
     >>> low.tolist(), up.tolist()
     ([0, 1, 2, 3], [1, 0, 3, 2])
@@ -75,19 +57,9 @@ def meeting(
 ) -> tuple[np.ndarray, np.ndarray, tuple[slice, slice]]:
     """Views of two equal plates where they meet, unchecked: what is written to a view is written to its plate.
 
-    Parameters
-    ----------
-    lower, upper : ndarray, shape (..., rows, columns)
+    `lower`, `upper` (..., rows, columns). Returns `below`, `above` (..., rows that meet, columns that meet): both on
+    the lower plate's grid. `place`: rows and columns of the lower plate.
 
-    Returns
-    -------
-    below, above : ndarray, shape (..., rows that meet, columns that meet)
-        Both on the lower plate's grid.
-    place : (slice, slice)
-        Rows and columns of the lower plate.
-
-    Examples
-    --------
     >>> a, b = np.array([[1, 2], [3, 4]]), np.array([[5, 6], [7, 8]])
     >>> below, above, _ = meeting(a, b, 0, (1, 0))
     >>> below, above
@@ -110,27 +82,10 @@ def meeting(
 def face_plate(height_um: ArrayLike, turned: int = 0, slide: tuple[int, int] = (0, 0)) -> np.ndarray:
     """Heights of the upper plate as they meet the lower one.
 
-    Parameters
-    ----------
-    height_um : array_like, shape (..., rows, columns)
-        Heights on a grid that is symmetrical about the middle.
-    turned : int
-        0, 90, 180 or 270 degrees counterclockwise, after turning over about y.
-    slide : (int, int)
-        Whole grid steps along x and y.
+    `height_um` (..., rows, columns): heights on a grid that is symmetrical about the middle. `turned`: 0, 90, 180 or
+    270 degrees counterclockwise, after turning over about y. `slide`: whole grid steps along x and y. Returns (...,
+    rows, columns): on the lower plate's grid; nan where the upper plate does not reach.
 
-    Returns
-    -------
-    ndarray, shape (..., rows, columns)
-        On the lower plate's grid; nan where the upper plate does not reach.
-
-    Raises
-    ------
-    ValueError
-        Where the shape, the angle or the slide is not possible.
-
-    Examples
-    --------
     >>> face_plate([[1, 2], [3, 4]])
     array([[2., 1.],
            [4., 3.]])
@@ -149,17 +104,8 @@ def face_plate(height_um: ArrayLike, turned: int = 0, slide: tuple[int, int] = (
 def plates_of(height_um: ArrayLike, name: str = "height_um") -> np.ndarray:
     """Return heights with rows and columns as the last axes, or raise ValueError.
 
-    Parameters
-    ----------
-    height_um : array_like, shape (..., rows, columns)
+    `height_um` (..., rows, columns).
 
-    Raises
-    ------
-    ValueError
-        Where there are no two axes of at least two points.
-
-    Examples
-    --------
     >>> plates_of([[0, 1], [2, 3]]).shape
     (2, 2)
     """
@@ -172,13 +118,6 @@ def plates_of(height_um: ArrayLike, name: str = "height_um") -> np.ndarray:
 def steps_of(slide: tuple[int, int], name: str = "slide") -> tuple[int, int]:
     """Return a slide as two whole numbers, or raise ValueError.
 
-    Raises
-    ------
-    ValueError
-        Where it is not two whole grid steps.
-
-    Examples
-    --------
     >>> steps_of((1, -2))
     (1, -2)
     """
@@ -194,20 +133,8 @@ def steps_of(slide: tuple[int, int], name: str = "slide") -> tuple[int, int]:
 def fit_of(fit: tuple, place: str, plates: int) -> tuple[int, int, int, tuple[int, int]]:
     """Return one line of a schedule in full, or raise ValueError.
 
-    Parameters
-    ----------
-    fit : (lower, upper, turned) or (lower, upper, turned, slide_x, slide_y)
-        A slide may also stand as one pair.
-    place : str
-        How the sentence calls it: ``"fits[2]"``.
+    `fit`: a slide may also stand as one pair. `place`: how the sentence calls it: ``"fits[2]"``.
 
-    Raises
-    ------
-    ValueError
-        Where it does not name two plates, an angle and a slide.
-
-    Examples
-    --------
     >>> fit_of((0, 1, 90), "fits[0]", 3)
     (0, 1, 90, (0, 0))
     """

@@ -20,17 +20,10 @@ _ASIDE = np.array([1.0e-8, 1.7e-8])  # of half the side: puts a load that is exa
 class PlateRest:
     """How a plate rests: what is open, where it touches, whether it rocks.
 
-    Attributes
-    ----------
-    gap_um : ndarray, shape (..., rows, columns)
-        Open height between the two faces, never below 0; nan where they do not
-        lie over each other.
-    contacts_mm : ndarray, shape (..., 3, 2)
-        x and y of three touching points whose triangle holds the load.
-    rocks : ndarray of bool, shape (...)
-        True where a light push near a corner tips the plate onto other points.
-    tilt_um_per_mm : ndarray, shape (..., 2)
-        Slope of the seat along x and along y.
+    `gap_um` (..., rows, columns): open height between the two faces, never below 0; nan where they do not lie over each
+    other. `contacts_mm` (..., 3, 2): x and y of three touching points whose triangle holds the load. `rocks` (...) of
+    bool: true where a light push near a corner tips the plate onto other points. `tilt_um_per_mm` (..., 2): slope of
+    the seat along x and along y.
     """
 
     gap_um: np.ndarray
@@ -44,34 +37,16 @@ def seat_plate(
 ) -> PlateRest:
     """How a rigid plate settles on the summed heights of two plates.
 
-    Parameters
-    ----------
-    x_mm : array_like, shape (columns,)
-    y_mm : array_like, shape (rows,)
-        Rising positions.
-    summed_height_um : array_like, shape (..., rows, columns)
-        The lower plate's heights and the faced upper plate's heights. Whole
-        rows and columns at the edges may be nan where a slid plate does not
-        lie over the other.
-    centre_mm : (float, float), optional
-        Where the load acts; the middle of the grid by default. A plate slid by
-        (sx, sy) has its centre of mass there.
+    `x_mm` (columns,). `y_mm` (rows,): rising positions. `summed_height_um` (..., rows, columns): the lower plate's
+    heights and the faced upper plate's heights. Whole rows and columns at the edges may be nan where a slid plate does
+    not lie over the other. `centre_mm`: where the load acts; the middle of the grid by default. A plate slid by (sx,
+    sy) has its centre of mass there.
 
-    Raises
-    ------
-    ValueError
-        Where positions do not rise, shapes differ, heights are missing in the
-        middle, or the load is not over the points that meet.
-
-    Notes
-    -----
     Exact, not sampled: of all planes with nothing above them, the one that is
     lowest under the load, found by exchange of one point at a time, each of
     which raises it. A load exactly over an edge between two such planes is
     counted to one of them. What this cannot see: plates that bend.
 
-    Examples
-    --------
     >>> seated = seat_plate([-1, 0, 1], [-1, 0, 1], [[0, 0, 0], [0, -7, 0], [0, 0, 0]])
     >>> seated.gap_um[1, 1], seated.gap_um.min(), seated.rocks
     (np.float64(7.0), np.float64(0.0), np.False_)
@@ -96,24 +71,10 @@ def settle_plate(
 ) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Seat plates without checking them: the inner loop of every method.
 
-    Parameters
-    ----------
-    x, y : ndarray
-        Positions of a full grid.
-    s : ndarray, shape (plates, rows * columns)
-        Summed heights.
-    start : ndarray of int, shape (plates, 3), optional
-        Contacts of an earlier seat under the same load: from there it is not far.
+    `x`, `y`: positions of a full grid. `s` (plates, rows * columns): summed heights. `start` (plates, 3) of int:
+    contacts of an earlier seat under the same load: from there it is not far. Returns `gap` (plates, rows * columns).
+    `triangle` (plates, 3) of int: places of the three contacts. `tilt` (plates, 2).
 
-    Returns
-    -------
-    gap : ndarray, shape (plates, rows * columns)
-    triangle : ndarray of int, shape (plates, 3)
-        Places of the three contacts.
-    tilt : ndarray, shape (plates, 2)
-
-    Examples
-    --------
     >>> gap, tri, tilt = settle_plate(np.arange(2.), np.arange(2.), np.zeros((1, 4)), (0.5, 0.5))
     >>> gap
     array([[0., 0., 0., 0.]])
@@ -139,23 +100,10 @@ def contacts_on_points(
 ) -> tuple[np.ndarray, np.ndarray, np.ndarray] | None:
     """Seat plates on points that need not lie in a grid.
 
-    Parameters
-    ----------
-    x, y : ndarray, shape (points,)
-    s : ndarray, shape (plates, points)
-        Summed heights.
+    `x`, `y` (points,). `s` (plates, points): summed heights. Returns `places` (plates, 3) of int: of the three
+    contacts. `shares` (plates, 3): of the load, one in all. `gap` (plates, points): none in place of all where no three
+    points hold the load between them.
 
-    Returns
-    -------
-    places : ndarray of int, shape (plates, 3)
-        Of the three contacts.
-    shares : ndarray, shape (plates, 3)
-        Of the load, one in all.
-    gap : ndarray, shape (plates, points)
-        None in place of all where no three points hold the load between them.
-
-    Examples
-    --------
     >>> x, y = np.array([-1.0, 1, 0, 0]), np.array([-1.0, -1, 1, 0])
     >>> places, shares, gap = contacts_on_points(x, y, np.array([[0.0, 0, 0, -7]]))
     >>> places.tolist(), shares.round(3).tolist(), gap.round(3).tolist()

@@ -25,7 +25,6 @@ class BarStep:
         All bars as they stand at this look.
     gap_um : ndarray, shape (points,)
     contacts_mm : ndarray, shape (2,)
-    rocks : bool
     light : ndarray of bool, shape (points,)
         Where the maker sees that it is open.
     removed_um : ndarray, shape (bars, points)

@@ -64,16 +64,8 @@ def hidden_bar_errors(points: int, fits: Sequence[tuple[int, int, bool]], bars: 
 def null_space(matrix: np.ndarray) -> np.ndarray:
     """Orthonormal rows that the matrix turns into nothing.
 
-    Parameters
-    ----------
-    matrix : ndarray, shape (rows, columns)
+    `matrix` (rows, columns). Returns (k, columns).
 
-    Returns
-    -------
-    ndarray, shape (k, columns)
-
-    Examples
-    --------
     >>> np.abs(null_space(np.array([[1.0, 0.0]])))
     array([[0., 1.]])
     """

@@ -35,8 +35,6 @@ def gap_limit_um(removal_um: float, sight: Sight = Sight(), hands: Hands = Hands
 
     Bars end further out than this: `floor_table.worst_bar`.
 
-    Examples
-    --------
     >>> gap_limit_um(10.0, Sight("light", 2.5), Hands(scatter=0.1))
     4.5
     """
@@ -49,20 +47,9 @@ def gap_limit_um(removal_um: float, sight: Sight = Sight(), hands: Hands = Hands
 class Shop:
     """What every pass of a run has in common.
 
-    Attributes
-    ----------
-    x_mm : ndarray, shape (points,)
-    sight : Sight
-    tool : Tool
-    hands : Hands
-    rng : numpy.random.Generator
-    lands : int
-        Faces of a body that are filed each for itself, as many points on each;
-        1 is a whole edge.
-    steel : Steel or None
-        How the bars move; None for bars that do not.
-    to_come : ndarray, shape (workshops, bars)
-        How far each bar will still bow by what earlier fits freed; written by the loop.
+    `x_mm` (points,). `lands`: faces of a body that are filed each for itself, as many points on each; 1 is a whole
+    edge. `steel`: how the bars move; None for bars that do not. `to_come` (workshops, bars): how far each bar will
+    still bow by what earlier fits freed; written by the loop.
     """
 
     x_mm: np.ndarray
@@ -79,14 +66,8 @@ class Shop:
 class Fitted:
     """The state of fits under way, one a row.
 
-    Attributes
-    ----------
-    lower, upper : ndarray, shape (fits, points)
-    lower_passes, upper_passes : ndarray of int, shape (fits,)
-    light_um : ndarray, shape (fits,)
-        The widest gap of the last look.
-    to_come : ndarray, shape (2, fits)
-        How far lower and upper bars will still bow by themselves.
+    `lower`, `upper` (fits, points), `lower_passes`, `upper_passes` (fits,) of int. `light_um` (fits,): the widest gap
+    of the last look. `to_come` (2, fits): how far lower and upper bars will still bow by themselves.
     """
 
     lower: np.ndarray
@@ -109,28 +90,15 @@ def fit(
 ) -> Fitted:
     """File pairs of bars until no light shows between them, or filing no longer helps.
 
-    Parameters
-    ----------
-    lower, upper : ndarray, shape (fits, points)
-    removal_um : float
-        Metal that a pass takes at the contact, from the bar that gives up more.
-    share_lower : float
-        Share of the metal that the lower bars give up: 0 for a gauge.
-    record : Recorder, optional
-        Is shown every look.
-    most : int, optional
-        Passes after which the maker lays the file down, fitted or not.
-    patience : float
-        How many times the passes that the first light asks for are made at the most.
+    `lower`, `upper` (fits, points). `removal_um`: metal that a pass takes at the contact, from the bar that gives up
+    more. `share_lower`: share of the metal that the lower bars give up: 0 for a gauge. `record`: is shown every look.
+    `most`: passes after which the maker lays the file down, fitted or not. `patience`: how many times the passes that
+    the first light asks for are made at the most.
 
-    Notes
-    -----
     An eye with a spread sees more at one look and less at the next, and a fit that looks dark once is left.
     The maker stops when the widest gap is down to the floor of sight, tool and hands, or when ten
     passes in a row, lighter and lighter, have not lessened the light.
 
-    Examples
-    --------
     >>> from simulate.bench.cutting.tools import TOOLS
     >>> x = np.linspace(-50, 50, 3)
     >>> shop = Shop(x, Sight(), TOOLS["stone"], Hands(0, 0), np.random.default_rng(1))
@@ -234,18 +202,11 @@ class _Going:
 def eye_of_the_moment(shop: Shop, looks: int) -> np.ndarray:
     """How far the threshold stands from its middle, afresh for each look along a fit.
 
-    Returns
-    -------
-    ndarray, shape (looks, 1)
-        Micrometres; 0 for an eye that always sees alike.
+    Returns (looks, 1): micrometres; 0 for an eye that always sees alike.
 
-    Notes
-    -----
     Drawn so that a gap is seen as often as the eye's curve says. One draw
     holds for the whole length: lamp and attention are those of the moment.
 
-    Examples
-    --------
     >>> shop = Shop(np.zeros(3), Sight(), None, Hands(), np.random.default_rng(1))
     >>> eye_of_the_moment(shop, 2).tolist()
     [[0.0], [0.0]]

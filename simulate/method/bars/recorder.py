@@ -17,21 +17,10 @@ from simulate.surface.straightness import straightness
 class Recording:
     """How many looks of a run are kept, and how far it goes.
 
-    Attributes
-    ----------
-    most_looks : int, optional
-        Where there are more, one in 2, 4, 8 ... of each fit is kept, and its first and its last; every look where not
-        given. The bounds of the fits stay even where they alone are more.
-    most_passes : int, optional
-        Passes over all bars after which no further round is begun; all rounds where not given.
+    `most_looks`: where there are more, one in 2, 4, 8 ... of each fit is kept, and its first and its last; every look
+    where not given. The bounds of the fits stay even where they alone are more. `most_passes`: passes over all bars
+    after which no further round is begun; all rounds where not given.
 
-    Raises
-    ------
-    ValueError
-        Where one is below 1.
-
-    Examples
-    --------
     >>> Recording(most_looks=1000).most_passes is None
     True
     """
@@ -70,12 +59,7 @@ class _Fit:
 class Recorder:
     """Collects the looks of one run.
 
-    Parameters
-    ----------
-    x_mm : ndarray, shape (points,)
-    threshold_um : float
-        Gaps above this are seen.
-    recording : Recording
+    `x_mm` (points,). `threshold_um`: gaps above this are seen.
     """
 
     def __init__(self, x_mm: np.ndarray, threshold_um: float, recording: Recording = Recording()) -> None:
@@ -100,17 +84,9 @@ class Recorder:
     ) -> None:
         """Take over one look of a fit under way.
 
-        Parameters
-        ----------
-        row : int
-            Which of the fits that are filed together.
-        last : bool
-            Whether the bars are left after it.
-        gap : ndarray, shape (points,)
-        ends : (int, int)
-            Where the bars touch.
-        bars, cuts : list of ndarray, shape (points,)
-            Heights of the lower and of the upper bar, and what the pass after this look takes from each.
+        `row`: which of the fits that are filed together. `last`: whether the bars are left after it. `gap` (points,).
+        `ends`: where the bars touch. `bars`, `cuts` (points,): heights of the lower and of the upper bar, and what the
+        pass after this look takes from each.
         """
         fit = self._fits.setdefault(row, _Fit())
         look = _Look(last, fit.looks, fit.filed, gap, ends, bars, cuts)
@@ -137,12 +113,7 @@ class Recorder:
     def add(self, heights: np.ndarray, round_: int, stage: str, pairs: list[tuple[int, int]]) -> None:
         """Close the fits of one stage.
 
-        Parameters
-        ----------
-        heights : ndarray, shape (bars, points)
-            As the stage began.
-        pairs : list of (lower, upper)
-            The bars of each row.
+        `heights` (bars, points): as the stage began. `pairs`: the bars of each row.
         """
         now, self.rounds = heights.copy(), round_
         for row, (lower, upper) in enumerate(pairs):

@@ -21,12 +21,8 @@ from simulate.surface.straightness import straightness
 class Expected:
     """Straightness to expect of the points alone.
 
-    Attributes
-    ----------
-    middle_um : float
-        Half of all bars come out better (minimum zone).
-    nineteen_in_twenty_um : float
-        19 bars of 20 come out better.
+    `middle_um`: half of all bars come out better (minimum zone). `nineteen_in_twenty_um`: 19 bars of 20 come out
+    better.
     """
 
     middle_um: float
@@ -36,17 +32,8 @@ class Expected:
 def straightness_to_expect(network: Network, draws: int = 2000, seed: int | None = None) -> Expected:
     """Straightness (minimum zone) of the reached points, by drawing from their covariance.
 
-    Raises
-    ------
-    ValueError
-        Where fewer than three points were reached, or no deviations were asked for.
-
-    Notes
-    -----
     It sees the points, not what lies between them: see `hides_between_um`.
 
-    Examples
-    --------
     >>> from simulate.method.lands.land_fit import Fit
     >>> from simulate.method.lands.levelling import solve_network
     >>> 0.6 < straightness_to_expect(solve_network([Fit((0, 1, 2), 1.0)]), seed=1).middle_um < 0.75

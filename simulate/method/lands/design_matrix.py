@@ -20,25 +20,9 @@ def reading_rows(
 ) -> tuple[scipy.sparse.csr_matrix, dict]:
     """Weighted readings as rows over points, then shared zeros as further columns.
 
-    Parameters
-    ----------
-    x : ndarray, shape (points,)
-    column : ndarray of int, shape (points,)
-        Which unknown a point is; -1 where it is held or never touched.
+    `x` (points,). `column` (points,) of int: which unknown a point is; -1 where it is held or never touched. Returns
+    `design` (readings, unknowns). `zeros`: (gauge, inner land) to (column, deviation).
 
-    Returns
-    -------
-    design : sparse matrix, shape (readings, unknowns)
-    zeros : dict
-        (gauge, inner land) to (column, deviation).
-
-    Raises
-    ------
-    ValueError
-        Where a zero names no gauge or its deviation is below 0.
-
-    Examples
-    --------
     >>> rows, zeros = reading_rows([Fit((0, 1, 3), 1.0)], np.array([0.0, 1.0, 3.0]), np.array([-1, 0, 1]), {})
     >>> rows.toarray().round(3).tolist(), zeros
     ([[1.0, -0.333]], {})
@@ -86,13 +70,8 @@ def _zeros(fits, owner, place, count, zero_sd_um, start):
 def known_zeros(zeros: dict, columns: int) -> scipy.sparse.csr_matrix:
     """What is known of the zeros beforehand, a row for each that has a deviation.
 
-    Parameters
-    ----------
-    zeros : dict
-        As from `reading_rows`.
+    `zeros`: as from `reading_rows`.
 
-    Examples
-    --------
     >>> known_zeros({("gauge", 0): (1, 0.5)}, 2).toarray().tolist()
     [[0.0, 2.0]]
     """
@@ -104,23 +83,8 @@ def known_zeros(zeros: dict, columns: int) -> scipy.sparse.csr_matrix:
 def weighted(readings_um: ArrayLike | None, inner: list[int], sd: list[float]) -> np.ndarray:
     """Readings divided by their deviations; noughts where none were given.
 
-    Parameters
-    ----------
-    readings_um : array_like, shape (..., readings), or None
-    inner : list of int
-        Inner lands of each fit.
+    `readings_um` (..., readings). `inner`: inner lands of each fit. Returns (..., readings).
 
-    Returns
-    -------
-    ndarray, shape (..., readings)
-
-    Raises
-    ------
-    ValueError
-        Where there is not one reading for each inner land.
-
-    Examples
-    --------
     >>> weighted([1.0, 2.0], [1, 1], [0.5, 1.0]).tolist()
     [2.0, 2.0]
     """
@@ -141,8 +105,6 @@ def weighted(readings_um: ArrayLike | None, inner: list[int], sd: list[float]) -
 def beside(values: np.ndarray, more: np.ndarray) -> np.ndarray:
     """Join along the last axis, spreading the axes before it.
 
-    Examples
-    --------
     >>> beside(np.zeros((2, 3)), np.zeros(1)).shape
     (2, 4)
     """
@@ -153,8 +115,6 @@ def beside(values: np.ndarray, more: np.ndarray) -> np.ndarray:
 def row_of(x: np.ndarray) -> str:
     """Positions in words; many are told as rows of even steps, where they lie so.
 
-    Examples
-    --------
     >>> row_of(np.array([0.0, 2.5]))
     '0, 2.5'
     >>> row_of(np.append(np.arange(0, 325, 25.0), 600))

@@ -29,11 +29,8 @@ class Plan:
         Whether each level also lays its gauge across the points it starts from.
     times : tuple of int
         How often every fit of a level is repeated.
-    fits, gauges : int
-    spacing_mm : float
     worst_um : float
         Largest standard deviation of its points.
-    words : str
     """
 
     counts: tuple[int, ...]
@@ -177,13 +174,8 @@ def trade_plan(length_mm: float, spacing_mm: float, fit_sd_um: float) -> Plan:
 def worst_of(counts: tuple[int, ...], bridged: tuple[bool, ...], times: tuple[int, ...], sd_um: float) -> float:
     """Worst standard deviation of a progression, all its fits solved at once.
 
-    Parameters
-    ----------
-    counts, bridged, times : tuple
-        As in `Plan`.
+    `counts`, `bridged`, `times`: as in `Plan`.
 
-    Examples
-    --------
     >>> worst_of((3,), (False,), (4,), 1.0)
     0.5
     """

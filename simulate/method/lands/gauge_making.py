@@ -28,14 +28,9 @@ LANDS = 3
 class LandGaugeHistory:
     """A run of three land gauges, the start first.
 
-    Attributes
-    ----------
-    lands_mm : ndarray, shape (3,)
-        Middles of the lands, from the first one.
-    middle_um : ndarray, shape ([workshops,] rounds + 1, 3)
-        What touches at each gauge's middle land over the line of what touches at its outer ones.
-    history : BarHistory
-        Every point of every land, with passes, metal, the floor, and each look of a single workshop.
+    `lands_mm` (3,): middles of the lands, from the first one. `middle_um` ([workshops,] rounds + 1, 3): what touches at
+    each gauge's middle land over the line of what touches at its outer ones. `history`: every point of every land, with
+    passes, metal, the floor, and each look of a single workshop.
     """
 
     lands_mm: np.ndarray
@@ -47,17 +42,9 @@ class LandGaugeHistory:
 class LandFit:
     """How two land gauges lie on each other.
 
-    Attributes
-    ----------
-    gap_um : ndarray, shape (..., 3)
-        Narrowest gap at each land.
-    rocks : ndarray of bool, shape (...)
-        Where it stands on its middle land.
-    sum_um : ndarray, shape (...)
-        The two middles together, as the open gaps give them: plus where it
-        rocks, minus where light shows in the middle.
-    seen : Seen
-        What a way of looking shows of the gaps.
+    `gap_um` (..., 3): narrowest gap at each land. `rocks` (...) of bool: where it stands on its middle land. `sum_um`
+    (...): the two middles together, as the open gaps give them: plus where it rocks, minus where light shows in the
+    middle. `seen`: what a way of looking shows of the gaps.
     """
 
     gap_um: np.ndarray
@@ -69,26 +56,9 @@ class LandFit:
 def land_points(lands_mm: Sequence[float], width_mm: float, points: int = 5) -> np.ndarray:
     """Give the positions that stand for the lands, land after land.
 
-    Parameters
-    ----------
-    lands_mm : sequence of float
-        Middles of three lands, rising.
-    width_mm : float
-        Of each land.
-    points : int
-        On each land, 3 or more.
+    `lands_mm`: middles of three lands, rising. `width_mm`: of each land. `points`: on each land, 3 or more. Returns (3
+    * points,).
 
-    Returns
-    -------
-    ndarray, shape (3 * points,)
-
-    Raises
-    ------
-    ValueError
-        Where there are not three lands, or they run into each other.
-
-    Examples
-    --------
     >>> land_points((0, 100, 200), 10, 3).tolist()
     [-5.0, 0.0, 5.0, 95.0, 100.0, 105.0, 195.0, 200.0, 205.0]
     """
@@ -116,36 +86,17 @@ def make_land_gauges(
 ) -> LandGaugeHistory:
     """Make three land gauges from each other at the bench.
 
-    Parameters
-    ----------
-    middle_um : array_like, shape ([workshops,] 3)
-        Each gauge's middle land over the line of its outer lands, at the start.
-    removal_um : float
-        Metal a pass takes from a land.
-    share : float
-        Share of the split's metal that the first of the two gauges gives up, 0 to 1.
-    lands_mm : sequence of float
-        Middles of the lands, even or uneven.
-    width_mm : float
-        Of each land, along the gauge.
-    record : bool, optional
-        Whether every look is kept; by default for a single workshop.
+    `middle_um` ([workshops,] 3): each gauge's middle land over the line of its outer lands, at the start. `removal_um`:
+    metal a pass takes from a land. `share`: share of the split's metal that the first of the two gauges gives up, 0 to
+    1. `lands_mm`: middles of the lands, even or uneven. `width_mm`: of each land, along the gauge. `record`: whether
+    every look is kept; by default for a single workshop.
 
-    Raises
-    ------
-    ValueError
-        Where there are not three gauges, lands run into each other, or a number is out of its range.
-
-    Notes
-    -----
     The loop, the seating and the tools are those of `three_bars`; land meets
     land, and a land is filed only where it is seen to touch. So a round leaves
     ``|2 share - 1|`` of the error until the floor of sight and hands, the algebra
     of three bars with one number. Cannot see: an error smaller than that
     floor, and anything between the lands.
 
-    Examples
-    --------
     >>> made = make_land_gauges([12.0, -20.0, 5.0], rounds=2, seed=1)
     >>> bool(abs(made.middle_um[-1]).max() < 2 * made.history.floor_um)
     True
@@ -174,27 +125,10 @@ def make_land_gauges(
 def middle_of(x_mm: ArrayLike, height_um: ArrayLike) -> np.ndarray:
     """Height of what touches at the middle land over the line of what touches at the outer two.
 
-    Parameters
-    ----------
-    x_mm : array_like, shape (points,)
-        As from `land_points`.
-    height_um : array_like, shape (..., points)
+    `x_mm` (points,): as from `land_points`. `height_um` (..., points). Returns (...).
 
-    Returns
-    -------
-    ndarray, shape (...)
-
-    Raises
-    ------
-    ValueError
-        Where the points do not part into three lands.
-
-    Notes
-    -----
     The highest point of each land touches; on a flat a gauge stands on those of its outer lands.
 
-    Examples
-    --------
     >>> middle_of([-1, 0, 1, 9, 10, 11, 19, 20, 21], [0, 0, 0, 7, 7, 7, 0, 0, 0])
     np.float64(7.0)
     """
@@ -213,19 +147,8 @@ def middle_of(x_mm: ArrayLike, height_um: ArrayLike) -> np.ndarray:
 def fit_of_two(x_mm: ArrayLike, lower_um: ArrayLike, upper_um: ArrayLike, sight: Sight = Sight()) -> LandFit:
     """Lay one land gauge face down on another, land on land, and look.
 
-    Parameters
-    ----------
-    x_mm : array_like, shape (points,)
-        As from `land_points`.
-    lower_um, upper_um : array_like, shape (..., points)
+    `x_mm` (points,): as from `land_points`. `lower_um`, `upper_um` (..., points).
 
-    Raises
-    ------
-    ValueError
-        Where shapes differ or a number is not finite.
-
-    Examples
-    --------
     >>> x = land_points((0, 100, 200), 10)
     >>> proud = np.repeat([0.0, 12.0, 0.0], 5)
     >>> fit = fit_of_two(x, proud, proud / 2)

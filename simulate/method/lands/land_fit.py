@@ -45,13 +45,6 @@ class Fit:
 def fits_of(fits: Sequence[Fit]) -> list[Fit]:
     """Return fits as a list, or raise ValueError.
 
-    Raises
-    ------
-    ValueError
-        Where there is none, or one is no Fit.
-
-    Examples
-    --------
     >>> len(fits_of([Fit((0, 1, 2), 1.0)]))
     1
     """
@@ -67,12 +60,8 @@ def fits_of(fits: Sequence[Fit]) -> list[Fit]:
 def snapped(x_mm: ArrayLike) -> np.ndarray:
     """Round positions to a nanometre, so that a place worked out in two ways is one place.
 
-    Notes
-    -----
     The small shift keeps the places that a scale has, such as 1/128 inch, off the edge between two roundings.
 
-    Examples
-    --------
     >>> snapped([0.1 + 0.2, 0.3]).tolist()
     [0.3, 0.3]
     """

@@ -17,13 +17,8 @@ from simulate.method.lands.land_fit import Fit, snapped
 def learned(prior, fits: Sequence[Fit]) -> dict:
     """Give the gauges whose zero the level before has settled and that serve again.
 
-    Returns
-    -------
-    dict
-        Gauge to an endless deviation: what is known of it comes with the level before.
+    Returns: gauge to an endless deviation: what is known of it comes with the level before.
 
-    Examples
-    --------
     >>> from simulate.method.lands.levelling import solve_network
     >>> fits = [Fit((0, 1, 2), 0.5)]
     >>> learned(solve_network(fits, zero_sd_um={"gauge": 1.0}), fits), learned(None, fits)
@@ -37,21 +32,9 @@ def learned(prior, fits: Sequence[Fit]) -> dict:
 def carried(prior, zeros: dict, start: int) -> dict:
     """Give the zeros of a level together with those that the level before has settled.
 
-    Parameters
-    ----------
-    zeros : dict
-        As from `reading_rows`.
-    start : int
-        The first free column.
+    `zeros`: as from `reading_rows`. `start`: the first free column. Returns: as `zeros`; a zero that is known from
+    before has an endless deviation of its own, so that what was known of it at first does not count twice.
 
-    Returns
-    -------
-    dict
-        As `zeros`; a zero that is known from before has an endless deviation of its own, so that what was known of
-        it at first does not count twice.
-
-    Examples
-    --------
     >>> from simulate.method.lands.levelling import solve_network
     >>> before = solve_network([Fit((0, 1, 2), 0.5)], zero_sd_um={"gauge": 1.0})
     >>> carried(before, {("gauge", 0): (1, 1.0)}, 2), carried(before, {}, 2)
@@ -69,25 +52,8 @@ def prior_rows(
 ) -> tuple[scipy.sparse.csr_matrix, np.ndarray]:
     """Rows that weigh in what was settled before, and their values.
 
-    Parameters
-    ----------
-    trusted_mm : array_like or None
-        None trusts all that it reached.
-    column : ndarray of int
-    zeros : dict
-        As from `carried`.
+    `trusted_mm`: none trusts all that it reached. `zeros`: as from `carried`. Returns `values` (..., rows).
 
-    Returns
-    -------
-    values : ndarray, shape (..., rows)
-
-    Raises
-    ------
-    ValueError
-        Where a trusted point was not reached.
-
-    Examples
-    --------
     >>> from simulate.method.lands.levelling import solve_network
     >>> before = solve_network([Fit((0, 1, 2), 0.5)])
     >>> abs(prior_rows(before, [1], before.x_mm, np.array([-1, 0, -1]), 1, {})[0].toarray()).round(6).tolist()
@@ -122,8 +88,6 @@ def prior_rows(
 def trusted_of(prior, trusted_mm: ArrayLike | None) -> np.ndarray:
     """Give the points of a level that are trusted: all that it reached where nothing is said.
 
-    Examples
-    --------
     >>> from simulate.method.lands.levelling import solve_network
     >>> trusted_of(solve_network([Fit((0, 1, 2), 0.5)]), None).tolist()
     [0.0, 1.0, 2.0]

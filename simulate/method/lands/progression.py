@@ -22,12 +22,7 @@ from simulate.method.lands.levelling import Network, solve_network
 class Level:
     """One step of a progression.
 
-    Attributes
-    ----------
-    fits : tuple of Fit
-    trusted_mm : tuple of float, optional
-        Points kept from the level before; None keeps all that it reached.
-    name : str
+    `trusted_mm`: points kept from the level before; None keeps all that it reached.
     """
 
     fits: tuple[Fit, ...]
@@ -45,7 +40,6 @@ class Way:
         Straight points at the end.
     counts : tuple of int
         Points after each level.
-    chained_fits, anchored_fits : int
     chained_um, anchored_um : float
         Worst standard deviation, the small gauge alone and anchored.
     """
@@ -67,27 +61,9 @@ def progression(
 ) -> tuple[Network, ...]:
     """Follow a progression level by level.
 
-    Parameters
-    ----------
-    held_mm : array_like, optional
-        Points without error; the outermost two of all levels by default.
-    wanted_mm : array_like
-        Points that are asked about.
-    zero_sd_um : dict, optional
-        As in `solve_network`, by gauge.
+    `held_mm`: points without error; the outermost two of all levels by default. `wanted_mm`: points that are asked
+    about. `zero_sd_um`: as in `solve_network`, by gauge. Returns: what stands settled after each level.
 
-    Returns
-    -------
-    tuple of Network
-        What stands settled after each level.
-
-    Raises
-    ------
-    ValueError
-        Where there is no level, or a level trusts a point that was not reached.
-
-    Notes
-    -----
     With everything trusted, the last level equals all fits solved at once. Where
     a level trusts only some points, the others are forgotten, and so is what
     the levels before left loose; the zero of a gauge that was learned
@@ -95,8 +71,6 @@ def progression(
     together, in their order. Common practice, no source, makes three points
     straight first and seven after.
 
-    Examples
-    --------
     >>> last = progression(anchored_levels((3, 7), 600, 1.0))[-1]
     >>> last.sd_um.round(2).tolist()
     [0.0, 1.53, 1.63, 1.0, 1.63, 1.53, 0.0]
@@ -124,18 +98,8 @@ def progression(
 def chained_level(points: int, length_mm: float, sd_um: float) -> Level:
     """Step the smallest three-land gauge alone over a bar, over every inner point once.
 
-    Parameters
-    ----------
-    points : int
-        3 or more, evenly spaced, ends included.
+    `points`: 3 or more, evenly spaced, ends included.
 
-    Raises
-    ------
-    ValueError
-        Where there are fewer than three points.
-
-    Examples
-    --------
     >>> len(chained_level(7, 600, 1.0).fits)
     5
     """
@@ -148,21 +112,9 @@ def chained_level(points: int, length_mm: float, sd_um: float) -> Level:
 def anchored_levels(counts: Sequence[int], length_mm: float, sd_um: float, bridged: bool = False) -> tuple[Level, ...]:
     """Each level divides the spaces of the one before, with a gauge of its own.
 
-    Parameters
-    ----------
-    counts : sequence of int
-        Points after each level, as (3, 7, 13).
-    bridged : bool
-        Also lay each gauge across the points it starts from: more fits, which
-        check.
+    `counts`: points after each level, as (3, 7, 13). `bridged`: also lay each gauge across the points it starts from:
+    more fits, which check.
 
-    Raises
-    ------
-    ValueError
-        Where a level does not divide the spaces of the one before evenly.
-
-    Examples
-    --------
     >>> [len(level.fits) for level in anchored_levels((3, 7), 600, 1.0)]
     [1, 4]
     """
@@ -186,13 +138,6 @@ def anchored_levels(counts: Sequence[int], length_mm: float, sd_um: float, bridg
 def usual_counts(points: int) -> tuple[int, ...]:
     """Three points first, seven after where that leads there, then halves, then what is left.
 
-    Raises
-    ------
-    ValueError
-        Where the points have no middle one, so that three cannot come first.
-
-    Examples
-    --------
     >>> usual_counts(25), usual_counts(9)
     ((3, 7, 13, 25), (3, 5, 9))
     """
@@ -211,18 +156,8 @@ def usual_counts(points: int) -> tuple[int, ...]:
 def progression_table(points: Sequence[int] = (7, 9, 13, 25), sd_um: float = 1.0) -> tuple[Way, ...]:
     """Chained against anchored, for bars of any length.
 
-    Parameters
-    ----------
-    sd_um : float
-        Of every fit; a long gauge is taken to be as good as a short one.
+    `sd_um`: of every fit; a long gauge is taken to be as good as a short one.
 
-    Raises
-    ------
-    ValueError
-        Where a number of points has no middle one.
-
-    Examples
-    --------
     >>> [(w.chained_fits, round(w.chained_um, 1), w.anchored_fits, round(w.anchored_um, 1))
     ...  for w in progression_table((7, 13))]
     [(5, 4.4, 5, 1.6), (11, 12.1, 11, 1.8)]

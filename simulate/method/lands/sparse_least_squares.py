@@ -11,31 +11,16 @@ _SMALL_PIVOT = 1e-10  # below this a dense decomposition decides whether it is n
 def least_squares(design: scipy.sparse.csr_matrix, values: np.ndarray, spread: bool = True) -> tuple:
     """Solve weighted readings for all unknowns.
 
-    Parameters
-    ----------
-    design : sparse matrix, shape (readings, unknowns)
-        Each row already divided by its reading's standard deviation.
-    values : ndarray, shape (..., readings)
-        Readings, divided likewise.
-    spread : bool
-        Whether the covariance is wanted; it is dense, and costs more than the answer.
+    `design` (readings, unknowns): each row already divided by its reading's standard deviation. `values` (...,
+    readings): readings, divided likewise. `spread`: whether the covariance is wanted; it is dense, and costs more than
+    the answer. Returns `answer` (..., unknowns), `covariance` (unknowns, unknowns). `open_` (unknowns,) of bool: true
+    where no reading settles the unknown; its numbers mean nothing.
 
-    Returns
-    -------
-    answer : ndarray, shape (..., unknowns)
-    covariance : ndarray, shape (unknowns, unknowns), or None
-    open_ : ndarray of bool, shape (unknowns,)
-        True where no reading settles the unknown; its numbers mean nothing.
-
-    Notes
-    -----
     Normal equations scaled to a unit diagonal, factored sparse, and the answer
     refined on the readings' own residuals, which wins back the digits that
     squaring loses. Where a pivot is small, or readings are too few, a
     dense singular value decomposition takes over.
 
-    Examples
-    --------
     >>> table = scipy.sparse.csr_matrix([[1.0, 0.0], [1.0, 0.0]])
     >>> answer, covariance, open_ = least_squares(table, np.array([1.0, 3.0]))
     >>> answer.round(9).tolist(), open_.tolist()

@@ -132,29 +132,10 @@ def three_land_gauges(
 ) -> np.ndarray:
     """Make three land gauges from each other on paper, one number each.
 
-    Parameters
-    ----------
-    middle_um : array_like, shape (..., 3)
-        Each gauge's middle land over the line of its outer lands, at the start.
-    share : float
-        Part of the split that the one gauge gives up, 0 to 1.
-    sd_um : float
-        Standard deviation with which each fit comes out.
-    unseen_um : float
-        A fit closer than this shows no light and is left alone; 0 sees all.
+    `middle_um` (..., 3): each gauge's middle land over the line of its outer lands, at the start. `share`: part of the
+    split that the one gauge gives up, 0 to 1. `sd_um`: standard deviation with which each fit comes out. `unseen_um`: a
+    fit closer than this shows no light and is left alone; 0 sees all. Returns (..., rounds + 1, 3): the start first.
 
-    Returns
-    -------
-    ndarray, shape (..., rounds + 1, 3)
-        The start first.
-
-    Raises
-    ------
-    ValueError
-        Where there are not three gauges, or share lies outside 0 to 1.
-
-    Notes
-    -----
     A round: B and C are fitted to A, then B and C share what shows between
     them, then A is fitted to the better of the two (taken to be B in every
     round, since nobody at the bench sees the truth). It leaves |2 share - 1|
@@ -164,8 +145,6 @@ def three_land_gauges(
     that have a width, with sight and tools, `make_land_gauges` of
     `simulate.method.lands.gauge_making` does the same at the bench.
 
-    Examples
-    --------
     >>> three_land_gauges([8.0, -30.0, 5.0], 1, share=0.75)[-1].tolist()
     [-4.0, 4.0, -4.0]
     """

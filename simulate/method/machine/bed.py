@@ -20,17 +20,10 @@ from simulate.surface.straightness import straightness
 class BedForm:
     """How good a bed is.
 
-    Attributes
-    ----------
-    straightness_um : numpy.ndarray, shape (..., 2)
-        Of each way, front first, minimum zone.
-    crown_um : numpy.ndarray, shape (..., 2)
-        Middle of each way over the line of its ends.
-    twist_urad : numpy.ndarray, shape (...)
-        How much more the tail end leans back than the head end (least squares); plus where the back way rises
-        towards the tail.
-    corners_um : numpy.ndarray, shape (...)
-        The middle of one diagonal over the middle of the other.
+    `straightness_um` (..., 2): of each way, front first, minimum zone. `crown_um` (..., 2): middle of each way over the
+    line of its ends. `twist_urad` (...): how much more the tail end leans back than the head end (least squares); plus
+    where the back way rises towards the tail. `corners_um` (...): the middle of one diagonal over the middle of the
+    other.
     """
 
     straightness_um: np.ndarray
@@ -49,7 +42,6 @@ class BedBudget:
         Micrometres in the middle of a way.
     twist : Chain
         Micrometres across the bed, from one end to the other.
-    sentence : str
     """
 
     straight: Chain
@@ -69,29 +61,10 @@ def starting_bed(
 ) -> tuple[np.ndarray, np.ndarray]:
     """Make a rough bed of two ways.
 
-    Parameters
-    ----------
-    length_mm, error_um : float
-        Each way is out of straight by that.
-    twist_urad : float
-        From the head to the tail.
-    apart_mm : float
-        Between the two ways.
+    `length_mm`, `error_um`: each way is out of straight by that. `twist_urad`: from the head to the tail. `apart_mm`:
+    between the two ways. Returns `x_mm` (points,): the head at the left. `height_um` ([workshops,] 2, points): front
+    way first.
 
-    Returns
-    -------
-    x_mm : numpy.ndarray, shape (points,)
-        The head at the left.
-    height_um : numpy.ndarray, shape ([workshops,] 2, points)
-        Front way first.
-
-    Raises
-    ------
-    ValueError
-        Where a figure is impossible.
-
-    Examples
-    --------
     >>> x_mm, height_um = starting_bed(600, 150, 400, seed=1)
     >>> height_um.shape, judge_bed(x_mm, height_um, 200).straightness_um.round(3).tolist()
     ((2, 121), [150.0, 150.0])
@@ -107,24 +80,9 @@ def starting_bed(
 def judge_bed(x_mm: ArrayLike, height_um: ArrayLike, apart_mm: float) -> BedForm:
     """Judge both ways and their twist.
 
-    Parameters
-    ----------
-    x_mm : array_like, shape (points,)
-    height_um : array_like, shape (..., 2, points)
-        Front way first.
+    `x_mm` (points,). `height_um` (..., 2, points): front way first. Returns: what it does not judge: a common slope or
+    lean of both ways, which the feet of the machine take up.
 
-    Returns
-    -------
-    BedForm
-        What it does not judge: a common slope or lean of both ways, which the feet of the machine take up.
-
-    Raises
-    ------
-    ValueError
-        Where shapes do not fit.
-
-    Examples
-    --------
     >>> form = judge_bed([-300, 0, 300], [[0, 0, 0], [-20, 0, 20]], 200)
     >>> float(form.twist_urad.round(6)), float(form.corners_um)
     (200.0, 20.0)
@@ -144,32 +102,13 @@ def winding_strips_um(
 ) -> np.ndarray:
     """Say what the eye sees over two winding strips that lie across the bed.
 
-    Parameters
-    ----------
-    x_mm : array_like, shape (points,)
-    height_um : array_like, shape (..., 2, points)
-    at_mm : (float, float)
-        Where the strips lie, the nearer one first.
-    strip_mm : float
-        Their length: longer than the bed is wide, they show twist larger than it is.
+    `x_mm` (points,), `height_um` (..., 2, points). `at_mm`: where the strips lie, the nearer one first. `strip_mm`:
+    their length: longer than the bed is wide, they show twist larger than it is. Returns (...): how much higher the
+    back end of the far strip looks than that of the near one, fronts brought level.
 
-    Returns
-    -------
-    numpy.ndarray, shape (...)
-        How much higher the back end of the far strip looks than that of the near one, fronts brought level.
-
-    Raises
-    ------
-    ValueError
-        Where the strips do not lie on the bed, or not apart.
-
-    Notes
-    -----
     Derived: a strip makes the difference of the ways larger by its length over their distance. A twist that
     lies between the two strips and comes back before the second is not seen.
 
-    Examples
-    --------
     >>> float(winding_strips_um([-300, 0, 300], [[0, 0, 0], [-20, 0, 20]], 200, (-300, 300), 400))
     80.0
     """

@@ -25,22 +25,10 @@ __all__ = ["STAGES", "BedHistory", "BedLook", "file_bed"]
 class BedLook:
     """The look at the start of a stage, for one workshop.
 
-    Attributes
-    ----------
-    round : int
-        Counted from 1.
-    stage : str
-        One of `STAGES`.
-    height_um : numpy.ndarray, shape (2, points)
-        The middles of both ways at this look.
-    lean_urad : numpy.ndarray, shape (2,)
-        How the tops lean, on the mean; positive where the back edge is higher.
-    removed_um : numpy.ndarray, shape (2, points)
-        Metal that this stage takes, the mean of both edges.
-    seen_um : float
-        What the gauge shows first: widest gap along or across, step over the strips, difference of the diagonals.
-    passes : int
-        On both ways, in this stage.
+    `round`: counted from 1. `stage`: one of `STAGES`. `height_um` (2, points): the middles of both ways at this look.
+    `lean_urad` (2,): how the tops lean, on the mean; positive where the back edge is higher. `removed_um` (2, points):
+    metal that this stage takes, the mean of both edges. `seen_um`: what the gauge shows first: widest gap along or
+    across, step over the strips, difference of the diagonals. `passes`: on both ways, in this stage.
     """
 
     round: int
@@ -56,18 +44,10 @@ class BedLook:
 class BedHistory:
     """A bed being filed, the start first.
 
-    Attributes
-    ----------
-    x_mm : numpy.ndarray, shape (points,)
-    height_um : numpy.ndarray, shape ([workshops,] rounds + 1, 2, points)
-    straightness_um : numpy.ndarray, shape ([workshops,] rounds + 1, 2)
-    twist_urad : numpy.ndarray, shape ([workshops,] rounds + 1)
-    across_um : numpy.ndarray, shape ([workshops,] rounds + 1)
-        Widest gap under a straightedge across both ways, over all stations.
-    passes : numpy.ndarray, shape ([workshops,] rounds + 1, 2)
-        On each way, since the start.
-    looks : tuple of BedLook
-        Of a single workshop; empty for many.
+    `x_mm` (points,), `height_um` ([workshops,] rounds + 1, 2, points), `straightness_um` ([workshops,] rounds + 1, 2),
+    `twist_urad` ([workshops,] rounds + 1). `across_um` ([workshops,] rounds + 1): widest gap under a straightedge
+    across both ways, over all stations. `passes` ([workshops,] rounds + 1, 2): on each way, since the start. `looks`:
+    of a single workshop; empty for many.
     """
 
     x_mm: np.ndarray
@@ -103,53 +83,21 @@ def file_bed(  # noqa: PLR0913  (figures of one job, by their names)
 ) -> BedHistory:
     """File a bed of two ways straight, out of lean and out of twist.
 
-    Parameters
-    ----------
-    x_mm : array_like, shape (points,)
-        Evenly spaced, the middle of the bed at 0.
-    height_um : array_like, shape ([workshops,] 2, points)
-        Middles of the ways, front way first.
-    edge_um : array_like, shape (points,)
-        The straightedge's own errors; positive is proud.
-    apart_mm : float
-        Between the middles of the ways.
-    removal_um : float
-        Metal a pass takes.
-    lean_urad : array_like
-        How the top of each way leans at the start, front and back; positive where its back edge is higher.
-    way_mm : float
-        Width of a way.
-    along : {"straightedge", "straightedge, then land gauges"}
-        What lies along the ways.
-    lands, land_sd_um, land_zero_um : int, float, float
-        Points that land gauges tie along a way, the spread of one fit, and what each gauge shows on a straight way.
-    strip_mm, strip_sight_um, strip_error_urad : float
-        Length of the winding strips, the smallest step that the eye sees over them, and how far from parallel
-        they are: what an error there files into the bed, unless the diagonals take it out.
-    tool : str or Tool
-        A file given by its name is led across the ways.
-    hands : Hands
-        As for bars.
+    `x_mm` (points,): evenly spaced, the middle of the bed at 0. `height_um` ([workshops,] 2, points): middles of the
+    ways, front way first. `edge_um` (points,): the straightedge's own errors; positive is proud. `apart_mm`: between
+    the middles of the ways. `removal_um`: metal a pass takes. `lean_urad`: how the top of each way leans at the start,
+    front and back; positive where its back edge is higher. `way_mm`: width of a way. `along` ({"straightedge",
+    "straightedge, then land gauges"}): what lies along the ways. `lands`, `land_sd_um`, `land_zero_um`: points that
+    land gauges tie along a way, the spread of one fit, and what each gauge shows on a straight way. `strip_mm`,
+    `strip_sight_um`, `strip_error_urad`: length of the winding strips, the smallest step that the eye sees over them,
+    and how far from parallel they are: what an error there files into the bed, unless the diagonals take it out.
+    `tool`: a file given by its name is led across the ways. `hands`: as for bars. Returns: what it cannot see: a
+    straightedge that bends between its supports, a way between the lands, and a bed that bends under its feet.
 
-    Returns
-    -------
-    BedHistory
-        What it cannot see: a straightedge that bends between its supports, a way between the lands, and a bed
-        that bends under its feet.
-
-    Raises
-    ------
-    ValueError
-        Where a figure is impossible.
-
-    Notes
-    -----
     A way ends as the opposite of the straightedge, or where the gauges' zero leaves it (derived). Twist is marked
     as a wedge on each edge, so that metal comes off the two high corners only; the wedge goes off in passes, each
     where the most is left, and the strips are looked at again.
 
-    Examples
-    --------
     >>> from simulate.method.machine.bed import starting_bed
     >>> x_mm, bed_um = starting_bed(600, 80, 300, points=61, seed=1)
     >>> run = file_bed(x_mm, bed_um, 0 * x_mm, apart_mm=200, rounds=2, removal_um=8.0, seed=1)

@@ -34,7 +34,6 @@ class LandMap:
         What the fits tell of the heights, over the line of the ends.
     sd_um : numpy.ndarray, shape (lands,)
         How sure each point is.
-    fit_sd_um : float
     """
 
     x_mm: np.ndarray
@@ -92,26 +91,10 @@ def told_by_lands(
 ) -> np.ndarray:
     """Read a way with land gauges.
 
-    Parameters
-    ----------
-    x_mm : array_like, shape (points,)
-        The middle of the way at 0.
-    height_um : array_like, shape (..., points)
-    zero_um : float
-        What each gauge shows on a straight way.
+    `x_mm` (points,): the middle of the way at 0. `height_um` (..., points). `zero_um`: what each gauge shows on a
+    straight way. Returns (..., points): the way as the gauges tell it, over the line of its ends, straight from land to
+    land.
 
-    Returns
-    -------
-    numpy.ndarray, shape (..., points)
-        The way as the gauges tell it, over the line of its ends, straight from land to land.
-
-    Raises
-    ------
-    ValueError
-        Where shapes do not fit.
-
-    Examples
-    --------
     >>> x = np.linspace(-300, 300, 25)
     >>> told = told_by_lands(x, 20 * (1 - (x / 300) ** 2), land_map(600, 7, 1e-9), seed=1)
     >>> told.round(1)[[0, 4, 12]].tolist(), round(float(told[2]), 1)
@@ -134,24 +117,8 @@ def told_by_lands(
 def edges_mm(apart_mm: float, way_mm: float) -> np.ndarray:
     """Give the places of the four edges across a bed: outer and inner of the front way, inner and outer of the back.
 
-    Parameters
-    ----------
-    apart_mm : float
-        From middle to middle of the ways.
-    way_mm : float
-        Width of a way.
+    `apart_mm`: from middle to middle of the ways. `way_mm`: width of a way. Returns (4,).
 
-    Returns
-    -------
-    numpy.ndarray, shape (4,)
-
-    Raises
-    ------
-    ValueError
-        Where the ways would meet.
-
-    Examples
-    --------
     >>> edges_mm(200, 30)
     array([-115.,  -85.,   85.,  115.])
     """
@@ -167,19 +134,9 @@ def edges_mm(apart_mm: float, way_mm: float) -> np.ndarray:
 def edge_heights(height_um: ArrayLike, lean_urad: ArrayLike, way_mm: float) -> np.ndarray:
     """Turn the middles of two ways and the lean of their tops into the heights of their four edges.
 
-    Parameters
-    ----------
-    height_um : array_like, shape (..., 2, points)
-        Front way first.
-    lean_urad : array_like, shape (..., 2) or (..., 2, points)
-        Positive where the back edge of a top is higher.
+    `height_um` (..., 2, points): front way first. `lean_urad` (..., 2) or (..., 2, points): positive where the back
+    edge of a top is higher. Returns (..., 4, points).
 
-    Returns
-    -------
-    numpy.ndarray, shape (..., 4, points)
-
-    Examples
-    --------
     >>> edge_heights([[0.0, 0.0], [5.0, 5.0]], [100.0, 0.0], 30.0)[:, 0].tolist()
     [-1.5, 1.5, 5.0, 5.0]
     """
@@ -199,20 +156,9 @@ def edge_heights(height_um: ArrayLike, lean_urad: ArrayLike, way_mm: float) -> n
 def across_um(edges_um: np.ndarray, y_mm: np.ndarray) -> np.ndarray:
     """Lay a straightedge across both ways at every station, and give the gaps under it at the four edges.
 
-    Parameters
-    ----------
-    edges_um : numpy.ndarray, shape (..., 4, points)
-    y_mm : numpy.ndarray, shape (4,)
-        As `edges_mm` gives them.
+    `edges_um` (..., 4, points). `y_mm` (4,): as `edges_mm` gives them. Returns (..., 4, points): what it cannot see: a
+    step from one way to the other shows as lean of both tops, about width over distance of it.
 
-    Returns
-    -------
-    numpy.ndarray, shape (..., 4, points)
-        What it cannot see: a step from one way to the other shows as lean of both tops, about width over distance
-        of it.
-
-    Examples
-    --------
     >>> across_um(np.array([[0.0], [-6.0], [0.0], [0.0]]), edges_mm(200, 30))[:, 0].tolist()
     [0.0, 6.0, 0.0, 0.0]
     """

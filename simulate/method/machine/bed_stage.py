@@ -26,19 +26,8 @@ AGAIN = 3
 class BedWork:
     """What every stage of a run has in common.
 
-    Attributes
-    ----------
-    shop : Shop
-    y : numpy.ndarray, shape (4,)
-        Places of the four edges across the bed.
-    edge : numpy.ndarray, shape (points,)
-        The straightedge.
-    apart, removal : float
-    gauges : LandMap or None
-        Land gauges in place of the straightedge.
-    zero : float
-        What each land gauge shows on a straight way.
-    strip, strip_sight, strip_error : float
+    `y` (4,): places of the four edges across the bed. `edge` (points,): the straightedge. `gauges`: land gauges in
+    place of the straightedge. `zero`: what each land gauge shows on a straight way.
     """
 
     shop: Shop
@@ -56,21 +45,9 @@ class BedWork:
 def do_stage(work: BedWork, edges: np.ndarray, stage: str, turn: int = 1) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Do one stage.
 
-    Parameters
-    ----------
-    edges : numpy.ndarray, shape (workshops, 4, points)
-    stage : str
-        One of `STAGES`.
-    turn : int
-        Which round it is.
-
-    Returns
-    -------
-    edges : numpy.ndarray, shape (workshops, 4, points)
-    passes : numpy.ndarray, shape (workshops, 2)
-        On each way; a pass over one edge counts as one.
-    seen_um : numpy.ndarray, shape (workshops,)
-        What the gauge showed first.
+    `edges` (workshops, 4, points). `stage`: one of `STAGES`. `turn`: which round it is. Returns `edges` (workshops, 4,
+    points). `passes` (workshops, 2): on each way; a pass over one edge counts as one. `seen_um` (workshops,): what the
+    gauge showed first.
     """
     if stage == STAGES[0]:
         return _along(work, edges, turn)
@@ -104,16 +81,8 @@ def _over_both_edges(work: BedWork, edges: np.ndarray, off: np.ndarray, passes: 
 def middles(edges: np.ndarray) -> np.ndarray:
     """Give the middles of the ways from their four edges.
 
-    Parameters
-    ----------
-    edges : numpy.ndarray, shape (..., 4, points)
+    `edges` (..., 4, points). Returns (..., 2, points).
 
-    Returns
-    -------
-    numpy.ndarray, shape (..., 2, points)
-
-    Examples
-    --------
     >>> middles(np.array([[0.0], [2.0], [4.0], [8.0]]))[:, 0].tolist()
     [1.0, 6.0]
     """

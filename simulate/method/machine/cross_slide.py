@@ -17,14 +17,9 @@ from simulate.surface.tolerances.lathe import machine_sentence
 class Swing:
     """How a head is swung until its axis runs along the bed, seen from above.
 
-    Attributes
-    ----------
-    move_um : numpy.ndarray, shape (...)
-        How far the head moves where the dial stands; plus as the readings are plus.
-    turn_urad : numpy.ndarray, shape (...)
-        By how much that turns it.
-    left_um : numpy.ndarray, shape (...)
-        How far the axis then lies beside where it is wanted: the tail is set over by that.
+    `move_um` (...): how far the head moves where the dial stands; plus as the readings are plus. `turn_urad` (...): by
+    how much that turns it. `left_um` (...): how far the axis then lies beside where it is wanted: the tail is set over
+    by that.
     """
 
     move_um: np.ndarray
@@ -36,13 +31,8 @@ class Swing:
 class CrossSlide:
     """How square a slide runs across the axis.
 
-    Attributes
-    ----------
-    slide_urad, sd_urad : float
-        Positive where a face that it turns comes out hollow; 0 is square.
-    square_urad : float
-        What the square itself is out by; positive adds to the first reading.
-    sentence : str
+    `slide_urad`, `sd_urad`: positive where a face that it turns comes out hollow; 0 is square. `square_urad`: what the
+    square itself is out by; positive adds to the first reading.
     """
 
     slide_urad: float
@@ -54,34 +44,14 @@ class CrossSlide:
 def swing(axis: Axis, pivot_mm: float, dial_mm: float, target_um: ArrayLike = 0.0) -> Swing:
     """Find how far a head is swung on its bolts.
 
-    Parameters
-    ----------
-    axis : Axis
-        Found in the level plane, plus towards the tool.
-    pivot_mm : float
-        Where it turns: the bolt that stays tight, from the head's datum.
-    dial_mm : float
-        Where a dial watches the move, as far from the pivot as there is room.
-    target_um : array_like
-        Where the axis is wanted at the datum.
+    `axis`: found in the level plane, plus towards the tool. `pivot_mm`: where it turns: the bolt that stays tight, from
+    the head's datum. `dial_mm`: where a dial watches the move, as far from the pivot as there is room. `target_um`:
+    where the axis is wanted at the datum. Returns: what it cannot see: a head that shifts while its bolts are drawn
+    tight; read the bar again.
 
-    Returns
-    -------
-    Swing
-        What it cannot see: a head that shifts while its bolts are drawn tight; read the bar again.
-
-    Raises
-    ------
-    ValueError
-        Where the dial stands at the pivot.
-
-    Notes
-    -----
     Derived: turned by the opposite of its turn about the pivot, the axis keeps its place there, rise + turn x
     pivot, and runs along the bed at that distance.
 
-    Examples
-    --------
     >>> from simulate.method.machine.headstock import rise_and_turn
     >>> found = swing(rise_and_turn(10, 40, 100, 400), -200, 0)
     >>> float(found.move_um), float(found.left_um)
@@ -109,34 +79,15 @@ def cross_slide(
     The base of the square lies along the axis (a turned bar, or the way that the axis was set to), the dial on the
     slide runs along the blade. Then the square is turned over, so that its blade lies across from the other side.
 
-    Parameters
-    ----------
-    first_um, turned_um : float
-        How much the dial gains from the middle outwards over the travel, before and after; plus where the outer end
-        of the blade lies nearer to the head than the slide runs.
-    reading_sd_um : float
-        Standard deviation of such a difference.
-    axis_sd_urad : float
-        Standard uncertainty of the line that the base lay along.
+    `first_um`, `turned_um`: how much the dial gains from the middle outwards over the travel, before and after; plus
+    where the outer end of the blade lies nearer to the head than the slide runs. `reading_sd_um`: standard deviation of
+    such a difference. `axis_sd_urad`: standard uncertainty of the line that the base lay along. Returns: what it cannot
+    see: a slide whose path is bent, and a blade that is: read it at more places.
 
-    Returns
-    -------
-    CrossSlide
-        What it cannot see: a slide whose path is bent, and a blade that is: read it at more places.
-
-    Raises
-    ------
-    ValueError
-        Where a figure is impossible.
-
-    Notes
-    -----
     Derived, m1 = M + S and m2 = M - S: half the sum is the slide, half the difference the square. A slide that is
     out by a turns a face of diameter D into a cone, a D / 2 deep. A lathe may turn it hollow and never proud
     (ISO 1708, from memory).
 
-    Examples
-    --------
     >>> print(cross_slide(9.0, 3.0, 150.0, reading_sd_um=1.5).sentence)  # doctest: +NORMALIZE_WHITESPACE
     The slide is out by +40 µrad ± 7, a face of 300 mm comes out 6 µm hollow; the square is out by +20 µrad. Cross
     slide square to the axis: +12 µm over 300 mm, inside 0 to 20 µm (ISO 1708†).

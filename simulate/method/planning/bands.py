@@ -12,8 +12,6 @@ _LOW, _HIGH, _BINS = 1e-3, 1e7, 4600
 class Kept:
     """Every value, block after block.
 
-    Examples
-    --------
     >>> kept = Kept()
     >>> kept.add("hours", np.array([1.0, 2.0]))
     >>> kept.add("hours", np.array([3.0]))
@@ -27,18 +25,14 @@ class Kept:
     def add(self, name: str, values: np.ndarray) -> None:
         """Take in the values of one block.
 
-        Parameters
-        ----------
-        values : ndarray, shape (workshops, ...)
+        `values` (workshops, ...).
         """
         self._parts.setdefault(name, []).append(values)
 
     def quantiles(self, name: str, at: tuple[float, ...] = QUANTILES) -> np.ndarray:
         """Give quantiles over all workshops.
 
-        Returns
-        -------
-        ndarray, shape (quantiles, ...)
+        Returns (quantiles, ...).
         """
         return np.quantile(np.concatenate(self._parts[name]), at, axis=0)
 
@@ -46,16 +40,12 @@ class Kept:
 class Binned:
     """Counts in narrow bins: the same memory for a thousand workshops and for a million.
 
-    Notes
-    -----
     A quantile is the mean of the values in its bin: within half a percent of
     the exact one, and exact where all values of the bin are alike, as whole
     numbers of rounds are. Values under 0.001 share a bin, and so do those over
     ten millions. Where two neighbouring values are far apart, the quantile
     between them is the lower one.
 
-    Examples
-    --------
     >>> binned = Binned()
     >>> binned.add("hours", np.array([1.0, 2.0, 3.0]))
     >>> bool(abs(binned.quantiles("hours", (0.5,))[0] - 2) < 0.01)
@@ -70,9 +60,7 @@ class Binned:
     def add(self, name: str, values: np.ndarray) -> None:
         """Count the values of one block.
 
-        Parameters
-        ----------
-        values : ndarray, shape (workshops, ...)
+        `values` (workshops, ...).
         """
         columns = values.reshape(len(values), -1)
         place = np.clip(np.searchsorted(self._edges, columns, side="right") - 1, 0, _BINS - 1)
@@ -84,9 +72,7 @@ class Binned:
     def quantiles(self, name: str, at: tuple[float, ...] = QUANTILES) -> np.ndarray:
         """Give quantiles over all workshops.
 
-        Returns
-        -------
-        ndarray, shape (quantiles, ...)
+        Returns (quantiles, ...).
         """
         counts = self._counts[name]
         part = np.cumsum(counts, axis=-1) / counts.sum(axis=-1, keepdims=True)

@@ -64,14 +64,12 @@ class ChoiceCost:
     ----------
     name : str
         One of `OPTIONS`.
-    chosen, instead : str
     worst_um, hours : ndarray, shape (3,)
         By how much the worst bar was further out, and the work longer, than with the other choice: 5, 50 and 95 % of
         the workshops. Below 0 where the choice saved. Hours in which bars rest and nobody works do not count.
     clear : (bool, bool)
         Whether so many more workshops were worse than better, or better than worse, that it is no chance (sign test,
         95 %): of the worst bar, of the hours.
-    workshops : int
     """
 
     name: str
@@ -179,8 +177,6 @@ def _is_clear(by: np.ndarray) -> bool:
 def steel_of(choices: Choices, stock: str | Stock | None) -> Steel:
     """How bars move where they are looked at, held and rested so.
 
-    Examples
-    --------
     >>> steel_of(Choices(look="in the vice"), "hot rolled").hand_n
     20.0
     """

@@ -14,19 +14,9 @@ from simulate.core.refusal import Refusal
 class Habit:
     """How somebody puts work right.
 
-    Attributes
-    ----------
-    share : float
-        Part of what was read that a round takes off, above 0 and below 2; above 1 takes too much.
-    hands_um : float
-        What hands leave at each place beside that, one standard deviation.
-    uneven : float
-        By what part of itself a whole round comes out larger or smaller than was meant, one standard deviation.
-
-    Raises
-    ------
-    Refusal
-        Where a figure is out of its range, or errors would grow from round to round.
+    `share`: part of what was read that a round takes off, above 0 and below 2; above 1 takes too much. `hands_um`: what
+    hands leave at each place beside that, one standard deviation. `uneven`: by what part of itself a whole round comes
+    out larger or smaller than was meant, one standard deviation.
     """
 
     share: float
@@ -62,31 +52,15 @@ def corrections(
 ) -> np.ndarray:
     """Put the same readings right in many simulated workshops.
 
-    Parameters
-    ----------
-    read_um : numpy.ndarray, shape (errors,)
-        What was read before the first round, the same for all.
-    sight_um : numpy.ndarray, shape (draws, errors)
-        Errors that readings may have, one line for each time the whole is read.
-    habit : Habit
-    rounds : int
-    workshops : int
-    seed : int
+    `read_um` (errors,): what was read before the first round, the same for all. `sight_um` (draws, errors): errors that
+    readings may have, one line for each time the whole is read. Returns (workshops, rounds + 1, errors): what each
+    workshop reads at the start and after every round.
 
-    Returns
-    -------
-    numpy.ndarray, shape (workshops, rounds + 1, errors)
-        What each workshop reads at the start and after every round.
-
-    Notes
-    -----
     With ``y = e + r`` read of an error e, ``e' = e - share (1 + uneven z) y + hands w``: an autoregression of the first
     order (derived), ``e' = (1 - share) e - share r + hands w`` for even rounds. What a round takes is what was read, so
     that a reading's error goes into the work and comes out again in the next. It cannot see wear, heat, or a part that
     moves while others are put right: each error is put right by itself.
 
-    Examples
-    --------
     >>> corrections(np.array([8.0, -4.0]), np.zeros((1, 2)), Habit(share=0.5), 2, workshops=1)[0].tolist()
     [[8.0, -4.0], [4.0, -2.0], [2.0, -1.0]]
     """
@@ -109,25 +83,12 @@ def corrections(
 def expected_um(read_um: float, sight_sd_um: float, habit: Habit, rounds: int) -> tuple[np.ndarray, np.ndarray]:
     """Give mean and standard deviation of what is read of one error, in closed form.
 
-    Parameters
-    ----------
-    read_um : float
-        Before the first round.
-    sight_sd_um : float
-        Of one reading.
+    `read_um`: before the first round. `sight_sd_um`: of one reading. Returns `mean_um`, `sd_um` (rounds + 1,).
 
-    Returns
-    -------
-    mean_um, sd_um : numpy.ndarray, shape (rounds + 1,)
-
-    Notes
-    -----
     Derived. The mean is ``(1 - share)**k`` of what was read. The mean square m of the error after the first round is
     ``kept read**2 + sight**2 + hands**2``, for what was read stands fixed and the error is off by its reading; after
     that ``m' = kept m + share**2 sight**2 (1 + uneven**2) + hands**2``, and sight is added once more for what is read.
 
-    Examples
-    --------
     >>> mean, sd = expected_um(8.0, 3.0, Habit(share=1.0, hands_um=4.0), 2)
     >>> mean.tolist(), sd.round(6).tolist()
     ([8.0, 0.0, 0.0], [0.0, 5.830952, 5.830952])
@@ -144,13 +105,9 @@ def expected_um(read_um: float, sight_sd_um: float, habit: Habit, rounds: int) -
 def settled_um(sight_sd_um: float, habit: Habit) -> float:
     """Give the standard deviation at which one error ends, however many rounds follow.
 
-    Notes
-    -----
     The limit of the autoregression: ``sqrt((share**2 sight**2 + hands**2) / (share (2 - share)))`` for even rounds
     (derived).
 
-    Examples
-    --------
     >>> settled_um(3.0, Habit(share=1.0, hands_um=4.0))
     5.0
     """

@@ -27,15 +27,9 @@ so that threads seldom wait for each other."""
 class Pace:
     """How quickly metal goes.
 
-    Attributes
-    ----------
-    stroke_mm3 : float
-        Metal that one stroke takes. A loaded file on a testing machine took 1.6
-        to 13 mm³ (published: American Engineer and Railroad Journal, 1905); by
-        hand less (common practice, no source).
-    stroke_s : float
-    look_s : float
-        Clean, lay on, look, mark, clamp again: for every pass.
+    `stroke_mm3`: metal that one stroke takes. A loaded file on a testing machine took 1.6 to 13 mm³ (published:
+    American Engineer and Railroad Journal, 1905); by hand less (common practice, no source). `look_s`: clean, lay on,
+    look, mark, clamp again: for every pass.
     """
 
     stroke_mm3: float
@@ -61,21 +55,8 @@ PACES = {
 class Job:
     """What all workshops are given.
 
-    Attributes
-    ----------
-    length_mm, start_um : float
-    points : int
-    removal, tools : list
-        One for each round.
-    share : float
-    sight : Sight
-    hands : Hands
-    width_mm : float
-    pace : Pace or None
-    bars : (x_mm, height_um) or None
-        Three bars from which every workshop starts; None draws new ones.
-    steel : Steel
-        How the bars move; its width is not used.
+    `removal`, `tools`: one for each round. `bars`: three bars from which every workshop starts; None draws new ones.
+    `steel`: how the bars move; its width is not used.
     """
 
     length_mm: float
@@ -95,8 +76,6 @@ class Job:
 def handling_s(steel: Steel) -> float:
     """What a pass takes longer where a pair that moves is laid down for its look, and held near the cut.
 
-    Examples
-    --------
     >>> handling_s(Steel("hot rolled")), handling_s(Steel("hot rolled", hand_n=20, file_n=100)), handling_s(Steel())
     (100.0, 0.0, 0.0)
     """
@@ -108,18 +87,8 @@ def handling_s(steel: Steel) -> float:
 def each_round(value, rounds: int, name: str) -> list:
     """One figure for all rounds, or a list as long as the rounds, as a list.
 
-    Parameters
-    ----------
-    name : str
-        For the refusal.
+    `name`: for the refusal.
 
-    Raises
-    ------
-    ValueError
-        Where a list is not as long as the rounds.
-
-    Examples
-    --------
     >>> each_round("stone", 2, "tool")
     ['stone', 'stone']
     """
@@ -137,24 +106,13 @@ def blocks(
 ) -> Iterator[dict[str, np.ndarray]]:
     """Run the workshops block by block.
 
-    Parameters
-    ----------
-    executor : concurrent.futures.Executor, optional
-        Whoever runs the blocks; threads of this process where none is given.
+    `executor`: whoever runs the blocks; threads of this process where none is given. Yields (workshops of the block,
+    rounds + 1): ``worst`` (µm), ``passes``, ``strokes``, ``metal`` (mm³), ``hours`` and ``stock`` (µm), the start
+    first.
 
-    Yields
-    ------
-    dict of ndarray, shape (workshops of the block, rounds + 1)
-        ``worst`` (µm), ``passes``, ``strokes``, ``metal`` (mm³), ``hours`` and
-        ``stock`` (µm), the start first.
-
-    Notes
-    -----
     Each block has chance of its own, drawn from the seed, so that the first
     workshops are the same however many follow.
 
-    Examples
-    --------
     >>> job = Job(500, 60, 41, [10.0], ["stone"], 0.5, Sight(), Hands(), 10.0, None)
     >>> [len(block["hours"]) for block in blocks(job, 210, 1)]
     [200, 10]

@@ -112,18 +112,8 @@ def every_schedule(
 ) -> Schedule:
     """The best of all schedules in which passes never get heavier, each one tried: only for few choices and rounds.
 
-    Parameters
-    ----------
-    **more
-        As `plan_job`.
+    `**more`: as `plan_job`.
 
-    Raises
-    ------
-    ValueError
-        Where more than 300 schedules would be tried.
-
-    Examples
-    --------
     >>> len(every_schedule(60, 20, rounds=1, choices_um=(20, 10), workshops=10, points=41).steps)
     1
     """

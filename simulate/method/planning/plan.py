@@ -29,8 +29,6 @@ class Plan:
 
     Attributes
     ----------
-    workshops : int
-    wanted_um : float
     worst_um : ndarray, shape (3, rounds + 1)
         Bands of the straightness of the worst bar, at the start and after each round.
     reached : ndarray, shape (rounds + 1,)
@@ -198,34 +196,12 @@ def growing_plan(  # noqa: PLR0913  (figures of one job, by their names)
 ) -> Iterator[Plan]:
     """Plan with a few workshops at once, then with more and more of them.
 
-    Parameters
-    ----------
-    start_um, wanted_um, length_mm, removal_um, rounds, share, tool, sight, hands, width_mm, pace : object
-        As `plan_job`.
-    workshops, points, sure, seed, keep : object
-        As `plan_job`.
-    between : bool
-        Whether a plan is given after each block of workshops, or only the last.
-    bars : (x_mm, height_um), optional
-        As `plan_job`.
-    steel : Steel
-        As `plan_job`.
-    executor : concurrent.futures.Executor, optional
-        As `plan_job`.
+    `start_um`, `wanted_um`, `length_mm`, `removal_um`, `rounds`, `share`, `tool`, `sight`, `hands`, `width_mm`, `pace`:
+    as `plan_job`. `workshops`, `points`, `sure`, `seed`, `keep`: as `plan_job`. `between`: whether a plan is given
+    after each block of workshops, or only the last. `bars`: as `plan_job`. `steel`: as `plan_job`. `executor`: as
+    `plan_job`. Yields: from 200, 500 and 1000 workshops, then from each thousand more. The last one is what `plan_job`
+    gives.
 
-    Yields
-    ------
-    Plan
-        From 200, 500 and 1000 workshops, then from each thousand more. The
-        last one is what `plan_job` gives.
-
-    Raises
-    ------
-    ValueError
-        As `plan_job`.
-
-    Examples
-    --------
     >>> plans = growing_plan(60, 15, workshops=300, rounds=1, points=41, seed=1)
     >>> [plan.workshops for plan in plans]
     [200, 300]
@@ -270,18 +246,8 @@ def growing_plan(  # noqa: PLR0913  (figures of one job, by their names)
 def seed_of(seed: int | np.random.Generator | None) -> int | None:
     """Give the one number that plans which are compared all begin with.
 
-    Parameters
-    ----------
-    seed : int or numpy.random.Generator or None
-        A Generator gives up one draw.
+    `seed`: a Generator gives up one draw.
 
-    Raises
-    ------
-    ValueError
-        Where `seed` is none of these.
-
-    Examples
-    --------
     >>> seed_of(3), seed_of(np.random.default_rng(1)) == seed_of(np.random.default_rng(1))
     (3, True)
     """

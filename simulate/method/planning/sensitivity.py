@@ -51,8 +51,6 @@ class Effect:
     def moves_hours(self) -> float:
         """How far the hours move at most: a share that is out to either side costs hours both times.
 
-        Examples
-        --------
         >>> Effect("share", 0.4, 0.6, (9.0, 8.5), (5.0, 5.0), 7.0).moves_hours()
         2.0
         """

@@ -20,35 +20,16 @@ def stop_rule(
 ) -> tuple[int, str]:
     """The round after which to stop, and why.
 
-    Parameters
-    ----------
-    reached : ndarray, shape (rounds + 1,)
-        Part of the workshops that were there by then, at the start first.
-    worse : ndarray, shape (rounds,)
-        Part whose worst bar each round made worse.
-    sure : float
-        Part of the workshops that makes a plan count as reached.
-    sight_um : float
-        The smallest gap that is seen.
-    floor_um : float
-        What the worst bar was out by after the last round, in half of the workshops.
-    share : float
-        Of the split's metal that one bar gives up.
+    `reached` (rounds + 1,): part of the workshops that were there by then, at the start first. `worse` (rounds,): part
+    whose worst bar each round made worse. `sure`: part of the workshops that makes a plan count as reached. `sight_um`:
+    the smallest gap that is seen. `floor_um`: what the worst bar was out by after the last round, in half of the
+    workshops. `share`: of the split's metal that one bar gives up. Returns: 0 where even the first round does not pay.
 
-    Returns
-    -------
-    int
-        0 where even the first round does not pay.
-
-    Notes
-    -----
     Far above the floor a round takes out more than it leaves. At the floor
     every round leaves a new draw from the same hat, so that worse and better
     are as likely (derived), and it still takes metal and hours. Nobody can
     stop at a lucky draw, because what is lucky there is too small to be seen.
 
-    Examples
-    --------
     >>> stop_rule(np.array([0.0, 0.9]), np.array([0.0]), 10.0)[0]
     1
     """

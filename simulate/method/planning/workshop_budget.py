@@ -74,7 +74,6 @@ class Stage:
 
     Attributes
     ----------
-    name : str
     out_um : float
         How far it may be out, either way, for 95 %.
     links : tuple of str
@@ -89,19 +88,9 @@ class Stage:
 def workshop_links(shop: Workshop) -> tuple[Link, ...]:
     """Turn a workshop's figures into named links, each in micrometres at the middle of the bed.
 
-    Returns
-    -------
-    tuple of Link
-        Sight enters twice, at the bars and at the bed: by two eyes for itself, by one eye as one cause with a sign at
-        each step. What it cannot see: other errors that two links share.
+    Returns: sight enters twice, at the bars and at the bed: by two eyes for itself, by one eye as one cause with a sign
+    at each step. What it cannot see: other errors that two links share.
 
-    Raises
-    ------
-    ValueError
-        Where a figure is impossible.
-
-    Notes
-    -----
     Lands: the deviation of the middle station (`step_lands`). What is known as a bound counts by root three
     (JCGM 100:2008, 4.3.7; from memory).
 
@@ -112,8 +101,6 @@ def workshop_links(shop: Workshop) -> tuple[Link, ...]:
     z - z/2 there too, and n steps carry that to z/2 times n^2/4 in the middle (`step_lands`), so the bed has z less
     that.
 
-    Examples
-    --------
     >>> [link.name for link in workshop_links(Workshop())][:3]
     ['lands', 'bar between lands', 'sag']
     """

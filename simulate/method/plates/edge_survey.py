@@ -46,7 +46,6 @@ class EdgeSurvey:
         Above the plate's own least-squares plane; what stays hidden is taken as none.
     hidden : ndarray, shape (k, rows, columns)
         Every shape that these lines leave unseen, orthonormal.
-    sentence : str
     """
 
     height_um: np.ndarray

@@ -24,13 +24,11 @@ class Schedule:
 
     Attributes
     ----------
-    fits : tuple of (lower, upper, turned, slide)
     unsure_um : float
         Standard deviation of the least sure error of the plates, a whole set of
         shapes of unit root sum of squares over all points.
     tried : int
         Lists that were worked out.
-    sentence : str
     """
 
     fits: tuple
@@ -42,8 +40,6 @@ class Schedule:
 def placements(plates: int = 3) -> tuple[tuple, ...]:
     """Every pair plain, turned by half and by a quarter, and slid by a step along and slanting.
 
-    Examples
-    --------
     >>> len(placements()), placements(2)[0]
     (15, (0, 1, 0, 0, 0))
     """
@@ -165,13 +161,6 @@ def _faintest(each: np.ndarray, lists: np.ndarray) -> np.ndarray:
 def fit_words(fit: tuple) -> str:
     """Name a placement of plates in words.
 
-    Raises
-    ------
-    ValueError
-        Where it is no placement.
-
-    Examples
-    --------
     >>> fit_words((0, 1, 90)), fit_words((0, 2, 0, 1, 0))
     ('2 on 1 at 90 degrees', '3 on 1 as it lies, slid (1, 0)')
     """

@@ -22,20 +22,11 @@ _CANDIDATE = 1e-6  # eigenvalues below this are looked at again, without squarin
 class NoiseGain:
     """How reading noise grows into plate errors.
 
-    Attributes
-    ----------
-    hidden : int
-        Modes that no reading settles; their gain has no limit.
-    singular_values : ndarray, shape (modes,)
-        Of everything else, rising: how much of a mode shows in all the gaps.
-    gain : ndarray, shape (modes,)
-        One over that: standard deviation of the mode when every gap reading has
-        standard deviation 1; falling.
-    average : float
-        Root mean square over all points and plates, hidden modes left out.
-    weakest : ndarray, shape (plates, rows, columns)
-        The mode with the largest finite gain, unit length; of several with the
-        same gain the broadest.
+    `hidden`: modes that no reading settles; their gain has no limit. `singular_values` (modes,): of everything else,
+    rising: how much of a mode shows in all the gaps. `gain` (modes,): one over that: standard deviation of the mode
+    when every gap reading has standard deviation 1; falling. `average`: root mean square over all points and plates,
+    hidden modes left out. `weakest` (plates, rows, columns): the mode with the largest finite gain, unit length; of
+    several with the same gain the broadest.
     """
 
     hidden: int
@@ -95,24 +86,12 @@ def hidden_plate_errors(points: int | tuple[int, int], fits: Sequence[tuple], pl
 def noise_gain(points: int | tuple[int, int], fits: Sequence[tuple], plates: int = 3) -> NoiseGain:
     """How noise in the gaps grows in the plates that are solved from them.
 
-    Parameters
-    ----------
-    points, fits, plates
-        As for `hidden_plate_errors`.
+    `points`, `fits`, `plates`: as for `hidden_plate_errors`.
 
-    Raises
-    ------
-    ValueError
-        As `hidden_plate_errors`, and where the fits show nothing at all.
-
-    Notes
-    -----
     Least squares with every fit's seat solved for. A gain of 1 means that the
     mode is known as well as one reading; a gain of 10 means that 1 µm of
     reading scatter is 10 µm of that mode.
 
-    Examples
-    --------
     >>> gain = noise_gain(5, [(0, 1, 0), (0, 2, 0), (1, 2, 0), (0, 1, 90)])
     >>> gain.hidden, bool(gain.gain.max() > 1)
     (1, True)
@@ -133,12 +112,8 @@ def noise_gain(points: int | tuple[int, int], fits: Sequence[tuple], plates: int
 def gap_matrix(points: tuple[int, int], fits: Sequence[tuple], plates: int) -> np.ndarray:
     """What all the fits show of all the plates, fit by fit, each beyond its own plane.
 
-    Returns
-    -------
-    ndarray, shape (readings, plates * rows * columns)
+    Returns (readings, plates * rows * columns).
 
-    Examples
-    --------
     >>> gap_matrix((2, 2), [(0, 1, 0, (0, 0))], 2).shape
     (4, 8)
     """

@@ -17,7 +17,6 @@ class Family:
 
     Attributes
     ----------
-    name : str
     what : str
         Its looks, in one line.
     hidden : float
@@ -104,16 +103,8 @@ def hidden_families(points: int | tuple[int, int], fits: Sequence[tuple], plates
 def family_parts(height_um: np.ndarray) -> dict[str, np.ndarray]:
     """Split plates into their families, which add up to the plates again.
 
-    Parameters
-    ----------
-    height_um : ndarray, shape (..., rows, columns)
+    `height_um` (..., rows, columns). Returns (..., rows, columns).
 
-    Returns
-    -------
-    dict of str to ndarray, shape (..., rows, columns)
-
-    Examples
-    --------
     >>> parts = family_parts(np.array([[1.0, 0.0], [0.0, 0.0]]))
     >>> parts["twist"]
     array([[ 0.25, -0.25],
@@ -140,16 +131,8 @@ def family_parts(height_um: np.ndarray) -> dict[str, np.ndarray]:
 def beyond_plane(height_um: np.ndarray) -> np.ndarray:
     """Heights beyond each plate's own least-squares plane, on an even grid.
 
-    Parameters
-    ----------
-    height_um : ndarray, shape (..., rows, columns)
+    `height_um` (..., rows, columns). Returns (..., rows, columns).
 
-    Returns
-    -------
-    ndarray, shape (..., rows, columns)
-
-    Examples
-    --------
     >>> np.abs(beyond_plane(np.array([[0.0, 1.0], [2.0, 3.0]]))).max() < 1e-12
     np.True_
     """

@@ -54,47 +54,21 @@ def three_plates(  # noqa: PLR0913  (settings of one run, by their names)
 ) -> PlateHistory:
     """Scrape plates against each other, pair after pair.
 
-    Parameters
-    ----------
-    x_mm, y_mm : array_like, shapes (columns,), (rows,)
-        Evenly spaced positions about the middle of the plate.
-    height_um : array_like, shape ([workshops,] plates, rows, columns)
-    removal_um : float
-        Deepest cut of the roughing passes. Once nearly all of the face prints,
-        cut and film get finer, down to `film_um` and the scraper's finishing cut.
-    schedule : sequence of (lower, upper, turned[, slide_x, slide_y]), optional
-        One round, in order; `QUARTER_TURNS` by default, where both sides of
-        the plate carry whole grid steps alike, else `HALF_TURNS`.
-    passes : int
-        Markings in all; the last round may be a part of one.
-    film_um : float
-        Thickness of the finishing film.
-    share : float
-        Part of the metal that the upper plate gives up, 0 to 1.
-    casting : Casting
-        How the plates move by themselves once metal is off.
-    record : bool
-        Whether a single workshop keeps every step.
-    executor : concurrent.futures.Executor, optional
-        Whoever runs the blocks of many workshops: processes, or a cluster through its own executor. The same seed
-        gives the same figures on one core, on threads and there. It stays open.
+    `x_mm`, `y_mm`: evenly spaced positions about the middle of the plate. `height_um` ([workshops,] plates, rows,
+    columns). `removal_um`: deepest cut of the roughing passes. Once nearly all of the face prints, cut and film get
+    finer, down to `film_um` and the scraper's finishing cut. `schedule`: one round, in order; `QUARTER_TURNS` by
+    default, where both sides of the plate carry whole grid steps alike, else `HALF_TURNS`. `passes`: markings in all;
+    the last round may be a part of one. `film_um`: thickness of the finishing film. `share`: part of the metal that the
+    upper plate gives up, 0 to 1. `casting`: how the plates move by themselves once metal is off. `record`: whether a
+    single workshop keeps every step. `executor`: whoever runs the blocks of many workshops: processes, or a cluster
+    through its own executor. The same seed gives the same figures on one core, on threads and there. It stays open.
 
-    Raises
-    ------
-    ValueError
-        Where shapes differ, the schedule names what is not there, or a number
-        is outside its range.
-
-    Notes
-    -----
     Each workshop sees its own marks, and its cut is chosen by what prints. Many
     workshops are shared out over the cores of the machine; the figures do not
     depend on how many there are. What this cannot see: plates that bend under
     their weight, and burrs. At the bench: scraped edges and scrapers cut hands; lift plates with help, and follow the
     rules of your own shop.
 
-    Examples
-    --------
     >>> x = np.linspace(-100, 100, 11)
     >>> twist = 40 * np.outer(x, x) / 100**2
     >>> run = three_plates(x, x, np.stack([twist] * 3), removal_um=40, passes=120, seed=1)

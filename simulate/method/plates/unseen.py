@@ -15,32 +15,16 @@ ORDERS = {"face to face": FACE_TO_FACE, "half turns": HALF_TURNS, "quarter turns
 def unseen_part(height_um: np.ndarray, order: str) -> np.ndarray:
     """Take from a set of plates what no fit of an order shows.
 
-    Parameters
-    ----------
-    height_um : ndarray, shape (..., plates, rows, columns)
-        Three or more plates; for quarter turns as many rows as columns.
-    order : {"face to face", "half turns", "quarter turns"}
+    `height_um` (..., plates, rows, columns): three or more plates; for quarter turns as many rows as columns. `order`
+    ({"face to face", "half turns", "quarter turns"}). Returns (..., rows, columns): the shape that all plates carry
+    alike, in µm.
 
-    Returns
-    -------
-    ndarray, shape (..., rows, columns)
-        The shape that all plates carry alike, in µm.
-
-    Raises
-    ------
-    ValueError
-        Where the order is unknown.
-
-    Notes
-    -----
     Derived: turning a plate over mirrors it, so a shape that changes its sign
     when mirrored is cancelled by the same shape on the other plate. Half turns
     ask for the other mirror as well: only what changes its sign in both is
     left. Quarter turns leave of that only the pinwheel. Scraping both plates
     alike cannot change it, for it takes the mirrored metal from both.
 
-    Examples
-    --------
     >>> x = np.linspace(-1, 1, 5)
     >>> twist = np.stack([np.outer(x, x)] * 3)
     >>> round(float(np.ptp(unseen_part(twist, "half turns"))), 6)

@@ -98,8 +98,6 @@ def lay(
 def swap(state: PracticeState) -> PracticeState:
     """Let gauge and vice change places; all else as it lies.
 
-    Examples
-    --------
     >>> swap(start_practice()).upper
     0
     """
@@ -149,23 +147,8 @@ def look(
 def let_rest(state: PracticeState, hours: float) -> PracticeState:
     """Lay the bodies down and let them be: what their cuts have freed moves meanwhile.
 
-    Parameters
-    ----------
-    state : PracticeState
-    hours : float
-        0.5 to 48.
+    `hours`: 0.5 to 48.
 
-    Returns
-    -------
-    PracticeState
-
-    Raises
-    ------
-    ValueError
-        Where the hours are out of their range, or the learner has stopped.
-
-    Examples
-    --------
     >>> rested = let_rest(work_seen(start_practice(), tool="bastard file", passes=9), 12)
     >>> rested.tally.rested_h, max(rested.to_come_um) < 0.02
     (12.0, True)
@@ -196,28 +179,11 @@ def _moved(state: PracticeState, hours: float) -> PracticeState:
 def work(state: PracticeState, **given: object) -> PracticeState:
     """Take metal off the body in the vice, at a place that the learner names.
 
-    Parameters
-    ----------
-    **given
-        Bars: `place_mm`, `length_mm`, `strokes`, `tool`, `vice`, `side`. Lands: `lands`, `strokes`, `tool`. Plates:
-        `x_mm`, `y_mm`, `region_mm`, `passes`, `depth_um`, `spot_mm`.
+    `**given`: bars: `place_mm`, `length_mm`, `strokes`, `tool`, `vice`, `side`. Lands: `lands`, `strokes`, `tool`.
+    Plates: `x_mm`, `y_mm`, `region_mm`, `passes`, `depth_um`, `spot_mm`. Returns: nowhere higher than before.
 
-    Returns
-    -------
-    PracticeState
-        Nowhere higher than before.
-
-    Raises
-    ------
-    ValueError
-        Where a value is out of its range, or the learner has stopped.
-
-    Notes
-    -----
     A file's belly keeps a short deep cut from staying short: `bench.sole`.
 
-    Examples
-    --------
     >>> work(start_practice(level="lands"), lands="both end lands", strokes=5).acts[0].kind
     'file'
     """
@@ -306,10 +272,7 @@ _DO = {"lay": lay, "look": look, "file": work, "touch": work_seen, "rest": let_r
 def replay(start: PracticeState, acts: Iterable[Act]) -> list[PracticeState]:
     """Do a list of acts over again; an act that is none, or cannot be done, is refused.
 
-    Returns
-    -------
-    list of PracticeState
-        The start, and the bench after each act.
+    Returns: the start, and the bench after each act.
     """
     states = [start]
     for number, act in enumerate(acts, 1):

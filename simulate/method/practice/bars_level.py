@@ -63,8 +63,6 @@ EYES = ("light", "marking compound")
 def fitted(state: PracticeState) -> Rest:
     """Lay the one on the other, as they truly are.
 
-    Examples
-    --------
     >>> from simulate.method.practice.acts import start_practice
     >>> float(fitted(start_practice()).gap_um.min())
     0.0
@@ -78,20 +76,8 @@ def ask(
 ) -> Answer:
     """Look along a pair.
 
-    Parameters
-    ----------
-    film_um : None
-        The film is thin.
-    held : str
-        ``"laid down"``, or ``"in the vice"``, where a hand presses on the upper one.
+    `film_um`: the film is thin. `held`: ``"laid down"``, or ``"in the vice"``, where a hand presses on the upper one.
 
-    Raises
-    ------
-    ValueError
-        Where a film is chosen.
-
-    Examples
-    --------
     >>> from simulate.method.practice.acts import start_practice
     >>> ask(start_practice(), "feeler", None).x_mm.size
     9
@@ -136,15 +122,7 @@ def _pushed(state: PracticeState, settled: Rest) -> Answer:
 def laid(state: PracticeState, press_mm: float | None, slide: str) -> dict:
     """Check where a finger presses.
 
-    Parameters
-    ----------
-    slide : str
-        ``"none"``: bars are not slid.
-
-    Raises
-    ------
-    ValueError
-        Where it is beside the bar, or a slide is asked for.
+    `slide`: ``"none"``: bars are not slid.
     """
     if slide != "none":
         raise Refusal("act", where="slide", found=f"{slide!r}", must_be="'none', for only plates are slid")
@@ -246,10 +224,7 @@ def file(state: PracticeState, given: Mapping, rng: np.random.Generator) -> tupl
 def touch(state: PracticeState, given: Mapping, rng: np.random.Generator) -> tuple[dict, Cut]:
     """Look and file where it touches, again and again, with what `work_seen` takes on bars.
 
-    Returns
-    -------
-    Cut
-        Fewer passes where the light is down to what tool and hands leave, or lessens no more: `fitting.fit`.
+    Returns: fewer passes where the light is down to what tool and hands leave, or lessens no more: `fitting.fit`.
     """
     return do_cut(_touch, state, given, rng)
 
@@ -257,13 +232,7 @@ def touch(state: PracticeState, given: Mapping, rng: np.random.Generator) -> tup
 def form(x_mm: np.ndarray, height_um: np.ndarray) -> np.ndarray:
     """Give the minimum zone of each.
 
-    Parameters
-    ----------
-    height_um : ndarray, shape (..., points)
-
-    Returns
-    -------
-    ndarray, shape (...)
+    `height_um` (..., points). Returns (...).
     """
     return straightness(x_mm, height_um).value_um
 
@@ -271,13 +240,7 @@ def form(x_mm: np.ndarray, height_um: np.ndarray) -> np.ndarray:
 def metal_mm3(x_mm: np.ndarray, taken_um: np.ndarray) -> np.ndarray:
     """Give the metal of an edge 10 mm wide.
 
-    Parameters
-    ----------
-    taken_um : ndarray, shape (..., points)
-
-    Returns
-    -------
-    ndarray, shape (...)
+    `taken_um` (..., points). Returns (...).
     """
     return WIDTH_MM * 1e-3 * np.trapezoid(taken_um, x_mm, axis=-1)
 
@@ -285,15 +248,7 @@ def metal_mm3(x_mm: np.ndarray, taken_um: np.ndarray) -> np.ndarray:
 def hidden(x_mm: np.ndarray, height_um: np.ndarray, fits: tuple) -> tuple[np.ndarray, float]:
     """Find the part of what is left that makes no gap in any fit.
 
-    Parameters
-    ----------
-    height_um : ndarray, shape (3, points)
-
-    Returns
-    -------
-    hidden_um : ndarray, shape (3, points)
-    share : float
-        Of what is left, by squares.
+    `height_um` (3, points). Returns `hidden_um` (3, points). `share`: of what is left, by squares.
     """
     intercept, slope = least_squares_line(x_mm, height_um)
     left = height_um - intercept[:, None] - slope[:, None] * x_mm

@@ -21,7 +21,6 @@ class Debrief:
 
     Attributes
     ----------
-    level : str
     x_mm : ndarray, shape (points,)
     states : tuple of PracticeState
         At the start and after each act: the film.
@@ -32,7 +31,6 @@ class Debrief:
         Taken since the start.
     strokes, cuts : ndarray of int, shape (3,)
         On each body.
-    looks : int
     rested_h : float
         Hours in which the bodies lay and nobody worked.
     to_come_um : ndarray, shape (3,)
@@ -142,8 +140,6 @@ def debrief(state: PracticeState) -> Debrief:
 def fits_that_hold(state: PracticeState) -> tuple:
     """Name the fits that were looked at and whose bodies have not been cut since.
 
-    Examples
-    --------
     >>> from simulate.method.practice.acts import look, work
     >>> looked = look(start_practice())
     >>> fits_that_hold(looked), fits_that_hold(work(looked, place_mm=0, length_mm=100, strokes=5))

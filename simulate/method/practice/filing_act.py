@@ -44,8 +44,6 @@ def reach_um(
 ) -> tuple[float, float]:
     """Foretell how deep and how wide a cut on a level face would come out.
 
-    Examples
-    --------
     >>> from simulate.method.practice.levels import start_practice
     >>> deep, wide = reach_um(start_practice(), 0, 20, 100, "second-cut file")
     >>> deep < 150, wide > 80
@@ -66,16 +64,8 @@ def worn(
 ) -> np.ndarray:
     """Heights after enough passes of the tool over the stretch; what lies hollow under its sole is spared.
 
-    Parameters
-    ----------
-    place, length : float
-        On the bar in the vice, as it is marked.
-    area : float
-        Metal in µm times mm, seen from the side.
-
-    Returns
-    -------
-    ndarray, shape (points,)
+    `place`, `length`: on the bar in the vice, as it is marked. `area`: metal in µm times mm, seen from the side.
+    Returns (points,).
     """
     x, h = state.x_mm, state.height_um[state.upper]
     if state.rules == 1:

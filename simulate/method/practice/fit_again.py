@@ -10,13 +10,8 @@ from simulate.method.practice.state import Act, PracticeState
 def last_fit(state: PracticeState) -> tuple[Act, ...]:
     """Give the cuts where it touches by which the last other pair was fitted, in their order.
 
-    Returns
-    -------
-    tuple of Act
-        Empty where only one pair, or none, was worked.
+    Returns: empty where only one pair, or none, was worked.
 
-    Examples
-    --------
     >>> from simulate.method.practice.acts import lay, start_practice
     >>> bench = work_seen(start_practice(), tool="bastard file", passes=2)
     >>> [act.given["passes"] for act in last_fit(lay(bench, 0, 2))]
@@ -35,13 +30,6 @@ def last_fit(state: PracticeState) -> tuple[Act, ...]:
 def fit_again(state: PracticeState) -> PracticeState:
     """Do the cuts of `last_fit` over again on the pair that lies there; each is an act of its own and costs its time.
 
-    Raises
-    ------
-    ValueError
-        Where no other pair was fitted by hand yet.
-
-    Examples
-    --------
     >>> from simulate.method.practice.acts import lay, start_practice
     >>> bench = lay(work_seen(start_practice(), tool="bastard file", passes=2), 0, 2)
     >>> fit_again(bench).tally.cuts

@@ -32,17 +32,8 @@ SIGHTS = frozen(
 def middle_um(height_um: np.ndarray) -> np.ndarray:
     """Give the one number of each gauge.
 
-    Parameters
-    ----------
-    height_um : ndarray, shape (..., 3)
+    `height_um` (..., 3). Returns (...): how far the middle land stands over the line of the outer two.
 
-    Returns
-    -------
-    ndarray, shape (...)
-        How far the middle land stands over the line of the outer two.
-
-    Examples
-    --------
     >>> middle_um(np.array([0.0, 5.0, 2.0]))
     np.float64(4.0)
     """
@@ -114,10 +105,7 @@ def file(state: PracticeState, given: Mapping, rng: np.random.Generator) -> tupl
 def touch(state: PracticeState, given: Mapping, rng: np.random.Generator) -> tuple[dict, Cut]:
     """Look and file what touches, again and again: `tool`, `passes`, `sight`, `both`.
 
-    Returns
-    -------
-    Cut
-        The middle where the gauge rocks on it, else both ends; no pass where nothing shows.
+    Returns: the middle where the gauge rocks on it, else both ends; no pass where nothing shows.
     """
     return do_cut(_touch, state, given, rng)
 

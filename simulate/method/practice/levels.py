@@ -16,8 +16,6 @@ _LOOK_S = PACES["second-cut file"].look_s
 def level_of(state: PracticeState) -> Level:
     """Give the level of a go.
 
-    Examples
-    --------
     >>> level_of(start_practice()).body
     'bar'
     """

@@ -24,8 +24,6 @@ def choices_of(state: PracticeState) -> tuple[tuple[str, ...], Choices]:
 
     How the file was led, and by which side, are those of the finest tool; passes count each, as do looks.
 
-    Examples
-    --------
     >>> from simulate.method.practice.acts import work_seen
     >>> go = work_seen(start_practice(), tool="bastard file", passes=3)
     >>> tools, chosen = choices_of(work_seen(go, tool="smooth file", passes=3, way="draw-filing"))

@@ -71,8 +71,6 @@ class Way:
 def plain_loop(state: PracticeState) -> Way:
     """Run the plain loop of three from the start of a go, with the go's own seed.
 
-    Examples
-    --------
     >>> way = plain_loop(start_practice())
     >>> bool(way.worst_um[-1] < way.worst_um[0] / 4)
     True
@@ -83,8 +81,6 @@ def plain_loop(state: PracticeState) -> Way:
 def best_plan(state: PracticeState) -> Way:
     """Find the plan that comes to the level's aim in the fewest hours, from the start of a go.
 
-    Notes
-    -----
     Bars: each of `PLANS` is tried on these bars by 100 workshops, all of which go as many rounds as it takes until 98
     of them are there, so that 95 of any hundred are; the one of fewest hours is taken. Bars that move lie for twelve
     hours after each fit. Lands: the
@@ -92,8 +88,6 @@ def best_plan(state: PracticeState) -> Way:
     gauges takes less metal (derived). Plates: every order of turns with three depths of cut is
     tried by a hundred workshops on these plates, and judged alike. A plan knows when it has arrived; a maker does not.
 
-    Examples
-    --------
     >>> way = best_plan(start_practice(level="lands"))
     >>> way.words
     'three looks, each gauge cut once by what they tell, three looks to prove it'

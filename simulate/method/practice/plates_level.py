@@ -35,8 +35,6 @@ _COARSE = 3  # every third point is enough to say which shapes a fit can show
 def fitted(state: PracticeState) -> PlateRest:
     """Lay the one plate on the other, as they truly are.
 
-    Examples
-    --------
     >>> from simulate.method.practice.acts import start_practice
     >>> float(fitted(start_practice(level="plates")).gap_um.min())
     0.0
@@ -50,18 +48,8 @@ def fitted(state: PracticeState) -> PlateRest:
 def own_side(state: PracticeState, seen: np.ndarray) -> np.ndarray:
     """Bring what was seen where the plates meet back onto the upper plate's own face.
 
-    Parameters
-    ----------
-    seen : ndarray, shape (rows, columns)
-        On the lower plate.
+    `seen` (rows, columns): on the lower plate. Returns (rows, columns): 0 or False where nothing met it.
 
-    Returns
-    -------
-    ndarray, shape (rows, columns)
-        0 or False where nothing met it.
-
-    Examples
-    --------
     >>> from simulate.method.practice.acts import start_practice
     >>> state = start_practice(level="plates")
     >>> left = state.x_mm[None, :] < 0
@@ -220,10 +208,7 @@ def _touch(
 def file(state: PracticeState, given: Mapping, rng: np.random.Generator) -> tuple[dict, Cut]:
     """Scrape a square region of the upper plate's own face, marked or not.
 
-    Parameters
-    ----------
-    given : Mapping
-        `x_mm`, `y_mm`, `region_mm`, `passes`, `depth_um`, `spot_mm`.
+    `given`: `x_mm`, `y_mm`, `region_mm`, `passes`, `depth_um`, `spot_mm`.
     """
     return do_cut(_file, state, given, rng)
 
@@ -231,10 +216,7 @@ def file(state: PracticeState, given: Mapping, rng: np.random.Generator) -> tupl
 def touch(state: PracticeState, given: Mapping, rng: np.random.Generator) -> tuple[dict, Cut]:
     """Mark and scrape what printed, again and again.
 
-    Parameters
-    ----------
-    given : Mapping
-        `passes`, `film_um`, `depth_um`, `spot_mm`, `both`.
+    `given`: `passes`, `film_um`, `depth_um`, `spot_mm`, `both`.
     """
     return do_cut(_touch, state, given, rng)
 
@@ -242,13 +224,7 @@ def touch(state: PracticeState, given: Mapping, rng: np.random.Generator) -> tup
 def form(_x_mm: np.ndarray, height_um: np.ndarray) -> np.ndarray:
     """Give the peak to valley from each plate's least-squares plane.
 
-    Parameters
-    ----------
-    height_um : ndarray, shape (..., rows, columns)
-
-    Returns
-    -------
-    ndarray, shape (...)
+    `height_um` (..., rows, columns). Returns (...).
     """
     return np.ptp(beyond_plane(height_um), axis=(-2, -1))
 
@@ -256,13 +232,7 @@ def form(_x_mm: np.ndarray, height_um: np.ndarray) -> np.ndarray:
 def metal_mm3(x_mm: np.ndarray, taken_um: np.ndarray) -> np.ndarray:
     """Give the metal, each grid point with its own square.
 
-    Parameters
-    ----------
-    taken_um : ndarray, shape (..., rows, columns)
-
-    Returns
-    -------
-    ndarray, shape (...)
+    `taken_um` (..., rows, columns). Returns (...).
     """
     return taken_um.sum(axis=(-2, -1)) * (x_mm[1] - x_mm[0]) ** 2 * 1e-3
 
@@ -270,15 +240,8 @@ def metal_mm3(x_mm: np.ndarray, taken_um: np.ndarray) -> np.ndarray:
 def hidden(_x_mm: np.ndarray, height_um: np.ndarray, fits: tuple) -> tuple[np.ndarray, float]:
     """Find the part of what is left that makes no gap in any fit, on every third point.
 
-    Parameters
-    ----------
-    height_um : ndarray, shape (3, rows, columns)
-
-    Returns
-    -------
-    hidden_um : ndarray, shape (3, fewer rows, fewer columns)
-    share : float
-        Of what is left, by squares.
+    `height_um` (3, rows, columns). Returns `hidden_um` (3, fewer rows, fewer columns). `share`: of what is left, by
+    squares.
     """
     left = beyond_plane(height_um[:, ::_COARSE, ::_COARSE])
     placed = [(a, b, int(turned), *(s // _COARSE for s in SLIDES[slide])) for a, b, turned, slide in fits]

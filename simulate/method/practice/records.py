@@ -19,13 +19,8 @@ MEDALS = ("aim", "hours", "metal")
 def medals(score: Score, like: PracticeState) -> tuple[str, ...]:
     """Give the medals of a go that was stopped.
 
-    Parameters
-    ----------
-    like : PracticeState
-        A go on these bodies.
+    `like`: a go on these bodies.
 
-    Examples
-    --------
     >>> from simulate.method.practice.acts import start_practice, stop
     >>> go = stop(start_practice(level="lands"))
     >>> medals(score_sheet([go], go)[0], go)
@@ -42,15 +37,8 @@ def medals(score: Score, like: PracticeState) -> tuple[str, ...]:
 class Record:
     """The best that a learner has done at a level.
 
-    Attributes
-    ----------
-    level : str
-    goes, reached : int
-        Stopped, and those of them that came to the aim.
-    worst_um : float
-        The least that was left on the worst of three.
-    hours, metal_mm3 : float or None
-        The least of those that came to the aim.
+    `goes`, `reached`: stopped, and those of them that came to the aim. `worst_um`: the least that was left on the worst
+    of three. `hours`, `metal_mm3`: the least of those that came to the aim.
     """
 
     level: str
@@ -64,8 +52,6 @@ class Record:
 def records(goes: Sequence[PracticeState]) -> tuple[Record, ...]:
     """Give the records of all goes that were stopped, level by level.
 
-    Examples
-    --------
     >>> from simulate.method.practice.acts import start_practice, stop
     >>> one = records([stop(start_practice())])[0]
     >>> one.level, one.goes, one.reached, one.hours
@@ -94,9 +80,7 @@ def records(goes: Sequence[PracticeState]) -> tuple[Record, ...]:
 def trace(go: PracticeState) -> tuple[np.ndarray, np.ndarray]:
     """Follow a go once more: metal taken in mm³ and the worst of the three in µm, at the start and after each act.
 
-    Returns
-    -------
-    metal_mm3, worst_um : ndarray, shape (acts + 1,)
+    Returns `metal_mm3`, `worst_um` (acts + 1,).
     """
     level = LEVELS[go.level]
     states = replay(start_practice(go.seed, go.error_um, go.length_mm, go.level, go.rules), go.acts)
@@ -108,8 +92,6 @@ def trace(go: PracticeState) -> tuple[np.ndarray, np.ndarray]:
 def number_of_the_day(day: datetime.date) -> int:
     """Give the number of the bodies that everybody has on a day.
 
-    Examples
-    --------
     >>> number_of_the_day(datetime.date(2031, 2, 3))
     20310203
     """

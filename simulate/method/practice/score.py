@@ -14,18 +14,8 @@ from simulate.method.practice.par import best_plan
 class Score:
     """One go that was stopped.
 
-    Attributes
-    ----------
-    number : int
-        1 for the first on these bodies.
-    acts, looks, passes : int
-    hours, metal_mm3 : float
-    worst_um : float
-        The worst of the three at the stop.
-    start_um : float
-        The worst of the three at the start.
-    proven : bool
-        Whether every pair had been looked at, with no cut since.
+    `number`: 1 for the first on these bodies. `worst_um`: the worst of the three at the stop. `start_um`: the worst of
+    the three at the start. `proven`: whether every pair had been looked at, with no cut since.
     """
 
     number: int
@@ -43,13 +33,7 @@ class Score:
 class Challenge:
     """What to try next.
 
-    Attributes
-    ----------
-    why : str
-        In a sentence or two.
-    seed : int
-    error_um : float
-    level : str
+    `why`: in a sentence or two.
     """
 
     why: str
@@ -61,8 +45,6 @@ class Challenge:
 def same_start(go: PracticeState, other: PracticeState) -> bool:
     """Whether two goes began with the very same bodies.
 
-    Examples
-    --------
     >>> from simulate.method.practice.acts import start_practice
     >>> same_start(start_practice(1), start_practice(2))
     False
@@ -73,13 +55,9 @@ def same_start(go: PracticeState, other: PracticeState) -> bool:
 def score_sheet(goes: Sequence[PracticeState], like: PracticeState) -> tuple[Score, ...]:
     """List the goes that were stopped on the same bodies as `like`, the oldest first.
 
-    Notes
-    -----
     Out of straight is the truth, which the maker did not know; proven says what
     the maker could know.
 
-    Examples
-    --------
     >>> from simulate.method.practice.acts import start_practice, stop
     >>> go = stop(start_practice())
     >>> [round(s.worst_um) for s in score_sheet([go, go], go)]
@@ -111,10 +89,7 @@ def score_sheet(goes: Sequence[PracticeState], like: PracticeState) -> tuple[Sco
 def best_of(scores: Sequence[Score]) -> Score:
     """Give the go that left the worst body least out.
 
-    Parameters
-    ----------
-    scores : sequence of Score
-        One or more.
+    `scores`: one or more.
     """
     return min(scores, key=lambda score: score.worst_um)
 
@@ -122,19 +97,10 @@ def best_of(scores: Sequence[Score]) -> Score:
 def next_challenge(scores: Sequence[Score], like: PracticeState) -> Challenge:
     """Suggest what to try next, from the last go.
 
-    Parameters
-    ----------
-    scores : sequence of Score
-        One or more, as `score_sheet` gives them.
-    like : PracticeState
-        A go on these bodies.
+    `scores`: one or more, as `score_sheet` gives them. `like`: a go on these bodies.
 
-    Notes
-    -----
     First straight, then sure, then quick, then harder bodies, then the next level.
 
-    Examples
-    --------
     >>> from simulate.method.practice.acts import start_practice, stop
     >>> go = stop(start_practice())
     >>> next_challenge(score_sheet([go], go), go).why[:20]

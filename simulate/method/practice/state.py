@@ -47,10 +47,8 @@ class Answer:
 
     Attributes
     ----------
-    kind : str
     x_mm : ndarray, shape (places,)
         Where it was looked at: everywhere, or at the feeler's stations; the columns of a print on a plate.
-    seen : Seen
     rocks : bool
         Felt by a light push at either end, or at a corner.
     glow : ndarray of int, shape (places,), or None
@@ -108,8 +106,6 @@ class PracticeState:
 
     Attributes
     ----------
-    seed : int
-    length_mm, error_um : float
     x_mm : ndarray, shape (points,)
         Along each side of a plate alike.
     height_um : ndarray, shape (3, points) or (3, points, points)
@@ -122,15 +118,12 @@ class PracticeState:
         Where a finger presses; None for its own weight.
     slide : str
         On plates, how the upper one is slid: a name of `practice_plates.SLIDES`.
-    acts : tuple of Act
     answer : Answer or None
         The last look, as long as nothing has been moved or filed since.
-    stopped : bool
     level : str
         ``"lands"``, ``"bars"`` or ``"plates"``.
     rules : int
         A go that was begun under older rules is played on under them.
-    tally : Tally
     scraped : tuple of tuple of Scraped
         On plates, the last passes of the scraper over each.
     to_come_um : tuple of float
@@ -164,16 +157,8 @@ class PracticeState:
 class Cut:
     """What a tool did to the body in the vice.
 
-    Attributes
-    ----------
-    height_um : ndarray, shape of one body
-    strokes, passes, looks : int
-    seconds : float
-        Of all the strokes.
-    lower_um : ndarray, shape of one body, or None
-        The gauge, where metal was taken from both.
-    scraped : (tuple of Scraped, tuple of Scraped)
-        On plates, the passes over the upper and the lower one.
+    `seconds`: of all the strokes. `lower_um`: the gauge, where metal was taken from both. `scraped`: on plates, the
+    passes over the upper and the lower one.
     """
 
     height_um: np.ndarray
@@ -186,17 +171,7 @@ class Cut:
 
 
 def do_cut(cut: Callable, state: PracticeState, given: Mapping, rng: np.random.Generator) -> tuple[dict, Cut]:
-    """Do a cut after checking that it is given what it takes; an error from within it stays what it is.
-
-    Parameters
-    ----------
-    cut : callable (state, ..., *, rng) -> (given, Cut)
-
-    Raises
-    ------
-    Refusal
-        Where something is missing, or not known to this cut.
-    """
+    """Do a cut after checking that it is given what it takes; an error from within it stays what it is."""
     takes = inspect.signature(cut)
     try:
         takes.bind(state, **given, rng=rng)
@@ -214,33 +189,11 @@ def do_cut(cut: Callable, state: PracticeState, given: Mapping, rng: np.random.G
 class Level:
     """All that differs between lands, bars and plates; the acts are the same.
 
-    Attributes
-    ----------
-    name : str
-    body : str
-        What one of the three is called.
-    usual : (float, float)
-        Error in µm and length in mm of a go that asks for nothing else.
-    error_um, length_mm : (float, float)
-        The least and the most.
-    aim_um : float
-        Where a good maker with these tools stops.
-    turns : tuple
-    sights : Mapping of str to Sight
-    start : callable (seed, error_um, length_mm) -> (x_mm, height_um)
-    laid : callable (state, press_mm, slide) -> dict
-        What else a lay chooses.
-    look : callable (state, kind, film_um) -> Answer
-    file, touch : callable (state, given, rng) -> (given, Cut)
-        A cut at a place that the learner names, and passes at what a look shows.
-    form : callable (x_mm, height_um) -> ndarray
-        How far bodies are out.
-    metal_mm3 : callable (x_mm, taken_um) -> ndarray
-    hidden : callable (x_mm, height_um, fits) -> (hidden_um, share)
-    steel : Steel or None
-        How the bodies move; None where they are taken as stiff and at rest.
-    look_s : callable (length_mm) -> float, or None
-        What a look takes by the size of the bodies; None where it is the same for all.
+    `body`: what one of the three is called. `usual`: error in µm and length in mm of a go that asks for nothing else.
+    `error_um`, `length_mm`: the least and the most. `aim_um`: where a good maker with these tools stops. `laid`: what
+    else a lay chooses. `file`, `touch`: a cut at a place that the learner names, and passes at what a look shows.
+    `form`: how far bodies are out. `steel`: how the bodies move; None where they are taken as stiff and at rest.
+    `look_s`: what a look takes by the size of the bodies; None where it is the same for all.
     """
 
     name: str
@@ -266,15 +219,8 @@ class Level:
 def counted(tally: Tally, bodies: tuple[int, ...], cut: Cut, look_s: float) -> Tally:
     """Add a cut to the tally.
 
-    Parameters
-    ----------
-    bodies : tuple of int
-        Those that were cut; they share the strokes.
-    look_s : float
-        What one look costs.
+    `bodies`: those that were cut; they share the strokes. `look_s`: what one look costs.
 
-    Examples
-    --------
     >>> counted(Tally(), (1,), Cut(np.zeros(3), 20, 1, 0, 24.0), 120.0).strokes
     (0, 20, 0)
     """
@@ -288,8 +234,6 @@ def counted(tally: Tally, bodies: tuple[int, ...], cut: Cut, look_s: float) -> T
 def marks_kept(state: PracticeState, cut: Cut) -> tuple[tuple[Scraped, ...], ...]:
     """Put the passes of a cut to those that the faces still show.
 
-    Examples
-    --------
     >>> state = PracticeState(1, 500, 200, np.zeros(2), np.zeros((3, 2)))
     >>> len(marks_kept(state, Cut(np.zeros(2), 1, 1, 0, 1.0, scraped=((Scraped(np.zeros((2, 2)), 5.0, (1,)),), ())))[1])
     1
@@ -303,13 +247,8 @@ def marks_kept(state: PracticeState, cut: Cut) -> tuple[tuple[Scraped, ...], ...
 def frozen(**names: Sight) -> Mapping[str, Sight]:
     """Give ways of looking that nobody changes.
 
-    Parameters
-    ----------
-    **names : Sight
-        Underscores stand for spaces.
+    `**names`: underscores stand for spaces.
 
-    Examples
-    --------
     >>> list(frozen(marking_compound=Sight("marking compound", 2.0)))
     ['marking compound']
     """

@@ -11,26 +11,9 @@ from simulate.core import checks
 def blade_faces(z_mm: ArrayLike, angle_urad: ArrayLike, bow_um: ArrayLike = 0.0) -> np.ndarray:
     """Make blades from an angle and a bow.
 
-    Parameters
-    ----------
-    z_mm : array_like, shape (points,)
-    angle_urad : array_like
-        Positive leans away from the other blade.
-    bow_um : array_like
-        How far the middle is proud of the line from foot to top.
+    `z_mm` (points,). `angle_urad`: positive leans away from the other blade. `bow_um`: how far the middle is proud of
+    the line from foot to top. Returns (..., points): positive is proud, towards the other blade.
 
-    Returns
-    -------
-    numpy.ndarray, shape (..., points)
-        Positive is proud, towards the other blade.
-
-    Raises
-    ------
-    ValueError
-        Where heights do not rise.
-
-    Examples
-    --------
     >>> blade_faces([0, 50, 100], [100.0, 0.0], [0.0, 8.0])
     array([[  0.,  -5., -10.],
            [  0.,   8.,   0.]])
@@ -44,26 +27,10 @@ def blade_faces(z_mm: ArrayLike, angle_urad: ArrayLike, bow_um: ArrayLike = 0.0)
 def blade_gap_um(z_mm: ArrayLike, lower_um: ArrayLike, upper_um: ArrayLike, tilt_urad: ArrayLike = 0.0) -> np.ndarray:
     """Give the gap between two blades that are pushed together on a flat until they touch.
 
-    Parameters
-    ----------
-    z_mm : array_like, shape (points,)
-    lower_um, upper_um : array_like, shape (..., points)
-        Faces, positive towards the other blade.
-    tilt_urad : array_like, shape (...)
-        What the two bases add together.
+    `z_mm` (points,). `lower_um`, `upper_um` (..., points): faces, positive towards the other blade. `tilt_urad` (...):
+    what the two bases add together. Returns (..., points): nowhere below 0. Squares slide and do not turn: that is what
+    tells square from bar.
 
-    Returns
-    -------
-    numpy.ndarray, shape (..., points)
-        Nowhere below 0. Squares slide and do not turn: that is what tells square from bar.
-
-    Raises
-    ------
-    ValueError
-        Where shapes do not fit.
-
-    Examples
-    --------
     >>> blade_gap_um([0, 100], [0.0, -30.0], [0.0, 10.0])
     array([ 0., 20.])
     """
@@ -75,18 +42,8 @@ def blade_gap_um(z_mm: ArrayLike, lower_um: ArrayLike, upper_um: ArrayLike, tilt
 def where_light(z_mm: ArrayLike, gap_um: ArrayLike, threshold_um: float = 2.5) -> str:
     """Say where light shows between two blades.
 
-    Parameters
-    ----------
-    z_mm : array_like, shape (points,)
-    gap_um : array_like, shape (points,)
+    `z_mm` (points,), `gap_um` (points,).
 
-    Raises
-    ------
-    ValueError
-        Where shapes do not fit.
-
-    Examples
-    --------
     >>> where_light([0, 50, 100], [0, 10, 20])
     'light in the middle and at the top'
     """
@@ -112,23 +69,8 @@ def where_light(z_mm: ArrayLike, gap_um: ArrayLike, threshold_um: float = 2.5) -
 def lean_urad(z_mm: ArrayLike, face_um: ArrayLike) -> np.ndarray:
     """Give the angle of the least-squares line of a blade.
 
-    Parameters
-    ----------
-    z_mm : array_like, shape (points,)
-    face_um : array_like, shape (..., points)
+    `z_mm` (points,), `face_um` (..., points). Returns (...): positive leans away from the other blade.
 
-    Returns
-    -------
-    numpy.ndarray, shape (...)
-        Positive leans away from the other blade.
-
-    Raises
-    ------
-    ValueError
-        Where shapes do not fit.
-
-    Examples
-    --------
     >>> lean_urad([0, 50, 100], [0.0, -5.0, -10.0]).round(6)
     np.float64(100.0)
     """
@@ -140,19 +82,8 @@ def lean_urad(z_mm: ArrayLike, face_um: ArrayLike) -> np.ndarray:
 def standing_gap(z: np.ndarray, both: np.ndarray, tilt: np.ndarray) -> np.ndarray:
     """Give the gap of two blades pushed together, unchecked: the inner loop of every pass.
 
-    Parameters
-    ----------
-    z : ndarray, shape (points,)
-    both : ndarray, shape (..., points)
-        The two faces added up.
-    tilt : ndarray, shape (...)
+    `z` (points,). `both` (..., points): the two faces added up. `tilt` (...). Returns (..., points).
 
-    Returns
-    -------
-    ndarray, shape (..., points)
-
-    Examples
-    --------
     >>> standing_gap(np.array([0.0, 100.0]), np.array([0.0, -30.0]), np.zeros(()))
     array([ 0., 30.])
     """

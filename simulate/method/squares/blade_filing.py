@@ -26,20 +26,9 @@ STAGES = ("fit", "fit", "split", "remake")
 class BladeLook:
     """The look at the start of a stage, for one workshop.
 
-    Attributes
-    ----------
-    round : int
-        Counted from 1.
-    stage : str
-        One of `STAGES`.
-    lower, upper : int
-        The two that stand blade to blade; in a fit the first is the gauge.
-    filed : tuple of int
-    face_um : numpy.ndarray, shape (3, points)
-        The blades as they stand at this look; positive is proud, towards the other blade.
-    gap_um : numpy.ndarray, shape (points,)
-    passes : int
-        Passes taken in the stage that this look begins.
+    `round`: counted from 1. `stage`: one of `STAGES`. `lower`, `upper`: the two that stand blade to blade; in a fit the
+    first is the gauge. `face_um` (3, points): the blades as they stand at this look; positive is proud, towards the
+    other blade. `gap_um` (points,). `passes`: passes taken in the stage that this look begins.
     """
 
     round: int
@@ -56,17 +45,10 @@ class BladeLook:
 class BladeHistory:
     """A run of three squares with blades of their own, the start first.
 
-    Attributes
-    ----------
-    z_mm : numpy.ndarray, shape (points,)
-        Height on the blade.
-    face_um : numpy.ndarray, shape ([workshops,] rounds + 1, 3, points)
-    angle_urad, straightness_um, passes : numpy.ndarray, shape ([workshops,] rounds + 1, 3)
-        Angle of the least-squares line of each blade, straightness as minimum zone, passes since the start.
-    floor_um : float
-        About where sight, tool and hands stop the method.
-    looks : tuple of BladeLook
-        Of a single workshop; empty for many.
+    `z_mm` (points,): height on the blade. `face_um` ([workshops,] rounds + 1, 3, points). `angle_urad`,
+    `straightness_um`, `passes` ([workshops,] rounds + 1, 3): angle of the least-squares line of each blade,
+    straightness as minimum zone, passes since the start. `floor_um`: about where sight, tool and hands stop the method.
+    `looks`: of a single workshop; empty for many.
     """
 
     z_mm: np.ndarray
@@ -93,40 +75,15 @@ def three_blades(
 ) -> BladeHistory:
     """Make three squares true and their blades straight, against each other on a flat.
 
-    Parameters
-    ----------
-    z_mm : array_like, shape (points,)
-        Evenly spaced heights on the blade.
-    face_um : array_like, shape ([workshops,] 3, points)
-        As `blade_faces` makes them.
-    removal_um : float
-        Metal that a pass takes at the contact.
-    share : float
-        Part of the split's metal that the first square gives up.
-    stand_sd_urad : float
-        How differently one base stands from look to look: a base that is not flat, a grain of dust under it.
-    tool : str or Tool
-        A file given by its name is led across the blade.
-    hands : Hands
-        As for bars.
+    `z_mm` (points,): evenly spaced heights on the blade. `face_um` ([workshops,] 3, points): as `blade_faces` makes
+    them. `removal_um`: metal that a pass takes at the contact. `share`: part of the split's metal that the first square
+    gives up. `stand_sd_urad`: how differently one base stands from look to look: a base that is not flat, a grain of
+    dust under it. `tool`: a file given by its name is led across the blade. `hands`: as for bars. Returns: what it
+    cannot see: a flat that is not flat under one of the two squares.
 
-    Returns
-    -------
-    BladeHistory
-        What it cannot see: a flat that is not flat under one of the two squares.
-
-    Raises
-    ------
-    ValueError
-        Where a figure is impossible.
-
-    Notes
-    -----
     As three bars, with one difference: squares on a flat cannot turn until they fit, so what goes to zero is the
     whole face against the upright, angle and bend alike (derived; three sums for three faces at every height).
 
-    Examples
-    --------
     >>> from simulate.method.squares.blade import blade_faces
     >>> z = np.linspace(0, 100, 21)
     >>> faces_um = blade_faces(z, [400.0, -200.0, 300.0], [9.0, 0.0, -6.0])

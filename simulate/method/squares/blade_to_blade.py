@@ -16,22 +16,11 @@ from simulate.core.refusal import Refusal
 class SquareStep:
     """One comparison and the filing that followed it, for one workshop.
 
-    Attributes
-    ----------
-    round : int
-        Counted from 1.
-    stage : str
-        ``"fit"`` to the gauge, ``"split"`` the difference, ``"remake"`` the old gauge.
-    lower, upper : int
-        Squares that stand blade to blade; in a fit the first is the gauge.
-    filed : tuple of int
-        Squares whose blade was filed; empty when all was dark.
-    angle_urad : numpy.ndarray, shape (3,)
-        As the squares stood at this look.
-    foot_um, top_um : float
-        Gap at the foot and at the top of the blades; one of them is zero.
-    passes : int
-        Passes taken after this look, on both squares.
+    `round`: counted from 1. `stage`: ``"fit"`` to the gauge, ``"split"`` the difference, ``"remake"`` the old gauge.
+    `lower`, `upper`: squares that stand blade to blade; in a fit the first is the gauge. `filed`: squares whose blade
+    was filed; empty when all was dark. `angle_urad` (3,): as the squares stood at this look. `foot_um`, `top_um`: gap
+    at the foot and at the top of the blades; one of them is zero. `passes`: passes taken after this look, on both
+    squares.
     """
 
     round: int
@@ -49,20 +38,11 @@ class SquareStep:
 class SquareHistory:
     """A run of three squares, the start first.
 
-    Attributes
-    ----------
-    angle_urad : numpy.ndarray, shape ([workshops,] rounds + 1, 3)
-        Positive leans away from the other blade.
-    passes, metal_mm3 : numpy.ndarray, shape ([workshops,] rounds + 1, 3)
-        On each square, since the start.
-    gauge : numpy.ndarray of int, shape (rounds + 1,)
-        The square that serves as gauge after that round.
-    light_um : numpy.ndarray, shape ([workshops,] rounds + 1)
-        Gap left in the last look of the round; nan at the start.
-    floor_urad : float
-        About where sight and tool stop the method: one gap that shows no light, over the height of the blade.
-    steps : tuple of SquareStep
-        Every look of a single workshop; empty for many.
+    `angle_urad` ([workshops,] rounds + 1, 3): positive leans away from the other blade. `passes`, `metal_mm3`
+    ([workshops,] rounds + 1, 3): on each square, since the start. `gauge` (rounds + 1,) of int: the square that serves
+    as gauge after that round. `light_um` ([workshops,] rounds + 1): gap left in the last look of the round; nan at the
+    start. `floor_urad`: about where sight and tool stop the method: one gap that shows no light, over the height of the
+    blade. `steps`: every look of a single workshop; empty for many.
     """
 
     angle_urad: np.ndarray
@@ -92,40 +72,17 @@ def three_squares(
     Both then carry the gauge's error the other way, and together show double of it; they share that between
     them (the split), and the old gauge is made anew to one of them, which is the next gauge.
 
-    Parameters
-    ----------
-    angle_urad : array_like, shape ([workshops,] 3)
-        How far each square is out at the start.
-    removal_um : float
-        Metal one pass takes at the end of the blade where it is filed, tapering to none at the other end.
-    share : float
-        Part of the split's metal that the first square gives up, 0 to 1.
-    blade_mm, width_mm : float
-        Height and width of the blade's edge.
-    threshold_um : float
-        The widest gap that shows no light.
-    scatter : float
-        How unlike one pass is to another, as a part of `removal_um` (standard deviation).
+    `angle_urad` ([workshops,] 3): how far each square is out at the start. `removal_um`: metal one pass takes at the
+    end of the blade where it is filed, tapering to none at the other end. `share`: part of the split's metal that the
+    first square gives up, 0 to 1. `blade_mm`, `width_mm`: height and width of the blade's edge. `threshold_um`: the
+    widest gap that shows no light. `scatter`: how unlike one pass is to another, as a part of `removal_um` (standard
+    deviation). Returns: what it cannot see: blades that are not straight, and a flat that is not flat; a flat that
+    slopes the same under both squares goes into neither angle sum.
 
-    Returns
-    -------
-    SquareHistory
-        What it cannot see: blades that are not straight, and a flat that is not flat; a flat that slopes the
-        same under both squares goes into neither angle sum.
-
-    Raises
-    ------
-    ValueError
-        Where a figure is impossible.
-
-    Notes
-    -----
     Fitted to a master that is out by e, two others are out by 2 e against each other (J. Rose, Modern
     Machine-Shop Practice, Figs 2438-2440). One round leaves abs(2 share - 1) of the gauge's error, until sight
     and tool stop it.
 
-    Examples
-    --------
     >>> run = three_squares([900.0, -300.0, 500.0], rounds=4, removal_um=1.0, seed=1)
     >>> run.angle_urad.shape, bool(np.abs(run.angle_urad[-1]).max() < 3 * run.floor_urad)
     ((5, 3), True)

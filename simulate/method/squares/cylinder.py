@@ -22,7 +22,6 @@ class SolvedCylinder:
     lean_urad, lean_at_deg : float
         How far the cylinder's axis leans on its end, and towards which mark.
     residual_urad : numpy.ndarray, shape (readings,)
-    sentence : str
     """
 
     square_urad: float
@@ -38,32 +37,13 @@ def cylinder_side_urad(
 ) -> np.ndarray:
     """Give the angle that the side of a standing cylinder shows to a square.
 
-    Parameters
-    ----------
-    turn_deg : array_like
-        Which mark of the cylinder faces away from the square.
-    lean_urad, lean_at_deg : float
-        How far the axis leans because the end is not square to it, and towards which mark.
-    taper_um : float
-        Diameter at the foot less diameter at the top.
+    `turn_deg`: which mark of the cylinder faces away from the square. `lean_urad`, `lean_at_deg`: how far the axis
+    leans because the end is not square to it, and towards which mark. `taper_um`: diameter at the foot less diameter at
+    the top. Returns: positive leans away from the square.
 
-    Returns
-    -------
-    numpy.ndarray
-        Positive leans away from the square.
-
-    Raises
-    ------
-    ValueError
-        Where the height is not above 0.
-
-    Notes
-    -----
     Derived: half the taper on every side, and the lean as a cosine of the turn. Opposite sides have the lean
     with opposite signs, so their mean is free of it.
 
-    Examples
-    --------
     >>> cylinder_side_urad([0, 180], 50.0, taper_um=4.0, height_mm=100.0)
     array([ 70., -30.])
     """

@@ -21,14 +21,8 @@ PAIRS = (("A", "B"), ("B", "C"), ("C", "D"), ("D", "A"), ("A", "C"), ("B", "D"))
 class Step:
     """One face made to another.
 
-    Attributes
-    ----------
-    face : str
-        The face that is worked.
-    against : str
-        A face that is finished.
-    by : str
-        ``"square"`` for a neighbour, ``"micrometer"`` for the opposite face.
+    `face`: the face that is worked. `against`: a face that is finished. `by`: ``"square"`` for a neighbour,
+    ``"micrometer"`` for the opposite face.
     """
 
     face: str
@@ -62,7 +56,6 @@ class Squared:
         Of the four faces, in urad squared, A held.
     worst : str
         The pair that is least sure.
-    sentence : str
     """
 
     pairs: tuple[str, ...]
@@ -150,23 +143,9 @@ def square_up(
 def made_faces(steps: Sequence[Step], square_urad: float) -> np.ndarray:
     """Give the directions of the faces that a square of known error makes, with nothing else wrong.
 
-    Parameters
-    ----------
-    square_urad : float
-        Positive is a square that is too wide.
+    `square_urad`: positive is a square that is too wide. Returns (4,): how far each face is turned, A being 0; positive
+    goes the way round from A to B.
 
-    Returns
-    -------
-    numpy.ndarray, shape (4,)
-        How far each face is turned, A being 0; positive goes the way round from A to B.
-
-    Raises
-    ------
-    ValueError
-        As in `square_up`.
-
-    Examples
-    --------
     >>> made_faces(ORDERS["round the corners"], 10.0)
     array([  0., -10., -20., -30.])
     """

@@ -21,7 +21,6 @@ class Reversed:
         Positive leans over its own base, away from a blade that faces it.
     top_um : float
         How far the top is out, over the height between the two places that were read.
-    sentence : str
     """
 
     angle_urad: float
@@ -42,7 +41,6 @@ class ReversedByLight:
         How far the top is out, over the height between the two places that were read.
     strip_urad, strip_sd_urad : float
         How far the strip leans; positive away from the square in its first place.
-    sentence : str
     """
 
     angle_urad: float

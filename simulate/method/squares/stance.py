@@ -15,12 +15,8 @@ from simulate.core import checks
 class Standing:
     """How a square stands on its base.
 
-    Attributes
-    ----------
-    tilt_urad : numpy.ndarray, shape (...)
-        What the base adds to the angle of the blade; positive leans the blade over its base.
-    rocks : numpy.ndarray of bool, shape (...)
-        Whether a light push tips it over onto other places.
+    `tilt_urad` (...): what the base adds to the angle of the blade; positive leans the blade over its base. `rocks`
+    (...) of bool: whether a light push tips it over onto other places.
     """
 
     tilt_urad: np.ndarray
@@ -30,32 +26,13 @@ class Standing:
 def stand(x_mm: ArrayLike, base_um: ArrayLike, centre_mm: float | None = None) -> Standing:
     """Find how a square stands on a flat with a base of its own.
 
-    Parameters
-    ----------
-    x_mm : array_like, shape (points,)
-        Places along the base, the blade at the last one.
-    base_um : array_like, shape (..., points)
-        The underside; positive is proud, that is lower as it stands.
-    centre_mm : float, optional
-        Where the square's weight acts; the middle of the base without it.
+    `x_mm` (points,): places along the base, the blade at the last one. `base_um` (..., points): the underside; positive
+    is proud, that is lower as it stands. `centre_mm`: where the square's weight acts; the middle of the base without
+    it. Returns: what it cannot see: a base that is twisted, and a flat that is not flat.
 
-    Returns
-    -------
-    Standing
-        What it cannot see: a base that is twisted, and a flat that is not flat.
-
-    Raises
-    ------
-    ValueError
-        Where places and heights do not fit together.
-
-    Notes
-    -----
     Derived: rigid bodies, two supports around the weight. A base that is proud in its middle rocks, and then
     stands as the hand left it.
 
-    Examples
-    --------
     >>> float(stand([0, 50, 100], [0.0, -20.0, 5.0]).tilt_urad)
     50.0
     """
@@ -66,32 +43,13 @@ def stand(x_mm: ArrayLike, base_um: ArrayLike, centre_mm: float | None = None) -
 def bent_blade_error_urad(bow_um: ArrayLike, blade_mm: float, low_mm: float, high_mm: float) -> np.ndarray | float:
     """Say what a bent blade adds to an angle read at two heights.
 
-    Parameters
-    ----------
-    bow_um : array_like
-        How far the middle of the blade's edge is proud of the line from foot to top; below 0 where it is hollow.
-    blade_mm : float
-        Height of the blade.
-    low_mm, high_mm : float
-        The two heights that are read.
+    `bow_um`: how far the middle of the blade's edge is proud of the line from foot to top; below 0 where it is hollow.
+    `blade_mm`: height of the blade. `low_mm`, `high_mm`: the two heights that are read. Returns: in urad; 0 where the
+    two heights lie evenly about the middle, for an even bend.
 
-    Returns
-    -------
-    float or numpy.ndarray
-        In urad; 0 where the two heights lie evenly about the middle, for an even bend.
-
-    Raises
-    ------
-    ValueError
-        Where the heights are not on the blade, or not apart.
-
-    Notes
-    -----
     Derived for an even bend, 4 bow t (1 - t) with t the part of the height: the angle read is out by
     -4 bow (1 - t_low - t_high) / blade.
 
-    Examples
-    --------
     >>> bent_blade_error_urad(10.0, 100.0, 0.0, 50.0).round(6)
     np.float64(-200.0)
     """
@@ -104,30 +62,12 @@ def bent_blade_error_urad(bow_um: ArrayLike, blade_mm: float, low_mm: float, hig
 def edge_error_urad(crown_um: ArrayLike, base_mm: float) -> np.ndarray | float:
     """Say what a bent edge under the base does to a reversal.
 
-    Parameters
-    ----------
-    crown_um : array_like
-        How far the edge is proud in its middle over the line of its ends, along twice the base: the base stands
-        left of the middle once, and right of it once.
-    base_mm : float
-        Length of the base.
+    `crown_um`: how far the edge is proud in its middle over the line of its ends, along twice the base: the base stands
+    left of the middle once, and right of it once. `base_mm`: length of the base. Returns: added to the angle that a
+    reversal finds.
 
-    Returns
-    -------
-    float or numpy.ndarray
-        Added to the angle that a reversal finds.
-
-    Raises
-    ------
-    ValueError
-        Where the base is not above 0.
-
-    Notes
-    -----
     Derived: an even bend of crown c over twice the length slopes by c / base halfway along either side.
 
-    Examples
-    --------
     >>> float(edge_error_urad(5.0, 100.0))
     50.0
     """

@@ -15,23 +15,8 @@ _DIN_875 = {"00": (2, 100), "0": (5, 50), "1": (10, 20), "2": (20, 10)}
 def straightedge_limit_um(length_mm: float) -> float:
     """How far from straight a knife-edge straightedge may be (DIN 874-2, published).
 
-    Parameters
-    ----------
-    length_mm : float
-        75 to 1000 mm.
+    `length_mm`: 75 to 1000 mm. Returns: 2 + L/250, rounded to 1 um.
 
-    Returns
-    -------
-    float
-        2 + L/250, rounded to 1 um.
-
-    Raises
-    ------
-    ValueError
-        Where the length is outside the table.
-
-    Examples
-    --------
     >>> straightedge_limit_um(500)
     4.0
     """
@@ -41,20 +26,8 @@ def straightedge_limit_um(length_mm: float) -> float:
 def straightedge_grade_sentence(straightness_um: float, length_mm: float) -> str:
     """Say whether a bar would pass as a knife-edge straightedge.
 
-    Parameters
-    ----------
-    straightness_um : float
-        Minimum-zone straightness.
-    length_mm : float
-        75 to 1000 mm.
+    `straightness_um`: minimum-zone straightness. `length_mm`: 75 to 1000 mm.
 
-    Raises
-    ------
-    ValueError
-        Where the length is outside the table or the straightness below 0.
-
-    Examples
-    --------
     >>> straightedge_grade_sentence(12, 500)
     'outside the 4 µm for a knife-edge straightedge of 500 mm (DIN 874-2)'
     """
@@ -66,23 +39,9 @@ def straightedge_grade_sentence(straightness_um: float, length_mm: float) -> str
 def square_limits_um(height_mm: float) -> dict[str, float]:
     """How far out of square a steel square of each grade may be at its top (DIN 875, published).
 
-    Parameters
-    ----------
-    height_mm : float
-        Length of the blade.
+    `height_mm`: length of the blade. Returns: 2 + L/100, 5 + L/50, 10 + L/20 and 20 + L/10, rounded to 1 um, finest
+    grade first.
 
-    Returns
-    -------
-    dict of str to float
-        2 + L/100, 5 + L/50, 10 + L/20 and 20 + L/10, rounded to 1 um, finest grade first.
-
-    Raises
-    ------
-    ValueError
-        Where the height is not above 0.
-
-    Examples
-    --------
     >>> square_limits_um(100)
     {'00': 3.0, '0': 7.0, '1': 15.0, '2': 30.0}
     """
@@ -93,20 +52,8 @@ def square_limits_um(height_mm: float) -> dict[str, float]:
 def square_grade_sentence(out_um: float, height_mm: float, spelled: str = "") -> str:
     """Say which grade a square is inside (DIN 875, published).
 
-    Parameters
-    ----------
-    out_um : float
-        How far the top of the blade leans, either way.
-    spelled : str
-        The height in the reader's own unit.
+    `out_um`: how far the top of the blade leans, either way. `spelled`: the height in the reader's own unit.
 
-    Raises
-    ------
-    ValueError
-        Where the height is not above 0.
-
-    Examples
-    --------
     >>> square_grade_sentence(-6, 100)
     'inside grade 0 for a blade of 100 mm (DIN 875)'
     """
@@ -119,23 +66,8 @@ def square_grade_sentence(out_um: float, height_mm: float, spelled: str = "") ->
 def lathe_bed_limit_um(between_centres_mm: float) -> float:
     """How far from straight a lathe bed may be in the vertical plane, convex only (ISO 1708, from memory).
 
-    Parameters
-    ----------
-    between_centres_mm : float
-        Up to 1000 mm.
+    `between_centres_mm`: up to 1000 mm. Returns: 10 um up to 500 mm, 20 um up to 1000 mm.
 
-    Returns
-    -------
-    float
-        10 um up to 500 mm, 20 um up to 1000 mm.
-
-    Raises
-    ------
-    ValueError
-        Where the distance is above 1000 mm or not above 0.
-
-    Examples
-    --------
     >>> lathe_bed_limit_um(750)
     20.0
     """
@@ -145,18 +77,8 @@ def lathe_bed_limit_um(between_centres_mm: float) -> float:
 def lathe_bed_sentence(crown_um: float, between_centres_mm: float) -> str:
     """Say whether a lathe bed may stay as it is (ISO 1708, from memory).
 
-    Parameters
-    ----------
-    crown_um : float
-        How far the middle stands above the ends; below 0 where it is hollow.
+    `crown_um`: how far the middle stands above the ends; below 0 where it is hollow.
 
-    Raises
-    ------
-    ValueError
-        As in `lathe_bed_limit_um`.
-
-    Examples
-    --------
     >>> lathe_bed_sentence(-4, 500)
     'hollow by 4 µm: the bed may only be convex (ISO 1708†)'
     """

@@ -12,14 +12,8 @@ from simulate.surface.tolerances.limits import where
 class MachineLimit:
     """One line of the table.
 
-    Attributes
-    ----------
-    what : str
-    low_um, high_um : float
-        Allowed over `over_mm`; where only one sense is allowed, the other end is 0.
-    over_mm : float
-    sense : str
-        What a plus is.
+    `low_um`, `high_um`: allowed over `over_mm`; where only one sense is allowed, the other end is 0. `sense`: what a
+    plus is.
     """
 
     what: str

@@ -10,22 +10,8 @@ from simulate.core import checks
 def sentence(value: float, name: str, limits: dict[str, float], place: str) -> str:
     """Say the finest grade whose limit holds.
 
-    Parameters
-    ----------
-    name : str
-        How a refusal calls the value.
-    limits : dict of str to float
-        Finest grade first.
-    place : str
-        What the limits are for.
+    `name`: how a refusal calls the value. `limits`: finest grade first. `place`: what the limits are for.
 
-    Raises
-    ------
-    ValueError
-        Where the value is below 0.
-
-    Examples
-    --------
     >>> sentence(3, "flatness_um", {"0": 2, "1": 4}, "a plate")
     'inside grade 1 for a plate'
     """
@@ -39,8 +25,6 @@ def sentence(value: float, name: str, limits: dict[str, float], place: str) -> s
 def where(value: float, limit: float) -> str:
     """Inside, up to the rounding of a computer: a value equal to the limit passes.
 
-    Examples
-    --------
     >>> where(4, 4)
     'inside'
     """
@@ -50,8 +34,6 @@ def where(value: float, limit: float) -> str:
 def whole_um(value: float) -> float:
     """Round to whole micrometres, halves up, as tables of limits do.
 
-    Examples
-    --------
     >>> whole_um(2.5)
     3.0
     """
@@ -61,8 +43,6 @@ def whole_um(value: float) -> float:
 def half_um(value: float) -> float:
     """Round to half micrometres, quarters up, as the finest grade of a table of limits does.
 
-    Examples
-    --------
     >>> half_um(3.4), half_um(11.5)
     (3.5, 11.5)
     """

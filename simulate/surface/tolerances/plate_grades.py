@@ -41,25 +41,9 @@ _GGG_P_463C = {"AA": 1, "A": 2, "B": 4}
 def plate_limits_um(width_mm: float, depth_mm: float, standard: str = "DIN 876") -> dict[str, float]:
     """How far from flat a surface plate of each grade may be.
 
-    Parameters
-    ----------
-    width_mm, depth_mm : float
-        Sides of the plate, either first. DIN 876 holds for a longer side from
-        200 to 6500 mm.
-    standard : {"DIN 876", "ISO 8512", "GGG-P-463c"}
+    `width_mm`, `depth_mm`: sides of the plate, either first. DIN 876 holds for a longer side from 200 to 6500 mm.
+    `standard` ({"DIN 876", "ISO 8512", "GGG-P-463c"}). Returns: limit of each grade in micrometres, finest grade first.
 
-    Returns
-    -------
-    dict of str to float
-        Limit of each grade in micrometres, finest grade first.
-
-    Raises
-    ------
-    ValueError
-        Where the size is out of range or the standard unknown.
-
-    Notes
-    -----
     DIN 876 (published; grade 00 from memory): 2 + L/500, 4 + L/250, 10 + L/100, 20 + L/50
     and 40 + L/25 um, L the longer side in mm. ISO 8512 (from memory): c1 d + c2, d the
     diagonal rounded up to 100 mm, the limit rounded to half a micrometre in grade 0 and
@@ -67,8 +51,6 @@ def plate_limits_um(width_mm: float, depth_mm: float, standard: str = "DIN 876")
     40 + D^2/25 microinches in grade AA, D the diagonal in inches; twice and four times that
     in A and B. Its table of usual sizes rounds to 25 or 50 microinches.
 
-    Examples
-    --------
     >>> plate_limits_um(1000, 630)
     {'00': 4.0, '0': 8.0, '1': 20.0, '2': 40.0, '3': 80.0}
     >>> plate_limits_um(630, 400, "ISO 8512")
@@ -92,19 +74,8 @@ def plate_limits_um(width_mm: float, depth_mm: float, standard: str = "DIN 876")
 def plate_grade_sentence(flatness_um: float, width_mm: float, depth_mm: float, standard: str = "DIN 876") -> str:
     """Say which grade a plate is inside.
 
-    Parameters
-    ----------
-    flatness_um : float
-        Minimum-zone flatness.
-    standard : {"DIN 876", "ISO 8512", "GGG-P-463c"}
+    `flatness_um`: minimum-zone flatness. `standard` ({"DIN 876", "ISO 8512", "GGG-P-463c"}).
 
-    Raises
-    ------
-    ValueError
-        As in `plate_limits_um`, and where the flatness is below 0.
-
-    Examples
-    --------
     >>> plate_grade_sentence(18, 400, 250)
     'inside grade 2 for 400 x 250 mm (DIN 876)'
     >>> plate_grade_sentence(90, 400, 250)
