@@ -57,8 +57,6 @@ ALONE = {"lands": ("the bar", "bars"), "union jack": ("the plate", "plates"), "o
 def may_be_known(table: Readings) -> dict[str, str]:
     """Say which bodies of a table may be known already, each with its kind; a flat may be a plate or a line of one.
 
-    Examples
-    --------
     >>> from simulate.readings.table.demo import demo_path
     >>> from simulate.readings.table.read import read_readings
     >>> may_be_known(read_readings(demo_path("demo_edge.csv")))
@@ -80,8 +78,6 @@ def may_be_known(table: Readings) -> dict[str, str]:
 def gives(table: Readings) -> dict[str, str]:
     """Say which bodies a table gives as references, each with its kind.
 
-    Examples
-    --------
     >>> from simulate.readings.table.demo import demo_path
     >>> from simulate.readings.table.read import read_readings
     >>> gives(read_readings(demo_path("demo_lands.csv"))), gives(read_readings(demo_path("demo_wedge.csv")))
@@ -110,10 +106,7 @@ def _ways(table: BedReadings) -> tuple[str, ...]:
 def places_of(table: Readings, body: str) -> dict[str, np.ndarray]:
     """Give the places at which a body has to be known for these readings; empty for a square.
 
-    Returns
-    -------
-    dict of str to numpy.ndarray
-        ``x_mm``, and ``y_mm`` of a plate.
+    Returns ``x_mm``, and ``y_mm`` of a plate.
     """
     if isinstance(table, BedReadings):
         return _way(table, body)

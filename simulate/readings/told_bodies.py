@@ -24,17 +24,9 @@ from simulate.readings.survey.union_jack import UnionJack
 class ToldBody:
     """One body of a result.
 
-    Attributes
-    ----------
-    kind : str
-        ``"bars"``, ``"plates"`` or ``"squares"``: heights along a line, over a face, or one angle.
-    at : numpy.ndarray of int, shape (values,)
-        Which values of the result are its own.
-    x_mm, y_mm : numpy.ndarray, shape (values,), or None
-    free : numpy.ndarray, shape (values, k)
-        Orthonormal; what is taken out of the heights of this body alone.
-    settled : bool
-        Whether the result tells it.
+    `kind`: ``"bars"``, ``"plates"`` or ``"squares"``: heights along a line, over a face, or one angle. `at` (values,)
+    of int: which values of the result are its own. `x_mm`, `y_mm` (values,). `free` (values, k): orthonormal; what is
+    taken out of the heights of this body alone. `settled`: whether the result tells it.
     """
 
     kind: str
@@ -53,18 +45,9 @@ class ToldBody:
 class Told:
     """All bodies of a result.
 
-    Attributes
-    ----------
-    bodies : dict of str to ToldBody
-    value : numpy.ndarray, shape (values,)
-    covariance : numpy.ndarray, shape (values, values)
-    dof : float
-        Degrees of freedom of the spread of the result's own readings; 0 where it is known.
-    assumed : bool
-        Whether nothing tells it, or the readings contradict each other.
-    depends : Dependence or None
-    low, high : numpy.ndarray, shape (values,), or None
-        Guaranteed ends.
+    `value` (values,), `covariance` (values, values). `dof`: degrees of freedom of the spread of the result's own
+    readings; 0 where it is known. `assumed`: whether nothing tells it, or the readings contradict each other. `low`,
+    `high` (values,): guaranteed ends.
     """
 
     bodies: dict[str, ToldBody]
@@ -78,13 +61,7 @@ class Told:
 
 
 def told_bodies(solution: object) -> Told:
-    """Say what a result of any kind tells of each of its bodies.
-
-    Raises
-    ------
-    Refusal
-        Where it is no result that can be a reference.
-    """
+    """Say what a result of any kind tells of each of its bodies."""
     if isinstance(solution, BarSolution | SolvedPlates | SolvedSquares):
         return _named(solution)
     if isinstance(solution, SolvedLands):

@@ -29,14 +29,9 @@ _MOST_TRIED = 12
 class Bounds:
     """Ends of every height.
 
-    Attributes
-    ----------
-    low_um, high_um : numpy.ndarray or None
-        None where the intervals contradict each other; inf where nothing holds a height.
-    conflict_um : float
-        The least by which some interval must give way; 0 where all agree.
-    conflict_rows : tuple of int
-        Places of the readings that stand against each other.
+    `low_um`, `high_um`: none where the intervals contradict each other; inf where nothing holds a height.
+    `conflict_um`: the least by which some interval must give way; 0 where all agree. `conflict_rows`: places of the
+    readings that stand against each other.
     """
 
     low_um: np.ndarray | None
@@ -118,8 +113,6 @@ def wrong(against: Contradiction | None) -> TypeGuard[Contradiction]:
 def rows_listed(rows: tuple[int, ...], joint: str = "and") -> str:
     """Name lines of the file, eight at most.
 
-    Examples
-    --------
     >>> rows_listed((4,)), rows_listed((2, 5, 6)), rows_listed((2, 5), "or")
     ('row 4', 'rows 2, 5 and 6', 'row 2 or 5')
     """
@@ -140,17 +133,9 @@ def contradiction(
 ) -> Contradiction | None:
     """Say what it takes to make intervals agree that contradict each other, or None where they agree.
 
-    Parameters
-    ----------
-    found : Bounds
-        Of the same intervals, without any give.
-    line : numpy.ndarray of int, shape (readings,)
-        Lines of the file.
-    matrix : numpy.ndarray, shape (readings, unknowns)
-    ends_um, give_um : tuple of numpy.ndarray, shape (readings,)
-        Lower and upper ends, and one standard deviation of each.
-    also : tuple of numpy.ndarray, optional
-        What else may be out: rows that give it from the unknowns, and one standard deviation of each.
+    `found`: of the same intervals, without any give. `line` (readings,) of int: lines of the file. `matrix` (readings,
+    unknowns). `ends_um`, `give_um` (readings,): lower and upper ends, and one standard deviation of each. `also`: what
+    else may be out: rows that give it from the unknowns, and one standard deviation of each.
     """
     if found.low_um is not None or not found.conflict_rows:
         return None
@@ -183,17 +168,10 @@ def blades_against(
 ) -> Contradiction | None:
     """Hold a contradiction of gaps between bodies of any shape against the feel and the place of the blades.
 
-    Parameters
-    ----------
-    matrix : numpy.ndarray, shape (readings, unknowns)
-    slope : numpy.ndarray, shape (readings,)
-        How fast the gap changes at each reading, um per mm.
-    stated : tuple
-        Feel in um and place in mm; as they usually are where they are None.
-    at_known : numpy.ndarray, shape (readings,)
-        What bodies that are known already put on each gap.
-    of_known : numpy.ndarray, shape (errors, unknowns), optional
-        Their errors, each of standard deviation 1, which may be out as well.
+    `matrix` (readings, unknowns). `slope` (readings,): how fast the gap changes at each reading, um per mm. `stated`:
+    feel in um and place in mm; as they usually are where they are None. `at_known` (readings,): what bodies that are
+    known already put on each gap. `of_known` (errors, unknowns): their errors, each of standard deviation 1, which may
+    be out as well.
     """
     told = table.is_interval
     known = np.broadcast_to(at_known, told.shape)[told]
@@ -213,15 +191,8 @@ def gaps_against(
 ) -> Contradiction | None:
     """Hold a contradiction of gaps read with blades against their feel and place, whatever the gaps are between.
 
-    Parameters
-    ----------
-    line : numpy.ndarray of int, shape (readings,)
-        Lines of the file.
-    matrix : numpy.ndarray, shape (readings, unknowns)
-    ends_um : tuple of numpy.ndarray, shape (readings,)
-        As they were read.
-    slope, stated, at_known, of_known
-        As `blades_against` takes them, of the intervals alone.
+    `line` (readings,) of int: lines of the file. `matrix` (readings, unknowns). `ends_um` (readings,): as they were
+    read. `slope`, `stated`, `at_known`, `of_known`: as `blades_against` takes them, of the intervals alone.
     """
     if found.low_um is not None or not found.conflict_rows:
         return None
@@ -253,21 +224,10 @@ def _times(
 def interval_bounds(matrix: np.ndarray, low_um: np.ndarray, high_um: np.ndarray, wanted: np.ndarray) -> Bounds:
     """Bound ``wanted @ u`` over every u with ``low <= matrix @ u <= high``, by linear programming.
 
-    Parameters
-    ----------
-    matrix : numpy.ndarray, shape (readings, unknowns)
-        Gap of each reading for each unknown, seats included.
-    low_um, high_um : numpy.ndarray, shape (readings,)
-        Ends of each interval; low may be -inf and high inf.
-    wanted : numpy.ndarray, shape (heights, unknowns)
+    `matrix` (readings, unknowns): gap of each reading for each unknown, seats included. `low_um`, `high_um`
+    (readings,): ends of each interval; low may be -inf and high inf. `wanted` (heights, unknowns). Returns: arrays of
+    shape (heights,). It cannot see an interval that was read wrongly but contradicts no other.
 
-    Returns
-    -------
-    Bounds
-        Arrays of shape (heights,). It cannot see an interval that was read wrongly but contradicts no other.
-
-    Examples
-    --------
     >>> b = interval_bounds(np.eye(2), np.zeros(2), np.array([1.0, 2.0]), np.array([[1.0, 1.0]]))
     >>> b.low_um.round(3).tolist(), b.high_um.round(3).tolist()
     ([-0.0], [3.0])

@@ -22,14 +22,12 @@ class Closure:
 
     Attributes
     ----------
-    name : str
     rms, expected : float
         Root mean square of what it is out by, and what scatter alone makes of that.
     dof : int
         How many of its readings the others foretell.
     probability : float or None
         How often scatter alone does no better; None where nothing says how large scatter is.
-    sentence : str
     """
 
     name: str
@@ -53,7 +51,6 @@ class Consistency:
         Readings to spare.
     probability : float or None
         How often good readings come out no better.
-    closures : tuple of Closure
     row : int or None
         Line of the file of the reading that fits least; None where none can be told from the others.
     standardized : float or None
@@ -64,7 +61,6 @@ class Consistency:
         Lines of readings that nothing checks.
     hides_up_to : float or None
         A blunder smaller than this in the least checked of the checked readings goes unnoticed.
-    sentences : tuple of str
     """
 
     chi_square: float | None
@@ -82,18 +78,9 @@ class Consistency:
 def consistency(equations: Equations, solved: Solved | None = None) -> Consistency:
     """Hold readings against each other.
 
-    Parameters
-    ----------
-    solved : Solved, optional
-        As from ``equations.solve``, where it is at hand.
+    `solved`: as from ``equations.solve``, where it is at hand. Returns: what it cannot see: a fault that all readings
+    share, and a blunder in a reading that nothing checks.
 
-    Returns
-    -------
-    Consistency
-        What it cannot see: a fault that all readings share, and a blunder in a reading that nothing checks.
-
-    Notes
-    -----
     Redundancy numbers, standardized residuals and the smallest blunder that is found are the internal
     reliability of geodetic networks (W. Baarda, A testing procedure for use in geodetic networks, 1968; from
     memory). Where the spread comes from the residuals themselves, the standardized residual is held against
@@ -101,8 +88,6 @@ def consistency(equations: Equations, solved: Solved | None = None) -> Consisten
     their number (Z. Sidak, from memory). Of intervals a sum that is too large tells a fault, for no middle is
     out by more than half a width but for feel; one that is small tells nothing, for readings of one class err alike.
 
-    Examples
-    --------
     >>> four = Equations(np.ones((4, 1)), np.array([1.0, 1.5, 0.8, 9.0]), np.ones(4), np.zeros(4, int), ("fit",),
     ...                  np.array([2, 3, 4, 5]), np.eye(1), "given")
     >>> consistency(four).row

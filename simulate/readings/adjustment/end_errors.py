@@ -21,12 +21,7 @@ _GIVE = (0.5, 1.0, 2.0, 4.0)
 class EndErrors:
     """Standard deviations of the errors with which the ends of intervals were read.
 
-    Attributes
-    ----------
-    feel_um : numpy.ndarray, shape (feels,)
-    weight : numpy.ndarray, shape (feels,)
-        How likely each is beforehand.
-    low_um, high_um : numpy.ndarray, shape (feels, readings)
+    `feel_um` (feels,). `weight` (feels,): how likely each is beforehand. `low_um`, `high_um` (feels, readings).
     """
 
     feel_um: np.ndarray
@@ -45,20 +40,11 @@ def end_errors(
 ) -> EndErrors:
     """Say how sharp the ends of intervals are.
 
-    Parameters
-    ----------
-    low_um, high_um : numpy.ndarray, shape (readings,)
-    feel_um : float, optional
-        One standard deviation of the gap at which a blade is felt to go; several are thought of without it.
-    place_um : numpy.ndarray or float
-        How much the gap changes over what the place is out by.
-    conflict_um : float
-        The least by which intervals must give way to agree; every end is then blurred by about as much.
-    wall : float
-        An end that is sharp by nature: a gap is never below 0. -inf where there is none.
+    `low_um`, `high_um` (readings,). `feel_um`: one standard deviation of the gap at which a blade is felt to go;
+    several are thought of without it. `place_um`: how much the gap changes over what the place is out by.
+    `conflict_um`: the least by which intervals must give way to agree; every end is then blurred by about as much.
+    `wall`: an end that is sharp by nature: a gap is never below 0. -inf where there is none.
 
-    Examples
-    --------
     >>> found = end_errors(np.array([0.0, 30.0]), np.array([2.5, 50.0]), feel_um=4.0)
     >>> found.low_um.tolist(), found.high_um.tolist()
     ([[0.0, 4.0]], [[0.5, 4.0]])

@@ -18,26 +18,12 @@ LEAST_SPREAD = 1e-3
 class Equations:
     """reading = design @ unknown + error, whatever the readings are of.
 
-    Attributes
-    ----------
-    design : numpy.ndarray, shape (readings, unknowns)
-        Seats and instrument zeros are unknowns like others.
-    reading : numpy.ndarray, shape (readings,)
-    sd : numpy.ndarray, shape (readings,)
-        Standard deviation of each reading; inf where one does not weigh.
-    group : numpy.ndarray of int, shape (readings,)
-        Which fit, line or gauge each reading belongs to.
-    groups : tuple of str
-        Their names.
-    row : numpy.ndarray of int, shape (readings,)
-        Line of the file; `NO_ROW` where it is no reading but what is known of a reference already.
-    datum : numpy.ndarray, shape (values, unknowns)
-        Turns unknowns into the values asked for, with what cannot be known taken out.
-    sd_from : str
-        ``"given"``, ``"residuals"``, ``"intervals"`` or ``"assumed"``.
-    unit : str
-    against : Contradiction or None
-        What is known of intervals that contradict each other.
+    `design` (readings, unknowns): seats and instrument zeros are unknowns like others. `reading` (readings,). `sd`
+    (readings,): standard deviation of each reading; inf where one does not weigh. `group` (readings,) of int: which
+    fit, line or gauge each reading belongs to. `groups`: their names. `row` (readings,) of int: line of the file;
+    `NO_ROW` where it is no reading but what is known of a reference already. `datum` (values, unknowns): turns unknowns
+    into the values asked for, with what cannot be known taken out. `sd_from`: ``"given"``, ``"residuals"``,
+    ``"intervals"`` or ``"assumed"``. `against`: what is known of intervals that contradict each other.
     """
 
     design: np.ndarray
@@ -56,19 +42,10 @@ class Equations:
 class Solved:
     """Least squares of a set of equations.
 
-    Attributes
-    ----------
-    used : numpy.ndarray of int
-        Places of the readings that weigh.
-    weighted_residual : numpy.ndarray, shape (used,)
-        Residual over the reading's own deviation.
-    reach : numpy.ndarray, shape (used, rank)
-        Orthonormal; what the unknowns can do to the weighted readings.
-    redundancy : numpy.ndarray, shape (used,)
-        How much of each reading the others foretell, 0 to 1; they add up to `dof`.
-    dof : int
-    cofactor : numpy.ndarray, shape (unknowns, unknowns)
-        Covariance of the unknowns, where they can be told.
+    `used`: places of the readings that weigh. `weighted_residual` (used,): residual over the reading's own deviation.
+    `reach` (used, rank): orthonormal; what the unknowns can do to the weighted readings. `redundancy` (used,): how much
+    of each reading the others foretell, 0 to 1; they add up to `dof`. `cofactor` (unknowns, unknowns): covariance of
+    the unknowns, where they can be told.
     """
 
     used: np.ndarray
@@ -82,8 +59,6 @@ class Solved:
 def solve(equations: Equations) -> Solved:
     """Solve the equations by weighted least squares.
 
-    Examples
-    --------
     >>> twice = Equations(np.ones((2, 1)), np.array([1.0, 3.0]), np.ones(2), np.zeros(2, int), ("fit",),
     ...                   np.array([2, 3]), np.eye(1), "given")
     >>> found = solve(twice)
@@ -118,16 +93,8 @@ def usual_sd(equations: Equations) -> float:
 def free_of(lines: np.ndarray) -> np.ndarray:
     """Return the projector that takes out what a seat of its own takes up.
 
-    Parameters
-    ----------
-    lines : numpy.ndarray, shape (readings, seats)
+    `lines` (readings, seats). Returns (readings, readings).
 
-    Returns
-    -------
-    numpy.ndarray, shape (readings, readings)
-
-    Examples
-    --------
     >>> free_of(np.ones((2, 1))).round(6).tolist()
     [[0.5, -0.5], [-0.5, 0.5]]
     """
@@ -137,28 +104,13 @@ def free_of(lines: np.ndarray) -> np.ndarray:
 def point_spread(design: np.ndarray, reading: np.ndarray, sd: np.ndarray, point: np.ndarray) -> tuple[float, int]:
     """Find the spread of point readings that stand among intervals.
 
-    Parameters
-    ----------
-    design : numpy.ndarray, shape (readings, unknowns)
-    reading : numpy.ndarray, shape (readings,)
-    sd : numpy.ndarray, shape (readings,)
-        That of the intervals is used.
-    point : numpy.ndarray of bool, shape (readings,)
+    `design` (readings, unknowns), `reading` (readings,). `sd` (readings,): that of the intervals is used. `point`
+    (readings,) of bool. Returns `sd`: 1 where nothing tells it. `freedom`: how many readings' worth of checking it
+    rests on, rounded down; 0 where nothing tells it.
 
-    Returns
-    -------
-    sd : float
-        1 where nothing tells it.
-    freedom : int
-        How many readings' worth of checking it rests on, rounded down; 0 where nothing tells it.
-
-    Notes
-    -----
     The spread at which the squares of the points' residuals add up to what their redundancy makes of it, found
     step by step (estimation of variance components in geodesy, after F. Helmert; from memory).
 
-    Examples
-    --------
     >>> spread, freedom = point_spread(np.ones((3, 1)), np.array([1.0, 3.0, 2.0]), np.ones(3), np.array([True] * 3))
     >>> round(spread, 6), freedom
     (1.0, 2)

@@ -15,19 +15,9 @@ from simulate.readings.adjustment.posterior import Posterior
 class FromIntervals:
     """What intervals, and points among them, say of bodies.
 
-    Attributes
-    ----------
-    of_heights : Posterior
-        Of all heights that were read, body by body.
-    gap_um : numpy.ndarray, shape (readings,)
-        Of each reading, as the posterior's mean has it.
-    bounds : Bounds
-        Of the heights, where they were asked for.
-    errors : EndErrors
-    place_mm : float
-    of_errors : tuple of numpy.ndarray, or None
-        Where some bodies were known already: covariance of the heights with the errors of those, and the errors'
-        own mean and covariance.
+    `of_heights`: of all heights that were read, body by body. `gap_um` (readings,): of each reading, as the posterior's
+    mean has it. `bounds`: of the heights, where they were asked for. `of_errors`: where some bodies were known already:
+    covariance of the heights with the errors of those, and the errors' own mean and covariance.
     """
 
     of_heights: Posterior

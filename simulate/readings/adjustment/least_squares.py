@@ -25,25 +25,12 @@ MOST_BOUNDS = 600
 class Adjustment:
     """What least squares makes of readings.
 
-    Attributes
-    ----------
-    value : numpy.ndarray, shape (values,)
-        What was asked for, in its own datum.
-    covariance : numpy.ndarray, shape (values, values)
-    residual : numpy.ndarray, shape (readings,)
-        Reading less what the solution says it should have been; nan where a reading has no upper end.
-    freedom : int
-        How many readings are more than needed.
-    reading_sd : float
-        Standard deviation of one point reading, given or found.
-    hidden : numpy.ndarray, shape (k, values)
-        Orthonormal and canonical (`canonical_basis`); what no reading shows, beyond the datum.
-    note : str
-        Where the standard deviation comes from.
-    sd_from : str
-        ``"given"``, ``"residuals"``, ``"resolution"``, ``"intervals"`` or ``"assumed"``.
-    over : float or None
-        Degrees of freedom of the ranges, where references have a part in them.
+    `value` (values,): what was asked for, in its own datum. `covariance` (values, values). `residual` (readings,):
+    reading less what the solution says it should have been; nan where a reading has no upper end. `freedom`: how many
+    readings are more than needed. `reading_sd`: standard deviation of one point reading, given or found. `hidden` (k,
+    values): orthonormal and canonical (`canonical_basis`); what no reading shows, beyond the datum. `note`: where the
+    standard deviation comes from. `sd_from`: ``"given"``, ``"residuals"``, ``"resolution"``, ``"intervals"`` or
+    ``"assumed"``. `over`: degrees of freedom of the ranges, where references have a part in them.
     """
 
     value: np.ndarray
@@ -85,29 +72,14 @@ def adjust(
 ) -> Adjustment:
     """Fit unknowns to readings by weighted least squares, and give the values that have a datum.
 
-    Parameters
-    ----------
-    design : numpy.ndarray, shape (readings, unknowns)
-        What each unknown does to each reading; seats and instrument zeros are unknowns like others.
-    reading : numpy.ndarray, shape (readings,)
-        nan leaves a row out.
-    datum : numpy.ndarray, shape (values, unknowns)
-        Turns unknowns into the values asked for, with what cannot be known taken out.
-    reading_sd : float, optional
-        Standard deviation of a point reading; found from the residuals where it is not given and readings are
-        more than needed, otherwise taken as 1.
-    width : numpy.ndarray, shape (readings,), optional
-        Width of the interval a reading stands for; it counts as equally likely all over (width / sqrt(12)).
-    resolution : Resolution, optional
-        Of the point readings; a standard deviation from residuals is never below its floor.
+    `design` (readings, unknowns): what each unknown does to each reading; seats and instrument zeros are unknowns like
+    others. `reading` (readings,): nan leaves a row out. `datum` (values, unknowns): turns unknowns into the values
+    asked for, with what cannot be known taken out. `reading_sd`: standard deviation of a point reading; found from the
+    residuals where it is not given and readings are more than needed, otherwise taken as 1. `width` (readings,): width
+    of the interval a reading stands for; it counts as equally likely all over (width / sqrt(12)). `resolution`: of the
+    point readings; a standard deviation from residuals is never below its floor. Returns: what it cannot see: a fault
+    that all readings share.
 
-    Returns
-    -------
-    Adjustment
-        What it cannot see: a fault that all readings share.
-
-    Examples
-    --------
     >>> found = adjust(np.ones((2, 1)), np.array([1.0, 3.0]), np.eye(1))
     >>> float(found.value[0]), found.freedom
     (2.0, 1)
@@ -150,20 +122,8 @@ def adjust(
 def bounds_of(table: Readings, design: np.ndarray, datum: np.ndarray) -> tuple[np.ndarray, np.ndarray] | None:
     """Give certain bounds from the rows that are intervals, or None.
 
-    Parameters
-    ----------
-    design : numpy.ndarray, shape (readings, unknowns)
-    datum : numpy.ndarray, shape (values, unknowns)
-
-    Returns
-    -------
-    tuple of numpy.ndarray, or None
-        None where no row is an interval, or more than `MOST_BOUNDS` values are asked for.
-
-    Raises
-    ------
-    ValueError
-        Where the intervals contradict each other, with the rows that do.
+    `design` (readings, unknowns), `datum` (values, unknowns). Returns: none where no row is an interval, or more than
+    `MOST_BOUNDS` values are asked for.
     """
     rows = table.is_interval
     if not rows.any() or len(datum) > MOST_BOUNDS:

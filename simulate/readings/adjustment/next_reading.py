@@ -13,13 +13,8 @@ from simulate.core.number_format import three
 class Candidate:
     """Readings that could be taken next.
 
-    Attributes
-    ----------
-    name : str
-        How the trade says it.
-    design : numpy.ndarray, shape (readings, unknowns)
-        What each unknown of the solved bodies does to each reading, over the reading's own deviation and with
-        the seat of the new fit taken out.
+    `name`: how the trade says it. `design` (readings, unknowns): what each unknown of the solved bodies does to each
+    reading, over the reading's own deviation and with the seat of the new fit taken out.
     """
 
     name: str
@@ -32,7 +27,6 @@ class Option:
 
     Attributes
     ----------
-    name : str
     sd_after : float
         Root mean square of the standard deviations of all values, once it is read.
     gain_bits : float
@@ -53,15 +47,12 @@ class NextReading:
 
     Attributes
     ----------
-    name : str
     gain_bits : float
         Information that it brings about all values together.
     sd_before, sd_after : float
         Root mean square of the standard deviations of all values.
-    unit : str
     options : tuple of Option
         Every candidate, best first.
-    sentence : str
     shows : int
         How many shapes that nothing shows so far it would show; gain and deviation then count only what is told
         already.
@@ -80,20 +71,11 @@ class NextReading:
 def gain_bits(covariance: np.ndarray, design: np.ndarray) -> float:
     """How much a set of further readings tells about values that are known so well already.
 
-    Parameters
-    ----------
-    covariance : numpy.ndarray, shape (unknowns, unknowns)
-        Now.
-    design : numpy.ndarray, shape (readings, unknowns)
-        Over the deviation of each reading.
+    `covariance` (unknowns, unknowns): now. `design` (readings, unknowns): over the deviation of each reading.
 
-    Notes
-    -----
     Half the logarithm of det(I + B C B'), the information that normal readings bring about a normal unknown
     (D. Lindley, 1956; from memory).
 
-    Examples
-    --------
     >>> gain_bits(np.array([[3.0]]), np.array([[1.0]]))
     1.0
     """
@@ -104,17 +86,8 @@ def gain_bits(covariance: np.ndarray, design: np.ndarray) -> float:
 def after(covariance: np.ndarray, design: np.ndarray) -> np.ndarray:
     """Return the covariance when the further readings have come in.
 
-    Parameters
-    ----------
-    covariance : numpy.ndarray, shape (unknowns, unknowns)
-    design : numpy.ndarray, shape (readings, unknowns)
+    `covariance` (unknowns, unknowns), `design` (readings, unknowns). Returns (unknowns, unknowns).
 
-    Returns
-    -------
-    numpy.ndarray, shape (unknowns, unknowns)
-
-    Examples
-    --------
     >>> after(np.array([[3.0]]), np.array([[1.0]])).tolist()
     [[0.75]]
     """
@@ -128,28 +101,14 @@ def next_reading(
 ) -> NextReading | None:
     """Choose the candidate that brings the standard deviation of the values down most.
 
-    Parameters
-    ----------
-    covariance : numpy.ndarray, shape (unknowns, unknowns)
-    datum : numpy.ndarray, shape (values, unknowns)
-    unit : str
-        Of the values.
-    loose : numpy.ndarray, shape (unknowns, k), optional
-        Orthonormal; what no reading shows so far. A candidate that shows some of it comes before all others.
+    `covariance` (unknowns, unknowns), `datum` (values, unknowns). `unit`: of the values. `loose` (unknowns, k):
+    orthonormal; what no reading shows so far. A candidate that shows some of it comes before all others. Returns: none
+    where there is no candidate.
 
-    Returns
-    -------
-    NextReading or None
-        None where there is no candidate.
-
-    Notes
-    -----
     The least mean variance is the A-optimal choice of an experiment (H. Chernoff, 1953; from memory). Information,
     which would be the D-optimal one, is told beside it; the two may differ, since information counts a direction
     that matters little as much as one that matters.
 
-    Examples
-    --------
     >>> one, two = Candidate("A", np.array([[1.0, 0.0]])), Candidate("B", np.array([[0.0, 1.0]]))
     >>> next_reading(np.diag([1.0, 3.0]), np.eye(2), [one, two], "um").name
     'B'

@@ -18,13 +18,8 @@ Table = TypeVar("Table", bound=Readings)
 def gaps_and_widths(table: Readings) -> tuple[np.ndarray, np.ndarray]:
     """Give one gap and one width for each row of a table of gaps.
 
-    Returns
-    -------
-    gap_um, width_um : numpy.ndarray
-        The middle and the width of an interval; nan and 0 where it has no upper end.
+    Returns `gap_um`, `width_um`: the middle and the width of an interval; nan and 0 where it has no upper end.
 
-    Examples
-    --------
     >>> from simulate.readings.table.read import read_readings
     >>> text = b"lower,upper,height_mm,gap_at_least_um,gap_at_most_um\\nA,B,0,1,4\\n"
     >>> [float(part[0]) for part in gaps_and_widths(read_readings(text))]
@@ -40,16 +35,8 @@ def gaps_and_widths(table: Readings) -> tuple[np.ndarray, np.ndarray]:
 def seats_of(table: Readings, *columns: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Number the fits of a table: rows with the same round, bodies and placement lie in one fit.
 
-    Parameters
-    ----------
-    *columns : numpy.ndarray
-        What else parts one fit from another, such as the turn.
-
-    Returns
-    -------
-    fit : numpy.ndarray of int, shape (readings,)
-    first : numpy.ndarray of int, shape (fits,)
-        The first row of each fit.
+    `*columns`: what else parts one fit from another, such as the turn. Returns `fit` (readings,) of int. `first`
+    (fits,) of int: the first row of each fit.
     """
     keys = np.stack([table.round, table.lower, table.upper, *columns], axis=1)
     _, first, fit = np.unique(keys, axis=0, return_index=True, return_inverse=True)
@@ -59,18 +46,8 @@ def seats_of(table: Readings, *columns: np.ndarray) -> tuple[np.ndarray, np.ndar
 def of_round(table: Table, round: int | None = None) -> Table:
     """Give the rows of one round, with only the names that stand in them.
 
-    Parameters
-    ----------
-    round : int, optional
-        The last one of the file where it is not said.
+    `round`: the last one of the file where it is not said.
 
-    Raises
-    ------
-    ValueError
-        Where the file has no such round.
-
-    Examples
-    --------
     >>> from simulate.readings.table.read import read_readings
     >>> text = b"round,lower,upper,height_mm,gap_um\\n1,A,B,0,1\\n2,B,C,0,1\\n"
     >>> of_round(read_readings(text)).names
@@ -89,12 +66,7 @@ def of_round(table: Table, round: int | None = None) -> Table:
 
 
 def needs(table: Readings, *kinds: str) -> None:
-    """Refuse a table of any other kind.
-
-    Raises
-    ------
-    ValueError
-    """
+    """Refuse a table of any other kind."""
     if not isinstance(table, Readings):
         raise Refusal("type", where="table", found=f"a {type(table).__name__}", must_be="what read_readings gives")
     if table.kind not in kinds:
@@ -104,31 +76,16 @@ def needs(table: Readings, *kinds: str) -> None:
 
 
 def given_sd(value: float | None, name: str) -> float | None:
-    """Return a given standard deviation, or None.
-
-    Raises
-    ------
-    ValueError
-        Where it is not above zero.
-    """
+    """Return a given standard deviation, or None."""
     return None if value is None else checks.number(value, name, 0, above=True)
 
 
 def spreads(table: Readings, sd_um: float) -> tuple[np.ndarray, np.ndarray]:
     """Give what each reading counts as and how sure it is, the spread of a point reading being known.
 
-    Parameters
-    ----------
-    sd_um : float
-        Of one point reading.
+    `sd_um`: of one point reading. Returns `reading_um`, `sd_um`: an interval counts as equally likely all over (width /
+    sqrt(12)); inf where it has no upper end.
 
-    Returns
-    -------
-    reading_um, sd_um : numpy.ndarray
-        An interval counts as equally likely all over (width / sqrt(12)); inf where it has no upper end.
-
-    Examples
-    --------
     >>> from simulate.readings.table.read import read_readings
     >>> text = b"lower,upper,height_mm,gap_um,gap_at_most_um\\nA,B,0,1,\\nA,B,9,,6\\n"
     >>> [part.round(3).tolist() for part in spreads(read_readings(text), 0.5)]

@@ -30,14 +30,9 @@ _AT_ONCE, _SMALL, _KEEP, _FLAT = 24, 60, 4.0, 100.0
 class Contacts:
     """How bodies that rest on each other stand, before anything is read.
 
-    Attributes
-    ----------
-    clearance : numpy.ndarray, shape (fits, unknowns)
-        What each unknown does to the clearance over the load of each fit.
-    at_zero : numpy.ndarray, shape (fits,)
-        The clearance where all unknowns are zero; bodies that are known already put it there.
-    mean, sd : numpy.ndarray, shape (fits,)
-        What it is, as parts of the amplitude.
+    `clearance` (fits, unknowns): what each unknown does to the clearance over the load of each fit. `at_zero` (fits,):
+    the clearance where all unknowns are zero; bodies that are known already put it there. `mean`, `sd` (fits,): what it
+    is, as parts of the amplitude.
     """
 
     clearance: np.ndarray
@@ -50,25 +45,14 @@ class Contacts:
 class Prior:
     """What is taken for granted before anything is read.
 
-    Attributes
-    ----------
-    shapes : numpy.ndarray, shape (kinds, k, k)
-        Covariances of the first unknowns of one body, of unit amplitude; every kind is as likely as any other.
-    mates : numpy.ndarray, shape (patterns, bodies, bodies)
-        Correlation of the bodies' shapes; every pattern is as likely as any other. One body by default.
-    amplitude : tuple of float
-        Least and most amplitude.
-    knee : float
-        Well above it every ratio of amplitudes is as likely as any other, well below it every amplitude is: the
-        density goes with 1 / (amplitude + knee) (P. Gregory, 2005, who calls it a modified Jeffreys prior; from
-        memory).
-    step : float
-        Neighbouring amplitudes on the lattice differ by this factor.
-    rest_sd : numpy.ndarray, shape (unknowns - n,)
-        Standard deviation of each other unknown, zero being its mean; inf where anything is as likely as anything.
-    contacts : Contacts or None
-    wider : float
-        Ranges and draws reach further from the mean than the posterior's by this factor.
+    `shapes` (kinds, k, k): covariances of the first unknowns of one body, of unit amplitude; every kind is as likely as
+    any other. `mates` (patterns, bodies, bodies): correlation of the bodies' shapes; every pattern is as likely as any
+    other. One body by default. `amplitude`: least and most amplitude. `knee`: well above it every ratio of amplitudes
+    is as likely as any other, well below it every amplitude is: the density goes with 1 / (amplitude + knee) (P.
+    Gregory, 2005, who calls it a modified Jeffreys prior; from memory). `step`: neighbouring amplitudes on the lattice
+    differ by this factor. `rest_sd` (unknowns - n,): standard deviation of each other unknown, zero being its mean; inf
+    where anything is as likely as anything. `wider`: ranges and draws reach further from the mean than the posterior's
+    by this factor.
     """
 
     shapes: np.ndarray
@@ -85,19 +69,11 @@ class Prior:
 class Looks:
     """Readings as they were taken.
 
-    Attributes
-    ----------
-    design : numpy.ndarray, shape (readings, unknowns)
-    low, high : numpy.ndarray, shape (readings,)
-        Equal for a point reading; inf where a side is open.
-    point_sd : numpy.ndarray, shape (readings,)
-        Of point readings; not used for intervals.
-    scales : tuple of float
-        What all `point_sd` may have to be multiplied by, each as likely as any other; (1,) where they are known.
-    low_blur, high_blur : numpy.ndarray, shape (feels, readings)
-        Standard deviation of the error with which each end was read, for each feel that is thought of.
-    feel_weight : numpy.ndarray, shape (feels,)
-        How likely each of them is beforehand.
+    `design` (readings, unknowns). `low`, `high` (readings,): equal for a point reading; inf where a side is open.
+    `point_sd` (readings,): of point readings; not used for intervals. `scales`: what all `point_sd` may have to be
+    multiplied by, each as likely as any other; (1,) where they are known. `low_blur`, `high_blur` (feels, readings):
+    standard deviation of the error with which each end was read, for each feel that is thought of. `feel_weight`
+    (feels,): how likely each of them is beforehand.
     """
 
     design: np.ndarray
@@ -114,24 +90,12 @@ class Looks:
 class Posterior:
     """What the readings leave of the values asked for.
 
-    Attributes
-    ----------
-    mean, sd : numpy.ndarray, shape (values,)
-    covariance : numpy.ndarray, shape (values, values)
-    low_95, high_95 : numpy.ndarray, shape (values,)
-        2.5 and 97.5 of 100 lie below: each value by itself; wider where the prior says so.
-    draws : numpy.ndarray, shape (2000, values)
-        Of all values together, always the same ones; as much wider.
-    amplitude : float
-        Mean of the amplitude's logarithm, as an amplitude.
-    scale : float
-        What point readings' deviations were multiplied by, root mean square.
-    feel : numpy.ndarray, shape (feels,)
-        How likely each feel is afterwards.
-    thinned : bool
-        True where fewer cases than wanted were looked at, for there was too much to work out.
-    coarse_seats : bool
-        True where there was too much to draw where bodies rest: each seat is a normal distribution then.
+    `mean`, `sd` (values,), `covariance` (values, values). `low_95`, `high_95` (values,): 2.5 and 97.5 of 100 lie below:
+    each value by itself; wider where the prior says so. `draws` (2000, values): of all values together, always the same
+    ones; as much wider. `amplitude`: mean of the amplitude's logarithm, as an amplitude. `scale`: what point readings'
+    deviations were multiplied by, root mean square. `feel` (feels,): how likely each feel is afterwards. `thinned`:
+    true where fewer cases than wanted were looked at, for there was too much to work out. `coarse_seats`: true where
+    there was too much to draw where bodies rest: each seat is a normal distribution then.
     """
 
     mean: np.ndarray
@@ -150,8 +114,6 @@ class Posterior:
 def knee_of(width: np.ndarray) -> float:
     """Give the amplitude below which readings do not tell one amplitude from another: the usual width of an interval.
 
-    Examples
-    --------
     >>> knee_of(np.array([2.5, 30.0, 10.0, np.inf, 0.0]))
     10.0
     """
@@ -162,17 +124,9 @@ def knee_of(width: np.ndarray) -> float:
 def posterior(looks: Looks, prior: Prior, wanted: np.ndarray) -> Posterior:
     """Work out what readings leave of ``wanted @ unknowns`` under a prior.
 
-    Parameters
-    ----------
-    wanted : numpy.ndarray, shape (values, unknowns)
+    `wanted` (values, unknowns). Returns: what it cannot see: a fault that all readings share, and shapes that no kind
+    of the prior holds likely.
 
-    Returns
-    -------
-    Posterior
-        What it cannot see: a fault that all readings share, and shapes that no kind of the prior holds likely.
-
-    Notes
-    -----
     For each kind of shape, amplitude, feel and spread on a lattice the posterior is a normal distribution cut by the
     intervals (``propagation``); the lattice is walked outwards from its best point, and its points are weighed by
     how likely they make the readings (H. Rue, S. Martino, N. Chopin, 2009, who integrate over such a lattice). Errors
@@ -183,8 +137,6 @@ def posterior(looks: Looks, prior: Prior, wanted: np.ndarray) -> Posterior:
     make up for all of it (N. Syring, R. Martin, Calibrating general posterior credible regions, Biometrika 2019; from
     memory).
 
-    Examples
-    --------
     >>> eye, one = np.eye(2), np.ones(2)
     >>> looks = Looks(design=eye, low=-one, high=one, point_sd=one, low_blur=np.zeros((1, 2)),
     ...               high_blur=np.zeros((1, 2)), feel_weight=np.ones(1))

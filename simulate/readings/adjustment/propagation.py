@@ -15,13 +15,8 @@ _LOG_ROOT = 0.5 * np.log(2 * np.pi)
 class Sites:
     """What each reading says of ``design @ unknown``; an interval that is blurred differently at its ends is two.
 
-    Attributes
-    ----------
-    design : numpy.ndarray, shape (sites, unknowns)
-    low, high : numpy.ndarray, shape (sites,)
-        Equal for a point reading; -inf or inf where a side is open.
-    blur : numpy.ndarray, shape (cases, sites)
-        Standard deviation of a point reading, or of the error with which an interval was read.
+    `design` (sites, unknowns). `low`, `high` (sites,): equal for a point reading; -inf or inf where a side is open.
+    `blur` (cases, sites): standard deviation of a point reading, or of the error with which an interval was read.
     """
 
     design: np.ndarray
@@ -56,30 +51,16 @@ def propagate(
 ) -> Propagated:
     """Approximate the posterior of a normal prior under intervals and points, for several cases at once.
 
-    Parameters
-    ----------
-    prior : numpy.ndarray, shape (cases, unknowns, unknowns)
-        Inverse of the prior's covariance; its mean is zero.
-    start : tuple of numpy.ndarray, optional
-        Precision and shift of each site to begin with.
-    push : numpy.ndarray, shape (cases, unknowns), optional
-        The prior is multiplied by ``exp(push @ unknown)``.
+    `prior` (cases, unknowns, unknowns): inverse of the prior's covariance; its mean is zero. `start`: precision and
+    shift of each site to begin with. `push` (cases, unknowns): the prior is multiplied by ``exp(push @ unknown)``.
+    Returns: the mean and the covariance are those of the cut distribution to about a hundredth of a standard deviation
+    here; its skewness is not kept.
 
-    Returns
-    -------
-    Propagated
-        The mean and the covariance are those of the cut distribution to about a hundredth of a standard deviation
-        here; its skewness is not kept.
-
-    Notes
-    -----
     Expectation propagation (T. Minka, 2001) for a normal distribution over a polytope (J. Cunningham, P. Hennig,
     S. Lacoste-Julien, Gaussian probabilities and expectation propagation, 2011), with all sites moved at once and
     damped; the evidence after C. Rasmussen and C. Williams, Gaussian processes for machine learning, 2006, 3.6
     (from memory). Each site's factor is a normal probability between two ends, which is log-concave.
 
-    Examples
-    --------
     >>> half = Sites(design=np.eye(1), low=np.array([0.0]), high=np.array([np.inf]), blur=np.full((1, 1), 1e-3))
     >>> found = propagate(half, np.ones((1, 1, 1)))  # half a normal: mean sqrt(2 / pi), half of all
     >>> found.mean.round(3).item(), np.exp(found.evidence).round(3).item()
@@ -112,18 +93,9 @@ def between(
 ) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Give the logarithm of the probability that a normal value lies between two ends, and its first two derivatives.
 
-    Parameters
-    ----------
-    low, high, mean, sd : numpy.ndarray
-        Of one shape; ends may be infinite.
+    `low`, `high`, `mean`, `sd`: of one shape; ends may be infinite. Returns `logarithm`, `first`, `second`: derivatives
+    with respect to the mean.
 
-    Returns
-    -------
-    logarithm, first, second : numpy.ndarray
-        Derivatives with respect to the mean.
-
-    Examples
-    --------
     >>> [round(v.item(), 4) for v in between(*np.array([[-1.0], [1.0], [0.0], [1.0]]))]
     [-0.3817, 0.0, -0.7089]
     """

@@ -16,14 +16,9 @@ _SPREADS, _HALVINGS = 500, 40
 class Ranges:
     """Ranges at 95 %, and draws behind them.
 
-    Attributes
-    ----------
-    low_95, high_95 : numpy.ndarray, shape (bodies, points), or None
-        Of each value by itself; None where the spread of a reading is only assumed.
-    low_whole, high_whole : numpy.ndarray, shape (bodies, points), or None
-        A band that holds a whole body 95 times in 100.
-    draws : numpy.ndarray, shape (draws, bodies, points)
-        Errors that the readings may have put on the values, their mean being zero.
+    `low_95`, `high_95` (bodies, points): of each value by itself; None where the spread of a reading is only assumed.
+    `low_whole`, `high_whole` (bodies, points): a band that holds a whole body 95 times in 100. `draws` (draws, bodies,
+    points): errors that the readings may have put on the values, their mean being zero.
     """
 
     low_95: np.ndarray | None
@@ -38,18 +33,10 @@ def normal_ranges(
 ) -> Ranges:
     """Give the ranges of values whose errors are normal.
 
-    Parameters
-    ----------
-    value, sd : numpy.ndarray, shape (bodies, points)
-        nan where nothing was read.
-    covariance : numpy.ndarray, shape (bodies * points, bodies * points)
-    dof : int
-        Readings to spare that the spread was found from (Student's t); 0 where it is known.
-    known : bool
-        False where the spread is only assumed: no range is given then.
+    `value`, `sd` (bodies, points): nan where nothing was read. `covariance` (bodies * points, bodies * points). `dof`:
+    readings to spare that the spread was found from (Student's t); 0 where it is known. `known`: false where the spread
+    is only assumed: no range is given then.
 
-    Examples
-    --------
     >>> found = normal_ranges(np.zeros((1, 2)), np.ones((1, 2)), np.eye(2))
     >>> found.high_95.round(2).tolist(), found.high_whole.round(1).tolist()
     ([[1.96, 1.96]], [[2.2, 2.2]])
@@ -64,24 +51,12 @@ def normal_ranges(
 def half_range(variance: np.ndarray, dof: np.ndarray) -> np.ndarray:
     """Give half of the 95 % range of sums of errors from sources whose own spread is not quite known.
 
-    Parameters
-    ----------
-    variance : numpy.ndarray, shape (sources, values)
-        What each source puts into each value.
-    dof : numpy.ndarray, shape (sources,)
-        Degrees of freedom that its spread rests on; inf where it is known.
+    `variance` (sources, values): what each source puts into each value. `dof` (sources,): degrees of freedom that its
+    spread rests on; inf where it is known. Returns (values,).
 
-    Returns
-    -------
-    numpy.ndarray, shape (values,)
-
-    Notes
-    -----
     Where one source counts this is Student's t. A sum of several is normal once their spreads are given, so that its
     distribution is the mean of normal ones over spreads drawn evenly (a scale mixture). No value hangs on the others.
 
-    Examples
-    --------
     >>> half_range(np.array([[4.0, 0.0], [0.0, 1.0]]), np.array([3.0, np.inf])).round(2).tolist()
     [6.36, 1.96]
     """
@@ -110,11 +85,7 @@ def half_range(variance: np.ndarray, dof: np.ndarray) -> np.ndarray:
 def with_whole(value: np.ndarray, low: np.ndarray, high: np.ndarray, draws: np.ndarray) -> Ranges:
     """Set bands for whole bodies beside ranges for single values.
 
-    Parameters
-    ----------
-    value, low, high : numpy.ndarray, shape (bodies, points)
-    draws : numpy.ndarray, shape (draws, bodies, points)
-        About zero.
+    `value`, `low`, `high` (bodies, points). `draws` (draws, bodies, points): about zero.
     """
     ends = [whole_band(draws[:, i] + np.nan_to_num(value[i]), value[i], low[i], high[i]) for i in range(len(value))]
     return Ranges(
@@ -131,24 +102,13 @@ def ends_of_form(
 ) -> tuple[float, float]:
     """Give the ends of the 95 % range of a figure of form, such as a minimum zone or the greatest of several errors.
 
-    Parameters
-    ----------
-    value : float
-        As it was found.
-    around : numpy.ndarray, shape (draws,)
-        The figure of what was found with errors that the readings may have put on it.
-    alone : numpy.ndarray, shape (draws,)
-        The figure of those errors by themselves.
-    by_intervals : bool
-        Whether the draws are those of a posterior.
+    `value`: as it was found. `around` (draws,): the figure of what was found with errors that the readings may have put
+    on it. `alone` (draws,): the figure of those errors by themselves. `by_intervals`: whether the draws are those of a
+    posterior.
 
-    Notes
-    -----
     Such a figure Z is a seminorm, so that Z(found) - Z(error) <= Z(true). Its lower end is no higher than that allows
     with 95 %; its ends are those of the reflected draws otherwise, and the upper one is never below the figure itself.
 
-    Examples
-    --------
     >>> ends_of_form(5.0, np.array([4.0, 6.0]), np.array([1.0, 1.0]))
     (4.0, 5.95)
     """

@@ -38,24 +38,12 @@ class Resolution:
 def resolution_of(reading: np.ndarray, given: float | None = None, last_digit: float = 1.0) -> Resolution:
     """Find the smallest step that readings show.
 
-    Parameters
-    ----------
-    reading : numpy.ndarray
-        Point readings; nan is left out.
-    given : float, optional
-        The step as the learner states it, which counts before all else.
-    last_digit : float
-        Step of the last digit that was written; it stands in, as assumed, where all readings are equal.
+    `reading`: point readings; nan is left out. `given`: the step as the learner states it, which counts before all
+    else. `last_digit`: step of the last digit that was written; it stands in, as assumed, where all readings are equal.
+    Returns: the largest step that all differences of readings are whole multiples of. What it cannot see: an instrument
+    that is coarser than the last digit somebody guessed, and one that is finer where a few readings happen to lie even
+    steps apart.
 
-    Returns
-    -------
-    Resolution
-        The largest step that all differences of readings are whole multiples of. What it cannot see: an
-        instrument that is coarser than the last digit somebody guessed, and one that is finer where a few
-        readings happen to lie even steps apart.
-
-    Examples
-    --------
     >>> resolution_of([0.0, 5.0, 15.0]), resolution_of([4.0, 4.0]).source
     (Resolution(step=5.0, source='readings'), 'assumed')
     """
@@ -88,28 +76,13 @@ def step_asked(resolution: Resolution | None) -> tuple[str, ...]:
 def repeatability(sum_of_squares: float, dof: float, resolution: Resolution) -> tuple[float, str]:
     """Give the standard deviation of one reading from residuals, floored by rounding.
 
-    Parameters
-    ----------
-    sum_of_squares : float
-        Of the residuals.
-    dof : float
-        Degrees of freedom, above zero.
+    `sum_of_squares`: of the residuals. `dof`: degrees of freedom, above zero. Returns `sd`: never below the step of the
+    readings over sqrt(12). `source`: ``"residuals"``, or ``"resolution"`` where the floor is what counts.
 
-    Returns
-    -------
-    sd : float
-        Never below the step of the readings over sqrt(12).
-    source : str
-        ``"residuals"``, or ``"resolution"`` where the floor is what counts.
-
-    Notes
-    -----
     Readings that agree to the last digit show that the scatter is small beside the step, not that there is none: a
     rounded figure stands for all values in its step alike, with standard deviation step / sqrt(12) (JCGM 100:2008, the
     Guide to the Expression of Uncertainty in Measurement, F.2.2.1).
 
-    Examples
-    --------
     >>> repeatability(8.0, 2, Resolution(step=1.0, source="given"))
     (2.0, 'residuals')
     >>> sd, source = repeatability(0.0, 3, Resolution(step=1.0, source="given"))
@@ -123,10 +96,7 @@ def repeatability(sum_of_squares: float, dof: float, resolution: Resolution) -> 
 def assumed_sd(resolution: Resolution) -> float:
     """Give the standard deviation to assume for one reading where no reading is to spare.
 
-    Returns
-    -------
-    float
-        1 in the unit of the readings, or what rounding alone makes where that is more.
+    Returns: 1 in the unit of the readings, or what rounding alone makes where that is more.
     """
     return float(max(ASSUMED_SD, resolution.least_sd))
 

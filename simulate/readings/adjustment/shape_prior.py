@@ -21,28 +21,14 @@ def smooth_shapes(
 ) -> np.ndarray:
     """Give the covariance of heights beyond a body's own line or plane, for each kind of shape.
 
-    Parameters
-    ----------
-    place : numpy.ndarray, shape (points,) or (points, 2)
-        Where the stations lie, scaled so that the body reaches from about -1 to 1.
-    free : numpy.ndarray, shape (points, k)
-        Orthonormal basis of shapes without a line or a plane.
-    lengths, rough : tuple of float
-        Correlation lengths, and how much of independent roughness stands beside them.
+    `place` (points,) or (points, 2): where the stations lie, scaled so that the body reaches from about -1 to 1. `free`
+    (points, k): orthonormal basis of shapes without a line or a plane. `lengths`, `rough`: correlation lengths, and how
+    much of independent roughness stands beside them. Returns (kinds, k, k): in coordinates of `free`, each of unit mean
+    square height over the stations; first wholly independent heights, then from the shortest length to the longest.
 
-    Returns
-    -------
-    numpy.ndarray, shape (kinds, k, k)
-        In coordinates of `free`, each of unit mean square height over the stations; first wholly independent heights,
-        then from the shortest length to the longest.
-
-    Notes
-    -----
     Gaussian processes with a squared-exponential covariance (C. Rasmussen, C. Williams, Gaussian processes for machine
     learning, 2006, 4.2; from memory).
 
-    Examples
-    --------
     >>> from simulate.readings.bars.bar_network import line_free
     >>> x = np.linspace(-1, 1, 7)
     >>> smooth_shapes(x, line_free(x)).shape
@@ -62,12 +48,8 @@ def smooth_shapes(
 def fitted_patterns(bodies: int) -> np.ndarray:
     """Give the correlations of several bodies' shapes: none, or each pattern of signs where they were made to fit.
 
-    Returns
-    -------
-    numpy.ndarray, shape (patterns, bodies, bodies)
+    Returns (patterns, bodies, bodies).
 
-    Examples
-    --------
     >>> fitted_patterns(3)[:3, 0].tolist()
     [[1.0, 0.0, 0.0], [1.0, 0.7, 0.7], [1.0, 0.7, -0.7]]
     """
@@ -82,16 +64,8 @@ def fitted_patterns(bodies: int) -> np.ndarray:
 def for_each(kinds: np.ndarray, bodies: int) -> np.ndarray:
     """Give the covariance of several bodies of one kind, independent of each other.
 
-    Parameters
-    ----------
-    kinds : numpy.ndarray, shape (kinds, k, k)
+    `kinds` (kinds, k, k). Returns (kinds, bodies * k, bodies * k).
 
-    Returns
-    -------
-    numpy.ndarray, shape (kinds, bodies * k, bodies * k)
-
-    Examples
-    --------
     >>> for_each(np.ones((2, 1, 1)), 3).shape
     (2, 3, 3)
     """

@@ -15,12 +15,8 @@ from simulate.readings.adjustment.equations import Equations, Solved
 class SharedError:
     """What one pattern of errors in the readings does.
 
-    Attributes
-    ----------
-    value : numpy.ndarray, shape (values,)
-        What it puts on each value.
-    noticed : float
-        Part of the pattern that is left in the residuals, 0 to 1: 0 means that nothing shows it.
+    `value` (values,): what it puts on each value. `noticed`: part of the pattern that is left in the residuals, 0 to 1:
+    0 means that nothing shows it.
     """
 
     value: np.ndarray
@@ -30,13 +26,8 @@ class SharedError:
 def shared_error(equations: Equations, solved: Solved, pattern: np.ndarray) -> SharedError:
     """Put a pattern of errors on all readings and see what becomes of it.
 
-    Parameters
-    ----------
-    pattern : numpy.ndarray, shape (readings,)
-        What is known of references, behind the readings, has no part in it.
+    `pattern` (readings,): what is known of references, behind the readings, has no part in it.
 
-    Examples
-    --------
     >>> from simulate.readings.adjustment.equations import solve
     >>> twice = Equations(np.ones((2, 1)), np.zeros(2), np.ones(2), np.zeros(2, int), ("fit",), np.array([2, 3]),
     ...                   np.eye(1), "given")
@@ -59,8 +50,6 @@ def shared_error(equations: Equations, solved: Solved, pattern: np.ndarray) -> S
 def notice(noticed: float) -> str:
     """Return in words how much of an error is left in the residuals.
 
-    Examples
-    --------
     >>> notice(0.0)
     'and nothing shows it'
     """

@@ -15,25 +15,13 @@ def whole_band(
 ) -> tuple[np.ndarray, np.ndarray]:
     """Widen ranges in one ratio until 95 in 100 draws lie inside all along.
 
-    Parameters
-    ----------
-    draws : numpy.ndarray, shape (draws, values)
-        Values of one body together.
-    value, low, high : numpy.ndarray, shape (values,)
-        What stands in the middle, and the range of each value by itself.
+    `draws` (draws, values): values of one body together. `value`, `low`, `high` (values,): what stands in the middle,
+    and the range of each value by itself. Returns `low`, `high` (values,): a band that holds all values at once 95
+    times in 100; nan where a value is.
 
-    Returns
-    -------
-    low, high : numpy.ndarray, shape (values,)
-        A band that holds all values at once 95 times in 100; nan where a value is.
-
-    Notes
-    -----
     The sup-t band (J. Montiel Olea, M. Plagborg-Moller, Simultaneous confidence bands, 2019; from memory): of all bands
     that are one multiple of the pointwise ranges, the narrowest of the level asked for.
 
-    Examples
-    --------
     >>> draws = np.random.default_rng(1).standard_normal((20000, 10))
     >>> whole_band(draws, np.zeros(10), np.full(10, -1.96), np.full(10, 1.96))[1].round(1).tolist()[0]  # Sidak: 2.80
     2.8
@@ -50,18 +38,9 @@ def whole_band(
 def spread_draws(covariance: np.ndarray, dof: int = 0, seed: int = 1) -> np.ndarray:
     """Draw errors of several values together.
 
-    Parameters
-    ----------
-    covariance : numpy.ndarray, shape (values, values)
-    dof : int
-        Degrees of freedom that the spread rests on (Student's t in several dimensions); 0 where it is known.
+    `covariance` (values, values). `dof`: degrees of freedom that the spread rests on (Student's t in several
+    dimensions); 0 where it is known. Returns (4000, values).
 
-    Returns
-    -------
-    numpy.ndarray, shape (4000, values)
-
-    Examples
-    --------
     >>> spread_draws(np.eye(2)).shape
     (4000, 2)
     """

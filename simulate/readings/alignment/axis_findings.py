@@ -29,10 +29,7 @@ OVER_MM = 300.0
 class SolvedAxes(Aligned):
     """How a head, a tail or both stand to the path of the carriage, and what puts them right.
 
-    Attributes
-    ----------
-    left_um : float
-        How far the tail then stands too high: nothing goes under a foot that would have to come down.
+    `left_um`: how far the tail then stands too high: nothing goes under a foot that would have to come down.
     """
 
     left_um: float = 0.0
@@ -41,28 +38,11 @@ class SolvedAxes(Aligned):
 def solve_head(table: AlignmentReadings, reading_sd_um: float | None = None, round: int | None = None) -> SolvedAxes:
     """Work out how the axes of a head and a tail stand, from a test bar that was turned half round.
 
-    Parameters
-    ----------
-    table : AlignmentReadings
-        What `read_readings` gives for ``axis, plane, x_mm, turned, dial_um``.
-    reading_sd_um : float, optional
-        Of one dial reading; found from what the readings leave over without it.
-    round : int, optional
-        The last of the file where it is not said.
+    `table`: what `read_readings` gives for ``axis, plane, x_mm, turned, dial_um``. `reading_sd_um`: of one dial
+    reading; found from what the readings leave over without it. `round`: the last of the file where it is not said.
+    Returns: what it cannot see: a bar that is not round, a carriage whose path is not straight, and bars of different
+    diameters in head and tail.
 
-    Returns
-    -------
-    SolvedAxes
-        What it cannot see: a bar that is not round, a carriage whose path is not straight, and bars of different
-        diameters in head and tail.
-
-    Raises
-    ------
-    Refusal
-        Where no axis was read at two places both ways round, and head and tail were not read with one zero.
-
-    Notes
-    -----
     Derived: what turns with the bar enters a reading once plus and once minus, so that at each place the mean of both
     is the axis (`turned_bar`); it is a straight line through two places or more. The sag of the bar, a cantilever under
     its own weight (`bar_sag_um`), does not turn with it and is put back.
@@ -91,13 +71,7 @@ def of_head(
     round: int | None = None,
     target_um: float | None = None,
 ) -> Findings:
-    """Say what a test bar in a head, a tail or both says.
-
-    Raises
-    ------
-    Refusal
-        As `solve_head`.
-    """
+    """Say what a test bar in a head, a tail or both says."""
     needs(table, "head")
     read = axis_rows(of_round(table, round), given_sd(reading_sd_um, "reading_sd_um"))
     found = _solved(read)

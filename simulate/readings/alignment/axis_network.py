@@ -23,24 +23,11 @@ standard deviation; a stated choice)."""
 class AxisRows:
     """Readings of a test bar, put against the axes that it turned about.
 
-    Attributes
-    ----------
-    network : Network
-    axes : Straight
-        Each axis in each plane, by the name `key` gives.
-    order : tuple of str
-        Axes from the headstock on.
-    datum_mm : dict of str to float
-        Where each holds its bar, or where it was read nearest to that.
-    away : dict of str to float
-        1 where the bar of an axis points along x, and -1 where it points back.
-    bars : dict of str to (diameter_mm, length_mm, held_mm), or None
-        Of each axis; None where the sag of its bar is not known.
-    feet : dict of str to (first_mm, second_mm)
-        Of each axis whose feet are said.
-    readings : tuple of Reading
-    one_way : tuple of (str, float)
-        Axes in a plane, as `key` names them, and places in mm at which the bar was read one way round only.
+    `axes`: each axis in each plane, by the name `key` gives. `order`: axes from the headstock on. `datum_mm`: where
+    each holds its bar, or where it was read nearest to that. `away`: 1 where the bar of an axis points along x, and -1
+    where it points back. `bars`: of each axis; None where the sag of its bar is not known. `feet`: of each axis whose
+    feet are said. `one_way`: axes in a plane, as `key` names them, and places in mm at which the bar was read one way
+    round only.
     """
 
     network: Network
@@ -66,17 +53,7 @@ def key(axis: str, plane: str) -> str:
 def axis_rows(table: AlignmentReadings, reading_sd_um: float | None = None) -> AxisRows:
     """Put readings of a test bar against the axes that it turned about.
 
-    Parameters
-    ----------
-    table : AlignmentReadings
-        One round.
-    reading_sd_um : float, optional
-        Of one dial reading; found from what the readings leave over without it.
-
-    Raises
-    ------
-    Refusal
-        Where there are more than two axes, a bar ends before a place where it was read, or feet are not two.
+    `table`: one round. `reading_sd_um`: of one dial reading; found from what the readings leave over without it.
     """
     read = np.flatnonzero(table.plane != FOOT)
     axis = np.array(table.line)

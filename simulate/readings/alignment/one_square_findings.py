@@ -40,14 +40,8 @@ _USUAL = (2.0, 2.0, 15.0)
 class SolvedOneSquare(SolvedSquares):
     """One square proved against itself; a reference for other squares, as any that was solved among them.
 
-    Attributes
-    ----------
-    heights : SolvedHeights
-        Of the blade at its lowest and its highest place.
-    features : tuple of Feature
-        How far it is out over the height that was read, and its angle.
-    work : tuple of Feature
-        Empty: the wedge that comes off is in `Findings.map`.
+    `heights`: of the blade at its lowest and its highest place. `features`: how far it is out over the height that was
+    read, and its angle. `work`: empty: the wedge that comes off is in `Findings.map`.
     """
 
     heights: SolvedHeights
@@ -59,17 +53,8 @@ class SolvedOneSquare(SolvedSquares):
 class SquareRows:
     """Readings that prove one square, put against its blade.
 
-    Attributes
-    ----------
-    network : Network
-    blade : Straight
-    readings : tuple of Reading
-    ways : dict of str to set of (bool or float)
-        How each gauge was turned.
-    taper_said : bool
-        Whether every strip and roller has a taper.
-    base_sd_urad : float
-        nan where it is not said.
+    `ways`: how each gauge was turned. `taper_said`: whether every strip and roller has a taper. `base_sd_urad`: nan
+    where it is not said.
     """
 
     network: Network
@@ -89,32 +74,14 @@ def solve_one_square(
 ) -> SolvedOneSquare:
     """Prove one square by turning it over, or the gauge that it is held against.
 
-    Parameters
-    ----------
-    table : AlignmentReadings
-        What `read_readings` gives for ``by, height_mm, turned`` and ``gap_um`` (strip, roller), ``apart_um`` (line) or
-        ``dial_um`` (dial); ``taper_um, taper_sd_um`` say by how much a strip or a roller is wider at the lowest height
-        read than at the highest, ``base_sd_um_m`` how true the flat under the base is.
-    reading_sd_um : float, optional
-        Of one point reading; found from what the readings leave over without it.
-    round : int, optional
-        The last of the file where it is not said.
-    feel_um : float, optional
-        Of gaps that are intervals: one standard deviation of the gap at which a blade is felt to go.
+    `table`: what `read_readings` gives for ``by, height_mm, turned`` and ``gap_um`` (strip, roller), ``apart_um``
+    (line) or ``dial_um`` (dial); ``taper_um, taper_sd_um`` say by how much a strip or a roller is wider at the lowest
+    height read than at the highest, ``base_sd_um_m`` how true the flat under the base is. `reading_sd_um`: of one point
+    reading; found from what the readings leave over without it. `round`: the last of the file where it is not said.
+    `feel_um`: of gaps that are intervals: one standard deviation of the gap at which a blade is felt to go. Returns:
+    what it cannot see: a flat that is bent, a taper that was not measured, a roller that is a barrel, and a blade that
+    is bent, whose bend counts as scatter about its line.
 
-    Returns
-    -------
-    SolvedOneSquare
-        What it cannot see: a flat that is bent, a taper that was not measured, a roller that is a barrel, and a blade
-        that is bent, whose bend counts as scatter about its line.
-
-    Raises
-    ------
-    Refusal
-        Where nothing tells the square from the gauge: the gauge was not turned, or one height was read.
-
-    Notes
-    -----
     Reversal, m1 = M + S and m2 = M - S (C. Evans, R. Hocken, W. Estler, CIRP Annals 45/2, 1996, from memory).
     The equations are those of `reverse_square`, `reverse_by_light` and `solve_cylinder`, all heights in one adjustment.
     """
@@ -257,13 +224,7 @@ def of_one_square(
     *,
     feel_um: float | None = None,
 ) -> Findings:
-    """Say what readings that prove one square say.
-
-    Raises
-    ------
-    Refusal
-        As `solve_one_square`.
-    """
+    """Say what readings that prove one square say."""
     needs(table, "one square")
     read = _rows(of_round(table, round), given_sd(reading_sd_um, "reading_sd_um"))
     found = _solved(read, feel_um)

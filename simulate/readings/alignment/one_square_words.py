@@ -10,10 +10,7 @@ from simulate.readings.network.solve_heights import SolvedHeights
 def hidden(heights: SolvedHeights, ways: dict[str, set], taper_said: bool, base_sd_urad: float) -> tuple[str, ...]:
     """Say what these readings of one square cannot show.
 
-    Parameters
-    ----------
-    ways : dict of str to set
-        How each gauge was turned.
+    `ways`: how each gauge was turned.
     """
     gauges = [by for by in ways if by in ("strip", "roller")]
     said = list(network_words.hidden_words(heights, {}))

@@ -26,14 +26,8 @@ from simulate.readings.table.readings import AlignmentReadings
 class SolvedPiece(Aligned):
     """The thickness of a piece at places, or how its four faces stand to each other.
 
-    Attributes
-    ----------
-    nominal_um : float
-        What heights are counted from where one pair of faces was read.
-    lines : dict of str to numpy.ndarray of int
-        Empty; as `SolvedLines` has it, for pictures.
-    by_places : bool
-        Whether one pair of faces was read at places.
+    `nominal_um`: what heights are counted from where one pair of faces was read. `lines`: empty; as `SolvedLines` has
+    it, for pictures. `by_places`: whether one pair of faces was read at places.
     """
 
     nominal_um: float
@@ -50,31 +44,13 @@ def solve_thickness(
 ) -> SolvedPiece:
     """Work out how parallel faces are from micrometer readings, and how square from a square on the corners.
 
-    Parameters
-    ----------
-    table : AlignmentReadings
-        What `read_readings` gives for ``x_mm, y_mm, thickness_mm``; with ``face, against`` for several pairs, and
-        ``gap_um`` where a square stood on a corner, read up its blade at ``y_mm`` from the corner.
-    reading_sd_um : float, optional
-        Of one point reading; found from what the readings leave over without it.
-    round : int, optional
-        The last of the file where it is not said.
-    feel_um : float, optional
-        Of gaps that are intervals: one standard deviation of the gap at which a blade is felt to go.
+    `table`: what `read_readings` gives for ``x_mm, y_mm, thickness_mm``; with ``face, against`` for several pairs, and
+    ``gap_um`` where a square stood on a corner, read up its blade at ``y_mm`` from the corner. `reading_sd_um`: of one
+    point reading; found from what the readings leave over without it. `round`: the last of the file where it is not
+    said. `feel_um`: of gaps that are intervals: one standard deviation of the gap at which a blade is felt to go.
+    Returns: what it cannot see: a micrometer that reads too much everywhere, hollow faces under flat anvils, a bend
+    that both faces share, and twist along the piece under the square.
 
-    Returns
-    -------
-    SolvedPiece
-        What it cannot see: a micrometer that reads too much everywhere, hollow faces under flat anvils, a bend that
-        both faces share, and twist along the piece under the square.
-
-    Raises
-    ------
-    Refusal
-        Where the readings tell neither a corner nor a pair of faces.
-
-    Notes
-    -----
     Derived: the four corners of a piece make a full turn, so that what they are too wide by adds up to nothing, and two
     opposite faces run apart by what the two corners between them are too wide by (`square_up`). A square that is too
     wide by q shows each corner narrower by q: four corners show it, as four times itself (`square_from_last_corner`).
@@ -147,13 +123,7 @@ def of_thickness(
     *,
     feel_um: float | None = None,
 ) -> Findings:
-    """Say what a micrometer over a piece says, and what a square on its corners adds.
-
-    Raises
-    ------
-    Refusal
-        As `solve_thickness`.
-    """
+    """Say what a micrometer over a piece says, and what a square on its corners adds."""
     needs(table, "thickness")
     read = piece_rows(of_round(table, round), given_sd(reading_sd_um, "reading_sd_um"))
     found = _solved(read, feel_um)

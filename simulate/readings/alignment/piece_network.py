@@ -25,20 +25,10 @@ OPPOSITE = {"A-C": ("A-B", "B-C"), "B-D": ("D-A", "A-B")}
 class PieceRows:
     """Readings of a piece, put against its thickness at each place, or against its corners.
 
-    Attributes
-    ----------
-    network : Network
-        Heights are the thickness over `nominal_um`, or by how much each corner is too wide, um in a metre.
-    corners : Straight or None
-        The corners, and the square where nothing is known of it; None where one pair of faces was read at places.
-    readings : tuple of Reading
-        Of corners and faces; empty otherwise.
-    nominal_um : float
-    read : tuple of str
-        Corners and pairs of faces that were read.
-    reach_mm : float
-        Greatest distance across that was read.
-    square_known : bool
+    `network`: heights are the thickness over `nominal_um`, or by how much each corner is too wide, um in a metre.
+    `corners`: the corners, and the square where nothing is known of it; None where one pair of faces was read at
+    places. `readings`: of corners and faces; empty otherwise. `read`: corners and pairs of faces that were read.
+    `reach_mm`: greatest distance across that was read.
     """
 
     network: Network
@@ -53,8 +43,6 @@ class PieceRows:
 def corner(corners: Straight, name: str) -> np.ndarray:
     """Give what a corner's excess, um in a metre, takes of each height; the four of them make a full turn.
 
-    Examples
-    --------
     >>> three = Straight(names=CORNERS[:3], ends_mm=((0.0,),) * 3)
     >>> corner(three, "B-C").tolist(), corner(three, "D-A").tolist()
     ([0.0, 1.0, 0.0], [-1.0, -1.0, -1.0])
@@ -73,17 +61,7 @@ def parallel(corners: Straight, pair: str) -> np.ndarray:
 def piece_rows(table: AlignmentReadings, reading_sd_um: float | None = None) -> PieceRows:
     """Put readings of a piece against its thickness, or against its corners.
 
-    Parameters
-    ----------
-    table : AlignmentReadings
-        One round.
-    reading_sd_um : float, optional
-        Of one point reading; found from what the readings leave over without it.
-
-    Raises
-    ------
-    Refusal
-        Where several pairs of faces are read that are not called A to D, or a tool does not fit a pair.
+    `table`: one round. `reading_sd_um`: of one point reading; found from what the readings leave over without it.
     """
     if len(table.names) == 1 and (table.how == "micrometer").all():
         return _one_pair(table, reading_sd_um)

@@ -41,28 +41,11 @@ def solve_cross_slide(
 ) -> Aligned:
     """Work out how square a cross slide runs to the axis, from a square that was read both ways up.
 
-    Parameters
-    ----------
-    table : AlignmentReadings
-        What `read_readings` gives for ``travel_mm, turned, dial_um``, the travel from the middle outwards, and
-        ``base_sd_um_m`` for the line that the base of the square lay along.
-    reading_sd_um : float, optional
-        Of one dial reading; found from what the readings leave over without it.
-    round : int, optional
-        The last of the file where it is not said.
+    `table`: what `read_readings` gives for ``travel_mm, turned, dial_um``, the travel from the middle outwards, and
+    ``base_sd_um_m`` for the line that the base of the square lay along. `reading_sd_um`: of one dial reading; found
+    from what the readings leave over without it. `round`: the last of the file where it is not said. Returns: what it
+    cannot see: a bend of the slide's path or of the blade, which counts as scatter about their lines.
 
-    Returns
-    -------
-    Aligned
-        What it cannot see: a bend of the slide's path or of the blade, which counts as scatter about their lines.
-
-    Raises
-    ------
-    Refusal
-        Where the square was not turned over, or the dial was read at one place only.
-
-    Notes
-    -----
     Reversal, m1 = M + S and m2 = M - S (C. Evans, R. Hocken, W. Estler, CIRP Annals 45/2, 1996, from memory), with a
     line through all places in place of two readings (`cross_slide`).
     """
@@ -129,13 +112,7 @@ def of_cross_slide(
     round: int | None = None,
     target_um: float | None = None,
 ) -> Findings:
-    """Say what a cross slide over a square says.
-
-    Raises
-    ------
-    Refusal
-        As `solve_cross_slide`.
-    """
+    """Say what a cross slide over a square says."""
     needs(table, "cross slide")
     used = of_round(table, round)
     network, bodies, readings = _rows(used, given_sd(reading_sd_um, "reading_sd_um"))

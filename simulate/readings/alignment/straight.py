@@ -23,11 +23,7 @@ SAME_MM = 0.5
 class Straight:
     """Straight bodies, by name.
 
-    Attributes
-    ----------
-    names : tuple of str
-    ends_mm : tuple of tuple of float
-        First and last place of each; one place where it was read at one only.
+    `ends_mm`: first and last place of each; one place where it was read at one only.
     """
 
     names: tuple[str, ...]
@@ -46,8 +42,6 @@ class Straight:
     def at(self, name: str, x_mm: float) -> np.ndarray:
         """Give what the height of a body at a place, carried on beyond its ends, takes of each height.
 
-        Examples
-        --------
         >>> Straight(names=("a", "b"), ends_mm=((0.0, 10.0), (5.0,))).at("a", 20.0).tolist()
         [-1.0, 2.0, 0.0]
         """
@@ -77,8 +71,6 @@ class Straight:
 def ends_of(x_mm: np.ndarray) -> tuple[float, ...]:
     """Give the first and the last of some places, or the one where all are one.
 
-    Examples
-    --------
     >>> ends_of(np.array([50.0, 300.0, 50.2])), ends_of(np.array([7.0, 7.1]))
     ((50.0, 300.0), (7.0,))
     """
@@ -90,26 +82,11 @@ def ends_of(x_mm: np.ndarray) -> tuple[float, ...]:
 class Reading:
     """One reading of straight bodies.
 
-    Attributes
-    ----------
-    row : int
-        Line of the file.
-    group : str
-        Which set-up it belongs to, in words.
-    heights : numpy.ndarray, shape (points,)
-        What each height does to it.
-    low, high : float
-        Equal for a figure.
-    zeros : dict of str to float
-        What each zero does to it, and one standard deviation of each error that is known beforehand.
-    tool : int
-        Place of its instrument.
-    x_mm : float
-        Where, for those who ask.
-    turns : str
-        The zero that changes its sign when what is read is turned; empty where none does.
-    key : str
-        What it was read with or of, as the code names it; empty where nothing asks.
+    `row`: line of the file. `group`: which set-up it belongs to, in words. `heights` (points,): what each height does
+    to it. `low`, `high`: equal for a figure. `zeros`: what each zero does to it, and one standard deviation of each
+    error that is known beforehand. `tool`: place of its instrument. `x_mm`: where, for those who ask. `turns`: the zero
+    that changes its sign when what is read is turned; empty where none does. `key`: what it was read with or of, as the
+    code names it; empty where nothing asks.
     """
 
     row: int
@@ -134,17 +111,8 @@ def straight_network(
 ) -> Network:
     """Put readings of straight bodies against their heights.
 
-    Parameters
-    ----------
-    rigid : sequence of numpy.ndarray, shape (points,)
-        What moves heights as one, which no reading shows and nobody asks for.
-    known : collection of str
-        Zeros that are known beforehand, counted in standard deviations of theirs; all others may be anything.
-
-    Raises
-    ------
-    ReadingsError
-        Where there are too many to solve at once.
+    `rigid` (points,): what moves heights as one, which no reading shows and nobody asks for. `known`: zeros that are
+    known beforehand, counted in standard deviations of theirs; all others may be anything.
     """
     points = bodies.points
     zeros = list(dict.fromkeys(name for one in readings for name in one.zeros))
@@ -214,14 +182,8 @@ def next_of_straight(solved: SolvedHeights, candidates: list[Candidate], unit: s
 class Aligned:
     """What readings of straight bodies come to.
 
-    Attributes
-    ----------
-    heights : SolvedHeights
-        Of the ends of every body.
-    features : tuple of Feature
-        What was asked, each beside its limit.
-    work : tuple of Feature
-        What goes under a foot, how far a part is swung, what comes off where.
+    `heights`: of the ends of every body. `features`: what was asked, each beside its limit. `work`: what goes under a
+    foot, how far a part is swung, what comes off where.
     """
 
     heights: SolvedHeights

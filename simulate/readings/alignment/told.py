@@ -54,14 +54,8 @@ def told(
 ) -> Findings:
     """Put together what readings of straight bodies say.
 
-    Parameters
-    ----------
-    first : str
-        What the readings come to.
-    more : tuple of str
-        What is said behind it.
-    care : tuple of str
-        What to keep in mind beside what holds for all filing.
+    `first`: what the readings come to. `more`: what is said behind it. `care`: what to keep in mind beside what holds
+    for all filing.
     """
     heights = found.heights
     agree = consistency(heights.equations, heights.solved)

@@ -23,17 +23,9 @@ _DRAWS = 400
 class CutMap:
     """Metal that stands above the straight line that costs the least of it.
 
-    Attributes
-    ----------
-    names : tuple of str
-    x_mm : numpy.ndarray, shape (points,)
-    remove_um : numpy.ndarray, shape (bodies, points)
-        0 where the line touches the bar: nothing comes off there.
-    sd_um : numpy.ndarray, shape (bodies, points)
-    sure : numpy.ndarray of bool, shape (bodies, points)
-        True where there is more metal than the readings may be wrong by anywhere along the bar, 95 times in 100.
-    sentences : tuple of str
-        One for each bar.
+    `x_mm` (points,). `remove_um` (bodies, points): 0 where the line touches the bar: nothing comes off there. `sd_um`
+    (bodies, points). `sure` (bodies, points) of bool: true where there is more metal than the readings may be wrong by
+    anywhere along the bar, 95 times in 100. `sentences`: one for each bar.
     """
 
     names: tuple[str, ...]
@@ -58,13 +50,8 @@ class BestBar:
 def cut_map(solution: BarSolution) -> CutMap:
     """Say where metal has to come off each bar, and how much.
 
-    Returns
-    -------
-    CutMap
-        What it cannot see: metal between the stations.
+    Returns: what it cannot see: metal between the stations.
 
-    Notes
-    -----
     Metal is never put back, so the bar is brought down to a line that touches it from below; of those lines the
     one is taken that removes least, and of several such the one that takes least at the worst place.
     """
@@ -79,15 +66,9 @@ def row_cut(
 ) -> CutMap:
     """Say where metal has to come off each row of heights, and how much.
 
-    Parameters
-    ----------
-    x_mm : numpy.ndarray, shape (points,)
-    height_um, sd_um : numpy.ndarray, shape (bodies, points)
-    factor_95 : float
-        So many deviations are 95 % sure; inf where nothing is known of them, and nothing is called sure then.
+    `x_mm` (points,), `height_um`, `sd_um` (bodies, points). `factor_95`: so many deviations are 95 % sure; inf where
+    nothing is known of them, and nothing is called sure then.
 
-    Examples
-    --------
     >>> row_cut(("A",), np.array([0.0, 1.0, 2.0]), np.array([[0.0, 9.0, 0.0]]), np.ones((1, 3)), 2.0).remove_um.tolist()
     [[0.0, 9.0, 0.0]]
     """
@@ -122,18 +103,8 @@ def best_bar(solution: BarSolution) -> BestBar:
 def stop_rule(solution: BarSolution, target_um: float | None = None) -> StopRule:
     """Say whether another round is worth it.
 
-    Parameters
-    ----------
-    target_um : float, optional
-        Straightness that the job asks for.
+    `target_um`: straightness that the job asks for.
 
-    Raises
-    ------
-    ValueError
-        Where the target is not a number above 0.
-
-    Notes
-    -----
     A straight bar does not read as straight: the readings scatter. Where every bar looks no worse than a straight
     one would, what is filed next follows the scatter and harms as often as it helps.
     """

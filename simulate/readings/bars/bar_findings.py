@@ -39,10 +39,7 @@ from simulate.readings.table.readings import Readings
 def bar_equations(solution: BarSolution) -> Equations:
     """Return the equations that a solution of bars came from.
 
-    Returns
-    -------
-    Equations
-        Unknowns are the line-free shapes of each bar, the errors of bars that were known already, then the seats.
+    Returns: unknowns are the line-free shapes of each bar, the errors of bars that were known already, then the seats.
     """
     network = solution.network
     lines, lift = seats(network), lifted(network)
@@ -89,19 +86,8 @@ def of_bars(
 ) -> Findings:
     """Say what readings of bars say.
 
-    Parameters
-    ----------
-    feel_um, place_mm : float, optional
-        Of blades, as ``solve_bars`` takes them.
-    resolution_um : float, optional
-        Smallest step of point readings; the step that the figures show where it is not given.
-    known : sequence of Known
-        Bars that are known already.
-
-    Raises
-    ------
-    ValueError
-        Where the bars cannot be settled.
+    `feel_um`, `place_mm`: of blades, as ``solve_bars`` takes them. `resolution_um`: smallest step of point readings;
+    the step that the figures show where it is not given. `known`: bars that are known already.
     """
     used = of_round(table, round) if table.is_interval.any() else table
     heights = len(used.names) * np.unique(used.position_mm).size

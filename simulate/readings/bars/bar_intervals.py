@@ -30,19 +30,10 @@ def solve_intervals(
 ) -> FromIntervals:
     """Work out what intervals leave of the bars.
 
-    Parameters
-    ----------
-    point_sd : float
-        Of point readings among them.
-    scales : tuple of float
-        What `point_sd` may have to be multiplied by, where it is not known.
-    feel_um, place_mm : float, optional
-        One standard deviation of the gap at which a blade is felt to go, and of where it went in.
-    bounds : bool
-        Whether to bound the heights as well; whether the intervals agree is looked at in any case.
+    `point_sd`: of point readings among them. `scales`: what `point_sd` may have to be multiplied by, where it is not
+    known. `feel_um`, `place_mm`: one standard deviation of the gap at which a blade is felt to go, and of where it went
+    in. `bounds`: whether to bound the heights as well; whether the intervals agree is looked at in any case.
 
-    Notes
-    -----
     Taken for granted: each bar's shape beyond its line is smooth over a third to two thirds of its half length with
     some roughness, or rough throughout; all bars are out by about as much, by an amount from 0.1 um to 3 mm that is not
     known; they are independent of each other, or were filed to fit each other; and two bars touch on both sides of the
@@ -103,11 +94,7 @@ def _bounded(used: Readings, network: Network, both: np.ndarray, wanted: np.ndar
 def bars_at_rest(network: Network, gap_um: np.ndarray, may: np.ndarray) -> list[tuple]:
     """Say for each fit which readings it has, and where the upper bar rests, as ``at_rest`` takes it.
 
-    Parameters
-    ----------
-    gap_um : numpy.ndarray, shape (draws, readings)
-    may : numpy.ndarray of bool, shape (readings,)
-        Readings that allow a gap of nought.
+    `gap_um` (draws, readings). `may` (readings,) of bool: readings that allow a gap of nought.
     """
     found, along = [], network.along - (network.along[0] + network.along[-1]) / 2
     for number in range(len(network.fits)):
@@ -119,11 +106,8 @@ def bars_at_rest(network: Network, gap_um: np.ndarray, may: np.ndarray) -> list[
 def hollow_for_sure(used: Readings, network: Network) -> np.ndarray:
     """Give by how much each bar, and all bars on average, are hollow whatever the prior.
 
-    Returns
-    -------
-    numpy.ndarray, shape (bodies + 1, points)
-        Least depth below the line of the bar's own end stations; below 0 where it may stand proud, -inf where nothing
-        is certain; the last row is the mean of all bars.
+    Returns (bodies + 1, points): least depth below the line of the bar's own end stations; below 0 where it may stand
+    proud, -inf where nothing is certain; the last row is the mean of all bars.
     """
     bodies, points = len(network.names), network.x_mm.size
     part = (network.x_mm - network.x_mm[0]) / np.ptp(network.x_mm)
@@ -143,21 +127,9 @@ def weights_of(
 ) -> tuple[np.ndarray, np.ndarray, str, tuple[float, ...], int]:
     """Give what each reading says by itself.
 
-    Parameters
-    ----------
-    sd : float or None
-        Of a point reading, where it is given.
-    step : Resolution or None
-        Of point readings, where there are any.
-
-    Returns
-    -------
-    middle_um, row_sd_um : numpy.ndarray, shape (readings,)
-        Middle and width / sqrt(12) of an interval; inf where it is open.
-    scales : tuple of float
-        What the deviation of points may have to be multiplied by.
-    dof : int
-        Readings to spare.
+    `sd`: of a point reading, where it is given. `step`: of point readings, where there are any. Returns `middle_um`,
+    `row_sd_um` (readings,): middle and width / sqrt(12) of an interval; inf where it is open. `scales`: what the
+    deviation of points may have to be multiplied by. `dof`: readings to spare.
     """
     point, closed = ~used.is_interval, np.isfinite(used.high_um)
     middle = np.where(closed, (used.low_um + np.where(closed, used.high_um, 0)) / 2, used.low_um)

@@ -26,7 +26,6 @@ class Network:
     ----------
     x_mm : numpy.ndarray, shape (points,)
         Every station that some bar was read at.
-    names : tuple of str
     fits : tuple of (int, int, bool)
         Lower, upper, turned; each has a seat line of its own.
     fit : numpy.ndarray of int, shape (readings,)
@@ -69,19 +68,8 @@ def build(table: Readings, used: Readings, known: Sequence[Known] = ()) -> Netwo
     A turned bar meets the lower one at the place mirrored about the middle of all positions in the file, so
     positions may count from one end or from the middle.
 
-    Parameters
-    ----------
-    table : Readings
-        The whole file: its positions say where the middle is.
-    used : Readings
-        The rows of one round.
-    known : sequence of Known
-        Bars that are known already.
-
-    Raises
-    ------
-    ReadingsError
-        Where there are fewer than three stations or bars, or far too many.
+    `table`: the whole file: its positions say where the middle is. `used`: the rows of one round. `known`: bars that
+    are known already.
     """
     ends = table.position_mm.min() + table.position_mm.max()
     above = np.where(used.turned, ends - used.position_mm, used.position_mm)
@@ -143,16 +131,8 @@ def _held(known: list[Known], names: tuple[str, ...], x: np.ndarray, met: tuple)
 def line_free(x_mm: np.ndarray) -> np.ndarray:
     """Return an orthonormal basis of all shapes without a least-squares line.
 
-    Parameters
-    ----------
-    x_mm : numpy.ndarray, shape (points,)
+    `x_mm` (points,). Returns (points, points - 2).
 
-    Returns
-    -------
-    numpy.ndarray, shape (points, points - 2)
-
-    Examples
-    --------
     >>> line_free(np.array([0.0, 1.0, 2.0])).shape
     (3, 1)
     """
@@ -164,10 +144,7 @@ def line_free(x_mm: np.ndarray) -> np.ndarray:
 def design(network: Network) -> np.ndarray:
     """Return the gap of each reading per unit of each line-free shape, seats left aside.
 
-    Returns
-    -------
-    numpy.ndarray, shape (readings, free bodies * (points - 2) + errors)
-        Last the errors of bars that are known already.
+    Returns (readings, free bodies * (points - 2) + errors): last the errors of bars that are known already.
     """
     every = _every(network)
     return every if network.hold is None else every @ network.hold.turn
@@ -187,11 +164,8 @@ def lifted(network: Network) -> np.ndarray:
 def known_ends(network: Network) -> tuple[np.ndarray, np.ndarray]:
     """Return rows that bring forth the heights of known bars but for a line, and their guaranteed ends.
 
-    Returns
-    -------
-    rows : numpy.ndarray, shape (references * points, unknowns of `design`)
-    ends : numpy.ndarray, shape (2, references * points)
-        Less what is known; open where a station is none that the bar is known at.
+    Returns `rows` (references * points, unknowns of `design`). `ends` (2, references * points): less what is known;
+    open where a station is none that the bar is known at.
     """
     lift = np.kron(np.eye(len(network.names)), network.basis)
     rows, at_zero = (
@@ -220,9 +194,7 @@ def _every(network: Network) -> np.ndarray:
 def seats(network: Network) -> np.ndarray:
     """Return the gap of each reading per unit of each fit's seat: one lift and one tilt a fit.
 
-    Returns
-    -------
-    numpy.ndarray, shape (readings, 2 * fits)
+    Returns (readings, 2 * fits).
     """
     matrix = np.zeros((network.fit.size, len(network.fits), 2))
     rows = np.arange(network.fit.size)
@@ -234,13 +206,7 @@ def seats(network: Network) -> np.ndarray:
 def span(matrix: np.ndarray) -> np.ndarray:
     """Return an orthonormal basis of what the columns reach.
 
-    Parameters
-    ----------
-    matrix : numpy.ndarray, shape (rows, columns)
-
-    Returns
-    -------
-    numpy.ndarray, shape (rows, rank)
+    `matrix` (rows, columns). Returns (rows, rank).
     """
     u, s, _ = np.linalg.svd(matrix, full_matrices=False)
     return u[:, s > _RANK * s[0]] if s.size and s[0] > 0 else u[:, :0]
@@ -249,10 +215,7 @@ def span(matrix: np.ndarray) -> np.ndarray:
 def unseen(network: Network, keep: np.ndarray | None = None) -> int:
     """Count the shapes that the fits leave unseen, beyond each bar's own line.
 
-    Parameters
-    ----------
-    keep : numpy.ndarray of bool, optional
-        Readings that count.
+    `keep`: readings that count.
     """
     keep = np.ones(network.fit.size, bool) if keep is None else keep
     free = len(network.free) * network.basis.shape[1]
@@ -263,10 +226,7 @@ def unseen(network: Network, keep: np.ndarray | None = None) -> int:
 def with_fits(network: Network, more: list[tuple[int, int, bool]]) -> Network:
     """Return the network as it would be with more fits read at every station.
 
-    Returns
-    -------
-    Network
-        A turned fit is read at the stations whose mirror image is a station too.
+    Returns: a turned fit is read at the stations whose mirror image is a station too.
     """
     fits, fit, low, up = list(network.fits), [network.fit], [network.at_lower], [network.at_upper]
     mirrored = network.x_mm[0] + network.x_mm[-1] - network.x_mm
@@ -297,10 +257,7 @@ def candidates(network: Network) -> list[tuple[int, int, bool]]:
 def settling_fits(network: Network) -> list[tuple[int, int, bool]]:
     """Return the fewest further fits found, one at a time, that would settle every bar.
 
-    Returns
-    -------
-    list of (int, int, bool)
-        Empty where nothing is missing, or where a third bar is.
+    Returns: empty where nothing is missing, or where a third bar is.
     """
     found: list[tuple[int, int, bool]] = []
     left = unseen(network)

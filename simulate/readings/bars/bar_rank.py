@@ -16,19 +16,8 @@ def without_lone_turns(
 ) -> tuple[Readings, Network, tuple[int, ...]]:
     """Leave out turned readings at places of their own, where the bars are settled without them and not with them.
 
-    Parameters
-    ----------
-    table : Readings
-        The whole file.
-    used : Readings
-        The rows of one round.
-    network : Network
-        Of those rows.
-
-    Returns
-    -------
-    left_out : tuple of int
-        Lines of the file that take no part; empty where all do.
+    `table`: the whole file. `used`: the rows of one round. `network`: of those rows. Returns `left_out`: lines of the
+    file that take no part; empty where all do.
     """
     weigh = np.isfinite(used.high_um)
     if not used.turned.any() or used.turned.all() or not unseen(network, weigh):
@@ -49,14 +38,7 @@ def without_lone_turns(
 def refuse_unsettled(file: str, network: Network, weigh: np.ndarray) -> None:
     """Refuse fits that leave shapes of the bars unseen, and say what would settle them.
 
-    Parameters
-    ----------
-    weigh : numpy.ndarray of bool, shape (readings,)
-        Readings that count.
-
-    Raises
-    ------
-    ReadingsError
+    `weigh` (readings,) of bool: readings that count.
     """
     left = unseen(network, weigh)
     if not left:

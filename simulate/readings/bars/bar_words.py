@@ -21,18 +21,9 @@ def solved_sentence(
 ) -> str:
     """Say which bar is best and how good a reading is.
 
-    Parameters
-    ----------
-    zone_um : numpy.ndarray, shape (bodies,)
-    sd_um : float
-        inf where no reading has two ends.
-    left_out : tuple of int
-        Lines that took no part.
-    *more : str
-        Further sentences, empty ones left out.
+    `zone_um` (bodies,). `sd_um`: inf where no reading has two ends. `left_out`: lines that took no part. `*more`:
+    further sentences, empty ones left out.
 
-    Examples
-    --------
     >>> solved_sentence(("A", "B"), np.array([4.0, 9.0]), 1.0, "given")
     'A is the best bar, straight within 4 um (B 9 um); a reading is good to 1 um, as given.'
     """
@@ -53,14 +44,7 @@ def solved_sentence(
 def open_sentence(network: Network, hollow_um: np.ndarray | None, rows: tuple[int, ...]) -> str:
     """Say what readings without an upper end leave open, and what is certain all the same.
 
-    Parameters
-    ----------
-    hollow_um : numpy.ndarray, shape (bodies + 1, points), or None
-
-    Returns
-    -------
-    str
-        Empty where every reading has two ends.
+    `hollow_um` (bodies + 1, points). Returns: empty where every reading has two ends.
     """
     if not rows:
         return ""
@@ -80,9 +64,7 @@ def open_words(count: int, bodies: str) -> str:
 def certainly_hollow(network: Network, hollow_um: np.ndarray | None) -> str:
     """Say where the bars are hollow whatever their shape, and so where to file.
 
-    Parameters
-    ----------
-    hollow_um : numpy.ndarray, shape (bodies + 1, points), or None
+    `hollow_um` (bodies + 1, points).
     """
     if hollow_um is None or not (hollow_um > 1e-3).any():
         return ""

@@ -63,8 +63,6 @@ class BarSolution:
         A sentence where they do.
     straightness_um : numpy.ndarray, shape (bodies,)
         Minimum zone.
-    round : int
-    sentence : str
     network : Network
         The fits behind it.
     middle_um, row_sd_um : numpy.ndarray, shape (readings,)

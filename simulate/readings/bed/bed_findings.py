@@ -37,14 +37,8 @@ HEAVY = "A bed is heavy: a hoist, and the local rules; no hands under it or betw
 class SolvedBed:
     """Heights of the ways of a bed, and what they come to.
 
-    Attributes
-    ----------
-    heights : SolvedHeights
-    bodies : Bodies
-    features : tuple of Feature
-        Straightness and crown of each way, twist and parallelism; of a joint offset and angle first.
-    shims : JointShims or None
-        Of a joint whose bolts are named.
+    `features`: straightness and crown of each way, twist and parallelism; of a joint offset and angle first. `shims`:
+    of a joint whose bolts are named.
     """
 
     heights: SolvedHeights
@@ -75,31 +69,13 @@ def solve_bed(
 ) -> SolvedBed:
     """Work the ways of a bed out of whatever was read on them, or of two parts that are bolted together.
 
-    Parameters
-    ----------
-    table : BedReadings
-        What `read_readings` gives for ``how, way, x_mm, y_mm`` and what each way of reading needs.
-    reading_sd_um : float, optional
-        Of one gap or dial reading; found from what the readings leave over without it, as for all other instruments.
-    round : int, optional
-        The last of the file where it is not said.
-    feel_um, place_mm : float, optional
-        Of blades: one standard deviation of the gap at which one is felt to go, and of where it went in.
-    bounds : bool
-        Whether to bound the heights by the intervals alone.
-    known : sequence of Known
-        ``"the straightedge"``, its middle on the middle of what it lay over and its places rising with x; or ways of
-        the bed itself, from an earlier set.
-
-    Returns
-    -------
-    SolvedBed
-        What it cannot see: what lies between the places, and a straightedge that is itself bent.
-
-    Raises
-    ------
-    Refusal
-        Where a reading lies beyond what is read of a way, or it is not said where the ways lie.
+    `table`: what `read_readings` gives for ``how, way, x_mm, y_mm`` and what each way of reading needs.
+    `reading_sd_um`: of one gap or dial reading; found from what the readings leave over without it, as for all other
+    instruments. `round`: the last of the file where it is not said. `feel_um`, `place_mm`: of blades: one standard
+    deviation of the gap at which one is felt to go, and of where it went in. `bounds`: whether to bound the heights by
+    the intervals alone. `known`: ``"the straightedge"``, its middle on the middle of what it lay over and its places
+    rising with x; or ways of the bed itself, from an earlier set. Returns: what it cannot see: what lies between the
+    places, and a straightedge that is itself bent.
     """
     return _solved(_read(table, reading_sd_um, round), table.kind, feel_um, place_mm, bounds, known)
 
@@ -142,13 +118,7 @@ def of_bed(
     place_mm: float | None = None,
     known: Sequence[Known] = (),
 ) -> Findings:
-    """Say what readings of a bed say, or those of a joint between two parts of one.
-
-    Raises
-    ------
-    Refusal
-        As `solve_bed`.
-    """
+    """Say what readings of a bed say, or those of a joint between two parts of one."""
     read = _read(table, reading_sd_um, round)
     found = _solved(read, table.kind, feel_um, place_mm, True, known)
     heights, joint = found.heights, table.kind == "joint"

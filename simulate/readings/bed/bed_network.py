@@ -24,18 +24,9 @@ _SLOPES, _DIALS = (2, 3), (1, 4)
 class BedRows:
     """Readings of a bed, put against heights.
 
-    Attributes
-    ----------
-    network : Network
-    bodies : Bodies
-    bow : numpy.ndarray, shape (readings,)
-        What a straightedge that is proud by 1 um in its middle does to each reading.
-    edge_mm : numpy.ndarray, shape (readings,)
-        Where along a straightedge each reading was taken, from its middle; nan for a reading without one.
-    how : numpy.ndarray of str, shape (readings,)
-    both_ways_round : bool
-        Whether winding strips were read, and changed over.
-    bolts : tuple of (x_mm, y_mm)
+    `bow` (readings,): what a straightedge that is proud by 1 um in its middle does to each reading. `edge_mm`
+    (readings,): where along a straightedge each reading was taken, from its middle; nan for a reading without one.
+    `how` (readings,). `both_ways_round`: whether winding strips were read, and changed over.
     """
 
     network: Network
@@ -50,17 +41,8 @@ class BedRows:
 def bed_rows(table: BedReadings, reading_sd_um: float | None = None) -> BedRows:
     """Put readings of a bed against the heights of its ways.
 
-    Parameters
-    ----------
-    table : BedReadings
-        One round.
-    reading_sd_um : float, optional
-        Of gaps and dials; every other instrument's is found from what the readings leave over.
-
-    Raises
-    ------
-    Refusal
-        Where a reading lies beyond what is read of a way, or the ways' places across do not fit.
+    `table`: one round. `reading_sd_um`: of gaps and dials; every other instrument's is found from what the readings
+    leave over.
     """
     bodies = bodies_of(table)
     rows = np.flatnonzero(table.how != "bolt")
@@ -133,10 +115,7 @@ def bed_rows(table: BedReadings, reading_sd_um: float | None = None) -> BedRows:
 def places_on_edge(table: BedReadings) -> np.ndarray:
     """Give where along a straightedge readings were taken, from the middle of what it lay over, either way round.
 
-    Returns
-    -------
-    numpy.ndarray, shape (places,)
-        In mm, rising.
+    Returns (places,): in mm, rising.
     """
     rows = np.flatnonzero(table.how == "edge")
     spans = _spans(table, rows)

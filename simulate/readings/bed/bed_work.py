@@ -18,17 +18,9 @@ from simulate.readings.outcome.face_cut import FaceCut, face_cut
 class JointShims:
     """What goes under the second part so that it carries the first one on.
 
-    Attributes
-    ----------
-    part : str
-        The part that is moved.
-    bolts : tuple of (x_mm, y_mm)
-    thickness : tuple of Feature
-        Under each bolt, none below 0; the range is that of how far the bolt has to rise.
-    aside : tuple of Feature
-        How far each bolt moves in the level plane, plus towards proud; empty where that was not read.
-    left_um : float
-        How far the part then stands too high: nothing goes under a foot that would have to come down.
+    `part`: the part that is moved. `thickness`: under each bolt, none below 0; the range is that of how far the bolt
+    has to rise. `aside`: how far each bolt moves in the level plane, plus towards proud; empty where that was not read.
+    `left_um`: how far the part then stands too high: nothing goes under a foot that would have to come down.
     """
 
     part: str
@@ -41,8 +33,6 @@ class JointShims:
 def joint_shims(heights: SolvedHeights, read: BedRows) -> JointShims | None:
     """Find the shims under the bolts of the second part; None where no bolt is named or the joint is not told.
 
-    Notes
-    -----
     Derived: a bolt at x has to rise by what the second part's way lies below the first one's line there. With two ways
     the rise goes in proportion across; with one it is the same all across.
     """

@@ -21,16 +21,8 @@ Row = dict[int, float]
 class Bodies:
     """Ways of a bed, each in one plane and of one part.
 
-    Attributes
-    ----------
-    keys : tuple of (part, way, plane)
-    places : tuple of numpy.ndarray of int
-        Points of each, in rising x.
-    x_mm, y_mm : numpy.ndarray, shape (points,)
-    apart_mm : float
-        From way to way; nan for one way.
-    ways : tuple of str
-        The front one first: that with the least y.
+    `places`: points of each, in rising x. `x_mm`, `y_mm` (points,). `apart_mm`: from way to way; nan for one way.
+    `ways`: the front one first: that with the least y.
     """
 
     keys: tuple[tuple[str, str, str], ...]
@@ -51,13 +43,7 @@ class Bodies:
         return " ".join(one for one in (part, way, "(level plane)" if plane == LEVEL else "") if one) or "the way"
 
     def at(self, part: str, way: str, plane: str, x: float) -> Row:
-        """Give the height of a way at a place, between its own places, as weights of heights.
-
-        Raises
-        ------
-        LookupError
-            Where that way was read nowhere near.
-        """
+        """Give the height of a way at a place, between its own places, as weights of heights."""
         if (part, way, plane) not in self.keys:
             raise LookupError
         places = self.places[self.keys.index((part, way, plane))]
@@ -77,13 +63,7 @@ def bodies_of(table: BedReadings) -> Bodies:
     """Find the ways of a bed, and the places where the shape of each is read.
 
     Where a way's shape is read by an edge, a dial or a level, its heights are counted at those places, and what crosses
-    from way to way hangs between them; otherwise they are counted where something crosses.
-
-    Raises
-    ------
-    Refusal
-        Where there are more than two ways, or it is not said where they lie across the bed.
-    """
+    from way to way hangs between them; otherwise they are counted where something crosses."""
     y_of = _across(table)
     shaped: dict[tuple[str, str, str], list[float]] = {}
     crossed: dict[tuple[str, str, str], list[float]] = {}

@@ -33,31 +33,13 @@ def solve_edge(
 ) -> SolvedLines:
     """Work the heights of a plate out of what stands under a straightedge along lines.
 
-    Parameters
-    ----------
-    table : LineReadings
-        What `read_readings` gives for ``line, x_mm, y_mm, gap_um``, or ``dial_um`` for a dial in a bridge.
-    reading_sd_um : float, optional
-        Of one point reading; found from what the readings leave over without it.
-    round : int, optional
-        The last of the file where it is not said.
-    feel_um, place_mm : float, optional
-        Of blades: one standard deviation of the gap at which one is felt to go, and of where it went in.
-    bounds : bool
-        Whether to bound the heights by the intervals alone.
-    known : sequence of Known
-        ``"the straightedge"``, as it lies on a line from its end that comes first in x and then in y, its middle on the
-        middle of the line; or ``"the plate"`` itself, from an earlier set.
-
-    Returns
-    -------
-    SolvedLines
-        What it cannot see: everything off the lines, and an edge that is itself bent, which is copied into every line.
-
-    Raises
-    ------
-    Refusal
-        Where the places of a line do not lie on a straight line.
+    `table`: what `read_readings` gives for ``line, x_mm, y_mm, gap_um``, or ``dial_um`` for a dial in a bridge.
+    `reading_sd_um`: of one point reading; found from what the readings leave over without it. `round`: the last of the
+    file where it is not said. `feel_um`, `place_mm`: of blades: one standard deviation of the gap at which one is felt
+    to go, and of where it went in. `bounds`: whether to bound the heights by the intervals alone. `known`: ``"the
+    straightedge"``, as it lies on a line from its end that comes first in x and then in y, its middle on the middle of
+    the line; or ``"the plate"`` itself, from an earlier set. Returns: what it cannot see: everything off the lines, and
+    an edge that is itself bent, which is copied into every line.
     """
     return _solved(_read(table, reading_sd_um, round), feel_um, place_mm, bounds, known)
 
@@ -85,13 +67,7 @@ def of_edge(
     place_mm: float | None = None,
     known: Sequence[Known] = (),
 ) -> Findings:
-    """Say what a straightedge along lines of a plate says.
-
-    Raises
-    ------
-    Refusal
-        Where the places of a line do not lie on a straight line.
-    """
+    """Say what a straightedge along lines of a plate says."""
     read = _read(table, reading_sd_um, round)
     found = _solved(read, feel_um, place_mm, read.network.points <= MOST_CERTAIN, known)
     rows = edge_rows(usual_sd(found.heights.equations))

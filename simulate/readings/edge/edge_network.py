@@ -19,17 +19,9 @@ from simulate.readings.table.size_limit import refuse_too_many
 class EdgeLines:
     """Gaps under a straightedge, or a dial against it, put against heights.
 
-    Attributes
-    ----------
-    network : Network
-    lines : dict of str to numpy.ndarray of int
-        Places of each line in order.
-    same_mm : float
-        Places nearer than this are one.
-    bow : numpy.ndarray, shape (readings,)
-        What an edge that is proud by 1 um in the middle of each line does to each reading.
-    edge_mm : numpy.ndarray, shape (readings,)
-        Where along the edge each reading was taken, from the middle of its line.
+    `lines`: places of each line in order. `same_mm`: places nearer than this are one. `bow` (readings,): what an edge
+    that is proud by 1 um in the middle of each line does to each reading. `edge_mm` (readings,): where along the edge
+    each reading was taken, from the middle of its line.
     """
 
     network: Network
@@ -42,17 +34,7 @@ class EdgeLines:
 def edge_lines(table: LineReadings, reading_sd_um: float | None = None) -> EdgeLines:
     """Put gaps under a straightedge against the heights of a plate.
 
-    Parameters
-    ----------
-    table : LineReadings
-        One round.
-    reading_sd_um : float, optional
-        Of one point reading; found from what the readings leave over without it.
-
-    Raises
-    ------
-    Refusal
-        Where the places of a line do not lie on a straight line.
+    `table`: one round. `reading_sd_um`: of one point reading; found from what the readings leave over without it.
     """
     line = np.array(table.line)
     along = _along(table, line)
@@ -119,10 +101,7 @@ def edge_lines(table: LineReadings, reading_sd_um: float | None = None) -> EdgeL
 def places_on_edge(table: LineReadings) -> np.ndarray:
     """Give where along the straightedge readings were taken, from the middle of each line, either way round.
 
-    Returns
-    -------
-    numpy.ndarray, shape (places,)
-        In mm, rising.
+    Returns (places,): in mm, rising.
     """
     line, along = np.array(table.line), _along(table, np.array(table.line))
     at = np.concatenate([along[line == n] - np.ptp(along[line == n]) / 2 for n in table.names])

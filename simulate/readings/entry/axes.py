@@ -32,20 +32,11 @@ _NUMBER = re.compile(r"[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]{1,3})?")
 class Axes:
     """What stands down a grid, what across it, and what is typed into it.
 
-    Attributes
-    ----------
-    down, across : tuple of str
-        Columns that say which row and which column of the grid a reading belongs to.
-    again_down : bool
-        Whether the same place read again makes another row, and not another column.
-    values : tuple of tuple of str
-        Columns of the file that one cell stands for, the one that is typed into first; one tuple for each cell of a
-        line.
-    carried : tuple of str
-        Columns that a line has beside these.
-    listed : bool
-        Whether every line of the file is a row of its own, in the order of the file, with a cell for each thing that
-        may be read there.
+    `down`, `across`: columns that say which row and which column of the grid a reading belongs to. `again_down`:
+    whether the same place read again makes another row, and not another column. `values`: columns of the file that one
+    cell stands for, the one that is typed into first; one tuple for each cell of a line. `carried`: columns that a line
+    has beside these. `listed`: whether every line of the file is a row of its own, in the order of the file, with a
+    cell for each thing that may be read there.
     """
 
     down: tuple[str, ...]
@@ -112,8 +103,6 @@ _MARKS = (
 def axes_of(header: list[str]) -> tuple[str, Axes]:
     """Say by its header what a table holds and how its grid lies; the kind is empty where no grid fits.
 
-    Examples
-    --------
     >>> axes_of(["lower", "upper", "x_mm", "gap_um"])[1].down
     ('x',)
     """
@@ -149,8 +138,6 @@ def _known(name: str) -> bool:
 def key_of(name: str, written: str) -> str | float | None:
     """Return what two cells of a key have in common that mean the same; None where it is no key.
 
-    Examples
-    --------
     >>> key_of("position_mm", "25.40") == key_of("position_in", "1")
     True
     >>> key_of("lower", "Bar 1") == key_of("lower", "bar1")

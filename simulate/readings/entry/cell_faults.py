@@ -22,12 +22,8 @@ _FIRST = "0"
 class CellFault:
     """A cell of the grid that cannot be read.
 
-    Attributes
-    ----------
-    row, column : int
-        Of the grid, from 0.
-    code, where, found, must_be, do : str
-        As of a `Refusal`; `where` names the heads that the cell stands under.
+    `row`, `column`: of the grid, from 0. `code`, `where`, `found`, `must_be`, `do`: as of a `Refusal`; `where` names
+    the heads that the cell stands under.
     """
 
     row: int
@@ -47,13 +43,8 @@ class CellFault:
 def faults(grid: EntryGrid, text: str) -> tuple[CellFault, ...]:
     """Say what is wrong with the cells of a grid, row by row.
 
-    Parameters
-    ----------
-    text : str
-        That the grid is of; its comments say what a division, a film and ``dark`` are worth.
+    `text`: that the grid is of; its comments say what a division, a film and ``dark`` are worth.
 
-    Examples
-    --------
     >>> from simulate.readings.entry.cell_grid import entry_grid
     >>> text = "lower,upper,position_mm,gap_um\\nA,B,0,12\\nA,B,50,thin\\n"
     >>> [fault.sentence[:42] for fault in faults(entry_grid(text), text)]

@@ -25,14 +25,8 @@ _WAITING = re.compile(r'[#\s"]*not read\s*:\s*(.*)', re.IGNORECASE | re.DOTALL)
 class Line:
     """A line of the text that the grid shows.
 
-    Attributes
-    ----------
-    at : int
-        Its place among the lines of the text, the first being 0.
-    cells : tuple of str
-        One for each column of the header.
-    waits : bool
-        Whether it stands as a comment, because nothing was read there yet.
+    `at`: its place among the lines of the text, the first being 0. `cells`: one for each column of the header. `waits`:
+    whether it stands as a comment, because nothing was read there yet.
     """
 
     at: int
@@ -44,16 +38,8 @@ class Line:
 class Place:
     """One cell of the grid.
 
-    Attributes
-    ----------
-    typed : str
-        As the text has it; empty where nothing was read.
-    line : Line or None
-        None where the text has no line for it yet.
-    group : tuple of str
-        Columns of the file that it stands for.
-    closed : bool
-        Whether nothing may be typed into it.
+    `typed`: as the text has it; empty where nothing was read. `line`: none where the text has no line for it yet.
+    `group`: columns of the file that it stands for. `closed`: whether nothing may be typed into it.
     """
 
     typed: str
@@ -66,20 +52,10 @@ class Place:
 class EntryGrid:
     """A text of readings as a grid.
 
-    Attributes
-    ----------
-    kind : str
-        Of the readings.
-    axes : Axes
-    header : tuple of str
-        Columns of the file as written.
-    down, across : tuple of dict
-        What each row and each column of the grid is: column of the file without its unit -> the cell as written, and
-        ``again``, how often the same was read before, ``key``, what it is the same by, and across the ``value`` read.
-    places : tuple of tuple of Place
-        A row of the grid each.
-    outside : tuple of int
-        Lines of the text, the first being 1, that hold something that the grid does not show.
+    `kind`: of the readings. `header`: columns of the file as written. `down`, `across`: what each row and each column
+    of the grid is: column of the file without its unit -> the cell as written, and ``again``, how often the same was
+    read before, ``key``, what it is the same by, and across the ``value`` read. `places`: a row of the grid each.
+    `outside`: lines of the text, the first being 1, that hold something that the grid does not show.
     """
 
     kind: str
@@ -103,18 +79,9 @@ class EntryGrid:
 def entry_grid(text: str) -> EntryGrid:
     """See a text of readings as a grid.
 
-    Parameters
-    ----------
-    text : str
-        Of a readings file, in any form that the reader takes; lines that begin with ``# not read:`` are cells to fill.
+    `text`: of a readings file, in any form that the reader takes; lines that begin with ``# not read:`` are cells to
+    fill.
 
-    Raises
-    ------
-    Refusal
-        Where no grid shows it.
-
-    Examples
-    --------
     >>> grid = entry_grid("lower,upper,position_mm,gap_um\\nA,B,0,<30\\nA,C,0,dark\\n# not read: A,B,50,\\n")
     >>> [key["position"] for key in grid.down], [key["upper"] for key in grid.across], grid.typed()
     (['0', '50'], ['B', 'C'], (('<30', 'dark'), ('', '')))

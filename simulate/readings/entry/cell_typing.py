@@ -22,20 +22,9 @@ cells."""
 def with_cells(text: str, grid: EntryGrid, cells: Mapping[tuple[int, int], str]) -> str:
     """Return the text with cells typed into the grid; lines that they do not touch stay as they are.
 
-    Parameters
-    ----------
-    grid : EntryGrid
-        Of this text.
-    cells : mapping of (int, int) to str
-        Row and column of the grid, from 0 -> what is typed there now.
+    `grid`: of this text. `cells`: row and column of the grid, from 0 -> what is typed there now. Returns: a cell that
+    is empty now leaves its line as a comment that waits, with whatever else stood there.
 
-    Returns
-    -------
-    str
-        A cell that is empty now leaves its line as a comment that waits, with whatever else stood there.
-
-    Examples
-    --------
     >>> from simulate.readings.entry.cell_grid import entry_grid
     >>> text = "lower,upper,position_mm,gap_um,note\\nA,B,0,12,cold\\n# not read: A,B,50,,\\n"
     >>> print(with_cells(text, entry_grid(text), {(0, 0): "", (1, 0): "50-100"}).strip())

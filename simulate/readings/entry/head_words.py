@@ -27,8 +27,6 @@ _NOT_TURNED = ("no", "0", "false", "0.0", "")
 def takes_intervals(grid: EntryGrid) -> bool:
     """Say whether a cell may hold an interval, and not a figure alone.
 
-    Examples
-    --------
     >>> from simulate.readings.entry.cell_grid import entry_grid
     >>> takes_intervals(entry_grid("lower,upper,position_mm,gap_um\\nA,B,0,12\\n"))
     True
@@ -39,8 +37,6 @@ def takes_intervals(grid: EntryGrid) -> bool:
 def unit_words(grid: EntryGrid, text: str = "") -> str:
     """Return the unit of the readings as heads print it, with the value of a division where the text says it.
 
-    Examples
-    --------
     >>> from simulate.readings.entry.cell_grid import entry_grid
     >>> text = "# division: 0.01 mm\\nlower,upper,position_mm,gap_div\\nA,B,0,12\\n"
     >>> unit_words(entry_grid(text), text)
@@ -60,8 +56,6 @@ def unit_words(grid: EntryGrid, text: str = "") -> str:
 def corner_words(grid: EntryGrid) -> str:
     """Return what stands over the heads of the rows.
 
-    Examples
-    --------
     >>> from simulate.readings.entry.cell_grid import entry_grid
     >>> corner_words(entry_grid("lower,upper,position_mm,gap_um\\nA,B,0,12\\n"))
     'station (mm)'
@@ -84,8 +78,6 @@ def _length(grid: EntryGrid, column: str) -> str:
 def column_words(grid: EntryGrid, column: int) -> str:
     """Return the head of a column.
 
-    Examples
-    --------
     >>> from simulate.readings.entry.cell_grid import entry_grid
     >>> column_words(entry_grid("lower,upper,turned,position_mm,gap_um\\nA,B,yes,0,12\\n"), 0)
     'B on A turned'
@@ -103,8 +95,6 @@ def column_words(grid: EntryGrid, column: int) -> str:
 def block_words(grid: EntryGrid, row: int) -> str:
     """Return what a row and its neighbours have in common and is said over them: the placement of a plate, the gauge.
 
-    Examples
-    --------
     >>> from simulate.readings.entry.cell_grid import entry_grid
     >>> block_words(entry_grid("lower,upper,turned,x_mm,y_mm,gap_um\\nA,B,90,0,5,12\\n"), 0)
     'B on A turned 90'
@@ -146,8 +136,6 @@ def _listed_place(grid: EntryGrid, head: dict) -> list[str]:
 def row_words(grid: EntryGrid, row: int) -> str:
     """Return the head of a row, within its block where it has one.
 
-    Examples
-    --------
     >>> from simulate.readings.entry.cell_grid import entry_grid
     >>> row_words(entry_grid("lower,upper,position_mm,gap_um\\nA,B,0,12\\n"), 0)
     '0'
@@ -198,13 +186,8 @@ def _round(grid: EntryGrid, head: dict, always: bool = False) -> list[str]:
 def rows_in_words(grid: EntryGrid, sentence: str, most: int = 6) -> tuple[str, ...]:
     """Return which cells the rows of the text are that a sentence speaks of.
 
-    Parameters
-    ----------
-    most : int
-        So many are told.
+    `most`: so many are told.
 
-    Examples
-    --------
     >>> from simulate.readings.entry.cell_grid import entry_grid
     >>> grid = entry_grid("lower,upper,position_mm,gap_um\\nA,B,0,12\\nA,B,50,13\\n")
     >>> rows_in_words(grid, "Rows 2 and 3 contradict each other; bars.csv, row 9")
@@ -225,8 +208,6 @@ def rows_in_words(grid: EntryGrid, sentence: str, most: int = 6) -> tuple[str, .
 def head_words(grid: EntryGrid, row: int, column: int) -> tuple[str, str]:
     """Return what a cell is called: its column, and its row with the unit of the place.
 
-    Examples
-    --------
     >>> from simulate.readings.entry.cell_grid import entry_grid
     >>> head_words(entry_grid("lower,upper,position_mm,gap_um\\nA,B,50,12\\n"), 0, 0)
     ('B on A', 'at 50 mm')

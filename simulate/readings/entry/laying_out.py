@@ -90,26 +90,10 @@ _READ = {"union jack": "reading", "level": "reading", "head": "dial", "cross sli
 def laid_out(kind: str, unit: str, long: str = "mm", remarks: Sequence[str] = (), **said: str) -> str:
     """Give the text of a table in which every place waits to be read.
 
-    Parameters
-    ----------
-    kind : str
-        A key of `FIELDS`.
-    unit : str
-        Of the readings, as `simulate.readings.table.units` names it.
-    long : str
-        Unit of places: ``"mm"`` or ``"in"``.
-    remarks : sequence of str
-        Comment lines to stand above, such as ``division: 0.02 mm/m``.
-    **said : str
-        One for each field of the kind.
+    `kind`: a key of `FIELDS`. `unit`: of the readings, as `simulate.readings.table.units` names it. `long`: unit of
+    places: ``"mm"`` or ``"in"``. `remarks`: comment lines to stand above, such as ``division: 0.02 mm/m``. `**said`:
+    one for each field of the kind.
 
-    Raises
-    ------
-    Refusal
-        Where a field says no stations or bodies, or too many.
-
-    Examples
-    --------
     >>> print(laid_out("squares", "um", bodies="A, B", stations="5 to 95 every 90", pairs="").strip())
     lower,upper,height_mm,gap_um
     # not read: A,B,5,
@@ -157,8 +141,6 @@ def _names(words: str) -> list[str]:
 def pairs_said(words: str, names: Sequence[str], usual: Sequence[str]) -> list[tuple[str, str, str, str]]:
     """Return pairs as lower, upper, turned and slid; those that are usual where nothing was said.
 
-    Examples
-    --------
     >>> pairs_said("B on A; c on B turned 90 slid 50", ["A", "B", "C"], [])
     [('A', 'B', '', ''), ('B', 'C', '90', '50')]
     """

@@ -17,14 +17,8 @@ _HOW = "such as '0 to 550 every 50', or '0, 50, 100'"
 class Field:
     """One thing to say before a table is laid out.
 
-    Attributes
-    ----------
-    name : str
-        Argument of `laid_out`.
-    label : str
-        ``{long}`` stands for the unit of places.
-    mm, inch : str
-        What stands there at first.
+    `name`: argument of `laid_out`. `label`: ``{long}`` stands for the unit of places. `mm`, `inch`: what stands there
+    at first.
     """
 
     name: str
@@ -36,8 +30,6 @@ class Field:
 def stations_said(words: str, where: str = "stations") -> list[str]:
     """Return the stations that somebody wrote as figures, a range, or several of both.
 
-    Examples
-    --------
     >>> stations_said("0 to 100 every 50, 130"), stations_said("0-1/.25"), stations_said("-5; 5")
     (['0', '50', '100', '130'], ['0', '0.25', '0.5', '0.75', '1'], ['-5', '5'])
     """
@@ -63,8 +55,6 @@ def stations_said(words: str, where: str = "stations") -> list[str]:
 def refused(where: str, found: str, must_be: str) -> Refusal:
     """Give the refusal of what was written into a field.
 
-    Examples
-    --------
     >>> str(refused("stations", "", "one or more"))
     'stations is empty; it must be one or more.'
     """
@@ -74,13 +64,6 @@ def refused(where: str, found: str, must_be: str) -> Refusal:
 def figure(words: str, where: str) -> float:
     """Read one figure above 0.
 
-    Raises
-    ------
-    Refusal
-        Where it is none.
-
-    Examples
-    --------
     >>> figure("600", "length")
     600.0
     """

@@ -121,8 +121,6 @@ MAKE: dict[str, Callable[..., Table]] = {
 def waits(kind: str, row: Sequence[str]) -> bool:
     """Say whether a row is to be read; a first station, a bolt and a foot only say where something stands.
 
-    Examples
-    --------
     >>> waits("level", ["front", "0"]), waits("level", ["front", "1"]), waits("joint", ["bolt"])
     (False, True, False)
     """

@@ -21,18 +21,9 @@ OFTEN = 0.95
 class SolvedWedge:
     """An eye, and how sure it is.
 
-    Attributes
-    ----------
-    eye : Eye
-        With its rates of false "open" and of misses, and what the looks are too few to tell.
-    low_um, high_um : float
-        The threshold lies between them, 95 %.
-    expected : numpy.ndarray, shape (marks,)
-        How often each mark should have been called open.
-    often_95_um : tuple of float
-        The gap that is seen in 19 of 20 attentive looks lies between them, 95 %.
-    round : int
-    sentence : str
+    `eye`: with its rates of false "open" and of misses, and what the looks are too few to tell. `low_um`, `high_um`:
+    the threshold lies between them, 95 %. `expected` (marks,): how often each mark should have been called open.
+    `often_95_um`: the gap that is seen in 19 of 20 attentive looks lies between them, 95 %.
     """
 
     eye: Eye
@@ -57,30 +48,12 @@ class SolvedWedge:
 def solve_wedge(table: Readings, round: int | None = None) -> SolvedWedge:
     """Fit the learner's own eye to a wedge test.
 
-    Parameters
-    ----------
-    table : Readings
-        What `read_readings` gives for ``gap_um, looks, seen``; a gap of 0 is a covered mark.
-    round : int, optional
-        Which round; the last of the file where it is not said.
+    `table`: what `read_readings` gives for ``gap_um, looks, seen``; a gap of 0 is a covered mark. `round`: which round;
+    the last of the file where it is not said. Returns: what it cannot see: a tired eye, a wedge with a wrong zero.
 
-    Returns
-    -------
-    SolvedWedge
-        What it cannot see: a tired eye, a wedge with a wrong zero.
-
-    Raises
-    ------
-    ValueError
-        Where the looks set no threshold or no spread.
-
-    Notes
-    -----
     As ``simulate.bench.looking.eye.fit_eye``: a rate of false "open" and a rate of misses are found with the curve,
     under a stated prior, and the range of the threshold counts in that they are not known.
 
-    Examples
-    --------
     >>> from simulate.readings.table.read import read_readings
     >>> table = read_readings(b"gap_um,looks,seen\\n1,10,0\\n2,10,3\\n3,10,7\\n4,10,10\\n")
     >>> round(solve_wedge(table).eye.threshold_um, 1)
@@ -118,12 +91,7 @@ _MORE = 25  # with none wrong among so many, the range of a rate is narrower tha
 def eye_words(eye: Eye, often_95_um: tuple[float, float], spell: Callable[[float], str]) -> str:
     """Say what a wedge test says, and what its looks are too few to tell.
 
-    Parameters
-    ----------
-    eye : Eye
-        As fitted, with rates that were found.
-    spell : callable
-        Gives a gap with its unit.
+    `eye`: as fitted, with rates that were found. `spell`: gives a gap with its unit.
     """
     low, high = eye.known_95_um
     guess, miss = (
@@ -149,22 +117,11 @@ def eye_words(eye: Eye, often_95_um: tuple[float, float], spell: Callable[[float
 def look_bits(solution: SolvedWedge, gap_um: np.ndarray) -> np.ndarray:
     """How much one more look at a gap tells about the eye.
 
-    Parameters
-    ----------
-    gap_um : numpy.ndarray, shape (gaps,)
+    `gap_um` (gaps,). Returns (gaps,): in bits; one at the most.
 
-    Returns
-    -------
-    numpy.ndarray, shape (gaps,)
-        In bits; one at the most.
-
-    Notes
-    -----
     Entropy of the answer less the entropy it would have if the eye were known, averaged over the eyes that the test
     leaves (D. Lindley, 1956; from memory).
 
-    Examples
-    --------
     >>> from simulate.readings.table.read import read_readings
     >>> eye = solve_wedge(read_readings(b"gap_um,looks,seen\\n1,10,0\\n2,10,3\\n3,10,7\\n4,10,10\\n"))
     >>> bits = look_bits(eye, np.array([0.1, 2.5]))
@@ -178,17 +135,8 @@ def look_bits(solution: SolvedWedge, gap_um: np.ndarray) -> np.ndarray:
 def threshold_sd_after(solution: SolvedWedge, gap_um: np.ndarray, looks: int) -> np.ndarray:
     """Give the standard deviation of the threshold to be expected after more looks at a gap.
 
-    Parameters
-    ----------
-    gap_um : numpy.ndarray, shape (gaps,)
+    `gap_um` (gaps,). Returns (gaps,): root of the mean variance over every count that may come out.
 
-    Returns
-    -------
-    numpy.ndarray, shape (gaps,)
-        Root of the mean variance over every count that may come out.
-
-    Examples
-    --------
     >>> from simulate.readings.table.read import read_readings
     >>> eye = solve_wedge(read_readings(b"gap_um,looks,seen\\n1,10,0\\n2,10,3\\n3,10,7\\n4,10,10\\n"))
     >>> sd = threshold_sd_after(eye, np.array([0.1, 2.5]), 10)

@@ -19,13 +19,8 @@ _FINE, _MOST_AHEAD = 120, 20
 def eye_consistency(solution: SolvedWedge, table: Readings) -> Consistency:
     """Hold how often each mark was seen against the curve.
 
-    Parameters
-    ----------
-    table : Readings
-        The round that was solved.
+    `table`: the round that was solved.
 
-    Notes
-    -----
     Pearson's sum of squares, and his residuals made standard by each mark's leverage (from memory: P. McCullagh
     and J. Nelder, Generalized Linear Models). With few looks at a mark the chances are rough.
     """
@@ -91,10 +86,7 @@ def eye_consistency(solution: SolvedWedge, table: Readings) -> Consistency:
 def next_gap(solution: SolvedWedge, table: Readings) -> NextReading:
     """Choose the width of gap at which as many looks again bring the standard deviation of the threshold down most.
 
-    Returns
-    -------
-    NextReading
-        Its gain is what a single look tells.
+    Returns: its gain is what a single look tells.
     """
     eye, looks = solution.eye, min(int(np.median(table.looks)), _MOST_AHEAD)
     top = max(float(table.gap_um.max()), eye.threshold_um + 4 * eye.spread_um)
@@ -121,17 +113,7 @@ def of_wedge(
 ) -> Findings:
     """Say what a wedge test says.
 
-    Parameters
-    ----------
-    reading_sd_um : float, optional
-        Not used: the looks tell the spread themselves.
-    target_um : float, optional
-        Not used: an eye has no target.
-
-    Raises
-    ------
-    ValueError
-        Where the looks set no threshold or no spread.
+    `reading_sd_um`: not used: the looks tell the spread themselves. `target_um`: not used: an eye has no target.
     """
     solution = solve_wedge(table, round)
     used = of_round(table, solution.round)

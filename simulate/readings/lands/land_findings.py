@@ -33,18 +33,8 @@ _SAME_MM = 0.002
 def land_rows(x_mm: np.ndarray, left: np.ndarray, middle: np.ndarray, right: np.ndarray) -> np.ndarray:
     """Return what each point does to each reading: the middle land over the line of the outer two.
 
-    Parameters
-    ----------
-    x_mm : numpy.ndarray, shape (points,)
-    left, middle, right : numpy.ndarray of int, shape (readings,)
-        Places in `x_mm`.
+    `x_mm` (points,). `left`, `middle`, `right` (readings,) of int: places in `x_mm`. Returns (readings, points).
 
-    Returns
-    -------
-    numpy.ndarray, shape (readings, points)
-
-    Examples
-    --------
     >>> land_rows(np.array([0.0, 100.0, 400.0]), np.array([0]), np.array([1]), np.array([2])).tolist()
     [[-0.75, 1.0, -0.25]]
     """
@@ -59,15 +49,8 @@ def land_rows(x_mm: np.ndarray, left: np.ndarray, middle: np.ndarray, right: np.
 def land_equations(solution: SolvedLands, table: Readings) -> Equations:
     """Return the equations that a solution of lands came from.
 
-    Parameters
-    ----------
-    table : Readings
-        The round that was solved.
-
-    Returns
-    -------
-    Equations
-        Unknowns are the points; the values are the points that were reached, over the line of the ends.
+    `table`: the round that was solved. Returns: unknowns are the points; the values are the points that were reached,
+    over the line of the ends.
     """
     x, reached = solution.network.x_mm, solution.network.reached
     left, middle, right = (_nearest(x, v) for v in (table.left_mm, table.position_mm, table.right_mm))
@@ -131,17 +114,8 @@ def of_lands(
 ) -> Findings:
     """Say what readings of land gauges say.
 
-    Parameters
-    ----------
-    feel_um : float, optional
-        As in ``solve_lands``.
-    resolution_um : float, optional
-        Smallest step of point readings; the step that the figures show where it is not given.
-
-    Raises
-    ------
-    ValueError
-        Where no point is tied to both ends.
+    `feel_um`: as in ``solve_lands``. `resolution_um`: smallest step of point readings; the step that the figures show
+    where it is not given.
     """
     solution = solve_lands(table, reading_sd_um, round=round, feel_um=feel_um, resolution_um=resolution_um)
     used = of_round(table, solution.round)

@@ -19,20 +19,10 @@ MOST_BOUNDED = 300
 def weighed(table: Readings, sd: float | None) -> tuple[np.ndarray, np.ndarray]:
     """Give one figure for each reading, and the deviation with which it weighs.
 
-    Parameters
-    ----------
-    sd : float or None
-        Of a point reading; 1 um where it is not known.
+    `sd`: of a point reading; 1 um where it is not known. Returns `middle_um` (readings,): the reading, the middle of an
+    interval, or the end of one that is open. `row_sd_um` (readings,): for an interval its width / sqrt(12), with `sd`
+    beside it; inf where it is open and does not weigh.
 
-    Returns
-    -------
-    middle_um : numpy.ndarray, shape (readings,)
-        The reading, the middle of an interval, or the end of one that is open.
-    row_sd_um : numpy.ndarray, shape (readings,)
-        For an interval its width / sqrt(12), with `sd` beside it; inf where it is open and does not weigh.
-
-    Examples
-    --------
     >>> from simulate.readings.table.read import read_readings
     >>> head = b"gauge,left_mm,middle_mm,right_mm,proud_at_least_um,proud_at_most_um\\n"
     >>> middle, sd = weighed(read_readings(head + b"a,0,1,2,-3,3\\na,0,1,2,5,\\n"), None)
@@ -53,21 +43,9 @@ def spread_of_points(
 ) -> tuple[float, int]:
     """Find the spread of the point readings that stand among intervals.
 
-    Parameters
-    ----------
-    table : Readings
-        The rows that weigh.
-    found : Network
-        Solved with any spread; its points and ends are used.
-    middle_um, row_sd_um : numpy.ndarray, shape (readings,)
+    `table`: the rows that weigh. `found`: solved with any spread; its points and ends are used. `middle_um`,
+    `row_sd_um` (readings,). Returns `freedom`: as `point_spread`: 0 where nothing tells it.
 
-    Returns
-    -------
-    freedom : int
-        As `point_spread`: 0 where nothing tells it.
-
-    Examples
-    --------
     >>> from simulate.method.lands.levelling import solve_network
     >>> from simulate.readings.table.read import read_readings
     >>> head = b"gauge,left_mm,middle_mm,right_mm,proud_um,proud_at_least_um,proud_at_most_um\\n"
@@ -85,18 +63,9 @@ def spread_of_points(
 def bounds_of_points(table: Readings, found: Network, doubtful: dict) -> Bounds:
     """Bound every point by the intervals alone: a point reading guarantees nothing.
 
-    Parameters
-    ----------
-    doubtful : dict
-        Gauges whose zero is not sure; it may then be anything.
+    `doubtful`: gauges whose zero is not sure; it may then be anything. Returns: of every point in `found`, 0 where it
+    is held.
 
-    Returns
-    -------
-    Bounds
-        Of every point in `found`, 0 where it is held.
-
-    Examples
-    --------
     >>> from simulate.method.lands.levelling import solve_network
     >>> from simulate.readings.table.read import read_readings
     >>> head = b"gauge,left_mm,middle_mm,right_mm,proud_at_least_um,proud_at_most_um\\n"
@@ -121,13 +90,8 @@ def bounds_of_points(table: Readings, found: Network, doubtful: dict) -> Bounds:
 def bounds_sentence(table: Readings, found: Network, bounds: Bounds) -> str:
     """Say the bounds, or which intervals contradict each other.
 
-    Returns
-    -------
-    str
-        Empty where nothing is bounded.
+    Returns: empty where nothing is bounded.
 
-    Examples
-    --------
     >>> from simulate.method.lands.levelling import solve_network
     >>> from simulate.readings.table.read import read_readings
     >>> head = b"gauge,left_mm,middle_mm,right_mm,proud_at_least_um,proud_at_most_um\\n"
@@ -154,9 +118,7 @@ def bounds_sentence(table: Readings, found: Network, bounds: Bounds) -> str:
 def fits_and_columns(table: Readings, found: Network) -> tuple[list[Fit], np.ndarray]:
     """Give each reading as a fit, and the column of each point, -1 where it is held.
 
-    Returns
-    -------
-    column : numpy.ndarray of int, shape (points,)
+    Returns `column` (points,) of int.
     """
     fits = [
         Fit((a, m, b), 1.0, table.names[g])

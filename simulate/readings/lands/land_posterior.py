@@ -35,16 +35,8 @@ without any feel and 96 % with one of 2 um (600 sets each); 96 % over all feels 
 def over_the_ends(x_mm: np.ndarray) -> np.ndarray:
     """Give the map from heights to heights of the inner points over the line of the two ends.
 
-    Parameters
-    ----------
-    x_mm : numpy.ndarray, shape (points,)
+    `x_mm` (points,). Returns (points - 2, points).
 
-    Returns
-    -------
-    numpy.ndarray, shape (points - 2, points)
-
-    Examples
-    --------
     >>> over_the_ends(np.array([0.0, 1.0, 4.0])).tolist()
     [[-0.75, 1.0, -0.25]]
     """
@@ -60,28 +52,11 @@ def points_left(
 ) -> Posterior:
     """Work out what readings leave of every point over the line of the ends.
 
-    Parameters
-    ----------
-    table : Readings
-        One round; points and intervals, open ones too.
-    network : Network
-        Points and held ends.
-    point_sd_um : float
-        Of one point reading.
-    feel_um : float, optional
-        One standard deviation of the end of an interval; several are thought of without it.
-    conflict_um : float
-        The least by which intervals must give way to agree.
-    zero_sd_um : dict
-        Gauges whose zero is doubtful, and by how much.
+    `table`: one round; points and intervals, open ones too. `network`: points and held ends. `point_sd_um`: of one
+    point reading. `feel_um`: one standard deviation of the end of an interval; several are thought of without it.
+    `conflict_um`: the least by which intervals must give way to agree. `zero_sd_um`: gauges whose zero is doubtful, and
+    by how much. Returns: of all points in `network`, 0 where they are held.
 
-    Returns
-    -------
-    Posterior
-        Of all points in `network`, 0 where they are held.
-
-    Notes
-    -----
     Beforehand the bar is a smooth or a rough shape of unknown amplitude over the line of its ends (``shape_prior``);
     intervals cut it (``posterior``), and their ends are blurred by feel (``end_errors``).
     """
@@ -143,26 +118,10 @@ def with_ranges(
 ) -> tuple[Network, tuple, list[str]]:
     """Give points with their 95 % ranges, each by itself and all together; by the posterior where intervals were read.
 
-    Parameters
-    ----------
-    part : Readings
-        One round.
-    found : Network
-        By least squares.
-    row_sd : numpy.ndarray, shape (readings,)
-    source : str
-        Where the spread of a point reading comes from.
-    factor : float
-        Half of the 95 % range over the deviation, for least squares.
-    over : int
-        Degrees of freedom of the spread; 0 where it is known.
-
-    Returns
-    -------
-    ranges : tuple
-        Lower and upper end of each point by itself, then of all together; None where the spread is only assumed.
-    remarks : list of str
-        What is to be said of them.
+    `part`: one round. `found`: by least squares. `row_sd` (readings,). `source`: where the spread of a point reading
+    comes from. `factor`: half of the 95 % range over the deviation, for least squares. `over`: degrees of freedom of
+    the spread; 0 where it is known. Returns `ranges`: lower and upper end of each point by itself, then of all
+    together; None where the spread is only assumed. `remarks`: what is to be said of them.
     """
     own, remarks = found.reached & (found.sd_um != 0), []
     # where points check each other, their own scatter tells the spread: Student's t, as without intervals

@@ -34,44 +34,20 @@ from simulate.readings.table.size_limit import refuse_too_many
 class SolvedLands:
     """Heights of the points of a bar, and how sure they are.
 
-    Attributes
-    ----------
-    network : Network
-        Points, heights, deviations and covariance.
-    residual_um : numpy.ndarray, shape (readings,)
-        Reading (middle of an interval) less what the solved points give; beyond an interval that is open on one side,
-        by how much they fall short of it.
-    reading_sd_um : float
-        Of one reading; for intervals the root mean square of width / sqrt(12).
-    round : int
-        Which round was solved.
-    sentence : str
-    factor_95 : float
-        Height plus or minus this many sd holds the truth 95 times in 100.
-    sd_from : str
-        ``"given"``, ``"residuals"``, ``"resolution"`` (the readings agree better than they are written),
-        ``"intervals"`` or ``"assumed"``.
-    middle_um, row_sd_um : numpy.ndarray, shape (readings,)
-        What each row weighed in with; the deviation is inf where it did not.
-    low_um, high_um : numpy.ndarray, shape (points,), or None
-        Guaranteed ends of each height by the intervals, widened by `margin_um`; inf where nothing holds it; None where
-        no intervals were read, or where they contradict each other.
-    conflict : str
-        A sentence where they do.
-    low_95_um, high_95_um : numpy.ndarray, shape (points,), or None
-        Each height by itself lies between them, 95 %; nan where a point is not reached, None where the spread of a
-        reading is only assumed.
-    whole_low_95_um, whole_high_95_um : numpy.ndarray, shape (points,), or None
-        A band that holds all points at once, 95 %.
-    against : Contradiction or None
-        Intervals that contradict each other, and whether feel explains it.
-    margin_um : float
-        By so much the ends of intervals were widened before heights were bounded: feel stays within it for all readings
-        at once, 95 times in 100.
-    resolution : Resolution or None
-        Smallest step of the point readings.
-    open_mm : tuple of float
-        Points of which only readings that are open on one side speak.
+    `network`: points, heights, deviations and covariance. `residual_um` (readings,): reading (middle of an interval)
+    less what the solved points give; beyond an interval that is open on one side, by how much they fall short of it.
+    `reading_sd_um`: of one reading; for intervals the root mean square of width / sqrt(12). `round`: which round was
+    solved. `factor_95`: height plus or minus this many sd holds the truth 95 times in 100. `sd_from`: ``"given"``,
+    ``"residuals"``, ``"resolution"`` (the readings agree better than they are written), ``"intervals"`` or
+    ``"assumed"``. `middle_um`, `row_sd_um` (readings,): what each row weighed in with; the deviation is inf where it
+    did not. `low_um`, `high_um` (points,): guaranteed ends of each height by the intervals, widened by `margin_um`; inf
+    where nothing holds it; None where no intervals were read, or where they contradict each other. `conflict`: a
+    sentence where they do. `low_95_um`, `high_95_um` (points,): each height by itself lies between them, 95 %; nan
+    where a point is not reached, None where the spread of a reading is only assumed. `whole_low_95_um`,
+    `whole_high_95_um` (points,): a band that holds all points at once, 95 %. `against`: intervals that contradict each
+    other, and whether feel explains it. `margin_um`: by so much the ends of intervals were widened before heights were
+    bounded: feel stays within it for all readings at once, 95 times in 100. `resolution`: smallest step of the point
+    readings. `open_mm`: points of which only readings that are open on one side speak.
     """
 
     network: Network
@@ -100,17 +76,9 @@ class SolvedLands:
 class Foretold:
     """Measured points against a prediction.
 
-    Attributes
-    ----------
-    x_mm : numpy.ndarray, shape (points,)
-        Points that both have.
-    height_um, foretold_sd_um : numpy.ndarray, shape (points,)
-        The deviation holds the bar's and the readings' own.
-    probability : float
-        How often a bar that is as good as foretold comes out no better than this.
-    sentence : str
-    verdict : str
-        What that probability means, in a few words.
+    `x_mm` (points,): points that both have. `height_um`, `foretold_sd_um` (points,): the deviation holds the bar's and
+    the readings' own. `probability`: how often a bar that is as good as foretold comes out no better than this.
+    `verdict`: what that probability means, in a few words.
     """
 
     x_mm: np.ndarray
@@ -135,37 +103,16 @@ def solve_lands(
     Where intervals were read, the estimate and its 95 % range are those of the posterior of a stated prior
     (``land_posterior``). A point that only readings open on one side speak of is bounded, and not estimated.
 
-    Parameters
-    ----------
-    table : Readings
-        What `read_readings` gives for ``gauge, left_mm, middle_mm, right_mm, proud_um``, or with ``proud_at_least_um,
-        proud_at_most_um``.
-    reading_sd_um : float, optional
-        Standard deviation of one reading. Without it, it is found from the residuals where readings are more
-        than needed, those of the points alone where intervals stand among them; otherwise it is taken as 1 um and
-        `sentence` says so.
-    zero_sd_um : dict, optional
-        Gauge name to how well its zero is known; a gauge not named has none.
-    round : int, optional
-        Which round; the last one by default.
-    feel_um : float, optional
-        One standard deviation of the end of an interval; found under a stated prior where it is not given.
-    resolution_um : float, optional
-        Smallest step of the point readings; the step that the figures show where it is not given.
+    `table`: what `read_readings` gives for ``gauge, left_mm, middle_mm, right_mm, proud_um``, or with
+    ``proud_at_least_um, proud_at_most_um``. `reading_sd_um`: standard deviation of one reading. Without it, it is found
+    from the residuals where readings are more than needed, those of the points alone where intervals stand among them;
+    otherwise it is taken as 1 um and `sentence` says so. `zero_sd_um`: gauge name to how well its zero is known; a
+    gauge not named has none. `round`: which round; the last one by default. `feel_um`: one standard deviation of the
+    end of an interval; found under a stated prior where it is not given. `resolution_um`: smallest step of the point
+    readings; the step that the figures show where it is not given. Returns: what it cannot see: a zero error that all
+    gauges share looks like a bow of the bar. Guaranteed bounds take every gauge for straight that `zero_sd_um` does not
+    name.
 
-    Returns
-    -------
-    SolvedLands
-        What it cannot see: a zero error that all gauges share looks like a bow of the bar. Guaranteed bounds take
-        every gauge for straight that `zero_sd_um` does not name.
-
-    Raises
-    ------
-    ValueError
-        Where the table holds something else, the round is not in it, or no point is tied to both ends.
-
-    Examples
-    --------
     >>> from simulate.readings.table.read import read_readings
     >>> text = b"gauge,left_mm,middle_mm,right_mm,proud_um\\nlong,0,200,400,6\\nsmall,0,100,200,-1\\n"
     >>> solve_lands(read_readings(text)).network.height_um.tolist()
@@ -263,8 +210,6 @@ def felt_margin(count: int, feel_um: float | None) -> float:
 
     Where no feel is stated it is that of the feels that are thought of, each as likely as it is beforehand.
 
-    Examples
-    --------
     >>> round(felt_margin(1, 2.0), 2), felt_margin(9, 0.0), round(felt_margin(9, None), 1)
     (3.92, 0.0, 9.8)
     """
@@ -368,28 +313,12 @@ def _from_residuals(
 def against_prediction(solved: SolvedLands, predicted: Network) -> Foretold:
     """Hold measured points against what a progression foretold of a bar worked straight by it.
 
-    Parameters
-    ----------
-    predicted : Network
-        As from `solve_network` or `progression`, with the spread of one fit at the bench.
+    `predicted`: as from `solve_network` or `progression`, with the spread of one fit at the bench. Returns: what it
+    cannot see: a prediction that was too modest also comes out well.
 
-    Returns
-    -------
-    Foretold
-        What it cannot see: a prediction that was too modest also comes out well.
-
-    Raises
-    ------
-    ValueError
-        Where the two have no point in common beside the held ends, or hold different ends.
-
-    Notes
-    -----
     The sum of squares ``h' C^-1 h`` with C the bar's covariance and the readings' own is chi-squared, with as
     many degrees of freedom as points (derived).
 
-    Examples
-    --------
     >>> from simulate.readings.table.read import read_readings
     >>> text = b"gauge,left_mm,middle_mm,right_mm,proud_um\\nlong,0,200,400,0\\n"
     >>> against_prediction(solve_lands(read_readings(text), 1.0), solve_network([Fit((0, 200, 400), 1.0)])).probability

@@ -30,27 +30,11 @@ def solve_level(
 ) -> SolvedLines:
     """Work heights out of slopes along any lines.
 
-    Parameters
-    ----------
-    table : LineReadings
-        What `read_readings` gives for ``line, station, x_mm, y_mm, set, turned, reading_arcsec``.
-    reading_sd_arcsec : float, optional
-        Of one reading; found from what the readings leave over without it.
-    round : int, optional
-        The last of the file where it is not said.
-    known : sequence of Known
-        ``"the plate"`` itself, from an earlier set.
-
-    Returns
-    -------
-    SolvedLines
-        What it cannot see: everything off the lines, anything shorter than a step, and an instrument that reads all
-        steps too large or too small in proportion.
-
-    Raises
-    ------
-    Refusal
-        Where a line is out of order.
+    `table`: what `read_readings` gives for ``line, station, x_mm, y_mm, set, turned, reading_arcsec``.
+    `reading_sd_arcsec`: of one reading; found from what the readings leave over without it. `round`: the last of the
+    file where it is not said. `known`: ``"the plate"`` itself, from an earlier set. Returns: what it cannot see:
+    everything off the lines, anything shorter than a step, and an instrument that reads all steps too large or too
+    small in proportion.
     """
     return _solved(_read(table, reading_sd_arcsec, round), known)
 
@@ -73,13 +57,7 @@ def of_level(
     *,
     known: Sequence[Known] = (),
 ) -> Findings:
-    """Say what slopes along any lines say.
-
-    Raises
-    ------
-    Refusal
-        Where a line is out of order.
-    """
+    """Say what slopes along any lines say."""
     read = _read(table, reading_sd_arcsec, round)
     found = _solved(read, known)
     rows = level_rows(found.heights.spreads.sd[0], 1000.0 * ARCSEC, read.step_mm)

@@ -22,15 +22,7 @@ UNEVEN = 0.2
 class LevelLines:
     """Slopes along lines, put against heights.
 
-    Attributes
-    ----------
-    network : Network
-    lines : dict of str to numpy.ndarray of int
-        Places of each line in order.
-    uneven : tuple of str
-        Lines with steps of different length.
-    step_mm : float
-        The usual step.
+    `lines`: places of each line in order. `uneven`: lines with steps of different length. `step_mm`: the usual step.
     """
 
     network: Network
@@ -42,8 +34,6 @@ class LevelLines:
 def as_level(table: Readings) -> LineReadings:
     """Take the eight lines of a union jack for any lines, each with a zero of its own.
 
-    Examples
-    --------
     >>> from simulate.readings.table.demo import demo_path
     >>> from simulate.readings.table.read import read_readings
     >>> as_level(read_readings(demo_path("demo_survey.csv"))).kind
@@ -58,17 +48,7 @@ def as_level(table: Readings) -> LineReadings:
 def level_lines(table: LineReadings, reading_sd_arcsec: float | None = None) -> LevelLines:
     """Put slopes along lines against heights.
 
-    Parameters
-    ----------
-    table : LineReadings
-        One round.
-    reading_sd_arcsec : float, optional
-        Of one reading; found from what the readings leave over without it.
-
-    Raises
-    ------
-    Refusal
-        Where the stations of a line do not lie on a straight line in their order.
+    `table`: one round. `reading_sd_arcsec`: of one reading; found from what the readings leave over without it.
     """
     line, station = np.array(table.line), table.station
     refuse_too_many(table, rough_places(table.x_mm, table.y_mm), f"{len(table.names)} lines")

@@ -41,13 +41,8 @@ _CARRIED = ("reading_sd_um", "target_um", "depends_on", "feel_um", "place_mm", "
 class Typed:
     """What one hand typed last into one cell.
 
-    Attributes
-    ----------
-    words : str
-    at : int
-        When: nanoseconds of the computer's clock, no two alike on one sheet.
-    seen : int
-        The latest typing of the sheet that this hand had been shown.
+    `at`: when: nanoseconds of the computer's clock, no two alike on one sheet. `seen`: the latest typing of the sheet
+    that this hand had been shown.
     """
 
     words: str
@@ -59,23 +54,11 @@ class Typed:
 class Sheet:
     """One set of readings while it is taken.
 
-    Attributes
-    ----------
-    identity : str
-    text : str
-        What it began with: a table laid out, or readings taken already.
-    name : str
-        Of the work.
-    own : str
-        Identity of the logbook's set that it is saved as.
-    after : str
-        Identity of the set whose spread, wish and known bodies it takes over; empty where it follows none.
-    saved, before : str
-        Readings as it saved them last, or meant to, and as its set had them before that.
-    path : Path
-        Of its draft file.
-    hands : dict of str to dict of str to Typed
-        Who typed, and into which cell: ``"row,column"`` of the grid, or `NOTE`.
+    `text`: what it began with: a table laid out, or readings taken already. `name`: of the work. `own`: identity of the
+    logbook's set that it is saved as. `after`: identity of the set whose spread, wish and known bodies it takes over;
+    empty where it follows none. `saved`, `before`: readings as it saved them last, or meant to, and as its set had them
+    before that. `path`: of its draft file. `hands`: who typed, and into which cell: ``"row,column"`` of the grid, or
+    `NOTE`.
     """
 
     identity: str
@@ -108,10 +91,7 @@ class Sheet:
     def otherwise(self, unseen: bool = True) -> dict[str, tuple[str, ...]]:
         """Return what other hands typed into a cell than what counts there.
 
-        Parameters
-        ----------
-        unseen : bool
-            Only what whoever typed last had not been shown.
+        `unseen`: only what whoever typed last had not been shown.
         """
         latest, found = self.latest(), {}
         for at, last in latest.items():
@@ -143,8 +123,6 @@ class Sheet:
 def place_of(at: str) -> tuple[int, int] | None:
     """Read the place of a cell; None where it is none.
 
-    Examples
-    --------
     >>> place_of("3,12"), place_of("3,-1"), place_of("../3,1")
     ((3, 12), None, None)
     """
@@ -155,10 +133,7 @@ def place_of(at: str) -> tuple[int, int] | None:
 def sheets(folder: Path) -> tuple[Sheet, ...]:
     """Return the sheets whose drafts lie in a folder, the one that was typed into last first.
 
-    Parameters
-    ----------
-    folder : Path
-        Where the logbook lies.
+    `folder`: where the logbook lies.
     """
     found: dict[str, Sheet] = {}
     typed: dict[str, dict[str, dict[str, Typed]]] = {}
@@ -203,25 +178,10 @@ def _cells_of(kept: str) -> dict[str, Typed]:
 def begin_sheet(folder: Path, text: str, name: str = "", own: str = "", after: str = "") -> Sheet:
     """Begin a sheet, and write it down.
 
-    Parameters
-    ----------
-    folder : Path
-    text : str
-        That a grid shows.
-    name : str
-        Of the work; a work whose bodies have no names is known by it.
-    own : str
-        Identity of the set that it goes on with; a new one where it is not said.
-    after : str
-        Identity of the set whose spread, wish and known bodies it takes over.
+    `text`: that a grid shows. `name`: of the work; a work whose bodies have no names is known by it. `own`: identity of
+    the set that it goes on with; a new one where it is not said. `after`: identity of the set whose spread, wish and
+    known bodies it takes over.
 
-    Raises
-    ------
-    Refusal
-        Where no grid shows the text, too many sheets are open, or the folder refuses.
-
-    Examples
-    --------
     >>> import tempfile
     >>> with tempfile.TemporaryDirectory() as place:
     ...     sheet = begin_sheet(Path(place), "lower,upper,position_mm,gap_um\\n# not read: A,B,0,\\n")
@@ -268,17 +228,8 @@ def _fits(words: str, most: int, where: str) -> None:
 def type_into(sheet: Sheet, hand: str, cells: Mapping[str, tuple[str, int]]) -> None:
     """Write down what one hand typed, beside what it typed before.
 
-    Parameters
-    ----------
-    hand : str
-        Whose: a word of the course's own making, never what a page sent.
-    cells : mapping of str to (str, int)
-        Place of a cell, or `NOTE` -> what stands there now, and the latest typing that was shown to whoever typed.
-
-    Raises
-    ------
-    Refusal
-        Where a cell is none of the sheet, too much is typed into it, or the folder refuses; nothing is then written.
+    `hand`: whose: a word of the course's own making, never what a page sent. `cells`: place of a cell, or `NOTE` ->
+    what stands there now, and the latest typing that was shown to whoever typed.
     """
     grid = sheet.grid()
     for at, (words, _) in cells.items():
@@ -301,8 +252,6 @@ def type_into(sheet: Sheet, hand: str, cells: Mapping[str, tuple[str, int]]) -> 
 def emptied(text: str) -> str:
     """Return the text of readings with every cell to be read again: another round of the same.
 
-    Examples
-    --------
     >>> emptied("lower,upper,position_mm,gap_um\\nA,B,0,12\\n").splitlines()[1]
     '# not read: A,B,0,'
     """
@@ -312,23 +261,14 @@ def emptied(text: str) -> str:
 
 
 def book_beside(path: str | os.PathLike) -> tuple[Entry, ...]:
-    """Return the sets of a logbook, none where there is no logbook yet.
-
-    Raises
-    ------
-    LogbookError
-        Where something stands there that is none, or is damaged.
-    """
+    """Return the sets of a logbook, none where there is no logbook yet."""
     return open_logbook(path) if os.path.exists(path) else ()
 
 
 def as_entry(sheet: Sheet, book: Sequence[Entry]) -> Entry:
     """Return the set that a sheet is now: an edit of its own where the logbook holds that as it was left.
 
-    Parameters
-    ----------
-    book : sequence of Entry
-        The logbook, in which the sets stand whose spread, wish and known bodies it takes over.
+    `book`: the logbook, in which the sets stand whose spread, wish and known bodies it takes over.
     """
     held = _entry_of(book, sheet.own)
     said: dict[str, Any] = {"readings": sheet.readings(), "note": sheet.note() or (held.note if held else "")}
@@ -347,15 +287,7 @@ def _entry_of(book: Iterable[Entry], identity: str) -> Entry | None:
 def save_sheet(sheet: Sheet, path: str | os.PathLike) -> int:
     """Save a sheet as a set of the logbook, which it never takes another one's place in.
 
-    Returns
-    -------
-    int
-        Number of the set.
-
-    Raises
-    ------
-    LogbookError
-        Where the logbook is damaged or cannot be written; everything then stands as it was.
+    Returns: number of the set.
     """
     book = book_beside(path)
     entry, own = as_entry(sheet, book), _entry_of(book, sheet.own)
@@ -366,13 +298,7 @@ def save_sheet(sheet: Sheet, path: str | os.PathLike) -> int:
 
 
 def put_sheet_away(sheet: Sheet) -> None:
-    """Keep the drafts of a sheet under other names, under which they are not shown any more.
-
-    Raises
-    ------
-    LogbookError
-        Where the folder refuses.
-    """
+    """Keep the drafts of a sheet under other names, under which they are not shown any more."""
     for draft in drafts(KIND, sheet.path.parent):
         if draft.fields.get("sheet") == sheet.identity and draft.path != sheet.path:
             _away(draft.path)

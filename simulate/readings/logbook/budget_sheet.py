@@ -66,24 +66,12 @@ class LinkRow:
 def links_of(rows: Sequence[LinkRow], units: str = "mm") -> tuple[Link, ...]:
     """Turn the rows of a sheet into links; rows with nothing in them are passed over.
 
-    Parameters
-    ----------
-    units : str
-        ``"mm"`` where the result is in µm, ``"inch"`` where it is in thou.
+    `units`: ``"mm"`` where the result is in µm, ``"inch"`` where it is in thou.
 
-    Raises
-    ------
-    ValueError
-        In one sentence, naming the row, what stood there and what may stand there.
-
-    Notes
-    -----
     A bound counts by root three (JCGM 100:2008, 4.3.7; from memory), a range that holds 95 times in 100 by 1.96
     (4.3.4; from memory). So many readings leave one degree of freedom less (4.2). Rows that share a cause are one
     entry: they are added with their signs before they are squared (5.2.2, note 1; from memory).
 
-    Examples
-    --------
     >>> round(links_of([LinkRow("heat", "0,3", "bound", "12.4"), LinkRow()])[0].sd, 3)
     0.173
     """
@@ -118,8 +106,6 @@ def links_of(rows: Sequence[LinkRow], units: str = "mm") -> tuple[Link, ...]:
 def in_small_units(um: float, units: str = "mm") -> float:
     """Give micrometres in the unit that a sheet counts in.
 
-    Examples
-    --------
     >>> in_small_units(2.5), in_small_units(25.4, "inch")
     (2.5, 1.0)
     """
@@ -129,8 +115,6 @@ def in_small_units(um: float, units: str = "mm") -> float:
 def sheet_text(rows: Sequence[LinkRow], units: str = "mm") -> str:
     """Write a sheet as CSV, for a file or for the clipboard.
 
-    Examples
-    --------
     >>> print(sheet_text([LinkRow("heat", "0.3", "bound", "12.4")]).splitlines()[1])
     heat,0.3,bound,12.4,,
     """
@@ -144,8 +128,6 @@ def sheet_text(rows: Sequence[LinkRow], units: str = "mm") -> str:
 def rows_as_typed(text: str) -> tuple[LinkRow, ...]:
     """Read rows back as they were typed, whether they make a chain or not.
 
-    Examples
-    --------
     >>> rows_as_typed(sheet_text([LinkRow("heat", "a bit")]))[0].figure
     'a bit'
     """
@@ -161,20 +143,9 @@ def rows_as_typed(text: str) -> tuple[LinkRow, ...]:
 def read_sheet(text: str, file: str, units: str = "mm") -> tuple[LinkRow, ...]:
     """Read a sheet back, and refuse what would not make a chain.
 
-    Parameters
-    ----------
-    file : str
-        Its name, for the sentence.
-    units : str
-        What the rows are wanted in; a sheet that was kept in the other units is turned into these.
+    `file`: its name, for the sentence. `units`: what the rows are wanted in; a sheet that was kept in the other units
+    is turned into these.
 
-    Raises
-    ------
-    ValueError
-        In one sentence.
-
-    Examples
-    --------
     >>> read_sheet("link,figure\\nsag,0.2\\n", "mine.csv")[0].kind
     'spread'
     """

@@ -20,14 +20,7 @@ _AWAY = "put_away"
 class Draft:
     """What was typed into the fields of a panel.
 
-    Attributes
-    ----------
-    path : Path
-        Where it is kept.
-    fields : dict of str to str
-        Name of a field and its text.
-    written : str
-        When, local time to the minute.
+    `path`: where it is kept. `fields`: name of a field and its text. `written`: when, local time to the minute.
     """
 
     path: Path
@@ -38,13 +31,6 @@ class Draft:
 def write_draft(path: str | os.PathLike, fields: Mapping[str, str]) -> None:
     """Write a draft whole or not at all.
 
-    Raises
-    ------
-    LogbookError
-        Where the folder or the disk refuses.
-
-    Examples
-    --------
     >>> import tempfile
     >>> with tempfile.TemporaryDirectory() as folder:
     ...     write_draft(f"{folder}/my_draft_bars.json", {"typed": "lower,upper"})
@@ -58,10 +44,7 @@ def write_draft(path: str | os.PathLike, fields: Mapping[str, str]) -> None:
 def read_draft(path: Path) -> Draft | None:
     """Read a draft.
 
-    Returns
-    -------
-    Draft or None
-        None where there is none, or it is damaged.
+    Returns: none where there is none, or it is damaged.
     """
     try:
         held = json.loads(path.read_bytes())
@@ -78,10 +61,7 @@ def read_draft(path: Path) -> Draft | None:
 def drafts(kind: str, folder: Path) -> list[Draft]:
     """Give the drafts of one kind of panel, the newest first.
 
-    Returns
-    -------
-    list of Draft
-        Without those that were put away.
+    Returns: without those that were put away.
     """
     try:
         paths = [path for path in folder.glob(f"my_draft_{kind}*.json") if _AWAY not in path.name]
@@ -103,13 +83,7 @@ def free_path(kind: str, folder: Path) -> Path:
 
 
 def put_away(path: Path) -> Path:
-    """Give a draft another name, under which it is not brought back.
-
-    Raises
-    ------
-    OSError
-        Where the folder refuses.
-    """
+    """Give a draft another name, under which it is not brought back."""
     names = [path.with_name(f"{path.stem}_{_AWAY}_{k}.json") for k in range(1, 10_000)]
     away = next(name for name in names if not name.exists())
     os.replace(path, away)

@@ -13,8 +13,6 @@ from simulate.core import checks
 def now() -> str:
     """Return the time of day as it is written into a logbook: universal time, to the microsecond.
 
-    Examples
-    --------
     >>> now()[10], now()[-6:]
     ('T', '+00:00')
     """
@@ -167,18 +165,8 @@ def history(entry: Entry) -> tuple[Entry, ...]:
 def gone_back(entry: Entry, place: int, when: str | None = None) -> Entry:
     """Return an entry that says again what it said once; going back is an edit too, so nothing is lost by it.
 
-    Parameters
-    ----------
-    place : int
-        Which wording of ``history(entry)``, 0 the oldest.
+    `place`: which wording of ``history(entry)``, 0 the oldest.
 
-    Raises
-    ------
-    ValueError
-        Where there is no such wording.
-
-    Examples
-    --------
     >>> entry = edited(Entry("", note="first"), note="second")
     >>> gone_back(entry, 0).note, len(history(gone_back(entry, 0)))
     ('first', 3)
@@ -191,13 +179,8 @@ def gone_back(entry: Entry, place: int, when: str | None = None) -> Entry:
 def with_history(identity: str, wordings: list[Entry] | tuple[Entry, ...]) -> Entry:
     """Put wordings together to the entry that they are.
 
-    Parameters
-    ----------
-    wordings : sequence of Entry
-        The oldest first.
+    `wordings`: the oldest first.
 
-    Examples
-    --------
     >>> with_history("one", [Entry("", note="a"), Entry("", note="b")]).earlier[0].note
     'a'
     """

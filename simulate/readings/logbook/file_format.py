@@ -31,15 +31,7 @@ _PLAIN = tuple(name for name in WORDING if name not in _SINCE)
 def written(name: str, entries: Sequence[Entry]) -> bytes:
     """Give a logbook as the bytes of its file.
 
-    Parameters
-    ----------
-    name : str
-        Of the file, for the sentence.
-
-    Raises
-    ------
-    LogbookError
-        Where an entry is not one, or they are too large together.
+    `name`: of the file, for the sentence.
     """
     lines, stamps, version = [], [], 2
     for place, entry in enumerate(entries):
@@ -68,13 +60,7 @@ def written(name: str, entries: Sequence[Entry]) -> bytes:
 
 
 def read(name: str, data: bytes) -> tuple[Entry, ...]:
-    """Read a logbook of any version up to this one.
-
-    Raises
-    ------
-    LogbookError
-        Where it is damaged, no logbook, or from a newer version of this course.
-    """
+    """Read a logbook of any version up to this one."""
     try:
         book = json.loads(data.decode("utf-8"))
     except (ValueError, RecursionError) as error:
@@ -110,13 +96,8 @@ def read(name: str, data: bytes) -> tuple[Entry, ...]:
 def whole_entries(data: bytes) -> tuple[Entry, ...]:
     """Read every entry that is still whole in a damaged logbook.
 
-    Returns
-    -------
-    tuple of Entry
-        In version 1 no entry carries a stamp, so that a letter changed inside one is not noticed there.
+    Returns: in version 1 no entry carries a stamp, so that a letter changed inside one is not noticed there.
 
-    Examples
-    --------
     >>> data = written("mine.json", [Entry("a"), Entry("b"), Entry("c")])
     >>> [entry.readings for entry in whole_entries(data[:-200])]
     ['a', 'b']

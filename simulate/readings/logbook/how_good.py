@@ -60,20 +60,9 @@ class Lack(StrEnum):
 class Form:
     """How good one body is.
 
-    Attributes
-    ----------
-    body, quantity, unit : str
-    value : float
-    low_95, high_95 : float or None
-    worst_um : float or None
-        What to hold against what is wanted: how far out it may be with 95 %; for a square, over the height read. None
-        for a slope of ways, which is held against `limit`.
-    limit : tuple of float or None
-        Published ends, in `unit`.
-    lack : Lack or None
-        Why it is told too badly to stop by.
-    part : str
-        Of the body, where several are told of one, such as ``"front"``.
+    `worst_um`: what to hold against what is wanted: how far out it may be with 95 %; for a square, over the height
+    read. None for a slope of ways, which is held against `limit`. `limit`: published ends, in `unit`. `lack`: why it is
+    told too badly to stop by. `part`: of the body, where several are told of one, such as ``"front"``.
     """
 
     body: str
@@ -96,13 +85,8 @@ class Form:
 def forms(found: Findings, name: str) -> list[Form]:
     """Say how good each body is that readings are of.
 
-    Parameters
-    ----------
-    name : str
-        What stands in for a body without a name.
+    `name`: what stands in for a body without a name.
 
-    Notes
-    -----
     A form (straightness, flatness) is never below zero, and errors of readings make it look larger: its range is
     one-sided, 95 of 100 shapes that the readings leave being straighter or flatter than its end.
     """

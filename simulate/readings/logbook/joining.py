@@ -22,23 +22,8 @@ def joined(tables: Sequence[Readings]) -> Readings:
     Rounds keep the order in which they were read. A round whose number was had before and that holds the same
     readings is the same round, written down again, and counts once; with other readings it is a later round.
 
-    Parameters
-    ----------
-    tables : sequence of Readings
-        The earliest first.
+    `tables`: the earliest first. Returns: its `row` is the line of each reading in the file that it came from.
 
-    Returns
-    -------
-    Readings
-        Its `row` is the line of each reading in the file that it came from.
-
-    Raises
-    ------
-    ValueError
-        Where the sets are of another kind or of other bodies.
-
-    Examples
-    --------
     >>> from simulate.readings.table.read import read_readings
     >>> first = read_readings(b"lower,upper,position_mm,gap_um\\nA,B,0,1\\n")
     >>> second = read_readings(b"lower,upper,position_in,gap_thou\\nB,A,1,2\\n")
@@ -77,8 +62,6 @@ def same_bodies(table: Readings, other: Readings) -> bool:
     Lines of two plates may have the same names, and so may the ways of two beds: a kind whose bodies have no names of
     their own is the same work where the sets have one name, and a set without a name is of no other's work.
 
-    Examples
-    --------
     >>> from simulate.readings.table.read import read_readings
     >>> head = b"lower,upper,position_mm,gap_um\\n"
     >>> one, two = read_readings(head + b"Bar 1,B,0,1\\n"), read_readings(head + b"bar1,b,0,1\\n")
@@ -105,10 +88,7 @@ def _same_work(one: str, other: str) -> bool:
 def spelled_otherwise(tables: Sequence[Readings]) -> tuple[Slip, ...]:
     """Tell names that sets of the same bodies spell in several ways, and that are taken for one.
 
-    Parameters
-    ----------
-    tables : sequence of Readings
-        As `joined` takes them.
+    `tables`: as `joined` takes them.
     """
     spelled: dict[str, list[str]] = {}
     for name in (name for table in tables for name in table.names):

@@ -25,17 +25,7 @@ def known_bodies(
 ) -> tuple[Known, ...]:
     """Give the bodies of a table that are known already, as the logbook has them now.
 
-    Parameters
-    ----------
-    book : sequence of Entry
-        The whole logbook.
-    identity : str
-        Of the set itself, where it stands in the logbook.
-
-    Raises
-    ------
-    Refusal
-        Where a set is missing, struck out, of another kind or cannot be solved, or where a chain comes back to itself.
+    `book`: the whole logbook. `identity`: of the set itself, where it stands in the logbook.
     """
     return tuple(_known(table, link) for link in _links(depends_on, book, (identity,) if identity else ()))
 
@@ -43,8 +33,6 @@ def known_bodies(
 def dependents(book: Sequence[Entry], identity: str) -> tuple[int, ...]:
     """Give the numbers of the sets that depend on a set, in one step or in several.
 
-    Examples
-    --------
     >>> first = Entry("", identity="a")
     >>> book = [first, Entry("", depends_on=(DependsOn(body="K", set="a", earlier="K"),), identity="b")]
     >>> dependents(book, "a")
@@ -62,10 +50,7 @@ def dependents(book: Sequence[Entry], identity: str) -> tuple[int, ...]:
 def changed_since(depends_on: Sequence[DependsOn], book: Sequence[Entry], written: str) -> tuple[str, ...]:
     """Say which sets that these depend on were changed after they were written.
 
-    Parameters
-    ----------
-    written : str
-        When the set that depends on them was written; empty where it stands in no logbook.
+    `written`: when the set that depends on them was written; empty where it stands in no logbook.
     """
     said = []
     for one in depends_on:

@@ -20,16 +20,7 @@ from simulate.readings.table.readings import NAMED, Readings
 class WorkedOut:
     """A set of the logbook with what it says.
 
-    Attributes
-    ----------
-    number : int
-        Its place in the logbook, from 1.
-    entry : Entry
-    table : Readings or None
-    found : Findings or None
-        None where the readings are refused.
-    refusal : Refusal or None
-        Why they are.
+    `number`: its place in the logbook, from 1. `found`: none where the readings are refused. `refusal`: why they are.
     """
 
     number: int
@@ -42,8 +33,6 @@ class WorkedOut:
 def worked_out(entries: Sequence[Entry]) -> tuple[WorkedOut, ...]:
     """Work every set of a logbook out once; those that are struck out count for nothing.
 
-    Examples
-    --------
     >>> [one.number for one in worked_out([Entry("words", struck=True), Entry("words")]) if one.refusal]
     [2]
     """
@@ -61,13 +50,8 @@ def _worked(number: int, entry: Entry, book: Sequence[Entry]) -> WorkedOut:
 def kind_read(entry: Entry) -> str | None:
     """Say what the readings of an entry are of.
 
-    Returns
-    -------
-    str or None
-        None where they cannot be read.
+    Returns: none where they cannot be read.
 
-    Examples
-    --------
     >>> kind_read(Entry("lower,upper,position_mm,gap_um\\nA,B,0,1\\n")), kind_read(Entry("words"))
     ('bars', None)
     """
@@ -78,18 +62,9 @@ def kind_read(entry: Entry) -> str | None:
 def earlier_sets(table: Readings, before: Sequence[Entry]) -> list[Readings]:
     """Read the entries that hold the same bodies as a table.
 
-    Parameters
-    ----------
-    before : sequence of Entry
-        Those that were entered before it.
+    `before`: those that were entered before it. Returns: without those that are struck out, refused, or of something
+    else; none for a wedge test, which has no rounds.
 
-    Returns
-    -------
-    list of Readings
-        Without those that are struck out, refused, or of something else; none for a wedge test, which has no rounds.
-
-    Examples
-    --------
     >>> first = Entry("lower,upper,position_mm,gap_um\\nA,B,0,1\\n")
     >>> table = read_readings(b"lower,upper,position_in,gap_thou\\nB,A,1,2\\n")
     >>> len(earlier_sets(table, [first, Entry("words"), first]))
@@ -108,8 +83,6 @@ def earlier_sets(table: Readings, before: Sequence[Entry]) -> list[Readings]:
 def other_names(entry: Entry, book: Sequence[Entry]) -> tuple[int, ...]:
     """Give the numbers of sets that may be earlier rounds of an entry's work and are called otherwise.
 
-    Examples
-    --------
     >>> march, april = (Entry("travel_mm,turned,dial_um\\n0,no,1\\n", name) for name in ("march.csv", "april.csv"))
     >>> other_names(april, [march, april]), other_names(march, [march])
     ((1,), ())
@@ -131,12 +104,7 @@ def _table(entry: Entry) -> Readings | None:
 def entry_findings(table: Readings, entry: Entry, book: Sequence[Entry]) -> Findings:
     """Say what a set of the logbook says, with the rounds that stand before it and what its bodies are known from.
 
-    Parameters
-    ----------
-    table : Readings
-        Of the entry.
-    book : sequence of Entry
-        The whole logbook, in which the entry stands.
+    `table`: of the entry. `book`: the whole logbook, in which the entry stands.
     """
     before = book[: next((k for k, one in enumerate(book) if one.identity == entry.identity), len(book))]
     return log_findings(
@@ -169,28 +137,10 @@ def log_findings(
 ) -> Findings:
     """Say what readings say, with progress over the rounds that stand in the logbook before them.
 
-    Parameters
-    ----------
-    feel_um, place_mm : float, optional
-        Of blades, as `findings` takes them.
-    resolution_um : float, optional
-        Smallest step of point readings; the step that the figures show where it is not given.
-    depends_on : sequence of DependsOn
-        Bodies of the table that are known already.
-    book : sequence of Entry
-        The whole logbook, where those stand.
-    own : Entry, optional
-        The set itself, where it stands in the logbook.
-
-    Returns
-    -------
-    Findings
-        Progress as `findings` gives it where the logbook holds no earlier round of the same bodies.
-
-    Raises
-    ------
-    ValueError
-        As `findings` does.
+    `feel_um`, `place_mm`: of blades, as `findings` takes them. `resolution_um`: smallest step of point readings; the
+    step that the figures show where it is not given. `depends_on`: bodies of the table that are known already. `book`:
+    the whole logbook, where those stand. `own`: the set itself, where it stands in the logbook. Returns: progress as
+    `findings` gives it where the logbook holds no earlier round of the same bodies.
     """
     known = known_bodies(table, depends_on, book, own.identity if own else "")
     blades = {"feel_um": feel_um, "place_mm": place_mm, "resolution_um": resolution_um}

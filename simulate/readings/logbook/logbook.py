@@ -45,8 +45,6 @@ class Rescued:
 def example_job() -> Path:
     """Return where the logbook of a whole invented job lies, from three black bars to an aligned head.
 
-    Examples
-    --------
     >>> len(open_logbook(example_job()))
     15
     """
@@ -56,20 +54,9 @@ def example_job() -> Path:
 def save_logbook(path: str | os.PathLike, entries: Sequence[Entry]) -> Merged:
     """Save entries into a logbook, whole or not at all, beside those that another notebook saved there.
 
-    Returns
-    -------
-    Merged
-        What the logbook holds now. An entry that stands in the file and was not given stays there: a logbook never
-        shrinks. To take an entry out of every result, strike it out: ``edited(entry, struck=True)``.
+    Returns: what the logbook holds now. An entry that stands in the file and was not given stays there: a logbook never
+    shrinks. To take an entry out of every result, strike it out: ``edited(entry, struck=True)``.
 
-    Raises
-    ------
-    LogbookError
-        Where an entry is not one, the folder or the disk refuses, or what stands there is damaged, something else, or
-        from a newer version; it then stands unchanged.
-
-    Examples
-    --------
     >>> import tempfile
     >>> with tempfile.TemporaryDirectory() as folder:
     ...     saved = save_logbook(f"{folder}/mine.json", [Entry("lower,upper,position_mm,gap_um", note="cold shop")])
@@ -97,26 +84,13 @@ def save_logbook(path: str | os.PathLike, entries: Sequence[Entry]) -> Merged:
 
 
 def open_logbook(path: str | os.PathLike) -> tuple[Entry, ...]:
-    """Open a logbook that was saved before, by this version of the course or an older one.
-
-    Raises
-    ------
-    LogbookError
-        Where it is missing, damaged, no logbook, or from a newer version of this course.
-    """
+    """Open a logbook that was saved before, by this version of the course or an older one."""
     return read(os.path.basename(os.fspath(path)), read_bytes(path, ALLOWED))
 
 
 def rescue_logbook(path: str | os.PathLike) -> Rescued:
     """Read what is still whole in a damaged logbook; the file itself stays as it is.
 
-    Raises
-    ------
-    LogbookError
-        Where nothing in it is whole, or it cannot be read at all.
-
-    Examples
-    --------
     >>> import tempfile
     >>> with tempfile.TemporaryDirectory() as folder:
     ...     saved = save_logbook(f"{folder}/mine.json", [Entry("a"), Entry("b")])

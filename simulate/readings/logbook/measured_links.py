@@ -31,15 +31,8 @@ REACH_MM = 100.0
 class FilledSheet:
     """A sheet with what the logbook knows.
 
-    Attributes
-    ----------
-    rows : tuple of LinkRow
-    measured : tuple of str
-        Names of the rows that come from the logbook.
-    supposed : tuple of str
-        Names of the rows that nobody measured.
-    untold : tuple of Standing
-        Bodies of the logbook that would make a row, and whose readings tell no range.
+    `measured`: names of the rows that come from the logbook. `supposed`: names of the rows that nobody measured.
+    `untold`: bodies of the logbook that would make a row, and whose readings tell no range.
     """
 
     rows: tuple[LinkRow, ...]
@@ -51,22 +44,10 @@ class FilledSheet:
 def filled_sheet(rows: Sequence[LinkRow], worked: Sequence[WorkedOut], units: str = "mm") -> FilledSheet:
     """Fill a sheet from a logbook, and leave everything else in it as it stands.
 
-    Parameters
-    ----------
-    rows : sequence of LinkRow
-    worked : sequence of WorkedOut
-        The sets of the logbook.
-    units : str
-        ``"mm"`` or ``"inch"``, what the sheet is in.
+    `worked`: the sets of the logbook. `units`: ``"mm"`` or ``"inch"``, what the sheet is in. Returns: a row of the
+    logbook is called by what its body serves as, a colon, its name and set, so that it is found again when the sheet is
+    filled anew.
 
-    Returns
-    -------
-    FilledSheet
-        A row of the logbook is called by what its body serves as, a colon, its name and set, so that it is found
-        again when the sheet is filled anew.
-
-    Notes
-    -----
     Of several bodies of one kind that serve as one thing the best is taken, and of two kinds the later set. How far a
     body may be out with 95 % is taken whole, as if nobody corrected for what is known of its shape: no point within a
     zone of width w is further than w
@@ -74,8 +55,6 @@ def filled_sheet(rows: Sequence[LinkRow], worked: Sequence[WorkedOut], units: st
     looks, at the upper end of what its wedge test leaves, as a bound. What it cannot see: what two bodies share, such
     as the plate that both were laid on; say so in *shared*.
 
-    Examples
-    --------
     >>> filled_sheet([LinkRow("heat", "0.3")], ()).supposed
     ('heat',)
     """

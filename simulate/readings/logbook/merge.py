@@ -12,15 +12,9 @@ from simulate.readings.logbook.entry import WORDING, Entry, history, with_histor
 class Merged:
     """What a logbook holds after two notebooks wrote into it.
 
-    Attributes
-    ----------
-    entries : tuple of Entry
-    came : int
-        How many entries, or wordings of entries, the other notebook had written that this one had not seen.
-    both : tuple of int
-        Places of the entries that both had edited; they say what this notebook wrote last, and hold both.
-    sentence : str
-        Empty where nothing came.
+    `came`: how many entries, or wordings of entries, the other notebook had written that this one had not seen. `both`:
+    places of the entries that both had edited; they say what this notebook wrote last, and hold both. `sentence`: empty
+    where nothing came.
     """
 
     entries: tuple[Entry, ...]
@@ -32,19 +26,9 @@ class Merged:
 def merge(theirs: Sequence[Entry], ours: Sequence[Entry]) -> Merged:
     """Put together what stands in the file and what this notebook holds.
 
-    Parameters
-    ----------
-    theirs : sequence of Entry
-        As they stand in the file.
+    `theirs`: as they stand in the file. Returns: the file's entries in their order, then ours that it had not. Every
+    wording of either is in it; a wording counts as the same where it says the same and was written at the same time.
 
-    Returns
-    -------
-    Merged
-        The file's entries in their order, then ours that it had not. Every wording of either is in it; a wording
-        counts as the same where it says the same and was written at the same time.
-
-    Examples
-    --------
     >>> here, there = Entry("a"), Entry("b")
     >>> merge([there], [here]).sentence
     'Another notebook had saved 1 set or edit in the meantime; it was kept, beside yours.'

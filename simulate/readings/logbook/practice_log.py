@@ -20,23 +20,11 @@ _FIRST = {"level": "bars", "rules": 1}
 def save_practice(path: str | os.PathLike, goes: Sequence[PracticeState]) -> None:
     """Save all goes, whole or not at all.
 
-    Parameters
-    ----------
-    goes : sequence of PracticeState
-        The oldest first.
+    `goes`: the oldest first.
 
-    Raises
-    ------
-    LogbookError
-        Where the disk refuses, or where the file holds acts that these goes do not: another notebook went on with it.
-
-    Notes
-    -----
     The file is held from reading it to writing it again, so that of two notebooks that save in the same instant the
     second sees what the first wrote.
 
-    Examples
-    --------
     >>> import tempfile
     >>> from simulate.method.practice.acts import look
     >>> with tempfile.TemporaryDirectory() as folder:
@@ -73,18 +61,8 @@ def save_practice(path: str | os.PathLike, goes: Sequence[PracticeState]) -> Non
 def open_practice(path: str | os.PathLike) -> tuple[PracticeState, ...]:
     """Open a log, and do all its acts over again.
 
-    Returns
-    -------
-    tuple of PracticeState
-        The bench as every go left it.
+    Returns: the bench as every go left it.
 
-    Raises
-    ------
-    LogbookError
-        Where the file is missing, damaged, no such log, or from a newer version of this course.
-
-    Notes
-    -----
     A log of version 1 holds bars only, filed without a belly; its goes come back
     as they were and are played on under those rules.
     """

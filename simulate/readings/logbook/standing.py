@@ -30,44 +30,17 @@ class Step(StrEnum):
 class Standing:
     """One body, or one thing that was measured, as its last readings leave it.
 
-    Attributes
-    ----------
-    body : str
-        Its name; for what has none, such as a plate that was surveyed, the name of the set.
-    kind : str
-        Of the readings.
-    quantity : str
-        ``"straightness"``, ``"flatness"``, ``"squareness"``, ``"twist"``, ``"parallelism"``, ``"even thickness"``,
-        ``"right angle"``, ``"offset"``, ``"angle"`` or ``"threshold"``; empty where readings are refused.
-    value, low_95, high_95 : float or None
-        In `unit`. A form has no lower end; no range where the spread of a reading is only assumed.
-    unit : str
-        ``"um"`` or ``"urad"``.
-    wanted_um : float or None
-        What the learner asked for; None for a slope of ways, which has a published limit or none.
-    limit : tuple of float or None
-        Published ends, in `unit`.
-    number : int
-        Place of the set in the logbook, from 1.
-    identity : str
-        Of the entry.
-    taken : str
-        When, in the learner's own words, or the day on which it was entered.
-    sets : int
-        Sets of this body in the logbook.
-    hangs_on : tuple of str
-        Where its references are known from.
-    hidden : tuple of str
-        What readings like these cannot show.
-    step : Step
-    next_reading : str
-        The reading that would tell most; empty where none is to be taken.
-    lack : Lack or None
-        Why the readings are not told well enough to stop by.
-    part : str
-        Of the body, where several are told of one, such as ``"front"``.
-    why : str
-        Why the readings are refused, or which of them contradict each other.
+    `body`: its name; for what has none, such as a plate that was surveyed, the name of the set. `kind`: of the
+    readings. `quantity`: ``"straightness"``, ``"flatness"``, ``"squareness"``, ``"twist"``, ``"parallelism"``, ``"even
+    thickness"``, ``"right angle"``, ``"offset"``, ``"angle"`` or ``"threshold"``; empty where readings are refused.
+    `value`, `low_95`, `high_95`: in `unit`. A form has no lower end; no range where the spread of a reading is only
+    assumed. `unit`: ``"um"`` or ``"urad"``. `wanted_um`: what the learner asked for; None for a slope of ways, which
+    has a published limit or none. `limit`: published ends, in `unit`. `number`: place of the set in the logbook, from
+    1. `identity`: of the entry. `taken`: when, in the learner's own words, or the day on which it was entered. `sets`:
+    sets of this body in the logbook. `hangs_on`: where its references are known from. `hidden`: what readings like
+    these cannot show. `next_reading`: the reading that would tell most; empty where none is to be taken. `lack`: why
+    the readings are not told well enough to stop by. `part`: of the body, where several are told of one, such as
+    ``"front"``. `why`: why the readings are refused, or which of them contradict each other.
     """
 
     body: str
@@ -95,19 +68,10 @@ class Standing:
 def job_standing(entries: Sequence[Entry]) -> tuple[Standing, ...]:
     """Say where a job stands by its logbook.
 
-    Parameters
-    ----------
-    entries : sequence of Entry
-        Of one job, in the order in which they were entered; those that are struck out count for nothing.
+    `entries`: of one job, in the order in which they were entered; those that are struck out count for nothing.
+    Returns: one for each body, or for each thing that is told of one, in the order in which they appear; a set that is
+    refused stands by itself. What it cannot see: wear, and metal that came off since the last readings.
 
-    Returns
-    -------
-    tuple of Standing
-        One for each body, or for each thing that is told of one, in the order in which they appear; a set that is
-        refused stands by itself. What it cannot see: wear, and metal that came off since the last readings.
-
-    Examples
-    --------
     >>> eye = Entry("gap_um,looks,seen\\n1,10,0\\n2,10,3\\n3,10,7\\n4,10,10\\n", "eye.csv", taken="Monday")
     >>> [(one.body, one.quantity, one.taken) for one in job_standing([eye])]
     [('eye.csv', 'threshold', 'Monday')]

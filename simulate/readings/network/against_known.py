@@ -21,26 +21,11 @@ _SAME_MM, _RANK = 0.5, 1e-9
 def with_known(network: Network, known: Sequence[Known], edge_mm: np.ndarray, of_edge: np.ndarray) -> Network:
     """Put bodies that are known already into a network, with what their errors share.
 
-    Parameters
-    ----------
-    known : sequence of Known
-        `STRAIGHTEDGE`, or bodies of the network by their names.
-    edge_mm : numpy.ndarray, shape (readings,)
-        Where on the straightedge each reading was taken, from its middle; nan for a reading without one. Its middle is
-        the middle of what it is known at.
-    of_edge : numpy.ndarray, shape (readings,)
-        What a straightedge that is proud by 1 there does to each reading.
-
-    Returns
-    -------
-    Network
-        Of a straightedge each reading is less what it makes of it. A body of the work is tied to what is known of it
-        at the places that both have, up to a line or plane of its own, within 0.001 um.
-
-    Raises
-    ------
-    Refusal
-        Where a body is of another kind, not in the readings, or not known where it was read.
+    `known`: `STRAIGHTEDGE`, or bodies of the network by their names. `edge_mm` (readings,): where on the straightedge
+    each reading was taken, from its middle; nan for a reading without one. Its middle is the middle of what it is known
+    at. `of_edge` (readings,): what a straightedge that is proud by 1 there does to each reading. Returns: of a
+    straightedge each reading is less what it makes of it. A body of the work is tied to what is known of it at the
+    places that both have, up to a line or plane of its own, within 0.001 um.
     """
     if not known:
         return network

@@ -21,25 +21,12 @@ CLEARANCE = 0.05
 def resting_shares(at_mm: np.ndarray, gap_um: np.ndarray, may: np.ndarray) -> tuple[np.ndarray, float, float]:
     """Say how much of the load of an edge, which lies in its middle, each station carries.
 
-    Parameters
-    ----------
-    at_mm : numpy.ndarray, shape (stations,)
-        From the middle of the load.
-    gap_um : numpy.ndarray, shape (draws, stations)
-        But for any line: where the edge rests, its own lift and tilt do not matter.
-    may : numpy.ndarray of bool, shape (stations,)
-        Where a gap of nought is allowed: if nowhere on one side of the load, the edge rests there between stations.
+    `at_mm` (stations,): from the middle of the load. `gap_um` (draws, stations): but for any line: where the edge
+    rests, its own lift and tilt do not matter. `may` (stations,) of bool: where a gap of nought is allowed: if nowhere
+    on one side of the load, the edge rests there between stations. Returns `shares` (stations,): one in all, on average
+    over the draws, less what is carried between stations; all 0 where no two straddle the load. `mean_um`, `sd_um`:
+    what ``shares`` makes of the gaps of a body at rest: nought where all draws rest at one place.
 
-    Returns
-    -------
-    shares : numpy.ndarray, shape (stations,)
-        One in all, on average over the draws, less what is carried between stations; all 0 where no two straddle the
-        load.
-    mean_um, sd_um : float
-        What ``shares`` makes of the gaps of a body at rest: nought where all draws rest at one place.
-
-    Examples
-    --------
     >>> shares, *gap = resting_shares(np.array([-2.0, -1, 1, 3]), np.array([[5.0, 0, 8, 0]]), np.ones(4, bool))
     >>> shares.tolist(), gap
     ([0.0, 0.75, 0.0, 0.25], [0.0, 0.0])
@@ -62,12 +49,8 @@ def resting_shares(at_mm: np.ndarray, gap_um: np.ndarray, may: np.ndarray) -> tu
 class Edges:
     """Straight edges that rest on the work, those with the same stations together.
 
-    Attributes
-    ----------
-    rows : tuple of numpy.ndarray of int, shape (edges, stations)
-        Their readings.
-    at : tuple of numpy.ndarray, shape (stations,)
-        Where the stations lie, from -1 to 1 about the load.
+    `rows` (edges, stations) of int: their readings. `at` (stations,): where the stations lie, from -1 to 1 about the
+    load.
     """
 
     rows: tuple[np.ndarray, ...]
@@ -82,13 +65,8 @@ class Edges:
 def edges_alike(layings: Iterable[tuple[np.ndarray, np.ndarray]]) -> Edges:
     """Put edges with the same stations together.
 
-    Parameters
-    ----------
-    layings : iterable of tuple
-        Readings of each edge, and where they lie from the middle of its load, in mm.
+    `layings`: readings of each edge, and where they lie from the middle of its load, in mm.
 
-    Examples
-    --------
     >>> at = np.array([-5.0, 0, 5])
     >>> both = edges_alike([(np.array([0, 1, 2]), at), (np.array([3, 4, 5]), 2 * at)])
     >>> both.count, [one.tolist() for one in both.rows]
@@ -108,22 +86,11 @@ def edges_alike(layings: Iterable[tuple[np.ndarray, np.ndarray]]) -> Edges:
 def seated(gap_um: np.ndarray, edges: Edges, lift_um: np.ndarray, tilt: np.ndarray) -> np.ndarray:
     """Lay edges on what they rest on.
 
-    Parameters
-    ----------
-    gap_um : numpy.ndarray, shape (draws, readings)
-        But for any line of each edge.
-    lift_um : numpy.ndarray, shape (draws, edges)
-        How far above the lowest place over its load each edge lies, for stations are not all that it may touch.
-    tilt : numpy.ndarray, shape (draws, edges)
-        0 leans as far to its first side as the stations leave it, 1 as far to the other.
+    `gap_um` (draws, readings): but for any line of each edge. `lift_um` (draws, edges): how far above the lowest place
+    over its load each edge lies, for stations are not all that it may touch. `tilt` (draws, edges): 0 leans as far to
+    its first side as the stations leave it, 1 as far to the other. Returns (draws, readings): nowhere under an edge
+    below nought.
 
-    Returns
-    -------
-    numpy.ndarray, shape (draws, readings)
-        Nowhere under an edge below nought.
-
-    Examples
-    --------
     >>> three = edges_alike([(np.array([0, 1, 2]), np.array([-5.0, 0, 5]))])
     >>> gaps = np.array([[0.0, 8, 2], [3, 0, 5]])  # hollow by 7: on both ends; a crown by 4: anywhere between
     >>> seated(gaps, three, np.zeros((2, 1)), np.full((2, 1), 0.5)).tolist()
@@ -153,21 +120,10 @@ def resting_plate(
 ) -> tuple[np.ndarray, float, float]:
     """Say how much of the load of a plate each station carries.
 
-    Parameters
-    ----------
-    x_mm, y_mm : numpy.ndarray, shape (stations,)
-    gap_um : numpy.ndarray, shape (draws, stations)
-        But for any plane.
-    may : numpy.ndarray of bool, shape (stations,)
-        Where a gap of nought is allowed: if three such stations hold the load, it rests on none of the others.
+    `x_mm`, `y_mm` (stations,). `gap_um` (draws, stations): but for any plane. `may` (stations,) of bool: where a gap of
+    nought is allowed: if three such stations hold the load, it rests on none of the others. Returns: as
+    `resting_shares` gives them; all 0 where no three stations hold the load.
 
-    Returns
-    -------
-    shares, mean_um, sd_um
-        As `resting_shares` gives them; all 0 where no three stations hold the load.
-
-    Examples
-    --------
     >>> x, y = np.array([-1.0, 1, 0, 0]), np.array([-1.0, -1, 1, 0])
     >>> shares, *gap = resting_plate(x, y, np.array([[0.0, 0, 0, 7]]), np.ones(4, bool), (0.0, 0.0))
     >>> shares.round(6).tolist(), np.round(gap, 6).tolist()
@@ -196,24 +152,14 @@ def at_rest(
 ) -> Contacts:
     """Give what a prior knows of bodies at rest.
 
-    Parameters
-    ----------
-    rests : sequence of tuple
-        For each body that rests: its readings, their shares, and the mean and the standard deviation of the gap that
-        they make of it at rest.
-    design : numpy.ndarray, shape (readings, unknowns)
-    at_zero_um : numpy.ndarray, shape (readings,), or float
-        Readings where all unknowns are zero.
-    amplitude_um : float
+    `rests`: for each body that rests: its readings, their shares, and the mean and the standard deviation of the gap
+    that they make of it at rest. `design` (readings, unknowns). `at_zero_um` (readings,): readings where all unknowns
+    are zero.
 
-    Notes
-    -----
     The seat is as high over the load as the highest chord, or triangle, of what it rests on. Of all sums of heights the
     shares, which are the mean slope of that height, foretell it best (C. Stein's identity, from memory); what they
     leave over has the mean and the deviation that are given, and the clearance between stations comes on top.
 
-    Examples
-    --------
     >>> found = at_rest([(np.array([0, 1]), np.array([0.5, 0.5]), 3.0, 4.0)], np.eye(2), 0.0, 10.0)
     >>> found.clearance.tolist(), found.mean.round(2).tolist(), found.sd.round(2).tolist()
     ([[0.5, 0.5]], [0.35], [0.4])

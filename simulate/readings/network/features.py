@@ -20,11 +20,7 @@ _ZONES = 400
 class Limit:
     """A published limit of a feature.
 
-    Attributes
-    ----------
-    low, high : float
-        In the unit of the feature.
-    source : str
+    `low`, `high`: in the unit of the feature.
     """
 
     low: float
@@ -36,23 +32,11 @@ class Limit:
 class Feature:
     """One figure that heights come to.
 
-    Attributes
-    ----------
-    name : str
-        Such as ``"flatness"``, ``"straightness"``, ``"twist"``, ``"offset"``.
-    of : str
-        The body, line or pair it is of; empty where there is one only.
-    value : float
-        nan where the readings do not tell it.
-    low_95, high_95 : float
-        nan where the spread of a reading is only assumed, or readings contradict each other.
-    unit : str
-        ``"um"`` or ``"um/m"``.
-    limit : Limit or None
-    open : bool
-        Whether it leans on readings without an upper end.
-    key : str
-        What it is of, as the code names it and no sentence does; empty where nothing asks.
+    `name`: such as ``"flatness"``, ``"straightness"``, ``"twist"``, ``"offset"``. `of`: the body, line or pair it is
+    of; empty where there is one only. `value`: nan where the readings do not tell it. `low_95`, `high_95`: nan where
+    the spread of a reading is only assumed, or readings contradict each other. `unit`: ``"um"`` or ``"um/m"``. `open`:
+    whether it leans on readings without an upper end. `key`: what it is of, as the code names it and no sentence does;
+    empty where nothing asks.
     """
 
     name: str
@@ -92,10 +76,7 @@ def linear(
 ) -> Feature:
     """Give a weighted sum of heights.
 
-    Parameters
-    ----------
-    weights : numpy.ndarray, shape (points,)
-        Which take out what moves all as one.
+    `weights` (points,): which take out what moves all as one.
     """
     if not told_by(solved, weights):
         blank = Feature(name=name, of=of, value=np.nan, low_95=np.nan, high_95=np.nan, unit=unit)
@@ -116,13 +97,8 @@ def linear(
 def zone(solved: SolvedHeights, points: np.ndarray, name: str, of: str = "", limit: Limit | None = None) -> Feature:
     """Give the minimum zone of some heights: between two planes, or two lines where the places lie in one.
 
-    Parameters
-    ----------
-    points : numpy.ndarray of int
-        Which heights.
+    `points`: which heights.
 
-    Notes
-    -----
     Its ends are those of `ends_of_form`.
     """
     x, y = solved.network.x_mm[points], solved.network.y_mm[points]
@@ -132,8 +108,6 @@ def zone(solved: SolvedHeights, points: np.ndarray, name: str, of: str = "", lim
 def spread(solved: SolvedHeights, points: np.ndarray, name: str, of: str = "", limit: Limit | None = None) -> Feature:
     """Give by how much some heights differ from each other at the most, as the parallelism of two faces.
 
-    Notes
-    -----
     A seminorm as the zone is, with ends found as those of `zone`.
     """
     level = np.ones((points.size, 1))
@@ -180,8 +154,6 @@ def scatter_alone_um(solved: SolvedHeights, points: np.ndarray) -> float:
 def zone_of(x_mm: np.ndarray, y_mm: np.ndarray) -> Callable[[np.ndarray], np.ndarray]:
     """Give the measure of a minimum zone at some places: of planes, or of lines where the places lie in one.
 
-    Examples
-    --------
     >>> zone_of(np.array([0.0, 1, 2]), np.zeros(3))(np.array([[0.0, 4, 0]])).tolist()
     [4.0]
     """
@@ -201,12 +173,8 @@ def zone_of(x_mm: np.ndarray, y_mm: np.ndarray) -> Callable[[np.ndarray], np.nda
 def slope_weights(x_mm: np.ndarray, points: np.ndarray) -> np.ndarray:
     """Give what the least-squares slope of some heights takes of each, in um per mm for um.
 
-    Returns
-    -------
-    numpy.ndarray, shape (all points,)
+    Returns (all points,).
 
-    Examples
-    --------
     >>> slope_weights(np.array([0.0, 10.0, 20.0]), np.array([0, 2])).tolist()
     [-0.05, 0.0, 0.05]
     """
@@ -219,8 +187,6 @@ def slope_weights(x_mm: np.ndarray, points: np.ndarray) -> np.ndarray:
 def level_weights(x_mm: np.ndarray, points: np.ndarray, at_mm: float) -> np.ndarray:
     """Give what the least-squares line through some heights, carried to a place, takes of each.
 
-    Examples
-    --------
     >>> level_weights(np.array([0.0, 10.0]), np.array([0, 1]), 20.0).tolist()
     [-1.0, 2.0]
     """
@@ -232,8 +198,6 @@ def level_weights(x_mm: np.ndarray, points: np.ndarray, at_mm: float) -> np.ndar
 def crown_weights(x_mm: np.ndarray, points: np.ndarray) -> np.ndarray:
     """Give what the middle of the least-squares parabola over its own ends takes of each height.
 
-    Examples
-    --------
     >>> crown_weights(np.array([0.0, 5.0, 10.0]), np.arange(3)).round(6).tolist()
     [-0.5, 1.0, -0.5]
     """

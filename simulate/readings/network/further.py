@@ -19,10 +19,7 @@ Rows = Callable[[np.ndarray, np.ndarray], np.ndarray]
 def further_lines(lines: dict[str, np.ndarray], solved: SolvedHeights, rows: Rows, same_mm: float) -> list[Candidate]:
     """Give every line again, and every line through three places or more that was not read.
 
-    Parameters
-    ----------
-    lines : dict of str to numpy.ndarray of int
-        Places of each line in order.
+    `lines`: places of each line in order.
     """
     x, y = solved.network.x_mm, solved.network.y_mm
     found, known = [], {tuple(sorted(set(places.tolist()))) for places in lines.values()}

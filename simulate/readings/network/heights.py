@@ -43,7 +43,6 @@ class Network:
     ----------
     source : str
         Name of the file.
-    round : int
     bodies : tuple of str
         A plate, or the ways of a bed in each plane.
     body : numpy.ndarray of int, shape (points,)
@@ -59,10 +58,8 @@ class Network:
     low, high : numpy.ndarray, shape (readings,)
         In the unit of the reading's instrument; equal for a point, infinite where a side is open.
     instrument : numpy.ndarray of int, shape (readings,)
-    instruments : tuple of Instrument
     group : numpy.ndarray of int, shape (readings,)
         Which laying of an edge, line or set-up each reading belongs to.
-    groups : tuple of str
     row : numpy.ndarray of int, shape (readings,)
         Line of the file.
     along_mm : numpy.ndarray, shape (readings,)

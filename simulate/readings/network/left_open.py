@@ -31,17 +31,9 @@ _KINDS = 1 + len(WORKED_LENGTHS) * len(WORKED_ROUGH)
 class LeftOpen:
     """What intervals leave.
 
-    Attributes
-    ----------
-    of_heights : Posterior
-    reading : numpy.ndarray, shape (readings,)
-        Each reading as the posterior's mean has it.
-    feel_um : float
-        How far an end is off, root mean square over the feels that are thought of.
-    slope : numpy.ndarray, shape (readings,)
-        How fast each gap changes along its edge, um per mm.
-    of_errors : tuple of numpy.ndarray
-        Covariance of the heights with the errors of known bodies, and the errors' own mean and covariance.
+    `reading` (readings,): each reading as the posterior's mean has it. `feel_um`: how far an end is off, root mean
+    square over the feels that are thought of. `slope` (readings,): how fast each gap changes along its edge, um per mm.
+    `of_errors`: covariance of the heights with the errors of known bodies, and the errors' own mean and covariance.
     """
 
     of_heights: Posterior
@@ -61,8 +53,6 @@ def left_by_intervals(
 ) -> LeftOpen:
     """Work out what intervals, and points among them, leave of the heights.
 
-    Notes
-    -----
     Taken for granted: the shape of each body beyond its own line or plane is smooth over a third to two thirds of half
     its length with some roughness, or rough throughout; all bodies are out by about as much, by an amount from 0.1 um
     to 3 mm that is not known; an edge that can rest on the

@@ -26,17 +26,7 @@ def solved_lines(
 ) -> SolvedLines:
     """Work out the heights of lines and what they come to.
 
-    Parameters
-    ----------
-    lines : dict of str to numpy.ndarray of int
-        Places of each line in order.
-    needs : str
-        What would tell a form.
-
-    Raises
-    ------
-    Refusal
-        Where the readings tell no form.
+    `lines`: places of each line in order. `needs`: what would tell a form.
     """
     heights = solve_heights(network, feel_um, place_mm, bounds)
     features = line_features(heights, lines)
@@ -54,14 +44,8 @@ def line_findings(
 ) -> Findings:
     """Say what lines over a face say.
 
-    Parameters
-    ----------
-    hidden : sequence of str
-        What readings like these cannot show.
-    rows : callable
-        What a further line would show (`further_lines`).
-    same_mm : float
-        Places nearer than this are one.
+    `hidden`: what readings like these cannot show. `rows`: what a further line would show (`further_lines`). `same_mm`:
+    places nearer than this are one.
     """
     heights = found.heights
     net = heights.network

@@ -23,13 +23,8 @@ from simulate.surface.tolerances.plate_grades import plate_limits_um
 class SolvedLines:
     """Heights along lines of a face, and what they come to.
 
-    Attributes
-    ----------
-    heights : SolvedHeights
-    lines : dict of str to numpy.ndarray of int
-        Places of each line in order.
-    features : tuple of Feature
-        Flatness first, where the places span a face; then straightness of each line, and twist.
+    `lines`: places of each line in order. `features`: flatness first, where the places span a face; then straightness
+    of each line, and twist.
     """
 
     heights: SolvedHeights
@@ -65,10 +60,7 @@ def line_features(heights: SolvedHeights, lines: dict[str, np.ndarray]) -> tuple
 def refuse_formless(network: Network, features: tuple[Feature, ...], what: str) -> None:
     """Refuse readings that tell no form at all.
 
-    Parameters
-    ----------
-    what : str
-        What would tell one.
+    `what`: what would tell one.
     """
     if not any(one.told for one in features):
         raise Refusal(
@@ -150,8 +142,6 @@ def stop_of(heights: SolvedHeights, features: tuple[Feature, ...], target_um: fl
 def apart(lines: dict[str, np.ndarray]) -> list[tuple[list[str], np.ndarray]]:
     """Part lines into sets that share places, the largest first.
 
-    Examples
-    --------
     >>> [names for names, _ in apart({"a": np.array([0, 1]), "b": np.array([1, 2]), "c": np.array([8, 9])})]
     [['a', 'b'], ['c']]
     """

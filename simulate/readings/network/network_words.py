@@ -40,8 +40,6 @@ def value_words(one: Feature) -> str:
 def not_yet(one: Feature) -> str:
     """Say that nothing is changed while the range of a feature is not known: whether it may stay is not known either.
 
-    Examples
-    --------
     >>> not_yet(Feature(name="offset", of="", value=9.0, low_95=np.nan, high_95=np.nan, unit="um"))
     'change nothing yet; it reads +9 um, and its range is not known'
     """
@@ -146,10 +144,7 @@ def known_words(solved: SolvedHeights) -> tuple[str, ...]:
 def hidden_words(solved: SolvedHeights, candidates: dict[str, np.ndarray]) -> tuple[str, ...]:
     """Name what no reading shows.
 
-    Parameters
-    ----------
-    candidates : dict of str to numpy.ndarray, shape (points,)
-        Shapes by the sentence that names them.
+    `candidates` (points,): shapes by the sentence that names them.
     """
     left, said = solved.hidden.T, []
     rigid = solved.network.rigid
@@ -180,11 +175,7 @@ def hidden_words(solved: SolvedHeights, candidates: dict[str, np.ndarray]) -> tu
 def shared_words(solved: SolvedHeights, pattern: np.ndarray, what: str) -> str:
     """Say what one pattern of errors in all readings does to the heights.
 
-    Parameters
-    ----------
-    pattern : numpy.ndarray, shape (readings,)
-    what : str
-        The error, as the subject of the sentence.
+    `pattern` (readings,). `what`: the error, as the subject of the sentence.
     """
     network = solved.network
     full = np.concatenate([pattern, np.zeros(len(solved.equations.reading) - pattern.size)])
@@ -199,11 +190,7 @@ def shared_words(solved: SolvedHeights, pattern: np.ndarray, what: str) -> str:
 def detail(solved: SolvedHeights, remove_um: np.ndarray | None, kinds: tuple[str, ...] = ()) -> tuple[tuple, tuple]:
     """Give every height as a row of a table, with its range, what is certain, and what to take off.
 
-    Parameters
-    ----------
-    remove_um : numpy.ndarray, shape (points,), or None
-    kinds : tuple of str
-        What each place is on, where there is more than one body.
+    `remove_um` (points,). `kinds`: what each place is on, where there is more than one body.
     """
     network, low, high = solved.network, solved.low_95_um, solved.high_95_um
     certain = solved.bounds is not None

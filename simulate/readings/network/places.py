@@ -8,9 +8,7 @@ import numpy as np
 def flat_rigid(x_mm: np.ndarray, y_mm: np.ndarray) -> np.ndarray:
     """Give what a plane does at each place, scaled to about 1.
 
-    Returns
-    -------
-    numpy.ndarray, shape (points, 3)
+    Returns (points, 3).
     """
     return np.hstack([np.ones((x_mm.size, 1)), scaled(x_mm, y_mm)])
 
@@ -18,12 +16,8 @@ def flat_rigid(x_mm: np.ndarray, y_mm: np.ndarray) -> np.ndarray:
 def scaled(x_mm: np.ndarray, y_mm: np.ndarray) -> np.ndarray:
     """Give places about their middle, the longer side from -1 to 1.
 
-    Returns
-    -------
-    numpy.ndarray, shape (points, 2)
+    Returns (points, 2).
 
-    Examples
-    --------
     >>> scaled(np.array([0.0, 40.0]), np.array([5.0, 5.0])).tolist()
     [[-1.0, 0.0], [1.0, 0.0]]
     """
@@ -34,8 +28,6 @@ def scaled(x_mm: np.ndarray, y_mm: np.ndarray) -> np.ndarray:
 def through(x_mm: np.ndarray, y_mm: np.ndarray, a: int, b: int, same_mm: float) -> np.ndarray:
     """Give the places on the straight line from one place to another, in order, both ends among them.
 
-    Examples
-    --------
     >>> through(np.array([0.0, 5, 9, 10]), np.array([0.0, 5, 0, 10]), 0, 3, 0.1).tolist()
     [0, 1, 3]
     """
@@ -48,12 +40,7 @@ def through(x_mm: np.ndarray, y_mm: np.ndarray, a: int, b: int, same_mm: float) 
 
 
 def crossings(lines: dict[str, np.ndarray]) -> np.ndarray:
-    """Give the places where a line ends or meets another.
-
-    Parameters
-    ----------
-    lines : dict of str to numpy.ndarray of int
-    """
+    """Give the places where a line ends or meets another."""
     every = np.concatenate([np.unique(places) for places in lines.values()])
     place, count = np.unique(every, return_counts=True)
     ends = [places[k] for places in lines.values() for k in (0, -1)]
@@ -63,8 +50,6 @@ def crossings(lines: dict[str, np.ndarray]) -> np.ndarray:
 def facing(lines: dict[str, np.ndarray], x_mm: np.ndarray, y_mm: np.ndarray) -> tuple[str, str] | None:
     """Give the two lines that run alike along the work and lie farthest apart, the longest lines first; None without.
 
-    Examples
-    --------
     >>> x, y = np.array([0.0, 9, 0, 9]), np.array([0.0, 0, 5, 5])
     >>> facing({"a": np.array([0, 1]), "b": np.array([2, 3])}, x, y)
     ('a', 'b')
@@ -91,8 +76,6 @@ def facing(lines: dict[str, np.ndarray], x_mm: np.ndarray, y_mm: np.ndarray) -> 
 def rough_places(x_mm: np.ndarray, y_mm: np.ndarray) -> int:
     """Count places to a millimetre, before any room is taken to tell them apart.
 
-    Examples
-    --------
     >>> rough_places(np.array([0.0, 0.01, 50.0]), np.zeros(3))
     2
     """

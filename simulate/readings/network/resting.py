@@ -22,23 +22,10 @@ def resting_posterior(
 ) -> tuple[Posterior, np.ndarray]:
     """Work out what readings leave of ``wanted @ unknowns`` where edges rest on the work.
 
-    Parameters
-    ----------
-    prior : Prior
-        Its contacts tell where the chains begin.
-    wanted : numpy.ndarray, shape (values, unknowns)
-        Values that lift and tilt of the edges have no part in.
-    at_known : numpy.ndarray, shape (readings,)
-        What bodies that are known already put on each reading.
+    `prior`: its contacts tell where the chains begin. `wanted` (values, unknowns): values that lift and tilt of the
+    edges have no part in. `at_known` (readings,): what bodies that are known already put on each reading. Returns
+    `reading` (readings,): mean of each as the edges stand.
 
-    Returns
-    -------
-    found : Posterior
-    reading : numpy.ndarray, shape (readings,)
-        Mean of each as the edges stand.
-
-    Notes
-    -----
     What is taken for granted is that of ``posterior``, but for the edges: each lies as much above the lowest place
     over its load that the stations leave as `CLEARANCE` says; where a crown leaves it free to rock it leans as far as
     it can to one side, to the other, or anyhow between, each as likely.

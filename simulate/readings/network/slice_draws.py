@@ -32,25 +32,14 @@ class _Ellipse:
 def slice_draws(target: Target, start: np.ndarray, seed: int = 1) -> tuple[np.ndarray, np.ndarray]:
     """Draw states from a target.
 
-    Parameters
-    ----------
-    target : callable
-        Gives logarithms, shape (states,), and what is to be kept of each state, shape (states, values).
-    start : numpy.ndarray, shape (chains, unknowns)
-        Draws of something like the target; more of them than unknowns.
+    `target`: gives logarithms, shape (states,), and what is to be kept of each state, shape (states, values). `start`
+    (chains, unknowns): draws of something like the target; more of them than unknowns. Returns `states`, `values`
+    (chains * 10, ...).
 
-    Returns
-    -------
-    states, values : numpy.ndarray, shape (chains * 10, ...)
-
-    Notes
-    -----
     Elliptical slice sampling (I. Murray, R. Adams, D. MacKay, 2010) about a normal distribution that the chains
     themselves give while they warm up, as R. Nishihara, I. Murray and R. Adams do (2014); a chain that is left behind
     then, as J. Vrugt (2009) tells one, begins anew where another is. All from memory.
 
-    Examples
-    --------
     >>> def even(states, miss):  # 0 to 1
     ...     return np.where(np.abs(states[:, 0] - 0.5) < 0.5 + miss, 0.0, -1e9), states
     >>> found = slice_draws(even, np.random.default_rng(0).normal(0.5, 0.2, (300, 1)))[0]

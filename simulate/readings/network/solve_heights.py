@@ -27,47 +27,21 @@ _OFF_LINE = 0.01
 class SolvedHeights:
     """What readings say of heights.
 
-    Attributes
-    ----------
-    network : Network
-    height_um, sd_um : numpy.ndarray, shape (points,)
-        With what moves all as one, and what nothing shows, taken out.
-    covariance : numpy.ndarray, shape (points, points)
-    low_95_um, high_95_um : numpy.ndarray, shape (points,), or None
-        Of each height by itself; None where the spread of a reading is only assumed, or readings contradict each other
-        by more than feel explains.
-    low_whole_um, high_whole_um : numpy.ndarray, shape (points,), or None
-        A band that holds all heights at once 95 times in 100.
-    draws_um : numpy.ndarray, shape (draws, points)
-        Errors that the readings may have put on the heights.
-    hidden : numpy.ndarray, shape (k, points)
-        Orthonormal; what no reading shows, beyond moving all as one.
-    open : numpy.ndarray, shape (k, points)
-        Orthonormal; what no reading with both its ends shows, with what is hidden.
-    residual : numpy.ndarray, shape (readings,)
-        Reading less what the heights make of it, in its own unit; nan where a side is open.
-    spreads : Spreads
-    freedom : int
-        Readings to spare.
-    by_intervals : bool
-        Whether a stated prior takes part, since some readings are intervals.
-    bounds : Bounds or None
-        Of the heights, by the intervals alone; None where there are none, too many heights, or a contradiction.
-    against : Contradiction or None
-        Intervals that contradict each other, and whether feel explains it.
-    depends : Dependence or None
-        What the heights owe to bodies that were known already.
-    feel_um : float
-        How far an interval's end was taken to be off.
-    thinned, coarse_seats : bool
-        True where intervals left too much to weigh every case, or to draw where each edge rests (``Posterior``).
-    equations : Equations
-    solved : Solved
-    rests_on : numpy.ndarray, shape (sources, points, points), or None
-        What each instrument's readings put into the covariance, then what each source of what is known beforehand does;
-        None by intervals.
-    dof : numpy.ndarray, shape (sources,), or None
-        Degrees of freedom that the spread of each rests on; inf where it is known.
+    `height_um`, `sd_um` (points,): with what moves all as one, and what nothing shows, taken out. `covariance` (points,
+    points). `low_95_um`, `high_95_um` (points,): of each height by itself; None where the spread of a reading is only
+    assumed, or readings contradict each other by more than feel explains. `low_whole_um`, `high_whole_um` (points,): a
+    band that holds all heights at once 95 times in 100. `draws_um` (draws, points): errors that the readings may have
+    put on the heights. `hidden` (k, points): orthonormal; what no reading shows, beyond moving all as one. `open` (k,
+    points): orthonormal; what no reading with both its ends shows, with what is hidden. `residual` (readings,): reading
+    less what the heights make of it, in its own unit; nan where a side is open. `freedom`: readings to spare.
+    `by_intervals`: whether a stated prior takes part, since some readings are intervals. `bounds`: of the heights, by
+    the intervals alone; None where there are none, too many heights, or a contradiction. `against`: intervals that
+    contradict each other, and whether feel explains it. `depends`: what the heights owe to bodies that were known
+    already. `feel_um`: how far an interval's end was taken to be off. `thinned`, `coarse_seats`: true where intervals
+    left too much to weigh every case, or to draw where each edge rests (``Posterior``). `rests_on` (sources, points,
+    points): what each instrument's readings put into the covariance, then what each source of what is known beforehand
+    does; None by intervals. `dof` (sources,): degrees of freedom that the spread of each rests on; inf where it is
+    known.
     """
 
     network: Network
@@ -119,20 +93,10 @@ def solve_heights(
 ) -> SolvedHeights:
     """Work heights out of a network of readings.
 
-    Parameters
-    ----------
-    feel_um, place_mm : float, optional
-        Of blades: one standard deviation of the gap at which one is felt to go, and of where it went in.
-    bounds : bool
-        Whether to bound the heights by the intervals alone.
+    `feel_um`, `place_mm`: of blades: one standard deviation of the gap at which one is felt to go, and of where it went
+    in. `bounds`: whether to bound the heights by the intervals alone. Returns: what it cannot see: what all readings
+    share, and what lies between the places.
 
-    Returns
-    -------
-    SolvedHeights
-        What it cannot see: what all readings share, and what lies between the places.
-
-    Notes
-    -----
     Points alone are weighed by least squares, with the spread of each instrument from what the readings leave over
     (`spreads_of`) and Student's t. With intervals among them the heights are what `left_by_intervals` leaves.
     """
@@ -205,8 +169,6 @@ def _bounded(network: Network, told: np.ndarray, wanted: np.ndarray) -> Bounds:
 def without_rigid(network: Network) -> Network:
     """Let what moves all as one move no reading at all, where it moves none but by the rounding of places.
 
-    Notes
-    -----
     Places of a line that are written to 0.1 mm do not lie on it exactly. Taken as they stand they would tell a plane,
     ten thousand times worse than a reading is good to, and use up what the readings have to spare. What a level with
     one zero for all lines does tell of a plane stays.
@@ -225,9 +187,7 @@ def without_rigid(network: Network) -> Network:
 def datum_of(network: Network, hidden: np.ndarray) -> np.ndarray:
     """Take out what moves all as one, and what nothing shows.
 
-    Returns
-    -------
-    numpy.ndarray, shape (points, unknowns)
+    Returns (points, unknowns).
     """
     loose = np.hstack([network.rigid, hidden.T])
     left, size, _ = np.linalg.svd(loose, full_matrices=False)
@@ -240,15 +200,8 @@ def datum_of(network: Network, hidden: np.ndarray) -> np.ndarray:
 def unseen(network: Network, sd: np.ndarray, closed: bool = False) -> np.ndarray:
     """Find what moves no reading, beyond moving all as one.
 
-    Parameters
-    ----------
-    closed : bool
-        Whether readings that are open on one side count for nothing.
-
-    Returns
-    -------
-    numpy.ndarray, shape (k, points)
-        Orthonormal and canonical.
+    `closed`: whether readings that are open on one side count for nothing. Returns (k, points): orthonormal and
+    canonical.
     """
     weigh = np.where(np.isfinite(row := row_sd(network, sd)), row, np.inf if closed else 1.0)
     weighed = np.vstack([network.design / weigh[:, None], network.errors])

@@ -22,21 +22,11 @@ _ROUNDS, _SETTLED = 60, 1e-4
 class Spreads:
     """Standard deviation of one point reading of each instrument.
 
-    Attributes
-    ----------
-    sd : tuple of float
-        In the unit of the instrument; 1 where it gave no point reading.
-    source : tuple of str
-        ``"given"``, ``"residuals"``, ``"resolution"``, ``"assumed"``, or ``"intervals"`` where it gave no point.
-    spare : tuple of float
-        How many readings' worth of checking each rests on; inf where it is given.
-    shared : tuple of bool
-        Whether it was found together with that of other instruments, in proportion to what is usual of each.
-    dof : tuple of float
-        Degrees of freedom of each; inf where it is given.
+    `sd`: in the unit of the instrument; 1 where it gave no point reading. `source`: ``"given"``, ``"residuals"``,
+    ``"resolution"``, ``"assumed"``, or ``"intervals"`` where it gave no point. `spare`: how many readings' worth of
+    checking each rests on; inf where it is given. `shared`: whether it was found together with that of other
+    instruments, in proportion to what is usual of each. `dof`: degrees of freedom of each; inf where it is given.
 
-    Examples
-    --------
     >>> sure = (np.inf, 0.0)
     >>> Spreads(sd=(2.0, 1.0), source=("given", "assumed"), spare=sure, shared=(False, False), dof=sure).overall
     'assumed'
@@ -81,8 +71,6 @@ def equations_of(network: Network, sd: np.ndarray, datum: np.ndarray, sd_from: s
 def spreads_of(network: Network) -> Spreads:
     """Find the spread of one reading of each instrument from what the readings leave over.
 
-    Notes
-    -----
     Each instrument's squares of residuals add up to what its redundancy makes of its variance, found step by step
     (estimation of variance components, W. Foerstner 1979, after F. Helmert; from memory). An instrument that is checked
     by less than `LEAST_SPARE` readings' worth shares one factor with another, each having about that many times its

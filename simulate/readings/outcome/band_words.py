@@ -6,13 +6,8 @@ from __future__ import annotations
 def band_sentence(solution, whole: bool, body: str = "bar") -> str:
     """Say what the band of a solution holds.
 
-    Parameters
-    ----------
-    whole : bool
-        Whether the band for whole bodies is drawn.
+    `whole`: whether the band for whole bodies is drawn.
 
-    Examples
-    --------
     >>> from simulate.readings.bars.solve_bars import solve_bars
     >>> from simulate.readings.table.demo import demo_path
     >>> from simulate.readings.table.read import read_readings

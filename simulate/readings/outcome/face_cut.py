@@ -15,17 +15,9 @@ from simulate.readings.outcome.least_metal import metal_over
 class FaceCut:
     """Metal that stands above the plane that costs the least of it.
 
-    Attributes
-    ----------
-    names : tuple of str
-    x_mm, y_mm : numpy.ndarray, shape (points,)
-    remove_um : numpy.ndarray, shape (bodies, points)
-        0 where the plane touches the face; nan where it was not read.
-    sd_um : numpy.ndarray, shape (bodies, points)
-    sure : numpy.ndarray of bool, shape (bodies, points)
-        True where there is more metal than the readings may be wrong by.
-    sentences : tuple of str
-        One for each body.
+    `x_mm`, `y_mm` (points,). `remove_um` (bodies, points): 0 where the plane touches the face; nan where it was not
+    read. `sd_um` (bodies, points). `sure` (bodies, points) of bool: true where there is more metal than the readings
+    may be wrong by. `sentences`: one for each body.
     """
 
     names: tuple[str, ...]
@@ -40,21 +32,8 @@ class FaceCut:
 def metal_above(x_mm: np.ndarray, y_mm: np.ndarray, height_um: np.ndarray) -> np.ndarray:
     """Return the metal above the plane that touches from below and leaves the least of it.
 
-    Parameters
-    ----------
-    x_mm, y_mm, height_um : numpy.ndarray, shape (points,)
+    `x_mm`, `y_mm`, `height_um` (points,). Returns (points,).
 
-    Returns
-    -------
-    numpy.ndarray, shape (points,)
-
-    Raises
-    ------
-    ValueError
-        Where no plane can be laid under the heights.
-
-    Examples
-    --------
     >>> x, y = np.array([0, 2, 0, 2, 1.0]), np.array([0, 0, 2, 2, 1.0])
     >>> metal_above(x, y, np.array([0, 0, 0, 0, 8.0])).round(6).tolist()
     [0.0, 0.0, 0.0, 0.0, 8.0]
@@ -75,23 +54,11 @@ def face_cut(
 ) -> FaceCut:
     """Say where metal has to come off each face, and how much.
 
-    Parameters
-    ----------
-    x_mm, y_mm : numpy.ndarray, shape (points,)
-    height_um, sd_um : numpy.ndarray, shape (bodies, points)
-        nan where a face was not read.
-    factor_95 : float
-        How many deviations are 95 % sure; inf where nothing is known of them, and nothing is called sure then.
-    carried : numpy.ndarray, shape (points, k), optional
-        What may be laid under the face in place of one plane, such as a line under each way of a bed.
+    `x_mm`, `y_mm` (points,). `height_um`, `sd_um` (bodies, points): nan where a face was not read. `factor_95`: how
+    many deviations are 95 % sure; inf where nothing is known of them, and nothing is called sure then. `carried`
+    (points, k): what may be laid under the face in place of one plane, such as a line under each way of a bed. Returns:
+    what it cannot see: metal between the stations.
 
-    Returns
-    -------
-    FaceCut
-        What it cannot see: metal between the stations.
-
-    Examples
-    --------
     >>> x, y = np.array([0, 50, 0, 50, 25.0]), np.array([0, 0, 50, 50, 25.0])
     >>> face_cut(("A",), x, y, np.array([[0, 0, 0, 0, 8.0]]), np.ones((1, 5))).sentences[0]
     'A: scrape 1 station of 5, most at x 25, y 25 mm, where 8 um stand proud.'

@@ -23,8 +23,6 @@ class Findings:
     ----------
     kind : str
         One of ``simulate.readings.table.readings.KINDS``.
-    source : str
-    round : int
     solution : object
         What the kind's own solver gave: ``BarSolution``, ``SolvedPlates``, ``SolvedSquares``, ``UnionJack``,
         ``SolvedLands`` or ``SolvedWedge``.
@@ -52,7 +50,6 @@ class Findings:
         The worst body's figure of form, which progress is told from.
     sd_from : str
         ``"given"``, ``"residuals"``, ``"intervals"`` or ``"assumed"``: where the spread of a reading comes from.
-    cautions : tuple of str
     progress : Progress or None
         Of the rounds in the file up to this one; None where there is one round, or none can be compared.
     rounds : OwnRounds or None
@@ -110,15 +107,8 @@ def cautions(sd_from: str, *more: str) -> tuple[str, ...]:
 def left_out_words(intervals: bool, heights: int, solver: str) -> tuple[str, ...]:
     """Say that guaranteed bounds were left out, where they were.
 
-    Parameters
-    ----------
-    intervals : bool
-        Whether any reading is one.
-    solver : str
-        The function that works them out all the same.
+    `intervals`: whether any reading is one. `solver`: the function that works them out all the same.
 
-    Examples
-    --------
     >>> left_out_words(True, 40, "solve_bars"), len(left_out_words(True, 400, "solve_bars"))
     ((), 1)
     """
@@ -138,8 +128,6 @@ def sentence_of(part: NextReading | None) -> tuple[str, ...]:
 def end_words(value: float) -> str:
     """Return one end of what is certain, or that there is none.
 
-    Examples
-    --------
     >>> end_words(2.0), end_words(float("inf"))
     ('+2', 'open')
     """
@@ -153,12 +141,8 @@ UNKNOWN = "not known"
 def half_words(low: np.ndarray | None, high: np.ndarray | None, body: int) -> str:
     """Return half the widest 95 % range of a body, or that it is not known.
 
-    Parameters
-    ----------
-    low, high : numpy.ndarray, shape (bodies, points), or None
+    `low`, `high` (bodies, points).
 
-    Examples
-    --------
     >>> half_words(np.array([[-1.0, -2.0]]), np.array([[1.0, 2.0]]), 0), half_words(None, None, 0)
     ('2', 'not known')
     """
@@ -168,13 +152,8 @@ def half_words(low: np.ndarray | None, high: np.ndarray | None, body: int) -> st
 def certain_words(low: np.ndarray | None, high: np.ndarray | None, what: str, unit: str) -> tuple[str, ...]:
     """Say how far the intervals alone hold the values, whatever their errors.
 
-    Returns
-    -------
-    tuple of str
-        Empty where no interval was read.
+    Returns: empty where no interval was read.
 
-    Examples
-    --------
     >>> certain_words(np.array([0.0, 1.0]), np.array([2.0, 9.0]), "height", "um")
     ('By the intervals alone every height is certain within 2 to 8 um.',)
     """

@@ -11,29 +11,13 @@ from simulate.core.refusal import Refusal
 def metal_over(basis: np.ndarray, height_um: np.ndarray) -> np.ndarray:
     """Return the metal above the line or plane that leaves the least of it.
 
-    Parameters
-    ----------
-    basis : numpy.ndarray, shape (points, k)
-        What a line (1, x) or a plane (1, x, y) can do at each place, scaled to about 1.
-    height_um : numpy.ndarray, shape (points,)
+    `basis` (points, k): what a line (1, x) or a plane (1, x, y) can do at each place, scaled to about 1. `height_um`
+    (points,). Returns (points,).
 
-    Returns
-    -------
-    numpy.ndarray, shape (points,)
-
-    Raises
-    ------
-    ValueError
-        Where no line or plane can be laid under the heights.
-
-    Notes
-    -----
     Two linear programs (HiGHS): the greatest sum of heights that stay below every height; and, where several lines
     do equally well, as under a hollow, the one that leaves the least to take at the worst place, so that no end is
     filed for the other's sake.
 
-    Examples
-    --------
     >>> x = np.array([-2.0, -1, 0, 1, 2])
     >>> metal_over(np.stack([np.ones(5), x], -1), np.array([9.0, 4, 0, 4, 9])).round(6).tolist()
     [9.0, 4.0, 0.0, 4.0, 9.0]

@@ -35,7 +35,6 @@ class Progress:
         95 % sure; None where nothing says how far the figures scatter.
     next_um, rate_um : float or None
         What the next round should leave, and how much that is less than now.
-    target_um : float or None
     to_go : int or None
         Rounds from now to the target; None where it is not asked for, or never reached.
     stop : bool
@@ -43,7 +42,6 @@ class Progress:
         than the figures scatter.
     band_um : numpy.ndarray, shape (3, rounds + 1), or None
         Least, likeliest and greatest figure that the law allows from the start to two rounds on.
-    sentences : tuple of str
     """
 
     rounds: np.ndarray

@@ -21,11 +21,9 @@ class StopRule:
 
     Attributes
     ----------
-    stop : bool
     floor_um : numpy.ndarray, shape (bodies,)
         A perfectly straight bar read like this would look at most this much out, 95 times in 100.
     straightness_um : numpy.ndarray, shape (bodies,)
-    sentence : str
     """
 
     stop: bool
@@ -44,20 +42,9 @@ def stop_from(
 ) -> StopRule:
     """Hold the form of each body against what scatter alone would show.
 
-    Parameters
-    ----------
-    form_um, floor_um : numpy.ndarray, shape (bodies,)
-        What is seen, and what a perfect body would look like 95 times in 100.
-    body, true : str
-        How the sentence calls a body, and what it should be.
+    `form_um`, `floor_um` (bodies,): what is seen, and what a perfect body would look like 95 times in 100. `body`,
+    `true`: how the sentence calls a body, and what it should be.
 
-    Raises
-    ------
-    ValueError
-        Where the target is not a number above 0.
-
-    Examples
-    --------
     >>> stop_from(("A",), np.array([9.0]), np.array([3.0])).sentence
     'Go on: A is 9 um out, and scatter alone would show no more than 3 um.'
     """
@@ -87,17 +74,9 @@ def stop_from(
 def not_told(form_um: np.ndarray, asks: str = "", open_: tuple[str, ...] = ()) -> StopRule:
     """Give no order to stop where the spread of a reading is only assumed, or where readings leave a body open.
 
-    Parameters
-    ----------
-    form_um : numpy.ndarray, shape (bodies,)
-        nan where it is not settled.
-    asks : str
-        The reading that would tell the spread, where it is only assumed.
-    open_ : tuple of str
-        What the readings leave open.
+    `form_um` (bodies,): nan where it is not settled. `asks`: the reading that would tell the spread, where it is only
+    assumed. `open_`: what the readings leave open.
 
-    Examples
-    --------
     >>> not_told(np.array([9.0]), asks="B on A turned").stop
     False
     """
@@ -124,16 +103,8 @@ def contradicted(form_um: np.ndarray, against: Contradiction) -> StopRule:
 def drawn(covariance: np.ndarray, seed: int = 1) -> np.ndarray:
     """Draw errors that readings may have put on what was solved.
 
-    Parameters
-    ----------
-    covariance : numpy.ndarray, shape (values, values)
+    `covariance` (values, values). Returns (400, values).
 
-    Returns
-    -------
-    numpy.ndarray, shape (400, values)
-
-    Examples
-    --------
     >>> drawn(np.zeros((2, 2))).shape
     (400, 2)
     """

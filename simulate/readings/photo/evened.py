@@ -16,26 +16,14 @@ _CLEAN = 0.9
 def evened(face: np.ndarray) -> np.ndarray:
     """Say how much darker each place is than clean metal beside it.
 
-    Parameters
-    ----------
-    face : ndarray, shape (rows, columns)
-        Light, 0 to 1.
+    `face` (rows, columns): light, 0 to 1. Returns (rows, columns): natural logarithm of the brightness over that of
+    clean metal in the same light: about 0 on metal, below it on a mark.
 
-    Returns
-    -------
-    ndarray, shape (rows, columns)
-        Natural logarithm of the brightness over that of clean metal in the same light: about 0 on metal, below it on a
-        mark.
-
-    Notes
-    -----
     Light that a window or the lens spreads changes slowly over the face. In each of 8 x 8 fields clean metal is taken
     to be what all but a tenth of the places stay below; a surface of the third order through those logarithms is the
     light, found with little weight on fields that lie far off it (Cauchy's loss). What it cannot see: a shadow with a
     sharp edge, and glare.
 
-    Examples
-    --------
     >>> light = np.exp(np.linspace(0, 1, 160))[None, :] * np.linspace(1, 2, 160)[:, None] * 0.1
     >>> bool(np.abs(evened(light)).max() < 0.15)
     True

@@ -17,26 +17,12 @@ _NECK = 0.6
 def parted(dark: np.ndarray, marked: np.ndarray, least: float) -> np.ndarray:
     """Take the lines of light between marks out of them.
 
-    Parameters
-    ----------
-    dark : ndarray, shape (rows, columns)
-        0 on metal, 1 on a mark.
-    marked : ndarray of bool, shape (rows, columns)
-    least : float
-        Places that the smallest mark has which counts.
+    `dark` (rows, columns): 0 on metal, 1 on a mark. `marked` (rows, columns) of bool. `least`: places that the smallest
+    mark has which counts. Returns (rows, columns) of bool: marks that touch nowhere.
 
-    Returns
-    -------
-    ndarray of bool, shape (rows, columns)
-        Marks that touch nowhere.
-
-    Notes
-    -----
     A lens fills a narrow gap with grey, so that two marks are one at the level that tells their size. At higher levels
     they are two, and if each is large enough there they are counted apart; every place goes to the nearer of them.
 
-    Examples
-    --------
     >>> dark = np.zeros((9, 12))
     >>> dark[2:7, 1:11] = 1
     >>> dark[2:7, 5] = 0.55
@@ -63,20 +49,9 @@ def parted(dark: np.ndarray, marked: np.ndarray, least: float) -> np.ndarray:
 def grown_together(apart: np.ndarray, least: float) -> tuple[int, int]:
     """Count the marks that look like several by their shape, and what they would be apart.
 
-    Parameters
-    ----------
-    apart : ndarray of bool, shape (rows, columns)
-        Marks that touch nowhere.
-    least : float
-        Places that the smallest mark has which counts.
+    `apart` (rows, columns) of bool: marks that touch nowhere. `least`: places that the smallest mark has which counts.
+    Returns `marks`, `spots`: marks with a neck, and the parts that their necks join.
 
-    Returns
-    -------
-    marks, spots : int
-        Marks with a neck, and the parts that their necks join.
-
-    Examples
-    --------
     >>> two = np.zeros((30, 60), bool)
     >>> two[5:25, 5:25] = two[5:25, 35:55] = two[13:17, 20:40] = True
     >>> grown_together(two, 20)

@@ -194,14 +194,7 @@ def _brightness(photo: str | os.PathLike | bytes | np.ndarray) -> np.ndarray:
 def opened(photo: str | os.PathLike | bytes) -> np.ndarray:
     """Open a photograph as it is meant to be seen, whatever its file claims to be.
 
-    Returns
-    -------
-    ndarray of uint8, shape (rows, columns, 3)
-
-    Raises
-    ------
-    Refusal
-        Where it is no picture, or too large a one.
+    Returns (rows, columns, 3).
     """
     from PIL import Image, ImageOps
 

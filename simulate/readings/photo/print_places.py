@@ -29,12 +29,8 @@ _NOT_READ = "# not read: "
 class PrintPlaces:
     """Places of a face, and which of them printed.
 
-    Attributes
-    ----------
-    x_mm, y_mm : ndarray
-        Middles of the places, from the middle of the face; y rises away from the near side.
-    printed, seen : ndarray of bool, shape (y, x)
-        Which printed, and which the photograph shows.
+    `x_mm`, `y_mm`: middles of the places, from the middle of the face; y rises away from the near side. `printed`,
+    `seen` (y, x) of bool: which printed, and which the photograph shows.
     """
 
     x_mm: np.ndarray
@@ -55,8 +51,6 @@ class Laid:
         Thickness of the film.
     turned : int
         Of the upper plate, degrees.
-    slide_x_mm : float
-    round : int
     """
 
     lower: str
@@ -70,25 +64,9 @@ class Laid:
 def print_places(told: PrintPhoto, across: int, away: int) -> PrintPlaces:
     """Say of every place of a face whether it printed.
 
-    Parameters
-    ----------
-    told : PrintPhoto
-    across, away : int
-        Places along each side, 2 to 25.
+    `across`, `away`: places along each side, 2 to 25. Returns: a place has printed where 1 mm² of it or more is marked.
+    So much is said of its highest spot, and nothing of the rest of it.
 
-    Returns
-    -------
-    PrintPlaces
-        A place has printed where 1 mm² of it or more is marked. So much is said of its highest spot, and nothing of
-        the rest of it.
-
-    Raises
-    ------
-    Refusal
-        Where there are too few or too many places.
-
-    Examples
-    --------
     >>> x = np.arange(0.5, 60.0)
     >>> marked = np.zeros((60, 60), bool)
     >>> marked[3:9, 3:9] = True
@@ -119,13 +97,8 @@ def print_places(told: PrintPhoto, across: int, away: int) -> PrintPlaces:
 def print_text(long: str = "mm", small: str = "um") -> str:
     """Give the header of a table of prints.
 
-    Parameters
-    ----------
-    long, small : str
-        Units of places and of the film.
+    `long`, `small`: units of places and of the film.
 
-    Examples
-    --------
     >>> print_text("in", "thou")
     'round,lower,upper,turned,slide_x_in,x_in,y_in,printed,film_thou\\n'
     """
@@ -135,26 +108,9 @@ def print_text(long: str = "mm", small: str = "um") -> str:
 def with_print(text: str, places: PrintPlaces, laid: Laid) -> str:
     """Return the text of readings of plates with a print added below.
 
-    Parameters
-    ----------
-    text : str
-        Of a readings file of plates, or `print_text`.
-    places : PrintPlaces
-    laid : Laid
+    `text`: of a readings file of plates, or `print_text`. Returns: every reading that stood there stays; columns that a
+    print needs are added to the header, and places that glare hides wait as comments.
 
-    Returns
-    -------
-    str
-        Every reading that stood there stays; columns that a print needs are added to the header, and places that
-        glare hides wait as comments.
-
-    Raises
-    ------
-    Refusal
-        Where the text is of something else, or holds this placement in this round already.
-
-    Examples
-    --------
     >>> places = PrintPlaces(x_mm=np.array([-10.0, 10.0]), y_mm=np.array([0.0]), printed=np.array([[True, False]]),
     ...     seen=np.array([[True, True]]))
     >>> print(with_print(print_text(), places, Laid(lower="A", upper="B", film_um=3.0)).strip())

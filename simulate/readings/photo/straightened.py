@@ -21,23 +21,12 @@ MOST_STEPS = 6_000_000
 def projection(from_xy: ArrayLike, to_xy: ArrayLike) -> np.ndarray:
     """Return the projection of one plane on another that takes four points to four points.
 
-    Parameters
-    ----------
-    from_xy, to_xy : array_like, shape (4, 2)
-        No three of them in one line.
+    `from_xy`, `to_xy` (4, 2): no three of them in one line. Returns (3, 3): for homogeneous coordinates, the last entry
+    1.
 
-    Returns
-    -------
-    ndarray, shape (3, 3)
-        For homogeneous coordinates, the last entry 1.
-
-    Notes
-    -----
     A lens that draws straight lines straight is taken for granted: every pair of points gives two linear equations in
     the eight unknowns.
 
-    Examples
-    --------
     >>> square = [(0, 0), (1, 0), (1, 1), (0, 1)]
     >>> projection(square, [(2, 3), (4, 3), (4, 5), (2, 5)]).round(6).tolist()
     [[2.0, 0.0, 2.0], [0.0, 2.0, 3.0], [0.0, 0.0, 1.0]]
@@ -52,8 +41,6 @@ def projection(from_xy: ArrayLike, to_xy: ArrayLike) -> np.ndarray:
 def projected(through: np.ndarray, x: ArrayLike, y: ArrayLike) -> tuple[np.ndarray, np.ndarray]:
     """Take points through a projection.
 
-    Examples
-    --------
     >>> [float(part) for part in projected(np.diag([2.0, 3.0, 1.0]), 1.0, 1.0)]
     [2.0, 3.0]
     """
@@ -65,20 +52,9 @@ def projected(through: np.ndarray, x: ArrayLike, y: ArrayLike) -> tuple[np.ndarr
 def corners_of(corner_px: ArrayLike, rows: int, columns: int) -> np.ndarray:
     """Check four corners placed on a photograph.
 
-    Parameters
-    ----------
-    corner_px : array_like, shape (4, 2)
-        Column and row of each, in the order of `CORNERS`; rows count downwards.
-    rows, columns : int
-        Of the photograph.
+    `corner_px` (4, 2): column and row of each, in the order of `CORNERS`; rows count downwards. `rows`, `columns`: of
+    the photograph.
 
-    Raises
-    ------
-    Refusal
-        Where they are not four, lie outside of it, or go round no face in that order.
-
-    Examples
-    --------
     >>> corners_of([(0, 90), (90, 90), (80, 10), (10, 10)], 100, 100).shape
     (4, 2)
     """
@@ -108,27 +84,10 @@ def straightened(
 ) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Lay a photograph out as the face is.
 
-    Parameters
-    ----------
-    photo : ndarray, shape (rows, columns)
-    corner_px : array_like, shape (4, 2)
-        Column and row of each corner of the face, in the order of `CORNERS`.
-    width_mm, depth_mm : float
-        Of the face: along its near side, and away.
+    `photo` (rows, columns). `corner_px` (4, 2): column and row of each corner of the face, in the order of `CORNERS`.
+    `width_mm`, `depth_mm`: of the face: along its near side, and away. Returns `x_mm`, `y_mm`: middles of evenly spaced
+    cells of the face, the near left corner being 0, 0. `face` (y, x).
 
-    Returns
-    -------
-    x_mm, y_mm : ndarray
-        Middles of evenly spaced cells of the face, the near left corner being 0, 0.
-    face : ndarray, shape (y, x)
-
-    Raises
-    ------
-    Refusal
-        Where the corners go round no face, or the photograph shows too little of it.
-
-    Examples
-    --------
     >>> photo = np.repeat(np.arange(100.0)[:, None], 100, axis=1)
     >>> x, y, face = straightened(photo, [(0, 99), (99, 99), (99, 0), (0, 0)], 20, 20)
     >>> bool(face[0].mean() > face[-1].mean())

@@ -13,9 +13,7 @@ from simulate.readings.table.size_limit import refuse_too_many
 def stations_read(table: Readings, stations: Stations, bodies: int) -> np.ndarray:
     """Say which station of which plate takes part in a gap.
 
-    Returns
-    -------
-    numpy.ndarray of bool, shape (bodies, points)
+    Returns (bodies, points) of bool.
     """
     read = np.zeros((bodies, stations.x_mm.size), bool)
     read[table.lower, stations.lower] = True
@@ -26,9 +24,7 @@ def stations_read(table: Readings, stations: Stations, bodies: int) -> np.ndarra
 def plane_of(stations: Stations) -> np.ndarray:
     """Return what a plane does at each station, scaled to about 1.
 
-    Returns
-    -------
-    numpy.ndarray, shape (points, 3)
+    Returns (points, 3).
     """
     reach = max(float(np.abs([stations.x_mm, stations.y_mm]).max()), 1e-9)
     return np.stack([np.ones(stations.x_mm.size), stations.x_mm / reach, stations.y_mm / reach], axis=-1)
@@ -47,13 +43,7 @@ def plate_unknowns(table: Readings, read: np.ndarray) -> int:
 def plate_design(table: Readings, stations: Stations, read: np.ndarray) -> np.ndarray:
     """Return what each height that was read, and each fit's plane, does to each gap.
 
-    Parameters
-    ----------
-    read : numpy.ndarray of bool, shape (bodies, points)
-
-    Returns
-    -------
-    numpy.ndarray, shape (readings, heights + 3 * fits)
+    `read` (bodies, points) of bool. Returns (readings, heights + 3 * fits).
     """
     slot = np.full(read.shape, -1)
     slot[read] = np.arange(read.sum())
@@ -74,13 +64,7 @@ def plate_design(table: Readings, stations: Stations, read: np.ndarray) -> np.nd
 def plate_datum(stations: Stations, read: np.ndarray, unknowns: int) -> np.ndarray:
     """Take each plate's own least-squares plane out of its heights.
 
-    Parameters
-    ----------
-    read : numpy.ndarray of bool, shape (bodies, points)
-
-    Returns
-    -------
-    numpy.ndarray, shape (heights, unknowns)
+    `read` (bodies, points) of bool. Returns (heights, unknowns).
     """
     datum, start, plane = np.zeros((int(read.sum()), unknowns)), 0, plane_of(stations)
     for seen in read:

@@ -26,23 +26,11 @@ _MOVES = (
 def families_of(stations: Stations, hidden: np.ndarray) -> dict[str, int]:
     """Count hidden shapes by the family they belong to.
 
-    Parameters
-    ----------
-    hidden : numpy.ndarray, shape (k, bodies, points)
-        Orthonormal.
+    `hidden` (k, bodies, points): orthonormal. Returns: family to count, largest first, families with none left out;
+    empty where the stations are not the same after a quarter turn.
 
-    Returns
-    -------
-    dict
-        Family to count, largest first, families with none left out; empty where the stations are not the same
-        after a quarter turn.
-
-    Notes
-    -----
     The characters of the symmetry group of the square; a shape keeps its family under any turn or mirror.
 
-    Examples
-    --------
     >>> side = np.array([-1.0, 1.0])
     >>> four = Stations(np.tile(side, 2), np.repeat(side, 2), (0, 0), None, None)
     >>> families_of(four, np.array([[[0.5, -0.5, -0.5, 0.5]]]))

@@ -47,18 +47,9 @@ def plate_equations(
 ) -> tuple[Equations, Stations, np.ndarray]:
     """Return the equations that a solution of plates came from.
 
-    Parameters
-    ----------
-    table : Readings
-        The round that was solved.
-    held : Hold, optional
-        Plates that were known already.
-
-    Returns
-    -------
-    equations : Equations
-        Unknowns are the heights that were read, three for each seat, then the errors of plates that were known.
-    read : numpy.ndarray of bool, shape (bodies, points)
+    `table`: the round that was solved. `held`: plates that were known already. Returns `equations`: unknowns are the
+    heights that were read, three for each seat, then the errors of plates that were known. `read` (bodies, points) of
+    bool.
     """
     stations = stations_of(table)
     read = stations_read(table, stations, len(table.names))
@@ -82,8 +73,6 @@ def _placement(table: Readings, row: int) -> str:
 def placement(names: tuple[str, ...], lower: int, upper: int, turned: int, slide_mm: tuple[float, float]) -> str:
     """Return how the trade says it: A on B at 90 degrees.
 
-    Examples
-    --------
     >>> placement(("A", "B"), 0, 1, 90, (25.0, 0.0))
     'B on A at 90 degrees, slid 25 mm along x'
     """
@@ -101,11 +90,7 @@ def next_placement(
 ) -> NextReading | None:
     """Choose the placement that tells most if it is read at every station where the plates meet.
 
-    Parameters
-    ----------
-    read : numpy.ndarray of bool
-    held : Hold, optional
-        Plates that were known already; two of them are no candidate.
+    `held`: plates that were known already; two of them are no candidate.
     """
     heights, free = int(read.sum()), [table.names.index(name) for name in solution.names]
     seen = np.isfinite(solution.height_um).ravel()
@@ -152,19 +137,8 @@ def of_plates(
 ) -> Findings:
     """Say what readings of plates say.
 
-    Parameters
-    ----------
-    feel_um, place_mm : float, optional
-        Of blades, as ``solve_plates`` takes them.
-    resolution_um : float, optional
-        Smallest step of point readings; the step that the figures show where it is not given.
-    known : sequence of Known
-        Plates that are known already.
-
-    Raises
-    ------
-    ValueError
-        Where the plates cannot be settled.
+    `feel_um`, `place_mm`: of blades, as ``solve_plates`` takes them. `resolution_um`: smallest step of point readings;
+    the step that the figures show where it is not given. `known`: plates that are known already.
     """
     used = of_round(table, round)
     heights = len(used.names) * stations_of(used).x_mm.size

@@ -35,23 +35,11 @@ def solve_plate_intervals(
 ) -> FromIntervals:
     """Work out what intervals leave of the plates.
 
-    Parameters
-    ----------
-    read : numpy.ndarray of bool, shape (bodies, points)
-        Of the plates that are solved.
-    design : numpy.ndarray, shape (readings, all heights + 3 * fits)
-    datum : numpy.ndarray, shape (heights, all heights + 3 * fits)
-    point_sd : float
-        Of point readings among them.
-    scales : tuple of float
-        What `point_sd` may have to be multiplied by, where it is not known.
-    bounds : bool
-        Whether to bound the heights as well; whether the intervals agree is looked at in any case.
-    hold : Hold, optional
-        Plates that are known already; nothing is bounded then.
+    `read` (bodies, points) of bool: of the plates that are solved. `design` (readings, all heights + 3 * fits), `datum`
+    (heights, all heights + 3 * fits). `point_sd`: of point readings among them. `scales`: what `point_sd` may have to
+    be multiplied by, where it is not known. `bounds`: whether to bound the heights as well; whether the intervals agree
+    is looked at in any case. `hold`: plates that are known already; nothing is bounded then.
 
-    Notes
-    -----
     Taken for granted: each plate's shape beyond its plane is smooth over a third to two thirds of half its side with
     some roughness, or rough throughout; all plates are out by about as much, by an amount from 0.1 um to 3 mm that is
     not known; three or four plates that were read at the same stations may have been worked to fit each other, as bars
@@ -112,9 +100,7 @@ def solve_plate_intervals(
 def plates_at_rest(table: Readings, stations: Stations, gap_um: np.ndarray) -> list[tuple]:
     """Say for each fit which readings it has, and where the upper plate rests, as ``at_rest`` takes it.
 
-    Parameters
-    ----------
-    gap_um : numpy.ndarray, shape (draws, readings)
+    `gap_um` (draws, readings).
     """
     fit, may, found = fits_of(table)[0], ~table.is_interval | (table.low_um <= 0), []
     for number in range(fit.max() + 1):

@@ -18,14 +18,8 @@ QUARTERS = ((1, 0), (0, 1), (-1, 0), (0, -1))
 class Stations:
     """The stations of all plates, and which of them meet in each reading.
 
-    Attributes
-    ----------
-    x_mm, y_mm : numpy.ndarray, shape (points,)
-        Measured from the centre.
-    centre_mm : tuple of float
-        The centre in the positions of the table.
-    lower, upper : numpy.ndarray of int, shape (readings,)
-        Which station of the lower and of the upper plate meet.
+    `x_mm`, `y_mm` (points,): measured from the centre. `centre_mm`: the centre in the positions of the table. `lower`,
+    `upper` (readings,) of int: which station of the lower and of the upper plate meet.
     """
 
     x_mm: np.ndarray
@@ -47,20 +41,9 @@ def upper_point(
     The upper plate was turned over about its y axis, then turned counterclockwise seen from above, then slid;
     undone in the other order.
 
-    Parameters
-    ----------
-    x_mm, y_mm : numpy.ndarray
-        On the lower plate, from the centre.
-    turned : numpy.ndarray of int
-        0, 90, 180 or 270 degrees.
+    `x_mm`, `y_mm`: on the lower plate, from the centre. `turned`: 0, 90, 180 or 270 degrees. Returns `x_mm`, `y_mm`: on
+    the upper plate's own face, from its centre.
 
-    Returns
-    -------
-    x_mm, y_mm : numpy.ndarray
-        On the upper plate's own face, from its centre.
-
-    Examples
-    --------
     >>> [float(v) for v in upper_point(np.array(10.0), np.array(3.0), np.array(0))]
     [-10.0, 3.0]
     >>> [float(v) for v in upper_point(np.array(10.0), np.array(3.0), np.array(90))]
@@ -75,15 +58,9 @@ def upper_point(
 def stations_of(table: Readings, centre_mm: tuple[float, float] | None = None) -> Stations:
     """Collect the stations of a table of plate readings.
 
-    Parameters
-    ----------
-    table : Readings
-        Of plates.
-    centre_mm : tuple of float, optional
-        Where the turning centre lies; the middle of the extent of the positions if not given.
+    `table`: of plates. `centre_mm`: where the turning centre lies; the middle of the extent of the positions if not
+    given.
 
-    Examples
-    --------
     >>> from simulate.readings.table.read import read_readings
     >>> met = stations_of(read_readings(b"lower,upper,x_mm,y_mm,gap_um\\nA,B,0,0,1\\nA,B,40,0,1\\n"))
     >>> met.lower.tolist(), met.upper.tolist()
@@ -104,13 +81,8 @@ def stations_of(table: Readings, centre_mm: tuple[float, float] | None = None) -
 def meetings(stations: Stations, turned: int, slide_mm: tuple[float, float] = (0.0, 0.0)) -> np.ndarray:
     """Pair the stations of a lower plate with those of an upper one in a placement nobody has read yet.
 
-    Returns
-    -------
-    numpy.ndarray of int, shape (k, 2)
-        Only stations that meet a station.
+    Returns (k, 2) of int: only stations that meet a station.
 
-    Examples
-    --------
     >>> meetings(Stations(np.array([-1.0, 1.0]), np.zeros(2), (0, 0), None, None), 0).tolist()
     [[0, 1], [1, 0]]
     """

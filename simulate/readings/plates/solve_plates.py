@@ -46,18 +46,15 @@ class SolvedPlates:
     covariance : numpy.ndarray, shape (bodies, points, bodies, points)
         In square micrometres, in the same datum.
     residual_um : numpy.ndarray, shape (readings,)
-    reading_sd_um : float
     low_um, high_um : numpy.ndarray or None
         What no height can be below or above, where readings are intervals.
     flatness_um : numpy.ndarray, shape (bodies,)
         Minimum zone over the stations that were read.
-    sentence : str
     factor_95 : float
         Height plus or minus this many sd holds the truth 95 times in 100.
     sd_from : str
         ``"given"``, ``"residuals"``, ``"resolution"`` (the step of the figures is all the scatter there is),
         ``"intervals"`` or ``"assumed"``.
-    round : int
     low_95_um, high_95_um : numpy.ndarray, shape (bodies, points), or None
         Hold each height by itself 95 times in 100; None where the spread of a gap is only assumed.
     low_whole_um, high_whole_um : numpy.ndarray, shape (bodies, points), or None
@@ -237,15 +234,7 @@ def held_plates(
 ) -> tuple[Hold | None, np.ndarray]:
     """Put plates that are known into the unknowns, and say which plates are not.
 
-    Parameters
-    ----------
-    every : sequence of str, optional
-        Plates of the whole file.
-
-    Returns
-    -------
-    hold : Hold or None
-    free : numpy.ndarray of int
+    `every`: plates of the whole file.
     """
     stations = stations_of(table, centre_mm)
     read = stations_read(table, stations, len(table.names))

@@ -23,7 +23,6 @@ class Dependence:
     ----------
     references : tuple of Known
         As they were before these readings.
-    sources : tuple of Source
     sensitivity : numpy.ndarray, shape (values, errors)
         What each independent error of the sources does to each value of the result.
     z_mean : numpy.ndarray, shape (errors,)
@@ -31,7 +30,6 @@ class Dependence:
     z_covariance : numpy.ndarray, shape (errors, errors)
     own_dof : float
         Degrees of freedom of the spread of these readings; 0 where it is known.
-    sentence : str
     """
 
     references: tuple[Known, ...]
@@ -58,15 +56,9 @@ def dependence(
 ) -> Dependence:
     """Say what a result owes to its references.
 
-    Parameters
-    ----------
-    of_values : numpy.ndarray, shape (values, errors)
-        Covariance of the values with the references' errors.
-    mean, covariance : numpy.ndarray, shape (errors,) and (errors, errors)
-        Of the errors, after the readings.
+    `of_values` (values, errors): covariance of the values with the references' errors. `mean`, `covariance` (errors,):
+    of the errors, after the readings.
 
-    Notes
-    -----
     What the readings leave of a value is uncorrelated with what they say, so that the covariance of value and error
     after the readings is also that of the value's own error with the reference's: the sensitivity. What is left of
     the value's covariance is independent of the reference. Both hold for least squares and for a posterior mean.
@@ -93,18 +85,8 @@ def error_covariance(held: Hold, of: Dependence, covariance: np.ndarray) -> np.n
 def range_dof(of: Dependence, covariance: np.ndarray) -> float:
     """Give the degrees of freedom of a result's ranges.
 
-    Parameters
-    ----------
-    covariance : numpy.ndarray, shape (values, values)
-        Of the result.
+    `covariance` (values, values): of the result. Returns: 0 where every part of the uncertainty is known.
 
-    Returns
-    -------
-    float
-        0 where every part of the uncertainty is known.
-
-    Notes
-    -----
     The Welch-Satterthwaite formula (JCGM 100:2008, G.4.1), with mean variances of all values.
     """
     parts = [(float((root**2).sum()), one.dof) for one, root in by_source(of.sources, of.sensitivity)]
@@ -130,10 +112,7 @@ def adjust_held(
 ) -> tuple[Adjustment, Dependence | None]:
     """Fit unknowns to readings as ``adjust`` does, some bodies being known.
 
-    Parameters
-    ----------
-    design, datum : numpy.ndarray, shape (readings, all) and (values, all)
-        With all bodies free; `datum` only of those that are.
+    `design`, `datum` (readings, all): with all bodies free; `datum` only of those that are.
     """
     if held is None:
         return adjust(design, reading, datum, reading_sd, width, resolution), None
@@ -172,14 +151,8 @@ def told(
 ) -> Dependence:
     """Add the sentence that says what each body of a result owes to its references.
 
-    Parameters
-    ----------
-    sd : numpy.ndarray, shape (bodies, values)
-        Of the result; nan where nothing was read.
-    half : float
-        How many of them make 95 %.
-    bounds_out : bool
-        Whether guaranteed bounds had to be left out.
+    `sd` (bodies, values): of the result; nan where nothing was read. `half`: how many of them make 95 %. `bounds_out`:
+    whether guaranteed bounds had to be left out.
     """
     start = " and ".join(f"{one.name}, known from {one.said}" for one in of.references)
     part, place = np.full(sd.shape, np.nan), np.isfinite(sd)

@@ -21,10 +21,8 @@ class Laid:
 
     Attributes
     ----------
-    references : tuple of Known
     lay : numpy.ndarray, shape (columns, errors)
         Orthonormal; error = lay.T @ z, z being the independent errors of all `sources`.
-    sources : tuple of Source
     mixed : int
         How many places of references are mixed from their neighbours.
     """
@@ -77,17 +75,7 @@ class Hold(Laid):
 def chosen(known: Sequence[Known], names: Sequence[str], every: Sequence[str], kind: str, where: str) -> list[Known]:
     """Give the references that stand in these readings, in the order of their names.
 
-    Parameters
-    ----------
-    names : sequence of str
-        Bodies of the round that is solved.
-    every : sequence of str
-        Bodies of the whole file.
-
-    Raises
-    ------
-    Refusal
-        Where one is no body of the file, of another kind, given twice, or nothing is left to solve.
+    `names`: bodies of the round that is solved. `every`: bodies of the whole file.
     """
     for one in known:
         if not isinstance(one, Known):
@@ -125,20 +113,9 @@ def chosen(known: Sequence[Known], names: Sequence[str], every: Sequence[str], k
 def hold(size: int, blocks: Sequence[tuple[Known, np.ndarray, np.ndarray]]) -> Hold | None:
     """Put references into the unknowns of all bodies.
 
-    Parameters
-    ----------
-    size : int
-        How many unknowns there are with all bodies free.
-    blocks : sequence of (Known, index, mix)
-        Which unknowns each reference has, and ``mix @ value`` as what they are.
+    `size`: how many unknowns there are with all bodies free. `blocks`: which unknowns each reference has, and ``mix @
+    value`` as what they are. Returns: none where no body is known.
 
-    Returns
-    -------
-    Hold or None
-        None where no body is known.
-
-    Notes
-    -----
     The errors of all references that these unknowns feel are as many as the rank of their stacked roots; the singular
     vectors are taken as unknowns, independent of each other.
     """
@@ -168,17 +145,8 @@ def hold(size: int, blocks: Sequence[tuple[Known, np.ndarray, np.ndarray]]) -> H
 def felt(root: np.ndarray) -> np.ndarray:
     """Give the combinations of errors that readings feel, orthonormal.
 
-    Parameters
-    ----------
-    root : numpy.ndarray, shape (readings, columns)
-        What each error does to each reading.
+    `root` (readings, columns): what each error does to each reading. Returns (columns, errors).
 
-    Returns
-    -------
-    numpy.ndarray, shape (columns, errors)
-
-    Examples
-    --------
     >>> np.abs(felt(np.array([[3.0, 4.0], [6.0, 8.0]]))).round(6).tolist()
     [[0.6], [0.8]]
     """
@@ -189,10 +157,7 @@ def felt(root: np.ndarray) -> np.ndarray:
 def with_references(equations: Equations, held: Hold | None) -> Equations:
     """Add to equations what is known of the references: each error is zero within its deviation.
 
-    Returns
-    -------
-    Equations
-        Their row is `NO_ROW`.
+    Returns: their row is `NO_ROW`.
     """
     if held is None or not held.size.size:
         return equations
@@ -212,16 +177,8 @@ def with_references(equations: Equations, held: Hold | None) -> Equations:
 def agreeing(held: Hold, design: np.ndarray, low: np.ndarray, high: np.ndarray, rows: np.ndarray) -> Bounds:
     """Look whether intervals agree with each other and with the references, each error within four deviations.
 
-    Parameters
-    ----------
-    design : numpy.ndarray, shape (readings, unknowns)
-    rows : numpy.ndarray, shape (errors, unknowns)
-        Where the errors stand among the unknowns.
-
-    Returns
-    -------
-    Bounds
-        Without ends: what is known of a reference is likely, and guarantees nothing.
+    `design` (readings, unknowns). `rows` (errors, unknowns): where the errors stand among the unknowns. Returns:
+    without ends: what is known of a reference is likely, and guarantees nothing.
     """
     ends = (np.concatenate([end, way * 4 * held.size]) for end, way in ((low, -1), (high, 1)))
     found = interval_bounds(np.vstack([design, rows]), *ends, np.zeros((0, design.shape[1])))

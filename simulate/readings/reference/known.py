@@ -87,11 +87,7 @@ class Known:
 def merged(bodies: Sequence[Known]) -> tuple[tuple[Source, ...], list[np.ndarray]]:
     """Set several bodies over one list of errors: what they share stands in the same columns.
 
-    Returns
-    -------
-    sources : tuple of Source
-    roots : list of numpy.ndarray, shape (values, errors)
-        One for each body.
+    Returns `roots` (values, errors): one for each body.
     """
     sources = tuple({one.identity: one for body in bodies for one in body.sources}.values())
     start = dict(zip((one.identity for one in sources), _starts(sources)[:-1], strict=True))
@@ -137,15 +133,8 @@ def by_source(sources: Sequence[Source], root: np.ndarray) -> list[tuple[Source,
 def laid_along(known: Known, x_mm: np.ndarray, read: np.ndarray) -> np.ndarray:
     """Say how the heights of a known bar are to be mixed for other stations: linearly between neighbours.
 
-    Parameters
-    ----------
-    x_mm : numpy.ndarray, shape (stations,)
-    read : numpy.ndarray of bool, shape (stations,)
-        Where it is read; beyond its ends it must not be.
-
-    Returns
-    -------
-    numpy.ndarray, shape (stations, values)
+    `x_mm` (stations,). `read` (stations,) of bool: where it is read; beyond its ends it must not be. Returns (stations,
+    values).
     """
     ends = (float(known.x_mm.min()), float(known.x_mm.max()))
     beyond = read & ((x_mm < ends[0] - SAME_PLACE_MM) | (x_mm > ends[1] + SAME_PLACE_MM))
@@ -159,9 +148,7 @@ def laid_along(known: Known, x_mm: np.ndarray, read: np.ndarray) -> np.ndarray:
 def laid_over(known: Known, x_mm: np.ndarray, y_mm: np.ndarray) -> np.ndarray:
     """Say how the heights of a known plate are to be mixed for other stations: linearly over triangles.
 
-    Returns
-    -------
-    numpy.ndarray, shape (stations, values)
+    Returns (stations, values).
     """
     places, wanted = np.stack([known.x_mm, known.y_mm], axis=1), np.stack([x_mm, y_mm], axis=1)
     away = np.hypot(*(wanted[:, None] - places).transpose(2, 0, 1))

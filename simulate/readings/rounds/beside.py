@@ -46,23 +46,11 @@ class Without(StrEnum):
 class Beside:
     """The learner's own rounds in the band of simulated workshops.
 
-    Attributes
-    ----------
-    round : numpy.ndarray of int, shape (rounds,)
-        Rounds of work before each figure, 0 for the start.
-    form_um, low_95_um, high_95_um : numpy.ndarray, shape (rounds,)
-        The learner's.
-    band_um : numpy.ndarray, shape (3, simulated rounds + 1)
-        What 5, 50 and 95 simulated workshops in 100 read or less, the start first.
-    where : tuple of Where
-        Of every round but the first, which all start from.
-    habit : Habit
-        The learner's share, hands and evenness.
-    share_stated, hands_stated : bool
-        Whether the learner stated them; otherwise they are from these very rounds.
-    sight_95_um : float
-        How far one error may be misread, 95 %, the usual one of all.
-    workshops : int
+    `round` (rounds,) of int: rounds of work before each figure, 0 for the start. `form_um`, `low_95_um`, `high_95_um`
+    (rounds,): the learner's. `band_um` (3, simulated rounds + 1): what 5, 50 and 95 simulated workshops in 100 read or
+    less, the start first. `where`: of every round but the first, which all start from. `habit`: the learner's share,
+    hands and evenness. `share_stated`, `hands_stated`: whether the learner stated them; otherwise they are from these
+    very rounds. `sight_95_um`: how far one error may be misread, 95 %, the usual one of all.
     """
 
     round: np.ndarray
@@ -87,26 +75,12 @@ def beside(
 ) -> Beside | Without:
     """Lay the learner's own rounds into the band of simulated workshops.
 
-    Parameters
-    ----------
-    own : OwnRounds
-        Two or more.
-    gone : Progress
-        The law that fits them.
-    share : float, optional
-        Part of what was read that a round takes off; from the rounds themselves where it is not stated.
-    hands_um : float, optional
-        What hands leave beside that, one standard deviation; from where the rounds end without it.
+    `own`: two or more. `gone`: the law that fits them. `share`: part of what was read that a round takes off; from the
+    rounds themselves where it is not stated. `hands_um`: what hands leave beside that, one standard deviation; from
+    where the rounds end without it. Returns: a share that is taken from the rounds themselves lays them about the
+    middle of the band: what the band then tells is whether single rounds leave that course. It cannot see readings that
+    got better or worse from round to round: all are simulated as the first was read.
 
-    Returns
-    -------
-    Beside or Without
-        A share that is taken from the rounds themselves lays them about the middle of the band: what the band then
-        tells is whether single rounds leave that course. It cannot see readings that got better or worse from round to
-        round: all are simulated as the first was read.
-
-    Examples
-    --------
     >>> from simulate.readings.rounds.progress import progress
     >>> sight = np.random.default_rng(1).normal(size=(99, 1))
     >>> first = RoundErrors(form_um=40.0, value_um=np.array([40.0]), sight_um=sight, measure=lambda e: abs(e[..., 0]))
@@ -161,8 +135,6 @@ def _habit(own: OwnRounds, gone: Progress, share: float | None, hands_um: float 
 def _uneven(own: OwnRounds, share: float, floor_um: float) -> float:
     """By what part a round takes more or less than was meant, from round to round.
 
-    Notes
-    -----
     The squares of what each round took beside what they took on the average, with those of a usual hand counted as two
     rounds more, so that few rounds do not tell of a hand that never errs. A share that is stated takes no part, for
     rounds that take another share may do so evenly; nor does a round that comes near to where they all end, for what it

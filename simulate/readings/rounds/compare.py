@@ -17,15 +17,8 @@ PERCENT = (10, 50, 90)
 class Band:
     """Straightness that 10, 50 and 90 workshops in 100 stayed within.
 
-    Attributes
-    ----------
-    percent : tuple of int
-    value_um : numpy.ndarray, shape (3, rounds + 1)
-        The start first.
-    workshop_um : numpy.ndarray, shape (workshops, rounds + 1)
-        The figure of every workshop.
-    of : str
-        ``"worst"`` or ``"best"`` bar.
+    `value_um` (3, rounds + 1): the start first. `workshop_um` (workshops, rounds + 1): the figure of every workshop.
+    `of`: ``"worst"`` or ``"best"`` bar.
     """
 
     percent: tuple[int, ...]
@@ -52,20 +45,9 @@ class Comparison:
 def band(straightness_um: np.ndarray, of: str = "worst") -> Band:
     """Return the band of many simulated workshops.
 
-    Parameters
-    ----------
-    straightness_um : array_like, shape (workshops, rounds + 1, bars)
-        As in the history of ``three_bars``.
-    of : str
-        ``"worst"`` or ``"best"`` bar of each workshop.
+    `straightness_um` (workshops, rounds + 1, bars): as in the history of ``three_bars``. `of`: ``"worst"`` or
+    ``"best"`` bar of each workshop.
 
-    Raises
-    ------
-    ValueError
-        Where the shape is another, or `of` is.
-
-    Examples
-    --------
     >>> band([[[4, 2, 3]], [[6, 1, 1]]]).value_um.ravel().tolist()
     [4.2, 5.0, 5.8]
     """
@@ -84,30 +66,12 @@ def compare(
 ) -> Comparison:
     """Say where a learner's figure stands in the band.
 
-    Parameters
-    ----------
-    after_rounds : int
-        Rounds of filing the learner had done before the readings; 0 for the start.
-    straightness_um : float
-        The learner's worst (or best) bar, as the band has it; for plates its flatness.
-    body : str
-        What the sentence calls it.
-    share : float, optional
-        Part of a split that the simulated workshops give one of two bars, where that is the learner's own; without it
-        the sentence says that they share evenly.
+    `after_rounds`: rounds of filing the learner had done before the readings; 0 for the start. `straightness_um`: the
+    learner's worst (or best) bar, as the band has it; for plates its flatness. `body`: what the sentence calls it.
+    `share`: part of a split that the simulated workshops give one of two bars, where that is the learner's own; without
+    it the sentence says that they share evenly. Returns: it says nothing of a learner whose bars started otherwise than
+    the simulated ones.
 
-    Returns
-    -------
-    Comparison
-        It says nothing of a learner whose bars started otherwise than the simulated ones.
-
-    Raises
-    ------
-    ValueError
-        Where the round was not simulated or the figure is below 0.
-
-    Examples
-    --------
     >>> compare(band([[[4.0]], [[6.0]]]), 0, 5.0).share_better
     0.5
     """

@@ -28,8 +28,6 @@ WORKSHOPS = 40
 def own_rounds(table: Readings, reading_sd_um: float | None = None, known: Sequence[Known] = ()) -> OwnRounds:
     """Give what every round that can be solved is out by; empty for a wedge test, which has no rounds of filing.
 
-    Examples
-    --------
     >>> from simulate.readings.table.read import read_readings
     >>> rows = ["round,lower,upper,height_mm,gap_um"]
     >>> rows += [f"{k},{pair},{h},{h / k}" for k in (1, 2) for pair in ("A,B", "A,C", "B,C") for h in (0, 100, 200)]
@@ -60,15 +58,8 @@ def own_rounds(table: Readings, reading_sd_um: float | None = None, known: Seque
 def progress_of(own: OwnRounds, target_um: float | None = None, fitted: bool = True) -> Progress | None:
     """Fit the learner's own rounds.
 
-    Parameters
-    ----------
-    fitted : bool
-        Whether bodies are fitted in pairs, so that a round is a split between two of them; no share is told otherwise.
-
-    Returns
-    -------
-    Progress or None
-        None where no round can be solved, or a body came out without any error at all.
+    `fitted`: whether bodies are fitted in pairs, so that a round is a split between two of them; no share is told
+    otherwise. Returns: none where no round can be solved, or a body came out without any error at all.
     """
     if not own.round.size or not (own.form_um > 0).all():
         return None
@@ -82,20 +73,9 @@ def progress_of(own: OwnRounds, target_um: float | None = None, fitted: bool = T
 def fitted_band(own: Progress, length_mm: float, rounds: int | None = None) -> Band | None:
     """Give the band of simulated workshops that start, share and stop as the learner does.
 
-    Parameters
-    ----------
-    length_mm : float
-        Of the bars.
-    rounds : int, optional
-        Two more than the learner has done where it is not said.
+    `length_mm`: of the bars. `rounds`: two more than the learner has done where it is not said. Returns: none where the
+    figures tell no share, as when the worst does not get better.
 
-    Returns
-    -------
-    Band or None
-        None where the figures tell no share, as when the worst does not get better.
-
-    Notes
-    -----
     The simulated eye sees as much, and the simulated pass is as rough, as makes the floor of ``three_bars`` the
     learner's; where none is seen yet, they are those of the trade.
     """

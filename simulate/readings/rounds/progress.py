@@ -21,18 +21,11 @@ _GRID, _ZOOMS, _STEPS = 40, 4, 30
 def law_um(rounds: ArrayLike, start_um: ArrayLike, factor: ArrayLike, floor_um: ArrayLike) -> np.ndarray:
     """Return what so many rounds leave.
 
-    Parameters
-    ----------
-    rounds, start_um, factor, floor_um : array_like
-        They broadcast.
+    `rounds`, `start_um`, `factor`, `floor_um`: they broadcast.
 
-    Notes
-    -----
     The three-bar loop leaves ``|2 share - 1|`` of the error in each round (derived), and what sight, tool and hands
     leave each time does not depend on it, so that the two add up as squares.
 
-    Examples
-    --------
     >>> law_um([0, 1], 40.0, 0.5, 15.0).round(6).tolist()
     [42.720019, 25.0]
     """

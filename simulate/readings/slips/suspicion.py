@@ -31,19 +31,10 @@ _APART = (200.0, 20_000.0)
 def suspected(table: Readings, reading_sd_um: float | None = None) -> tuple[Slip, ...]:
     """Look for slips in the figures of a table; nothing is changed.
 
-    Parameters
-    ----------
-    reading_sd_um : float, optional
-        Standard deviation of one reading, where it is known.
+    `reading_sd_um`: standard deviation of one reading, where it is known. Returns: what it cannot see: a wrong unit
+    that the whole file shares and that leaves gaps of a likely size, a flag that no spare reading contradicts, and
+    stations shifted in all pairs alike.
 
-    Returns
-    -------
-    tuple of Slip
-        What it cannot see: a wrong unit that the whole file shares and that leaves gaps of a likely size, a flag that
-        no spare reading contradicts, and stations shifted in all pairs alike.
-
-    Examples
-    --------
     >>> from simulate.readings.table.read import read_readings
     >>> [slip.kind for slip in suspected(read_readings(b"lower,upper,height_mm,gap_um\\nA,B,0,0\\nA,B,100,0.05\\n"))]
     ['too small']
@@ -159,13 +150,8 @@ def _medians_of_others(values: np.ndarray) -> np.ndarray:
 def shifted_pairs(table: Readings) -> list[Slip]:
     """Suspect pairs whose stations all lie off those of the others by one and the same length.
 
-    Returns
-    -------
-    list of Slip
-        None for lands, surveys and wedge tests, where places are those of the instrument.
+    Returns: none for lands, surveys and wedge tests, where places are those of the instrument.
 
-    Examples
-    --------
     >>> from simulate.readings.table.read import read_readings
     >>> rows = [f"{pair},{x + 10 * (pair == 'B,C')},1" for pair in ("A,B", "A,C", "B,C") for x in (0, 50, 100)]
     >>> found = shifted_pairs(read_readings("\\n".join(["lower,upper,position_mm,gap_um", *rows]).encode()))
@@ -226,15 +212,8 @@ def slips_of(table: Readings, reading_sd_um: float | None = None) -> tuple[Slip,
 def with_suspicion(refusal: Refusal, slips: tuple[Slip, ...]) -> Refusal:
     """Add to a refusal what may be its cause.
 
-    Parameters
-    ----------
-    slips : tuple of Slip
-        Of the table that was refused; those that are only suspected count.
-
-    Returns
-    -------
-    Refusal
-        The same one where nothing is suspected.
+    `slips`: of the table that was refused; those that are only suspected count. Returns: the same one where nothing is
+    suspected.
     """
     why = " ".join(slip.sentence for slip in slips if slip.suspected)
     if not why or why in refusal.do:

@@ -38,19 +38,9 @@ class _Fit:
 def turned_slips(table: Readings, reading_sd_um: float | None = None) -> list[Slip]:
     """Suspect turns of bars and plates that the other readings contradict.
 
-    Parameters
-    ----------
-    table : Readings
-        Of bars or plates; its last round counts.
+    `table`: of bars or plates; its last round counts. Returns: at most one. What it cannot see: a wrong flag where no
+    reading is to spare, or on bars that are alike end for end.
 
-    Returns
-    -------
-    list of Slip
-        At most one. What it cannot see: a wrong flag where no reading is to spare, or on bars that are alike end
-        for end.
-
-    Notes
-    -----
     The ratio of two mean squares is held against Fisher's F, the chance being shared among the flips that were tried
     (C. Bonferroni; from memory). Where the spread is known, the readings as they stand must also be improbable.
     """

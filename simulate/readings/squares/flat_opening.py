@@ -19,28 +19,12 @@ KINDS = ("plates", "bars")
 def opening_of(known: Known) -> Known:
     """Turn the heights of a flat into the angle by which it opens every pair.
 
-    Parameters
-    ----------
-    known : Known
-        Heights over a plate, of which the line through its middle along x counts, or along one line.
+    `known`: heights over a plate, of which the line through its middle along x counts, or along one line. Returns: one
+    angle in urad, which every pair gains. What it cannot see: where on the flat a pair really stood.
 
-    Returns
-    -------
-    Known
-        One angle in urad, which every pair gains. What it cannot see: where on the flat a pair really stood.
-
-    Raises
-    ------
-    Refusal
-        Where it is known at fewer than two places on either side of its middle.
-
-    Notes
-    -----
     Derived: the blades meet over the middle, and either foot reaches from there to the end. A foot takes the slope of
     its half, the least-squares line: one that rises to the joint leans its blade away from the other.
 
-    Examples
-    --------
     >>> from simulate.readings.reference.certificate import from_certificate
     >>> line = from_certificate("the flat", "bars", 3.0, 0.0, x_mm=np.array([0.0, 100, 200, 300, 400]))
     >>> crowned = replace(line, value=np.array([-4.0, -1.0, 0.0, -1.0, -4.0]))
@@ -74,10 +58,7 @@ def opening_of(known: Known) -> Known:
 def flats_of(known: Sequence[Known], every: Sequence[str]) -> list[Known]:
     """Give the opening of a flat that is known; none where a square has its name.
 
-    Parameters
-    ----------
-    every : sequence of str
-        Squares of the file.
+    `every`: squares of the file.
     """
     if FLAT in every:
         return []

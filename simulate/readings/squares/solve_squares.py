@@ -39,10 +39,8 @@ class SolvedSquares:
     covariance : numpy.ndarray, shape (squares, squares)
         In microradians squared.
     residual_um : numpy.ndarray, shape (readings,)
-    reading_sd_um : float
     low_urad, high_urad : numpy.ndarray or None
         What the angle cannot be below or above, where readings are intervals.
-    sentence : str
     factor_95 : float
         Angle plus or minus this many sd holds the truth 95 times in 100.
     sd_from : str
@@ -204,15 +202,7 @@ def solve_squares(
 def held_squares(known: Sequence[Known], table: Readings, every: Sequence[str]) -> tuple[Hold | None, np.ndarray]:
     """Put squares that are known into the unknowns, and say which squares are not.
 
-    Parameters
-    ----------
-    every : sequence of str
-        Squares of the whole file.
-
-    Returns
-    -------
-    hold : Hold or None
-    free : numpy.ndarray of int
+    `every`: squares of the whole file.
     """
     flat = flats_of(known, every)
     squares = [one for one in known if not flat or one.name != FLAT]
@@ -335,15 +325,8 @@ def _span(table: Readings, free: np.ndarray) -> np.ndarray:
 def square_design(table: Readings, fit: np.ndarray, fits: int, flat: bool = False) -> np.ndarray:
     """Return what each angle and each fit's start does to each gap: a urad over a mm is 0.001 um.
 
-    Parameters
-    ----------
-    fit : numpy.ndarray of int, shape (readings,)
-    flat : bool
-        Whether the angle by which the flat opens every pair comes last.
-
-    Returns
-    -------
-    numpy.ndarray, shape (readings, squares + fits)
+    `fit` (readings,) of int. `flat`: whether the angle by which the flat opens every pair comes last. Returns
+    (readings, squares + fits).
     """
     refuse_too_many(table, len(table.names) + fits, f"{len(table.names)} squares in {fits} fits")
     design = np.zeros((len(table), len(table.names) + fits + flat))

@@ -30,25 +30,12 @@ _LENGTHS = (2.0, 1.0, 0.5)  # from one bow to a wave or two along the blade
 class BentSquares:
     """What intervals leave of squares with bent blades.
 
-    Attributes
-    ----------
-    height_mm : numpy.ndarray, shape (heights,)
-        Every height that was read.
-    posterior : Posterior
-        Of all angles, then all starts, then the bends, blade after blade.
-    bend_um : numpy.ndarray, shape (squares, heights)
-        How far each blade stands beyond its least-squares line.
-    feel_um : float
-        Root mean square of the feel that the readings leave likely.
-    fitted_um : numpy.ndarray, shape (readings,)
-        Gaps that the squares give.
-    certain : Bounds
-        Of the angles, whatever the bends.
-    against : Contradiction or None
-        Intervals that no straight blades fulfil, and whether bends and feel do.
-    of_errors : tuple of numpy.ndarray, or None
-        Where squares were known already: covariance of the angles with the errors of those, and the errors' own mean
-        and covariance.
+    `height_mm` (heights,): every height that was read. `posterior`: of all angles, then all starts, then the bends,
+    blade after blade. `bend_um` (squares, heights): how far each blade stands beyond its least-squares line. `feel_um`:
+    root mean square of the feel that the readings leave likely. `fitted_um` (readings,): gaps that the squares give.
+    `certain`: of the angles, whatever the bends. `against`: intervals that no straight blades fulfil, and whether bends
+    and feel do. `of_errors`: where squares were known already: covariance of the angles with the errors of those, and
+    the errors' own mean and covariance.
     """
 
     height_mm: np.ndarray
@@ -73,24 +60,12 @@ def bent_squares(
 ) -> BentSquares:
     """Work out what intervals leave of every angle, bends of the blades and feel being counted in.
 
-    Parameters
-    ----------
-    table : Readings
-        One round.
-    straight : numpy.ndarray, shape (readings, squares + fits)
-        As from ``square_design``.
-    point_sd_um : float
-        Of a point reading among the intervals.
-    feel_um, bend_um : float, optional
-        One standard deviation of the gap at which a blade is felt to go, and root mean square bend of a blade; found
-        under a stated prior where they are not given. A bend of 0 is a straight blade.
-    settled : numpy.ndarray of bool, shape (squares,)
-        False where only readings without an upper end speak of an angle; its prior is then `OPEN_URAD` wide.
-    held : Hold, optional
-        Squares that are known already; they have no guaranteed bounds.
+    `table`: one round. `straight` (readings, squares + fits): as from ``square_design``. `point_sd_um`: of a point
+    reading among the intervals. `feel_um`, `bend_um`: one standard deviation of the gap at which a blade is felt to go,
+    and root mean square bend of a blade; found under a stated prior where they are not given. A bend of 0 is a straight
+    blade. `settled` (squares,) of bool: false where only readings without an upper end speak of an angle; its prior is
+    then `OPEN_URAD` wide. `held`: squares that are known already; they have no guaranteed bounds.
 
-    Notes
-    -----
     gap = start + (angle + angle) * height + bend + bend + feel. Angles and starts have a prior so wide that it tells
     nothing, bends are smooth shapes of unknown amplitude without a line of their own (``shape_prior``), and ends of
     intervals are blurred by feel and place (``end_errors``). An angle is that of the least-squares line through all

@@ -14,16 +14,9 @@ from simulate.readings.squares.solve_squares import SolvedSquares
 class SquareCut:
     """Metal to take off each blade.
 
-    Attributes
-    ----------
-    names : tuple of str
-    height_mm : float
-        The height that the metal is told for.
-    remove_um, sd_um : numpy.ndarray, shape (squares,)
-    at_foot : numpy.ndarray of bool, shape (squares,)
-        True where it comes off at the foot, running out to nothing at `height_mm`; False the other way about.
-    sure : numpy.ndarray of bool, shape (squares,)
-    sentences : tuple of str
+    `height_mm`: the height that the metal is told for. `remove_um`, `sd_um` (squares,). `at_foot` (squares,) of bool:
+    true where it comes off at the foot, running out to nothing at `height_mm`; False the other way about. `sure`
+    (squares,) of bool.
     """
 
     names: tuple[str, ...]
@@ -42,19 +35,9 @@ def square_cut(
 
     A blade that leans away from the other stands proud at its foot; one that leans towards it, at its top.
 
-    Parameters
-    ----------
-    angle_urad, sd_urad : numpy.ndarray, shape (squares,)
-    height_mm : float
-        Up to where the blade was read.
+    `angle_urad`, `sd_urad` (squares,). `height_mm`: up to where the blade was read. Returns: what it cannot see:
+    whether the blade is straight.
 
-    Returns
-    -------
-    SquareCut
-        What it cannot see: whether the blade is straight.
-
-    Examples
-    --------
     >>> square_cut(("A",), np.array([50.0]), np.array([5.0]), 200.0).sentences[0]
     'A: take 10 um off at the foot, running out to nothing at 200 mm.'
     """
@@ -72,11 +55,8 @@ def cut_of(solution: SolvedSquares, height_mm: float) -> SquareCut:
     """Say where metal has to come off solved squares: by 95 % ranges, and by what is certain where an angle is not
     settled.
 
-    Returns
-    -------
-    SquareCut
-        Where the spread of a reading is only assumed, nothing is sure; where an angle is not settled, `remove_um` is
-        what comes off at the least.
+    Returns: where the spread of a reading is only assumed, nothing is sure; where an angle is not settled, `remove_um`
+    is what comes off at the least.
     """
     names, settled, low, high = solution.names, solution.settled, solution.low_95_urad, solution.high_95_urad
     if low is None:

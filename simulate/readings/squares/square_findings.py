@@ -36,17 +36,8 @@ from simulate.readings.table.readings import Readings
 def square_equations(solution: SolvedSquares, table: Readings, held: Hold | None = None) -> Equations:
     """Return the equations that a solution of squares came from.
 
-    Parameters
-    ----------
-    table : Readings
-        The round that was solved.
-    held : Hold, optional
-        Squares that were known already.
-
-    Returns
-    -------
-    Equations
-        Unknowns are the angles, the start of each fit, then the errors of squares that were known already.
+    `table`: the round that was solved. `held`: squares that were known already. Returns: unknowns are the angles, the
+    start of each fit, then the errors of squares that were known already.
     """
     fit, first = seats_of(table)
     design = square_design(table, fit, first.size, _on_flat(held, table.names))
@@ -70,12 +61,8 @@ def next_square(
 ) -> NextReading | None:
     """Choose the pair that tells most if it is read at every height.
 
-    Parameters
-    ----------
-    held : Hold or None
-        Squares that were known already; two of them are no candidate.
-    loose : numpy.ndarray, shape (unknowns, k), optional
-        Orthonormal; angles that no reading with both ends shows so far.
+    `held`: squares that were known already; two of them are no candidate. `loose` (unknowns, k): orthonormal; angles
+    that no reading with both ends shows so far.
     """
     squares, sd = len(table.names), usual_sd(equations)
     fits = equations.design.shape[1] - squares if held is None else len(held.shift) - squares
@@ -109,21 +96,9 @@ def of_squares(
 ) -> Findings:
     """Say what readings of squares say.
 
-    Parameters
-    ----------
-    target_um : float, optional
-        How far out a blade may be over the height that was read.
-    feel_um, bend_um : float, optional
-        As in ``solve_squares``.
-    resolution_um : float, optional
-        Smallest step of point readings; the step that the figures show where it is not given.
-    known : sequence of Known
-        Squares that are known already.
-
-    Raises
-    ------
-    ValueError
-        Where the squares cannot be settled.
+    `target_um`: how far out a blade may be over the height that was read. `feel_um`, `bend_um`: as in
+    ``solve_squares``. `resolution_um`: smallest step of point readings; the step that the figures show where it is not
+    given. `known`: squares that are known already.
     """
     solution = solve_squares(
         table, reading_sd_um, round=round, feel_um=feel_um, bend_um=bend_um, known=known, resolution_um=resolution_um

@@ -27,15 +27,7 @@ _DRAWS = 60
 def survey_equations(solution: UnionJack, table: Readings) -> tuple[Equations, dict[str, Line]]:
     """Return the equations that a survey came from, in seconds of arc.
 
-    Parameters
-    ----------
-    table : Readings
-        The round that was solved.
-
-    Returns
-    -------
-    equations : Equations
-        Unknowns are the heights in um, then the zero of each line.
+    `table`: the round that was solved. Returns `equations`: unknowns are the heights in um, then the zero of each line.
     """
     lines, x, y = eight_lines(table)
     design, reading, _, row = slope_equations(lines, x.size)
@@ -67,13 +59,7 @@ def next_line(equations: Equations, solved: Solved, sd_arcsec: float) -> NextRea
 def of_survey(
     table: Readings, reading_sd_arcsec: float | None = None, round: int | None = None, target_um: float | None = None
 ) -> Findings:
-    """Say what a survey along eight lines says.
-
-    Raises
-    ------
-    ValueError
-        Where a line is missing or out of order.
-    """
+    """Say what a survey along eight lines says."""
     solution = union_jack(table, reading_sd_arcsec, round)
     used = of_round(table, solution.round)
     equations, lines = survey_equations(solution, used)

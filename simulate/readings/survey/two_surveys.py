@@ -25,8 +25,6 @@ class TwoWays:
 
     Attributes
     ----------
-    ways : tuple of str
-    stations : tuple of int
     flatness_um : tuple of float
         Minimum zone, as each survey has it.
     worst_um : tuple of float
@@ -66,21 +64,9 @@ def slopes_of(
 ) -> bytes:
     """Read slopes along the eight lines of a plate, as a readings file.
 
-    Parameters
-    ----------
-    x_mm, y_mm : array_like, shape (points,)
-        Evenly spaced, an odd number of each alike, so that diagonals and centre lines run over stations.
-    height_um : array_like, shape (points, points)
-    sd_arcsec : float
-        Scatter of one reading.
+    `x_mm`, `y_mm` (points,): evenly spaced, an odd number of each alike, so that diagonals and centre lines run over
+    stations. `height_um` (points, points). `sd_arcsec`: scatter of one reading.
 
-    Raises
-    ------
-    ValueError
-        Where the shape does not allow eight lines.
-
-    Examples
-    --------
     >>> slopes_of([0, 50, 100], [0, 50, 100], [[0, 0, 0]] * 3, 0).decode().splitlines()[1:3]
     ['d1,0,0,0,', 'd1,1,50,50,0.000']
     """

@@ -42,15 +42,12 @@ class UnionJack:
         Of `least_squares_height_um`, in square micrometres.
     residual_um : numpy.ndarray, shape (readings,)
         Of each step; nan at station 0.
-    reading_sd_arcsec : float
     lines : dict of str to str
         What each named line is.
-    sentence : str
     factor_95 : float
         Height plus or minus this many sd holds the truth 95 times in 100.
     sd_from : str
         ``"given"``, ``"residuals"``, or ``"resolution"`` where the readings agree better than they are written.
-    round : int
     low_95_um, high_95_um : numpy.ndarray, shape (points,)
         Each of `least_squares_height_um` by itself lies between them, 95 %.
     whole_low_95_um, whole_high_95_um : numpy.ndarray, shape (points,)
@@ -200,20 +197,9 @@ def corner_heights(
 ) -> tuple[np.ndarray, np.ndarray]:
     """Tie eight lines together the usual way, by hand arithmetic.
 
-    Parameters
-    ----------
-    lines : dict of str to Line
-        By their role.
-    heights : dict of str to numpy.ndarray, shape (..., stations)
-        Of each line, both ends at zero, in any unit.
-    points : int
-        How many distinct stations there are.
-
-    Returns
-    -------
-    height : numpy.ndarray, shape (..., points)
-        Zero at the centre, the two ends of each diagonal alike.
-    closure : numpy.ndarray, shape (..., 2)
+    `lines`: by their role. `heights` (..., stations): of each line, both ends at zero, in any unit. `points`: how many
+    distinct stations there are. Returns `height` (..., points): zero at the centre, the two ends of each diagonal
+    alike. `closure` (..., 2).
     """
     lead = np.broadcast_shapes(*(h.shape[:-1] for h in heights.values()))
     height, closure = np.full((*lead, points), np.nan), np.zeros((*lead, 2))

@@ -19,20 +19,9 @@ ROLES = tuple(ENDS.values())
 class Line:
     """One line as it was read.
 
-    Attributes
-    ----------
-    name : str
-    role : str
-        One of `ROLES`.
-    row : numpy.ndarray of int, shape (stations,)
-        Rows of the table, in the order of the stations.
-    point : numpy.ndarray of int, shape (stations,)
-        Which distinct station each is.
-    along_mm : numpy.ndarray, shape (stations,)
-    height_um : numpy.ndarray, shape (stations,)
-        Steps added up, both ends brought to zero.
-    middle : int
-        The station halfway along.
+    `role`: one of `ROLES`. `row` (stations,) of int: rows of the table, in the order of the stations. `point`
+    (stations,) of int: which distinct station each is. `along_mm` (stations,). `height_um` (stations,): steps added up,
+    both ends brought to zero. `middle`: the station halfway along.
     """
 
     name: str
@@ -52,23 +41,12 @@ class Line:
 def rises_um(along_mm: np.ndarray, reading_arcsec: np.ndarray) -> np.ndarray:
     """Add readings of slope up to heights, the first and the last brought to zero.
 
-    Parameters
-    ----------
-    along_mm : numpy.ndarray, shape (stations,)
-    reading_arcsec : numpy.ndarray, shape (stations - 1,)
-        Slope of each step, with an instrument zero that is the same all along.
+    `along_mm` (stations,). `reading_arcsec` (stations - 1,): slope of each step, with an instrument zero that is the
+    same all along. Returns (stations,).
 
-    Returns
-    -------
-    numpy.ndarray, shape (stations,)
-
-    Notes
-    -----
     The mean is taken off before the tangent, so that a large instrument zero does no harm. A second of arc over
     100 mm is 0.484814 um.
 
-    Examples
-    --------
     >>> rises_um(np.array([0, 100.0, 200.0]), np.array([1.0, -1.0])).round(6).tolist()
     [0.0, 0.484814, 0.0]
     """
@@ -80,22 +58,7 @@ def rises_um(along_mm: np.ndarray, reading_arcsec: np.ndarray) -> np.ndarray:
 def eight_lines(table: Readings) -> tuple[dict[str, Line], np.ndarray, np.ndarray]:
     """Find the eight lines of a survey by where they lie.
 
-    Parameters
-    ----------
-    table : Readings
-        Of a union jack.
-
-    Returns
-    -------
-    lines : dict of str to Line
-        By their role.
-    x_mm, y_mm : numpy.ndarray, shape (points,)
-        The distinct stations.
-
-    Raises
-    ------
-    ValueError
-        Where a line is missing, lies elsewhere, is out of order, or has no station halfway.
+    `table`: of a union jack. Returns `lines`: by their role. `x_mm`, `y_mm` (points,): the distinct stations.
     """
     x, y = table.x_mm, table.y_mm
     rows = {name: _ordered(table, name) for name in table.names}
@@ -127,19 +90,8 @@ def eight_lines(table: Readings) -> tuple[dict[str, Line], np.ndarray, np.ndarra
 def slope_equations(lines: dict[str, Line], points: int) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
     """Put all heights and the eight zeros against the slopes, each slope in seconds of arc and equally sure.
 
-    Parameters
-    ----------
-    points : int
-        How many distinct stations there are.
-
-    Returns
-    -------
-    design : numpy.ndarray, shape (steps, points + lines)
-    reading_arcsec : numpy.ndarray, shape (steps,)
-    step_um : numpy.ndarray, shape (steps,)
-        Height of one second of arc over the step.
-    row : numpy.ndarray of int, shape (steps,)
-        Place in the table.
+    `points`: how many distinct stations there are. Returns `design` (steps, points + lines), `reading_arcsec` (steps,).
+    `step_um` (steps,): height of one second of arc over the step. `row` (steps,) of int: place in the table.
     """
     design, reading, step = [], [], []
     for number, line in enumerate(lines.values()):
@@ -160,13 +112,7 @@ def slope_equations(lines: dict[str, Line], points: int) -> tuple[np.ndarray, np
 def corner_datum(lines: dict[str, Line], x: np.ndarray, y: np.ndarray) -> np.ndarray:
     """Level both diagonals end to end, and put the centre at zero.
 
-    Parameters
-    ----------
-    x, y : numpy.ndarray, shape (points,)
-
-    Returns
-    -------
-    numpy.ndarray, shape (points, points + lines)
+    `x`, `y` (points,). Returns (points, points + lines).
     """
     corners = np.concatenate([lines[role].point[[0, -1]] for role in ROLES[:2]])
     centre = int(lines[ROLES[0]].point[lines[ROLES[0]].middle])

@@ -28,8 +28,6 @@ _SAID = re.compile(
 def plain_name(written: str) -> str:
     """Return the name of a column in small letters, with u for the micro sign.
 
-    Examples
-    --------
     >>> plain_name("Gap_\u00b5m")
     'gap_um'
     """
@@ -40,14 +38,9 @@ def plain_name(written: str) -> str:
 class Said:
     """What lines above a table say of it.
 
-    Attributes
-    ----------
-    dark_um : float or None
-        Gap that ``dark`` is at most, from ``# dark_um: 2`` or ``# dark: 2 um``.
-    film_um : float or None
-        Thickness of the film of a print, from ``# film: 3 um``.
-    division : tuple of (float, bool) or None
-        One division in um, or in seconds of arc where the second is True, from ``# division: 0.02 mm/m``.
+    `dark_um`: gap that ``dark`` is at most, from ``# dark_um: 2`` or ``# dark: 2 um``. `film_um`: thickness of the film
+    of a print, from ``# film: 3 um``. `division`: one division in um, or in seconds of arc where the second is True,
+    from ``# division: 0.02 mm/m``.
     """
 
     dark_um: float | None = None
@@ -57,10 +50,7 @@ class Said:
     def division_of(self, column: str) -> float | None:
         """Return what one division of a column holds; None where no line says so, or one of another sort.
 
-        Parameters
-        ----------
-        column : str
-            Without its unit; ``"reading"`` is that of a level.
+        `column`: without its unit; ``"reading"`` is that of a level.
         """
         return self.division[0] if self.division and self.division[1] == (column == "reading") else None
 
@@ -68,8 +58,6 @@ class Said:
 def said_of(lines: Iterable[str]) -> Said:
     """Read what comment lines say of the table below them; of two lines the first counts.
 
-    Examples
-    --------
     >>> said_of(["# dark_um: 1.5", "# division: 0.01 mm", "# three bars, mine"])
     Said(dark_um=1.5, film_um=None, division=(10.0, False))
     """
@@ -87,18 +75,9 @@ def said_of(lines: Iterable[str]) -> Said:
 def ends_of(cell: str, dark: str) -> tuple[str, str] | None:
     """Return the ends of the interval that a cell tells in words or signs.
 
-    Parameters
-    ----------
-    dark : str
-        Upper end where the cell says ``dark``.
+    `dark`: upper end where the cell says ``dark``. Returns: an end that is not told is empty; None where the cell tells
+    no interval, or one that runs backwards.
 
-    Returns
-    -------
-    tuple of str, or None
-        An end that is not told is empty; None where the cell tells no interval, or one that runs backwards.
-
-    Examples
-    --------
     >>> [ends_of(cell, "2.5") for cell in ("0.05-0.06", "<30", "> 1000", "Dark", "12")]
     [('0.05', '0.06'), ('', '30'), ('1000', ''), ('0', '2.5'), None]
     """
@@ -116,8 +95,6 @@ def ends_of(cell: str, dark: str) -> tuple[str, str] | None:
 def print_of(cell: str) -> bool | None:
     """Say whether a cell tells that the place printed, or that it did not; None where it tells neither.
 
-    Examples
-    --------
     >>> print_of("X"), print_of("."), print_of("12")
     (True, False, None)
     """
@@ -132,13 +109,8 @@ def is_dark(cell: str) -> bool:
 def inches_of(cell: str) -> str | None:
     """Return a fraction of an inch as a decimal.
 
-    Returns
-    -------
-    str or None
-        None where it is none.
+    Returns: none where it is none.
 
-    Examples
-    --------
     >>> inches_of("1/4"), inches_of("1 1/2"), inches_of("3"), inches_of("1/0")
     ('0.25', '1.5', None, None)
     """

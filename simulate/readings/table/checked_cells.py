@@ -37,10 +37,7 @@ def gaps(
 ) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Gaps and intervals; a place that printed is open by at most the film, one that did not by at least that.
 
-    Parameters
-    ----------
-    other : numpy.ndarray of bool, optional
-        Rows that have another reading, in the column `beside`, and no gap.
+    `other`: rows that have another reading, in the column `beside`, and no gap.
     """
     allowed = f"a number from 0 to {LARGEST_UM / 1000:g} mm, for a gap cannot be below 0"
     if not sheet.has("printed"):

@@ -79,13 +79,8 @@ def unit_of(written: str) -> str:
 def unit_written(text: str, what: str) -> Unit | None:
     """Give the unit in which a file writes a column, by its header.
 
-    Returns
-    -------
-    Unit or None
-        None where the file has no such column.
+    Returns: none where the file has no such column.
 
-    Examples
-    --------
     >>> unit_written("# mine\\nline;station;Reading_mm_m\\n", "reading").said
     'mm/m'
     """
@@ -270,10 +265,7 @@ class Sheet:
     def most_said(self, name: str, most: float) -> tuple[str, float]:
         """Give the unit that a column is written in, as people say it, and the most that may stand there, in that unit.
 
-        Parameters
-        ----------
-        most : float
-            In the house's unit, which counts where the column is missing.
+        `most`: in the house's unit, which counts where the column is missing.
         """
         if not self.has(name):
             return UNITS_OF[name][0].said_of_many, most

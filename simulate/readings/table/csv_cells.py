@@ -28,15 +28,7 @@ _LETTERS = frozenset(map(chr, range(0xC0, 0x100))) - {"\u00d7", "\u00f7"}
 def text_of(data: bytes, file: str) -> str:
     """Decode the bytes of a readings file.
 
-    Parameters
-    ----------
-    file : str
-        Its name, for the sentence.
-
-    Raises
-    ------
-    ReadingsError
-        Where it is binary, in another encoding, or larger than a megabyte.
+    `file`: its name, for the sentence.
     """
     data = in_utf8(data)
     if data.startswith((b"\xff\xfe", b"\xfe\xff")):
@@ -67,22 +59,9 @@ def text_of(data: bytes, file: str) -> str:
 def header_and_rows(text: str, file: str) -> tuple[list[str], int, list[tuple[int, list[str]]]]:
     """Part the text into its header and its rows of cells.
 
-    Returns
-    -------
-    header : list of str
-        As written, stripped.
-    header_row : int
-        Line it stands on.
-    rows : list of (int, list of str)
-        Line, and the cells, as many as the header has.
+    Returns `header`: as written, stripped. `header_row`: line it stands on. `rows`: line, and the cells, as many as the
+    header has.
 
-    Raises
-    ------
-    ReadingsError
-        Where there is no header, no reading, or a row of another length.
-
-    Examples
-    --------
     >>> header_and_rows("# mine\\na_mm,b_um\\n1,2\\n", "t.csv")
     (['a_mm', 'b_um'], 2, [(3, ['1', '2'])])
     """
@@ -117,13 +96,8 @@ def as_seen(cell: str) -> str:
     """Return a cell as it looks: spaces that do not break are spaces, what cannot be seen is left out, accents are
     joined.
 
-    Returns
-    -------
-    str
-        Two cells that look alike are then alike.
+    Returns: two cells that look alike are then alike.
 
-    Examples
-    --------
     >>> as_seen("\\u00a0Bar\\u00a01\\u200b "), as_seen("e\\u0301") == "\\u00e9"
     ('Bar 1', True)
     """
@@ -242,19 +216,12 @@ def _refuse_long_cells(text: str, file: str) -> None:
 def encoding_of(data: bytes) -> str | None:
     """Tell which encoding a text is in.
 
-    Returns
-    -------
-    str or None
-        ``"utf-8"``, ``"utf-16"``, ``"utf-16-le"``, ``"utf-16-be"``, ``"cp1252"``, or None where it cannot be told.
+    Returns ``"utf-8"``, ``"utf-16"``, ``"utf-16-le"``, ``"utf-16-be"``, ``"cp1252"``, or None where it cannot be told.
 
-    Notes
-    -----
     UTF-16 shows by its mark, or by a null in every other byte. What is no UTF-8 is taken for Windows-1252 where every
     character that it then holds beside ASCII is a western letter or sign; whether it is another western encoding that
     has them in the same place makes no difference.
 
-    Examples
-    --------
     >>> encoding_of("gap_\u00b5m".encode("cp1252")), encoding_of("gap".encode("utf-16-le")), encoding_of(b"\\x81\\x8d")
     ('cp1252', 'utf-16-le', None)
     """
@@ -282,8 +249,6 @@ def encoding_of(data: bytes) -> str | None:
 def in_utf8(data: bytes) -> bytes:
     """Return a text in UTF-8, or the bytes as they are where it cannot be told what they are in.
 
-    Examples
-    --------
     >>> in_utf8(b"gap_\\xb5m")
     b'gap_\\xc2\\xb5m'
     """

@@ -43,10 +43,8 @@ _TURNED_PLATES = {"0": 0, "90": 90, "180": 180, "270": 270}
 def kind_of(sheet: Sheet) -> str:
     """Say by its columns what a file holds.
 
-    Returns
-    -------
-    str
-        One of ``simulate.readings.table.readings.KINDS``; of slopes, eight lines may yet turn out to be a union jack.
+    Returns: one of ``simulate.readings.table.readings.KINDS``; of slopes, eight lines may yet turn out to be a union
+    jack.
     """
     return kind_by(sheet.place)
 
@@ -54,8 +52,6 @@ def kind_of(sheet: Sheet) -> str:
 def kind_by(columns: Container[str]) -> str:
     """Say what a file holds by what its columns mean.
 
-    Examples
-    --------
     >>> kind_by({"line", "x", "y", "gap"}), kind_by({"lower", "upper", "position", "gap"})
     ('edge', 'bars')
     """
@@ -67,13 +63,7 @@ def kind_by(columns: Container[str]) -> str:
 
 
 def checked(sheet: Sheet) -> Readings:
-    """Turn cells into a checked table.
-
-    Raises
-    ------
-    ReadingsError
-        At the first cell that may not stand where it stands.
-    """
+    """Turn cells into a checked table."""
     kind = kind_of(sheet)
     return _CHECKED[kind](sheet) if kind in _CHECKED else _pairs_of(sheet, kind)
 

@@ -27,13 +27,8 @@ ENDS = {
 def role_of(x: np.ndarray, y: np.ndarray, every_x: np.ndarray, every_y: np.ndarray, same: float) -> str | None:
     """Say which line of a union jack lies there, by its first and its last station.
 
-    Parameters
-    ----------
-    same : float
-        Places nearer than this are one, in mm.
+    `same`: places nearer than this are one, in mm.
 
-    Examples
-    --------
     >>> role_of(np.array([0.0, 9.0]), np.array([0.0, 9.0]), np.array([0.0, 9.0]), np.array([0.0, 9.0]), 0.1)
     'a diagonal'
     """
@@ -125,15 +120,7 @@ def edge_along_lines(sheet: Sheet) -> Readings:
 def dial_or_gap(sheet: Sheet, other: np.ndarray | None = None) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
     """Check rows of which each gives a dial reading, a gap or an interval.
 
-    Parameters
-    ----------
-    other : numpy.ndarray of bool, optional
-        Rows that give neither.
-
-    Returns
-    -------
-    dial_um, gap_um, low_um, high_um : numpy.ndarray
-        nan where a row gives another.
+    `other`: rows that give neither. Returns `dial_um`, `gap_um`, `low_um`, `high_um`: nan where a row gives another.
     """
     blank = np.full(sheet.row.size, np.nan)
     allowed = f"a number up to {LARGEST_UM / 1000:g} mm either way, with + where the work stands higher"

@@ -82,15 +82,7 @@ def read_readings(
 def bytes_of(source: str | os.PathLike | bytes | IO, name: str | None = None) -> tuple[bytes, str]:
     """Open a source of readings once.
 
-    Returns
-    -------
-    file : str
-        How refusals call it.
-
-    Raises
-    ------
-    ReadingsError
-        Where it cannot be opened or read.
+    Returns `file`: how refusals call it.
     """
     if isinstance(source, (bytes, bytearray, memoryview)):
         return bytes(source), name or "readings"

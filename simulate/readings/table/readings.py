@@ -84,13 +84,8 @@ class ReadingsError(Refusal):
 def shortened(text: str, most: int = 40) -> str:
     """Return `text` in quotes, cut where it is long.
 
-    Parameters
-    ----------
-    most : int
-        The most characters of it that are shown.
+    `most`: the most characters of it that are shown.
 
-    Examples
-    --------
     >>> shortened("x" * 2000, 5)
     "'xxxxx...' (2000 characters)"
     """
@@ -137,7 +132,6 @@ class Readings:
         upper end is inf. For lands, of how proud the bar stands, and a missing lower end is -inf.
     line : tuple of str
         Union jack: name of the line of each row; otherwise empty.
-    station : numpy.ndarray of int
     x_mm : numpy.ndarray
         Union jack only.
     reading_arcsec : numpy.ndarray
@@ -191,12 +185,7 @@ class Readings:
         return int(self.row.size)
 
     def rows(self, keep: np.ndarray) -> Self:
-        """Return the table with only the rows where `keep` is True; names stay as they are.
-
-        Parameters
-        ----------
-        keep : numpy.ndarray of bool
-        """
+        """Return the table with only the rows where `keep` is True; names stay as they are."""
         kept: dict[str, Any] = {name: v[keep] for name, v in vars(self).items() if isinstance(v, np.ndarray) and v.size}
         return replace(self, **kept, line=tuple(v for v, k in zip(self.line, keep) if k))
 
@@ -205,13 +194,9 @@ class Readings:
 class LineReadings(Readings):
     """Readings along lines of a plate: of a level or an autocollimator, or of what stands under a straightedge.
 
-    Attributes
-    ----------
-    set_up : numpy.ndarray of str
-        Readings of one set-up share the instrument's zero, or one laying of the edge; each line is its own where the
-        file has no such column.
-    dial_um : numpy.ndarray
-        Of a dial that rides on the work and touches the edge, + where the work stands higher; nan where a gap was read.
+    `set_up`: readings of one set-up share the instrument's zero, or one laying of the edge; each line is its own where
+    the file has no such column. `dial_um`: of a dial that rides on the work and touches the edge, + where the work
+    stands higher; nan where a gap was read.
     """
 
     set_up: np.ndarray = field(default_factory=_absent)
@@ -229,16 +214,10 @@ class LineReadings(Readings):
 class BedReadings(LineReadings):
     """Readings of a bed of one or two ways, or of two parts of one that are bolted together.
 
-    Attributes
-    ----------
-    how : numpy.ndarray of str
-        ``"edge"``, ``"dial"``, ``"level"``, ``"cross"``, ``"strips"``, ``"diagonal"`` or ``"bolt"``.
-    way, part, plane : numpy.ndarray of str
-        Which way a reading is on, empty where it is on both; which part; ``"upright"`` or ``"level"``.
-    to_x_mm : numpy.ndarray
-        Where a step of a level, the far strip or a diagonal ends; nan elsewhere.
-    strip_mm : numpy.ndarray
-        Length of the winding strips; nan elsewhere.
+    `how`: ``"edge"``, ``"dial"``, ``"level"``, ``"cross"``, ``"strips"``, ``"diagonal"`` or ``"bolt"``. `way`, `part`,
+    `plane`: which way a reading is on, empty where it is on both; which part; ``"upright"`` or ``"level"``. `to_x_mm`:
+    where a step of a level, the far strip or a diagonal ends; nan elsewhere. `strip_mm`: length of the winding strips;
+    nan elsewhere.
     """
 
     how: np.ndarray = field(default_factory=_absent)
@@ -255,27 +234,14 @@ class AlignmentReadings(LineReadings):
 
     Columns that a kind does not have are empty; what a file says once of a bar, a gauge or itself stands in every row.
 
-    Attributes
-    ----------
-    x_mm : numpy.ndarray
-        Along the bed, along the travel of the slide, up the blade, or along the piece.
-    how : numpy.ndarray of str
-        What one square is proved by, or ``"micrometer"`` and ``"square"`` for a piece.
-    plane : numpy.ndarray of str
-        ``"upright"``, ``"level"``, or ``"foot"`` where a foot stands.
-    turn_deg : numpy.ndarray
-        Which mark of a roller faces away from the square; nan for any other gauge.
-    diameter_mm, length_mm, held_mm : numpy.ndarray
-        Of the test bar: how thick, how long from where it is held, and where that is; nan where not said.
-    taper_um, taper_sd_um : numpy.ndarray
-        By how much a strip or a roller is wider at the lowest height that was read than at the highest.
-    base_sd_urad : numpy.ndarray
-        Standard uncertainty of the line or the flat that the base of the square lies on.
-    face, against : numpy.ndarray of str
-        Faces that were read against each other.
-    thickness_um : numpy.ndarray
-    square_urad, square_sd_urad : numpy.ndarray
-        What the square is out by, as it is known already, positive where it is too wide.
+    `x_mm` (numpy.ndarray): along the bed, along the travel of the slide, up the blade, or along the piece. `how`: what
+    one square is proved by, or ``"micrometer"`` and ``"square"`` for a piece. `plane`: ``"upright"``, ``"level"``, or
+    ``"foot"`` where a foot stands. `turn_deg`: which mark of a roller faces away from the square; nan for any other
+    gauge. `diameter_mm`, `length_mm`, `held_mm`: of the test bar: how thick, how long from where it is held, and where
+    that is; nan where not said. `taper_um`, `taper_sd_um`: by how much a strip or a roller is wider at the lowest
+    height that was read than at the highest. `base_sd_urad`: standard uncertainty of the line or the flat that the base
+    of the square lies on. `face`, `against`: faces that were read against each other. `square_urad`, `square_sd_urad`:
+    what the square is out by, as it is known already, positive where it is too wide.
     """
 
     how: np.ndarray = field(default_factory=_absent)

@@ -29,15 +29,8 @@ _THOUSANDS = re.compile(r"[+\-\u2212]?[1-9][0-9]{0,2},[0-9]{3}")
 class Grid:
     """A text as cells.
 
-    Attributes
-    ----------
-    lines : tuple of str
-    cells : tuple of (list of str or None)
-        Those of each line; None for comments, blank lines and what cannot be parted.
-    head : int
-        Place of the header among the lines.
-    separator : str
-    slips : tuple of Slip
+    `cells`: those of each line; None for comments, blank lines and what cannot be parted. `head`: place of the header
+    among the lines.
     """
 
     lines: tuple[str, ...]
@@ -50,8 +43,6 @@ class Grid:
 def is_column(written: str) -> bool:
     """Say whether a cell is the name of a column, with its unit, without, or nearly.
 
-    Examples
-    --------
     >>> is_column("gap_µm"), is_column("position (mm)"), is_column("North")
     (True, True, False)
     """
@@ -62,10 +53,7 @@ def is_column(written: str) -> bool:
 def grid_of(text: str) -> Grid | None:
     """Part a text into cells by whichever sign makes a header of one of its first lines.
 
-    Returns
-    -------
-    Grid or None
-        None where no line looks like a header; the strict reader then says what is wrong.
+    Returns: none where no line looks like a header; the strict reader then says what is wrong.
     """
     lines = tuple(text.splitlines())
     seen = [k for k, line in enumerate(lines) if not is_aside(line)][:_HEAD_WITHIN]
@@ -81,8 +69,6 @@ def grid_of(text: str) -> Grid | None:
 def is_aside(line: str) -> bool:
     """Say whether a line is a comment, blank, or tells a spreadsheet what separates the cells.
 
-    Examples
-    --------
     >>> is_aside("# mine"), is_aside(";;;"), is_aside("sep=;"), is_aside("A;B")
     (True, True, True, False)
     """
@@ -127,14 +113,9 @@ class Tidied:
 def in_plain_form(text: str) -> Tidied:
     """Put the frame of a table into the plain form, and leave what its cells say as it was typed.
 
-    Returns
-    -------
-    Tidied
-        Commas between cells, points in decimals, units in the header, names in every row; a plain table comes back
-        as it is, byte for byte.
+    Returns: commas between cells, points in decimals, units in the header, names in every row; a plain table comes back
+    as it is, byte for byte.
 
-    Examples
-    --------
     >>> print(in_plain_form("lower;upper;position_mm;gap_um\\nA;B;0;1,5\\n;;50;<30\\n").text.strip())
     lower,upper,position_mm,gap_um
     A,B,0,1.5

@@ -11,21 +11,9 @@ MOST_NUMBERS, MOST_STEPS = 12_000_000, 10_000_000_000
 def refuse_too_many(table: Readings, unknowns: int, what: str) -> None:
     """Refuse readings whose equations would take too much room or too long.
 
-    Parameters
-    ----------
-    table : Readings
-        The rows that are to be solved at once.
-    unknowns : int
-        How many heights, angles and seats they would be solved for.
-    what : str
-        What they are of, counted, for the sentence.
+    `table`: the rows that are to be solved at once. `unknowns`: how many heights, angles and seats they would be solved
+    for. `what`: what they are of, counted, for the sentence.
 
-    Raises
-    ------
-    ReadingsError
-
-    Examples
-    --------
     >>> from simulate.readings.table.read import read_readings
     >>> table = read_readings(b"lower,upper,position_mm,gap_um\\nA,B,0,1\\n", "mine.csv")
     >>> refuse_too_many(table, 12, "2 bars")

@@ -135,13 +135,8 @@ class Slip:
 def rows_words(rows: tuple[int, ...], most: int = 6) -> str:
     """Return rows as they are told, runs of them as ranges.
 
-    Parameters
-    ----------
-    most : int
-        Ranges beyond which the rest is counted.
+    `most`: ranges beyond which the rest is counted.
 
-    Examples
-    --------
     >>> rows_words((3, 4, 5, 9)), rows_words((2,))
     ('Rows 3 to 5 and 9', 'Row 2')
     """

@@ -19,18 +19,10 @@ _NAMES = (("lower", "upper"), ("gauge",), ("line",), ("axis",), ("face", "agains
 def tidied(text: str, dark_um: float | None = None) -> Tidied:
     """Put a table into the plain form wherever there is no doubt what was meant; leave the rest as it stands.
 
-    Parameters
-    ----------
-    dark_um : float, optional
-        What ``dark`` in a gap cell means: at most this; 2.5 um, or what a line ``# dark_um: 1.5`` of the file says.
+    `dark_um`: what ``dark`` in a gap cell means: at most this; 2.5 um, or what a line ``# dark_um: 1.5`` of the file
+    says. Returns: every line keeps its number. Where something stays in doubt the strict reader refuses it and says
+    why.
 
-    Returns
-    -------
-    Tidied
-        Every line keeps its number. Where something stays in doubt the strict reader refuses it and says why.
-
-    Examples
-    --------
     >>> found = tidied("lower;upper;position_mm;gap_um\\nA;B;0;1,5\\nA;B;50;<30\\n")
     >>> print(found.text.strip())
     lower,upper,position_mm,gap_um,gap_at_least_um,gap_at_most_um
@@ -54,8 +46,6 @@ def tidied(text: str, dark_um: float | None = None) -> Tidied:
 def name_key(name: str) -> str:
     """Return what two names have in common that differ only by capitals and blanks.
 
-    Examples
-    --------
     >>> name_key("Bar 1") == name_key("bar1 ")
     True
     """

@@ -15,16 +15,9 @@ DIVISION = "div"
 class Unit:
     """A unit as files name it and as people say it.
 
-    Attributes
-    ----------
-    name : str
-        What follows the name of a column, as ``um`` in ``gap_um``.
-    said : str
-        As heads of a grid and of a card print it.
-    held : float
-        How much of the house's unit (um, mm, seconds of arc) one of it holds; nan for a division.
-    also : tuple of str
-        Other ways to write it, in small letters and without blanks.
+    `name`: what follows the name of a column, as ``um`` in ``gap_um``. `said`: as heads of a grid and of a card print
+    it. `held`: how much of the house's unit (um, mm, seconds of arc) one of it holds; nan for a division. `also`: other
+    ways to write it, in small letters and without blanks.
     """
 
     name: str
@@ -76,8 +69,6 @@ SLOPE = (
 def plain_unit(written: str) -> str:
     """Return a unit as the tables spell it: small letters, no blanks or brackets, u for the micro sign.
 
-    Examples
-    --------
     >>> plain_unit("(µm / m)"), plain_unit("Thou per foot")
     ('um/m', 'thouperfoot')
     """
@@ -88,8 +79,6 @@ def plain_unit(written: str) -> str:
 def unit_named(written: str, *tables: tuple[Unit, ...]) -> Unit | None:
     """Return the unit that somebody wrote, looked up in these tables; None where none of them has it.
 
-    Examples
-    --------
     >>> unit_named("µm", SMALL).held, unit_named("mm/m", SMALL, SLOPE).name, unit_named("cubit", SMALL)
     (1.0, 'mm_m', None)
     """
