@@ -49,15 +49,9 @@ class Kind(StrEnum):
 class Verdict:
     """How an answer was judged.
 
-    Attributes
-    ----------
-    kind : Kind
-    misconception : str
-        The way of thinking behind a wrong answer, where it has a name; of a right one, that it came too late to count.
-    hint : str
-        What leads out of a wrong answer, or what may be typed where it was not understood.
-    why : str
-        The reason of the question, where the answer is right.
+    `misconception`: the way of thinking behind a wrong answer, where it has a name; of a right one, that it came too
+    late to count. `hint`: what leads out of a wrong answer, or what may be typed where it was not understood. `why`:
+    the reason of the question, where the answer is right.
     """
 
     kind: Kind
@@ -74,19 +68,12 @@ class Verdict:
 def judge(question: Question, given: float | str | None) -> Verdict:
     """Judge an answer.
 
-    Parameters
-    ----------
-    given : float or str or None
-        A number, a number as typed (a comma and the unit are taken; a length may
-        be given in µm, mm, thou or in), or one of the choices.
+    `given`: a number, a number as typed (a comma and the unit are taken; a length may be given in µm, mm, thou or in),
+    or one of the choices.
 
-    Notes
-    -----
     It sees the answer only, not the way to it: a right figure found by a wrong
     way passes.
 
-    Examples
-    --------
     >>> from simulate.course.asking.question import numeric
     >>> q = numeric("Twice 12.7 µm?", 25.4, "µm", "12.7 + 12.7.", (12.7, "forgets to double", "Add it to itself."))
     >>> judge(q, "1 thou").kind.value, judge(q, 12.7).misconception, judge(q, "12 qm").taken
@@ -119,8 +106,6 @@ def _judge_wrong(question: Question, value: float, within: float) -> Verdict:
 def say(verdict: Verdict) -> str:
     """Say what an answer gets back, in a sentence or two.
 
-    Examples
-    --------
     >>> say(Verdict(kind=Kind.WRONG, misconception="forgets to double", hint="Add it to itself."))
     'Not yet (forgets to double). Add it to itself.'
     """
@@ -137,15 +122,8 @@ def say(verdict: Verdict) -> str:
 def believed(question: Question, given: str) -> str:
     """Say what was answered before the lesson, now that it may be judged.
 
-    Parameters
-    ----------
-    question : Question
-        As it was asked then, with other figures than after the lesson.
-    given : str
-        What was kept.
+    `question`: as it was asked then, with other figures than after the lesson. `given`: what was kept.
 
-    Examples
-    --------
     >>> from simulate.course.asking.question import numeric
     >>> believed(numeric("Twice 3 µm?", 6, "µm", "3 + 3.", (3, "forgets to double", "Add it to itself.")), "3")
     'Before the lesson you answered 3 µm, with other figures, where 6 µm was right (forgets to double).'
@@ -166,13 +144,8 @@ def believed(question: Question, given: str) -> str:
 def check(question: Question, given: float | str | None) -> str:
     """Judge an answer and say what it gets back.
 
-    Parameters
-    ----------
-    given : float or str or None
-        As for `judge`.
+    `given`: as for `judge`.
 
-    Examples
-    --------
     >>> from simulate.course.asking.question import numeric
     >>> check(numeric("Twice 3 µm?", 6, "µm", "3 + 3."), "plenty")
     "Type one number in µm, such as 12.5; 'plenty' is not one."

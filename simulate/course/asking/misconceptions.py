@@ -9,16 +9,8 @@ from dataclasses import dataclass
 class Belief:
     """A belief that learners bring along.
 
-    Attributes
-    ----------
-    asked : str
-        What a learner asks.
-    said : str
-        The belief behind it.
-    true : str
-        What holds instead.
-    met : tuple of (str, str)
-        Exercise, and the misconception that its wrong answer is called by there.
+    `asked`: what a learner asks. `said`: the belief behind it. `true`: what holds instead. `met`: exercise, and the
+    misconception that its wrong answer is called by there.
     """
 
     asked: str
@@ -148,13 +140,8 @@ BELIEFS = (
 def beliefs_of(exercise: str, misconception: str) -> tuple[Belief, ...]:
     """Return the beliefs that a wrong answer shows.
 
-    Parameters
-    ----------
-    exercise, misconception : str
-        As they stand in the marks of a class.
+    `exercise`, `misconception`: as they stand in the marks of a class.
 
-    Examples
-    --------
     >>> beliefs_of("two-proof", "two that agree are right")[0].asked
     'Why not two?'
     """

@@ -32,14 +32,12 @@ class Question:
 
     Attributes
     ----------
-    text : str
     answer : float or str
         A number, or the right one of `options`.
     tolerance : float
         How far a number may be out and still count as right.
     unit : str
         Unit of the answer, ``""`` where it has none.
-    wrong : tuple of Wrong
     why : str
         The arithmetic or the reason, shown once the answer is right.
     options : tuple of str
@@ -58,13 +56,8 @@ class Question:
 def numeric(text: str, answer: float, unit: str, why: str, *wrong: tuple, tolerance: float = 0.05) -> Question:
     """Return a question that asks for one number.
 
-    Parameters
-    ----------
-    *wrong : tuple
-        Value, misconception, hint.
+    `*wrong`: value, misconception, hint.
 
-    Examples
-    --------
     >>> numeric("Twice 3?", 6, "µm", "3 + 3.", (3, "forgets to double", "Add it to itself.")).answer
     6.0
     """
@@ -74,13 +67,8 @@ def numeric(text: str, answer: float, unit: str, why: str, *wrong: tuple, tolera
 def pick(rng: np.random.Generator, text: str, answer: str, why: str, *wrong: tuple) -> Question:
     """Return a question with choices, in an order drawn from `rng`.
 
-    Parameters
-    ----------
-    *wrong : tuple
-        Choice, misconception, hint.
+    `*wrong`: choice, misconception, hint.
 
-    Examples
-    --------
     >>> q = pick(np.random.default_rng(1), "Which?", "both", "Half each.", ("one", "files one", "Both."))
     >>> sorted(q.options)
     ['both', 'one']
@@ -93,8 +81,6 @@ def pick(rng: np.random.Generator, text: str, answer: str, why: str, *wrong: tup
 def draw(rng: np.random.Generator, low: int, high: int) -> int:
     """Return a whole number from `low` to `high`, both included.
 
-    Examples
-    --------
     >>> draw(np.random.default_rng(0), 4, 4)
     4
     """

@@ -46,20 +46,9 @@ _FIGURE = re.compile(r"\d+(?:\.\d+)?")
 def slip_of(question: Question, value: float, within: float) -> Wrong | None:
     """Name what a wrong figure has to do with the right one, whatever the way to it was.
 
-    Parameters
-    ----------
-    value : float
-        Not the answer, in the question's unit.
-    within : float
-        How far a figure may be out and still count as the same.
+    `value`: not the answer, in the question's unit. `within`: how far a figure may be out and still count as the same.
+    Returns: none where nothing is known of it. The way to it is not seen: a half may have come about in any way.
 
-    Returns
-    -------
-    Wrong or None
-        None where nothing is known of it. The way to it is not seen: a half may have come about in any way.
-
-    Examples
-    --------
     >>> from simulate.course.asking.question import numeric
     >>> q = numeric("A gap of 12 µm, twice?", 24, "µm", "2 × 12 = 24.")
     >>> [slip_of(q, value, 0.05).misconception for value in (0.024, 48, -24, 42)]

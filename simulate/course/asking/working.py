@@ -14,13 +14,8 @@ _RESULT = re.compile(r"(= |: |\bis )[-−+]?$")
 def first_line(question: Question) -> str:
     """Return how the working begins, without its result.
 
-    Parameters
-    ----------
-    question : Question
-        For a number.
+    `question`: for a number.
 
-    Examples
-    --------
     >>> from simulate.course.asking.question import numeric
     >>> first_line(numeric("A gap of 12 µm, twice?", 24, "µm", "Count it twice: 12 + 12 = 24."))
     'Count it twice: 12 + 12 = …'
@@ -40,8 +35,6 @@ def first_line(question: Question) -> str:
 def whole(question: Question) -> str:
     """Return the working with its result.
 
-    Examples
-    --------
     >>> from simulate.course.asking.question import numeric
     >>> whole(numeric("Half of ten looks?", 5, "looks", "Half of ten is five."))
     'Half of ten is five. The answer is 5 looks.'

@@ -26,17 +26,9 @@ _SYLLABLES = tuple(c + v for c in "bdfgklmnprstvz" for v in "aeiou")
 def read_class(path: Path) -> tuple[str, ...]:
     """Read a class list as any spreadsheet saves it.
 
-    Parameters
-    ----------
-    path : Path
-        One student a row. UTF-8, UTF-16 or the code page of western Windows; parted by semicolons, commas or tabs.
-        A first row that names its columns says which hold the name, or the first and the last name. Without one, the
-        name stands in the first column, or in the first two where the second holds names too.
-
-    Raises
-    ------
-    Refusal
-        Where the list is empty, too large, no text, or a name stands in it twice.
+    `path`: one student a row. UTF-8, UTF-16 or the code page of western Windows; parted by semicolons, commas or tabs.
+    A first row that names its columns says which hold the name, or the first and the last name. Without one, the name
+    stands in the first column, or in the first two where the second holds names too.
     """
     rows = name_rows(read_bytes(path, "a class list"), path.name)
     return tuple(class_set(rows, "names only"))
@@ -45,24 +37,9 @@ def read_class(path: Path) -> tuple[str, ...]:
 def class_set(names: Sequence[str], seed: int | str) -> dict[str, str]:
     """Give each student a word of their own for the exercises.
 
-    Parameters
-    ----------
-    seed : int or str
-        The instructor's; the same seed and name give the same word, whoever
-        else joins or leaves the class.
+    `seed`: the instructor's; the same seed and name give the same word, whoever else joins or leaves the class.
+    Returns: name -> word, in the order given.
 
-    Returns
-    -------
-    dict
-        Name -> word, in the order given.
-
-    Raises
-    ------
-    ValueError
-        Where there is no name, an empty one, or one that stands twice.
-
-    Examples
-    --------
     >>> class_set(["A. Student", "B. Student"], 7) == class_set(["A. Student", "B. Student"], "7")
     True
     """
@@ -97,18 +74,8 @@ def _word(text: str) -> str:
 class Key:
     """The right answer of one student to one exercise.
 
-    Attributes
-    ----------
-    name, word, lesson, exercise : str
-    answer : str
-        The number, or the choice.
-    tolerance : str
-        How far a number may be out, in the same unit; empty for a choice.
-    unit : str
-    question : str
-        Its text, with this student's figures.
-    reason : str
-        The arithmetic or the reason behind the answer.
+    `answer`: the number, or the choice. `tolerance`: how far a number may be out, in the same unit; empty for a choice.
+    `question`: its text, with this student's figures. `reason`: the arithmetic or the reason behind the answer.
     """
 
     name: str
@@ -127,22 +94,9 @@ def answer_key(
 ) -> list[Key]:
     """Give the right answers of a class, for the instructor only.
 
-    Parameters
-    ----------
-    names : sequence of str
-        Students.
-    lessons : sequence of str, optional
-        Two digits each; all where not given.
-    units : {"mm", "inch"}
-        ``"inch"`` gives lengths in thou and inches, as far as a question asks for µm or mm.
+    `names`: students. `lessons`: two digits each; all where not given. `units` ({"mm", "inch"}): ``"inch"`` gives
+    lengths in thou and inches, as far as a question asks for µm or mm.
 
-    Raises
-    ------
-    ValueError
-        Where a lesson or the list of names is refused.
-
-    Examples
-    --------
     >>> len(answer_key(["A. Student"], 7, ["03"]))
     6
     """
@@ -177,13 +131,7 @@ def folders(names: Sequence[str], seed: int | str) -> list[Folder]:
 
 
 def with_earlier(path: Path, made: Sequence[Folder]) -> list[Folder]:
-    """Put the folders of an earlier set before these, so that nobody's word is lost from the file that says them.
-
-    Raises
-    ------
-    Refusal
-        Where a name has another word there: the seed is then not the one of that set.
-    """
+    """Put the folders of an earlier set before these, so that nobody's word is lost from the file that says them."""
     if not path.exists():
         return list(made)
     table = table_rows(read_bytes(path, "the words of a class set"), path.name)
@@ -205,10 +153,7 @@ def with_earlier(path: Path, made: Sequence[Folder]) -> list[Folder]:
 def exercises_of(lessons: Sequence[str] | None = None) -> list[tuple[str, str]]:
     """Return lesson and name of every exercise, the question before a lesson first.
 
-    Parameters
-    ----------
-    lessons : sequence of str, optional
-        Two digits each; all where not given.
+    `lessons`: two digits each; all where not given.
     """
     every = [lesson_of(lesson) for lesson in (exercise.lessons() if lessons is None else lessons)]
     return [

@@ -23,23 +23,10 @@ _LETTERS = "abcdefghij"
 def sheet_pdf(name: str, word: str, lessons: Sequence[str] | None = None, units: str = "mm") -> bytes:
     """Draw the exercises of one student.
 
-    Parameters
-    ----------
-    name : str
-    word : str
-        Makes the student's figures.
-    lessons : sequence of str, optional
-        Two digits each; all where not given.
-    units : {"mm", "inch"}
-        ``"inch"`` puts inches beside lengths, on letter paper.
+    `word`: makes the student's figures. `lessons`: two digits each; all where not given. `units` ({"mm", "inch"}):
+    ``"inch"`` puts inches beside lengths, on letter paper. Returns: a PDF in which no question is torn by the end of a
+    page.
 
-    Returns
-    -------
-    bytes
-        A PDF in which no question is torn by the end of a page.
-
-    Examples
-    --------
     >>> sheet_pdf("A. Student", "bumesu", ["03"])[:5]
     b'%PDF-'
     """
@@ -70,12 +57,7 @@ def _ask(page: Paper, number: str, exercise: str, word: str, units: str) -> None
 def key_pdf(names: Sequence[str], seed: int | str, lessons: Sequence[str] | None = None, units: str = "mm") -> bytes:
     """Draw the answers of a class, student by student, for the instructor only.
 
-    Parameters
-    ----------
-    names : sequence of str
-    lessons : sequence of str, optional
-        Two digits each; all where not given.
-    units : {"mm", "inch"}
+    `lessons`: two digits each; all where not given. `units` ({"mm", "inch"}).
     """
     page = paper("Key, for the instructor only", units, numbered=True)
     rows = answer_key(names, seed, lessons, units)
@@ -103,25 +85,8 @@ def write_sheets(
 ) -> list[Path]:
     """Write a sheet for each student, named by the word, and the key of all.
 
-    Parameters
-    ----------
-    out : Path
-        A folder, made where it is not there.
-    key : Path
-        A file that is for the instructor alone, not in that folder.
-    names : sequence of str
-    lessons : sequence of str, optional
-        Two digits each; all where not given.
-
-    Returns
-    -------
-    list of Path
-        The sheets.
-
-    Raises
-    ------
-    Refusal
-        Where a lesson, the names or a folder is refused; nothing is written then.
+    `out`: a folder, made where it is not there. `key`: a file that is for the instructor alone, not in that folder.
+    `lessons`: two digits each; all where not given. Returns: the sheets.
     """
     drawn = {out / f"{w}.pdf": sheet_pdf(name, w, lessons, units) for name, w in class_set(names, seed).items()}
     folder_for(out)

@@ -27,14 +27,8 @@ _ROUNDED = 1e-6
 class Points:
     """What one student gets.
 
-    Attributes
-    ----------
-    name : str
-    points, most : float
-        `most` is what every answer right at first and in time would give.
-    enough : float
-        Points that reach the pass mark.
-    passed : {"yes", "no"}
+    `points`, `most`: `most` is what every answer right at first and in time would give. `enough`: points that reach the
+    pass mark. `passed` ({"yes", "no"}).
     """
 
     name: str
@@ -52,29 +46,10 @@ def points(
 ) -> list[Points]:
     """Give points for right answers; one that was right only after the exercise had shown its working brings none.
 
-    Parameters
-    ----------
-    rows : sequence of Mark
-        Those of the exercises.
-    weights : sequence of float
-        For a right answer at the first try, the second, and so on; the last holds for all later ones.
-    late : float
-        Part that is left of an answer that came late.
-    pass_percent : float
-        Part of `most` that is enough, above 0 and at most 100.
+    `rows`: those of the exercises. `weights`: for a right answer at the first try, the second, and so on; the last
+    holds for all later ones. `late`: part that is left of an answer that came late. `pass_percent`: part of `most` that
+    is enough, above 0 and at most 100. Returns: one for each student, in the order of the class.
 
-    Returns
-    -------
-    list of Points
-        One for each student, in the order of the class.
-
-    Raises
-    ------
-    Refusal
-        Where `pass_percent` is no such part.
-
-    Examples
-    --------
     >>> rows = [Mark(name="A. Student", right="yes", tries=2), Mark(name="A. Student", right="no", tries=9)]
     >>> points(rows, weights=(1, 0.5))
     [Points(name='A. Student', points=0.5, most=2.0, enough=1.2, passed='no')]
@@ -96,11 +71,7 @@ def _points(name: str, got: float, most: float, pass_percent: float) -> Points:
 def write_feedback(out: Path, marked: Marked, units: str = "mm") -> list[Path]:
     """Write one page for each student who handed something in.
 
-    Parameters
-    ----------
-    out : Path
-        A folder, made where it is missing. A page is named by the student's word.
-    units : {"mm", "inch"}
+    `out`: a folder, made where it is missing. A page is named by the student's word. `units` ({"mm", "inch"}).
     """
     folder_for(out)
     pages = []

@@ -21,31 +21,14 @@ from simulate.show.units.switch import in_both
 class Mark:
     """One answer handed in, or one exercise left out; below the class, what else is to be looked at.
 
-    Attributes
-    ----------
-    name, word, lesson, exercise : str
-    first, first_misconception : str
-        The first answer that the exercise took, and the way of thinking behind it where it has a name.
-    given : str
-        The answer that counts: the first right one, or the last; empty where there is none.
-    right, right_at_first : str
-        ``"yes"``, ``"no"``, or empty where nothing was answered.
-    tries : int
-        Up to the answer that counts.
-    told : str
-        "Right", the misconception of the answer that counts, "Not yet", "not answered"; below the class a sentence.
-    at : str
-        When it was answered, UTC; empty in records of older versions.
-    late : str
-        ``"yes"`` or ``"no"`` where a time was set and the answer holds one.
-    course : str
-        Version of the course that took the answer.
-    file : str
-        Where it stood.
-    note : str
-        What the instructor should look at.
-    shown : str
-        ``"yes"`` where the exercise had shown the working before the answer was right: it brings no point.
+    `first`, `first_misconception`: the first answer that the exercise took, and the way of thinking behind it where it
+    has a name. `given`: the answer that counts: the first right one, or the last; empty where there is none. `right`,
+    `right_at_first`: ``"yes"``, ``"no"``, or empty where nothing was answered. `tries`: up to the answer that counts.
+    `told`: "Right", the misconception of the answer that counts, "Not yet", "not answered"; below the class a sentence.
+    `at`: when it was answered, UTC; empty in records of older versions. `late`: ``"yes"`` or ``"no"`` where a time was
+    set and the answer holds one. `course`: version of the course that took the answer. `file`: where it stood. `note`:
+    what the instructor should look at. `shown`: ``"yes"`` where the exercise had shown the working before the answer
+    was right: it brings no point.
     """
 
     name: str = ""
@@ -71,16 +54,9 @@ class Mark:
 class Marked:
     """A class, marked.
 
-    Attributes
-    ----------
-    rows : list of Mark
-        One for each student and exercise.
-    before : list of Mark
-        The same for the questions before the lessons, which are not part of any mark.
-    aside : list of Mark
-        What else the hand-ins hold, and the files that gave nothing.
-    belongs : bool
-        Whether any answer belongs to this class at all.
+    `rows`: one for each student and exercise. `before`: the same for the questions before the lessons, which are not
+    part of any mark. `aside`: what else the hand-ins hold, and the files that gave nothing. `belongs`: whether any
+    answer belongs to this class at all.
     """
 
     rows: list[Mark]
@@ -100,30 +76,15 @@ def mark_class(
 ) -> Marked:
     """Mark what a class handed in, by each student's own figures.
 
-    Parameters
-    ----------
-    folder : Path
-        Searched with its folders for notebooks and files of answers, whatever they are called. Nothing in them is run.
-    lessons : sequence of str, optional
-        Two digits each; all where not given.
-    units : {"mm", "inch"}
-        ``"inch"`` puts inches beside the lengths of what an answer got back; answers count in any unit either way.
-    counts : {"best", "latest"}
-        Which of several hand-ins of one answer counts. ``"latest"`` goes by the times stored in the answers, and then
-        the notebooks handed out to a student count before all others.
-    until : datetime, optional
-        What was answered later is late.
+    `folder`: searched with its folders for notebooks and files of answers, whatever they are called. Nothing in them is
+    run. `lessons`: two digits each; all where not given. `units` ({"mm", "inch"}): ``"inch"`` puts inches beside the
+    lengths of what an answer got back; answers count in any unit either way. `counts` ({"best", "latest"}): which of
+    several hand-ins of one answer counts. ``"latest"`` goes by the times stored in the answers, and then the notebooks
+    handed out to a student count before all others. `until`: what was answered later is late.
 
-    Notes
-    -----
     It does not see who typed an answer. An answer under another student's word
     counts for that student, never for the file's. An answer whose seal does not
     fit was changed by hand and does not count.
-
-    Raises
-    ------
-    Refusal
-        Where the folder holds no file, or a lesson or the list of names is refused.
     """
     words = class_set(names, seed)
     wanted = exercises_of(lessons)
@@ -158,10 +119,7 @@ def mark(
 ) -> list[Mark]:
     """Mark a class; give the rows of the exercises, then what else is to be looked at.
 
-    Parameters
-    ----------
-    folder, names, seed, lessons, units, counts, until
-        As for `mark_class`.
+    `folder`, `names`, `seed`, `lessons`, `units`, `counts`, `until`: as for `mark_class`.
     """
     found = mark_class(folder, names, seed, lessons, units, counts, until)
     return found.rows + found.aside
@@ -239,9 +197,6 @@ def _filled(row: Mark, best: Judged, until: datetime | None, note: str, first: V
 def stamp(when: datetime) -> str:
     """Return a time as the answers hold it.
 
-    Parameters
-    ----------
-    when : datetime
-        Without a zone it is the time of this machine.
+    `when`: without a zone it is the time of this machine.
     """
     return when.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%S.%fZ")

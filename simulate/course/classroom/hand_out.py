@@ -36,28 +36,10 @@ def hand_out(
 ) -> list[Path]:
     """Write every student's own notebooks, each with the word put in and what was answered stored in it.
 
-    Parameters
-    ----------
-    out : Path
-        Gets one folder a student, named by the word.
-    lessons : Path
-        The folder of the notebooks, which stay untouched.
-    units : {"mm", "inch"}
-        What the switch of each student's lessons stands at when they are opened.
-    chosen : sequence of str, optional
-        Two digits each; every lesson where not given.
-    add : bool
-        Pass over notebooks that are there already, as for somebody who joins late, in place of refusing.
-
-    Returns
-    -------
-    list of Path
-        The notebooks that were written.
-
-    Raises
-    ------
-    Refusal
-        Where there is no lesson to hand out, or a notebook is there already.
+    `out`: gets one folder a student, named by the word. `lessons`: the folder of the notebooks, which stay untouched.
+    `units` ({"mm", "inch"}): what the switch of each student's lessons stands at when they are opened. `chosen`: two
+    digits each; every lesson where not given. `add`: pass over notebooks that are there already, as for somebody who
+    joins late, in place of refusing. Returns: the notebooks that were written.
     """
     every = sorted(set(lessons.glob("[0-9][0-9]_*.ipynb")) - set(lessons.glob("*_for_the_instructor.ipynb")))
     wanted = [path for path in every if chosen is None or path.name[:2] in chosen]

@@ -32,19 +32,9 @@ _UNPACK = "is packed: unpack it, and mark again"
 class HandedIn:
     """One file.
 
-    Attributes
-    ----------
-    file : str
-        Its path in the folder.
-    records : tuple of Answer
-    own : str
-        The word of the notebook's own `student`; empty for a file of answers.
-    sign : str
-        What the class set put into the notebook.
-    lesson : str
-        Two digits; empty where the file does not say.
-    told : tuple of str
-        What is wrong with it, each as a sentence that the file's name begins.
+    `file`: its path in the folder. `own`: the word of the notebook's own `student`; empty for a file of answers.
+    `sign`: what the class set put into the notebook. `lesson`: two digits; empty where the file does not say. `told`:
+    what is wrong with it, each as a sentence that the file's name begins.
     """
 
     file: str
@@ -58,18 +48,8 @@ class HandedIn:
 def collect(folder: Path) -> list[HandedIn]:
     """Read every file of a folder and of the folders in it.
 
-    Returns
-    -------
-    list of HandedIn
-        In the order of their paths, whatever they hold.
+    Returns: in the order of their paths, whatever they hold.
 
-    Raises
-    ------
-    Refusal
-        Where the folder is none, or holds no file, or too many.
-
-    Notes
-    -----
     Links are not followed, and what is packed is not unpacked. A name counts for
     nothing: a notebook that mail or a phone called ``x.ipynb.txt`` is read too.
     """

@@ -15,21 +15,9 @@ from simulate.course.exercise.answer_record import Answer, Try
 class Judged:
     """What one file holds of one answer.
 
-    Attributes
-    ----------
-    file : HandedIn
-    record : Answer
-    try_ : Try
-        The one that counts: the first right one, or the last.
-    verdict : Verdict
-        Of that one.
-    first : str
-        The first answer that the question takes.
-    right_at_first : bool
-    tries : int
-        Up to the one that counts.
-    shown : bool
-        Whether the exercise had shown the working by then.
+    `try_`: the one that counts: the first right one, or the last. `verdict`: of that one. `first`: the first answer
+    that the question takes. `tries`: up to the one that counts. `shown`: whether the exercise had shown the working by
+    then.
     """
 
     file: HandedIn
@@ -50,15 +38,8 @@ class Judged:
 def judged(file: HandedIn, record: Answer, question: Question) -> Judged | None:
     """Judge a record.
 
-    Parameters
-    ----------
-    question : Question
-        With the figures of the record's own student.
-
-    Returns
-    -------
-    Judged or None
-        None where the question understands none of the tries: such are no tries.
+    `question`: with the figures of the record's own student. Returns: none where the question understands none of the
+    tries: such are no tries.
     """
     taken = [(one, verdict) for one in record.tries if (verdict := judge(question, one.given)).taken]
     if not taken:
@@ -80,21 +61,10 @@ def judged(file: HandedIn, record: Answer, question: Question) -> Judged | None:
 def which_counts(whole: Sequence[Judged], word: str, counts: str) -> tuple[Judged, list[Judged]]:
     """Choose among what several files hold of one answer.
 
-    Parameters
-    ----------
-    whole : sequence of Judged
-        At least one.
-    word : str
-        Of the student.
-    counts : {"best", "latest"}
-        ``"best"``: a right one, right at first, with few tries. ``"latest"``: the one that was answered last, in the
-        notebooks that were handed out to the student and what goes on from them, so that nobody else's file can lower
-        a mark.
-
-    Returns
-    -------
-    others : list of Judged
-        Those that are not an earlier state of the one that counts.
+    `whole`: at least one. `word`: of the student. `counts` ({"best", "latest"}): ``"best"``: a right one, right at
+    first, with few tries. ``"latest"``: the one that was answered last, in the notebooks that were handed out to the
+    student and what goes on from them, so that nobody else's file can lower a mark. Returns `others`: those that are
+    not an earlier state of the one that counts.
     """
     if counts == "latest":
         own = max(_ownership(one.file, word) for one in whole)

@@ -14,17 +14,9 @@ from simulate.course.notebook.manifest import manifest
 class Gain:
     """One lesson, over the students who answered both questions.
 
-    Attributes
-    ----------
-    lesson, exercise : str
-        `exercise` is the one after the lesson.
-    students : int
-    right_before, right_after : int
-        After the lesson the first answer counts: a hint leads to the later ones.
-    learnt : int
-        Wrong before and right after.
-    lost : int
-        Right before and wrong after.
+    `lesson`, `exercise`: `exercise` is the one after the lesson. `right_before`, `right_after`: after the lesson the
+    first answer counts: a hint leads to the later ones. `learnt`: wrong before and right after. `lost`: right before
+    and wrong after.
     """
 
     lesson: str
@@ -39,22 +31,11 @@ class Gain:
 def gain(marks: Sequence[Mark]) -> list[Gain]:
     """Set the answers before each lesson against those after it.
 
-    Parameters
-    ----------
-    marks : sequence of Mark
-        The rows before the lessons and those in them, as `marking.mark_class` gives both.
+    `marks`: the rows before the lessons and those in them, as `marking.mark_class` gives both. Returns: one for each
+    lesson that somebody answered before and after.
 
-    Returns
-    -------
-    list of Gain
-        One for each lesson that somebody answered before and after.
-
-    Notes
-    -----
     It does not see who guessed: of a choice of four, one in four is right by chance.
 
-    Examples
-    --------
     >>> def one(exercise, right): return Mark(name="A. Student", exercise=exercise, right_at_first=right)
     >>> gain([one("before-03", "no"), one("two-double", "yes")])[0].learnt
     1

@@ -58,19 +58,9 @@ _WHOLE = {
 def name_rows(data: bytes, file: str = "the class list") -> list[str]:
     """Read the names of a class list.
 
-    Returns
-    -------
-    list of str
-        In their order. First and last name from two columns come as "First Last" where the first row says which is
-        which, and otherwise in the order of the columns.
+    Returns: in their order. First and last name from two columns come as "First Last" where the first row says which is
+    which, and otherwise in the order of the columns.
 
-    Raises
-    ------
-    Refusal
-        Where it is no text, as a spreadsheet's own file is none.
-
-    Examples
-    --------
     >>> name_rows("Nachname;Vorname\\nMüller;Ida\\n".encode("cp1252"))
     ['Ida Müller']
     >>> name_rows(b"name\\n# 5 of Invented\\n")
@@ -96,8 +86,6 @@ def name_rows(data: bytes, file: str = "the class list") -> list[str]:
 def decoded(data: bytes) -> str:
     """Return the text of a list: UTF-8, UTF-16, or else the code page of western Windows.
 
-    Examples
-    --------
     >>> [decoded("Ünal".encode(code)) for code in ("utf-8-sig", "utf-16", "utf-16-be", "cp1252")]
     ['Ünal', 'Ünal', 'Ünal', 'Ünal']
     """

@@ -18,11 +18,7 @@ _MOST_NAMED = 5
 class Noticed:
     """One sentence below the class.
 
-    Attributes
-    ----------
-    file, word : str
-        What it is about; empty where it is about neither.
-    told : str
+    `file`, `word`: what it is about; empty where it is about neither.
     """
 
     file: str = ""
@@ -33,10 +29,7 @@ class Noticed:
 def noticed(files: Sequence[HandedIn], words: Mapping[str, str]) -> list[Noticed]:
     """Return what is to be looked at, file by file.
 
-    Parameters
-    ----------
-    words : mapping
-        Name -> word of each student.
+    `words`: name -> word of each student.
     """
     names = {word: name for name, word in words.items()}
     known = {name for _, name in exercises_of()}

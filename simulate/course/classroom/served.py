@@ -13,10 +13,7 @@ COURSE = Path(__file__).resolve().parents[3]
 def served_folders() -> tuple[Path, ...]:
     """Return the folders that a server of the course may show.
 
-    Returns
-    -------
-    tuple of Path
-        The course's own folder, where this is one, and the one that the JupyterLab around this terminal serves.
+    Returns: the course's own folder, where this is one, and the one that the JupyterLab around this terminal serves.
     """
     around = os.environ.get("JUPYTER_SERVER_ROOT", "")
     own = (COURSE,) if (COURSE / "lessons").is_dir() else ()
@@ -32,22 +29,7 @@ def shown_by_server(path: Path) -> Path | None:
 def keep_private(path: Path, force: bool = False) -> Path:
     """Refuse a place that others may see through the server.
 
-    Parameters
-    ----------
-    path : Path
-        Of what is to be written.
-    force : bool
-        Take it all the same.
-
-    Returns
-    -------
-    Path
-        The same path.
-
-    Raises
-    ------
-    Refusal
-        Where it lies in a folder that a server shows.
+    `path`: of what is to be written. `force`: take it all the same. Returns: the same path.
     """
     folder = shown_by_server(path)
     if folder and not force:

@@ -24,15 +24,8 @@ _NAMED = 3
 class StudentRow:
     """One student in one lesson.
 
-    Attributes
-    ----------
-    name, word, lesson : str
-    asked, answered, right_at_first, right : int
-        Exercises of the lesson; those answered; those right at the first answer; those right at last.
-    tries : int
-        All together.
-    late : int
-        Answers given after the time that was set.
+    `asked`, `answered`, `right_at_first`, `right`: exercises of the lesson; those answered; those right at the first
+    answer; those right at last. `tries`: all together. `late`: answers given after the time that was set.
     """
 
     name: str
@@ -50,17 +43,9 @@ class StudentRow:
 class QuestionRow:
     """One question over the class.
 
-    Attributes
-    ----------
-    lesson, exercise, question : str
-        The text has figures of nobody in the class.
-    students, answered : int
-    right_at_first_pct, right_pct : float
-        Of those who answered; NaN where nobody did.
-    tries : float
-        On average, of those who answered.
-    misconceptions : str
-        The commonest behind wrong first answers, each with how many and who.
+    `lesson`, `exercise`, `question`: the text has figures of nobody in the class. `right_at_first_pct`, `right_pct`: of
+    those who answered; NaN where nobody did. `tries`: on average, of those who answered. `misconceptions`: the
+    commonest behind wrong first answers, each with how many and who.
     """
 
     lesson: str
@@ -78,14 +63,8 @@ class QuestionRow:
 class BeliefRow:
     """One of the fifteen beliefs in the class.
 
-    Attributes
-    ----------
-    asked, said, true : str
-        What a learner asks, the belief behind it, what holds instead.
-    exercises : str
-    students, answered : int
-        Who showed it by a first answer, of those who answered one of these exercises.
-    names : str
+    `asked`, `said`, `true`: what a learner asks, the belief behind it, what holds instead. `students`, `answered`: who
+    showed it by a first answer, of those who answered one of these exercises.
     """
 
     asked: str
@@ -100,10 +79,7 @@ class BeliefRow:
 def by_student(rows: Sequence[Mark]) -> list[StudentRow]:
     """Give a row for each student and lesson.
 
-    Parameters
-    ----------
-    rows : sequence of Mark
-        Those of the exercises.
+    `rows`: those of the exercises.
     """
     groups = defaultdict(list)
     for row in rows:
@@ -127,11 +103,7 @@ def by_student(rows: Sequence[Mark]) -> list[StudentRow]:
 def by_question(rows: Sequence[Mark], units: str = "mm") -> list[QuestionRow]:
     """Give a row for each question.
 
-    Parameters
-    ----------
-    rows : sequence of Mark
-        Those of the exercises.
-    units : {"mm", "inch"}
+    `rows`: those of the exercises. `units` ({"mm", "inch"}).
     """
     groups = defaultdict(list)
     for row in rows:
@@ -160,10 +132,7 @@ def by_question(rows: Sequence[Mark], units: str = "mm") -> list[QuestionRow]:
 def by_belief(rows: Sequence[Mark]) -> list[BeliefRow]:
     """Give a row for each of the fifteen beliefs.
 
-    Parameters
-    ----------
-    rows : sequence of Mark
-        Those of the exercises.
+    `rows`: those of the exercises.
     """
     found = []
     for belief in BELIEFS:
@@ -200,16 +169,7 @@ def _commonest(answered: Sequence[Mark]) -> str:
 def write_summary(out: Path, marked: Marked, semicolon: bool = False, units: str = "mm") -> list[Path]:
     """Write the summary as one page and as tables.
 
-    Parameters
-    ----------
-    out : Path
-        A folder, made where it is missing.
-    units : {"mm", "inch"}
-
-    Returns
-    -------
-    list of Path
-        ``summary.html`` first.
+    `out`: a folder, made where it is missing. `units` ({"mm", "inch"}). Returns ``summary.html`` first.
     """
     folder_for(out)
     students, questions, beliefs = by_student(marked.rows), by_question(marked.rows, units), by_belief(marked.rows)
@@ -248,14 +208,7 @@ def _page(
 def template(name: str) -> jinja2.Template:
     """Return a page to fill in, in which every text is escaped.
 
-    Parameters
-    ----------
-    name : str
-        Of a file beside this module.
-
-    Returns
-    -------
-    jinja2.Template
+    `name`: of a file beside this module.
     """
     loader = jinja2.FileSystemLoader(Path(__file__).parent)
     return jinja2.Environment(loader=loader, autoescape=True, undefined=jinja2.StrictUndefined).get_template(name)

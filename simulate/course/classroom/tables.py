@@ -23,17 +23,8 @@ _CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
 def write_table(path: Path, rows: Sequence[Any], semicolon: bool = False) -> None:
     """Write a table that a spreadsheet opens safely.
 
-    Parameters
-    ----------
-    rows : sequence of dataclass
-        At least one, all of one kind; a column for each field.
-    semicolon : bool
-        Parts the cells with semicolons and writes decimal commas, as spreadsheets of many countries want it.
-
-    Raises
-    ------
-    LogbookError
-        Where the folder or the disk refuses; what stood there before is then unchanged.
+    `rows`: at least one, all of one kind; a column for each field. `semicolon`: parts the cells with semicolons and
+    writes decimal commas, as spreadsheets of many countries want it.
     """
     out = io.StringIO(newline="")
     table = csv.writer(out, delimiter=";" if semicolon else ",", quoting=csv.QUOTE_ALL, lineterminator="\r\n")
@@ -45,8 +36,6 @@ def write_table(path: Path, rows: Sequence[Any], semicolon: bool = False) -> Non
 def cell(value: object, semicolon: bool = False) -> str:
     """Return the text of one cell, which no spreadsheet takes for a formula; plain numbers stay.
 
-    Examples
-    --------
     >>> cell("=1+1"), cell("-12.5"), cell(0.5, semicolon=True)
     ("'=1+1", '-12.5', '0,5')
     >>> cell("x; =1+1;y")

@@ -14,17 +14,9 @@ from simulate.course.notebook.manifest import manifest
 class Again(Exercise):
     """A question asked anew; the answer is kept beside the first one and changes no mark.
 
-    Parameters
-    ----------
-    name : str
-        Of the exercise.
-    seed : int or str
-        The student's own number or word.
-    day : str
-        Such as ``"2026-01-31"``: another day brings other figures.
+    `name`: of the exercise. `seed`: the student's own number or word. `day`: such as ``"2026-01-31"``: another day
+    brings other figures.
 
-    Examples
-    --------
     >>> Again("two-gap", 1, "2026-01-31").question == Exercise("two-gap", 1).question
     False
     """

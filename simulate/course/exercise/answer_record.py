@@ -25,7 +25,6 @@ class Try:
         As typed or chosen.
     kind : str
         How it was judged, a value of `answers.Kind`; empty where it was not.
-    misconception : str
     at : str
         UTC, as ``2026-01-31T09:15:00.000000Z``; empty in records of version 1.
     course : str
@@ -45,7 +44,6 @@ class Answer:
 
     Attributes
     ----------
-    exercise : str
     student : str
         The word that the figures belong to.
     tries : tuple of Try
@@ -93,13 +91,8 @@ def _bytes(text: str) -> bytes:
 def cleaned(given: object) -> str:
     """Return an answer as text that every file can hold.
 
-    Returns
-    -------
-    str
-        At most 200 characters, without halves of characters.
+    Returns: at most 200 characters, without halves of characters.
 
-    Examples
-    --------
     >>> cleaned(" 12 "), cleaned(None), cleaned(chr(0xD800))
     ('12', '', '?')
     """
@@ -110,18 +103,11 @@ def cleaned(given: object) -> str:
 def seal(answer: Answer) -> str:
     """Return what closes one record.
 
-    Returns
-    -------
-    str
-        Sixteen letters and digits.
+    Returns: sixteen letters and digits.
 
-    Notes
-    -----
     It catches a record that was typed over. It cannot keep out somebody who reads
     this source and runs it, as they could have answered the exercise with it.
 
-    Examples
-    --------
     >>> blank = Answer(exercise="two-gap", student="bako-rimu", tries=())
     >>> one, other = (sealed(replace(blank, tries=(Try(given=g),))) for g in ("12", "14"))
     >>> one.untouched, one.seal == other.seal
@@ -145,15 +131,8 @@ def sealed(answer: Answer) -> Answer:
 def merged(one: Answer, other: Answer) -> Answer:
     """Put two records of one exercise together, so that no try of either is lost.
 
-    Parameters
-    ----------
-    one, other : Answer
-        Of the same exercise and student; each with a seal that fits.
-
-    Returns
-    -------
-    Answer
-        The tries in order of time, those of unknown time first. Merging again changes nothing.
+    `one`, `other`: of the same exercise and student; each with a seal that fits. Returns: the tries in order of time,
+    those of unknown time first. Merging again changes nothing.
     """
     found = {(t.at, t.given): t for t in (*other.tries, *one.tries)}
     tries = sorted(found.values(), key=lambda t: t.at)
@@ -177,10 +156,7 @@ def _capped(record: Answer, tries: list[Try], count: int) -> Answer:
 def merged_all(records: Iterable[Answer]) -> tuple[Answer, ...]:
     """Merge records; those whose seal does not fit stay as they are, and are never sealed anew.
 
-    Returns
-    -------
-    tuple of Answer
-        One for each exercise and student, in the order in which they first came, then those changed by hand.
+    Returns: one for each exercise and student, in the order in which they first came, then those changed by hand.
     """
     whole: dict[tuple[str, str], Answer] = {}
     spoilt: dict[Answer, None] = {}

@@ -26,18 +26,8 @@ def as_json(answer: Answer) -> str:
 def read_record(part: object) -> Answer | None:
     """Read one record, of this version or version 1.
 
-    Parameters
-    ----------
-    part : object
-        What JSON gave.
+    `part`: what JSON gave. Returns: none where it is no record.
 
-    Returns
-    -------
-    Answer or None
-        None where it is no record.
-
-    Examples
-    --------
     >>> read_record({"exercise": "two-gap", "student": "bako-rimu", "first": "12", "last": "14", "tries": 3}).unlisted
     1
     >>> read_record({"exercise": "two-gap", "tries": float("inf")}) is None
@@ -73,10 +63,7 @@ def _text(value: object) -> str:
 def read_lines(text: str) -> tuple[list[Answer], int]:
     """Read the records out of the text of a stored list.
 
-    Returns
-    -------
-    broken : int
-        How many lines begin as a record and are none.
+    Returns `broken`: how many lines begin as a record and are none.
     """
     lines = [line.removeprefix(_LINE) for line in text.split("\n") if line.startswith(_LINE)]
     records = [record for record in map(_read_line, lines) if record]

@@ -22,19 +22,8 @@ _ALLOWED = "a file that the exercises of this course wrote"
 def save_answers(path: Path, records: Iterable[Answer]) -> tuple[Answer, ...]:
     """Put records into the file, beside those that another notebook put there.
 
-    Returns
-    -------
-    tuple of Answer
-        What the file holds now. It never holds less than before.
+    Returns: what the file holds now. It never holds less than before.
 
-    Raises
-    ------
-    LogbookError
-        Where the folder or the disk refuses, or the file was written by a newer version of the course; it then stands
-        unchanged.
-
-    Notes
-    -----
     A file that is damaged is copied to another name beside it, and what is whole in it is taken over.
     """
     with locked(path):
@@ -50,15 +39,7 @@ def save_answers(path: Path, records: Iterable[Answer]) -> tuple[Answer, ...]:
 def open_answers(path: Path) -> tuple[Answer, ...]:
     """Read what the file holds; of a damaged one, what is whole in it.
 
-    Returns
-    -------
-    tuple of Answer
-        None where there is no file.
-
-    Raises
-    ------
-    LogbookError
-        Where it cannot be read, or was written by a newer version of the course.
+    Returns: none where there is no file.
     """
     return _read(path)[0]
 
@@ -66,10 +47,7 @@ def open_answers(path: Path) -> tuple[Answer, ...]:
 def written(records: Iterable[Answer]) -> bytes:
     """Return the file that holds these records.
 
-    Returns
-    -------
-    bytes
-        JSON, with one record a line.
+    Returns: JSON, with one record a line.
     """
     head = f'{{"format": {json.dumps(FORMAT)}, "version": {VERSION}, "answers": [\n'
     return (head + ",\n".join(map(as_json, records)) + "\n]}\n").encode("ascii")
@@ -78,15 +56,7 @@ def written(records: Iterable[Answer]) -> bytes:
 def read_written(data: bytes) -> tuple[tuple[Answer, ...], bool]:
     """Read the bytes of such a file.
 
-    Returns
-    -------
-    whole : bool
-        False where something in it is damaged and was passed over.
-
-    Raises
-    ------
-    Refusal
-        Where it is no such file, or one of a newer version.
+    Returns `whole`: false where something in it is damaged and was passed over.
     """
     text = data.decode("utf-8", "replace")
     try:
@@ -100,15 +70,7 @@ def read_written(data: bytes) -> tuple[tuple[Answer, ...], bool]:
 def read_book(book: object) -> tuple[tuple[Answer, ...], bool]:
     """Read such a file out of what JSON gave.
 
-    Returns
-    -------
-    whole : bool
-        False where something in it is damaged and was passed over.
-
-    Raises
-    ------
-    Refusal
-        Where it is no such file, or one of a newer version.
+    Returns `whole`: false where something in it is damaged and was passed over.
     """
     if not isinstance(book, dict) or book.get("format") != FORMAT or not isinstance(book.get("answers"), list):
         raise Refusal("file", found=f"it is not {_ALLOWED}")

@@ -53,8 +53,6 @@ def _makers() -> dict[str, Callable[[np.random.Generator], Question]]:
 def lessons() -> tuple[str, ...]:
     """Return the lessons that have questions, as two digits each.
 
-    Examples
-    --------
     >>> lessons()[:2]
     ('00', '01')
     """
@@ -64,18 +62,8 @@ def lessons() -> tuple[str, ...]:
 def names(lesson: str | None = None) -> tuple[str, ...]:
     """Return the names of the questions, of one lesson or of all.
 
-    Parameters
-    ----------
-    lesson : str, optional
-        Its key or its two digits.
+    `lesson`: its key or its two digits.
 
-    Raises
-    ------
-    ValueError
-        Where there is no such lesson.
-
-    Examples
-    --------
     >>> names("03")
     ('two-opposite', 'two-double', 'two-gap', 'two-equal', 'two-proof')
     """
@@ -87,20 +75,8 @@ def names(lesson: str | None = None) -> tuple[str, ...]:
 def question(name: str, seed: int | str = 0) -> Question:
     """Return one question with the figures that belong to `seed`.
 
-    Parameters
-    ----------
-    name : str
-        One of `names()`.
-    seed : int or str
-        The student's own number or word. The same seed gives the same figures.
+    `name`: one of `names()`. `seed`: the student's own number or word. The same seed gives the same figures.
 
-    Raises
-    ------
-    ValueError
-        Where there is no such question.
-
-    Examples
-    --------
     >>> question("two-double", "bench 1") == question("two-double", "bench 1")
     True
     """

@@ -27,10 +27,7 @@ _EMPTY = "No exercise is answered yet."
 def now_utc() -> datetime:
     """Return the time now.
 
-    Returns
-    -------
-    datetime
-        UTC.
+    Returns: UTC.
     """
     return datetime.now(UTC)
 
@@ -38,19 +35,9 @@ def now_utc() -> datetime:
 class HandIn:
     """All answers of a folder: those of this session, and those that its file keeps.
 
-    Parameters
-    ----------
-    path : Path, optional
-        The file that keeps them; without one they live in the session only.
-    clock : callable
-        Gives the time, UTC.
-    course : str, optional
-        Version of the course; that of this package where not given.
-
-    Attributes
-    ----------
-    trouble : str
-        Why the file could not be written; empty where it could.
+    `path`: the file that keeps them; without one they live in the session only. `clock`: gives the time, UTC. `course`:
+    version of the course; that of this package where not given. `trouble` (str): why the file could not be written;
+    empty where it could.
     """
 
     def __init__(
@@ -65,12 +52,8 @@ class HandIn:
     def keep(self, exercise: str, student: object, given: object, verdict: Verdict | None = None) -> None:
         """Keep one answer at once, and show it where the list is on the page.
 
-        Parameters
-        ----------
-        given : object
-            Nothing typed, or what was kept last, is no new try.
-        verdict : Verdict, optional
-            How it was judged. What was not understood is no try.
+        `given`: nothing typed, or what was kept last, is no new try. `verdict`: how it was judged. What was not
+        understood is no try.
         """
         with self._one_at_a_time:
             self._keep(exercise, cleaned(student), cleaned(given), verdict)
@@ -182,13 +165,8 @@ def hand_in() -> None:
 def read_given(text: str) -> list[Answer]:
     """Read the answers out of the text of a handed-in list.
 
-    Returns
-    -------
-    list of Answer
-        Lines that are no answer are passed over.
+    Returns: lines that are no answer are passed over.
 
-    Examples
-    --------
     >>> hand = HandIn()
     >>> hand.keep("two-gap", "bako-rimu", 12); hand.keep("two-gap", "bako-rimu", 14)
     >>> [(g.first, g.last, len(g.tries), g.untouched) for g in read_given(repr(hand))]

@@ -24,8 +24,6 @@ def as_output(html: str) -> tuple[dict, ...]:
 def told(found: Standing) -> str:
     """Say where a learner stands in a lesson.
 
-    Examples
-    --------
     >>> told(standings(())[4])
     '04 Three bars: 0 of 5 questions done.'
     """
@@ -55,12 +53,7 @@ class _Foot:
 def lesson_foot(name: str, student: str) -> widgets.Output | None:
     """Return the foot of a lesson, where a question is its last one.
 
-    Parameters
-    ----------
-    name : str
-        Of the exercise.
-    student : str
-        The word that the figures belong to.
+    `name`: of the exercise. `student`: the word that the figures belong to.
     """
     lesson = next((one for one in manifest() if one.questions and one.questions[-1] == name), None)
     if lesson is None:

@@ -24,18 +24,10 @@ _MARK = "answer {"
 class Stored:
     """What one notebook holds.
 
-    Attributes
-    ----------
-    lists : tuple of str
-        Texts in which a line begins as an answer does: what the notebook keeps itself, and stored outputs.
-    own : str
-        The word that the notebook's own `student` is set to; empty where it is not.
-    sign : str
-        What the class set put in; empty where it put nothing.
-    lesson : str
-        Two digits from its first heading; empty where there are none.
-    ran : bool
-        Whether a cell of it was run.
+    `lists`: texts in which a line begins as an answer does: what the notebook keeps itself, and stored outputs. `own`:
+    the word that the notebook's own `student` is set to; empty where it is not. `sign`: what the class set put in;
+    empty where it put nothing. `lesson`: two digits from its first heading; empty where there are none. `ran`: whether
+    a cell of it was run.
     """
 
     lists: tuple[str, ...]
@@ -48,23 +40,9 @@ class Stored:
 def read_json(data: bytes) -> object:
     """Read JSON that came from anybody.
 
-    Parameters
-    ----------
-    data : bytes
-        UTF-8 or UTF-16, with or without a byte order mark.
+    `data`: UTF-8 or UTF-16, with or without a byte order mark. Returns: whole numbers of more than 300 digits become
+    infinite.
 
-    Returns
-    -------
-    object
-        Whole numbers of more than 300 digits become infinite.
-
-    Raises
-    ------
-    Refusal
-        With the reason, as the end of a sentence.
-
-    Examples
-    --------
     >>> read_json(b"[" * 100_000)
     Traceback (most recent call last):
         ...
@@ -83,15 +61,7 @@ def read_json(data: bytes) -> object:
 def read_notebook(book: object) -> Stored:
     """Read what a notebook holds, of any version of the format.
 
-    Parameters
-    ----------
-    book : object
-        What JSON gave.
-
-    Raises
-    ------
-    Refusal
-        Where it is no notebook; with the reason, as the end of a sentence.
+    `book`: what JSON gave.
     """
     cells = list(_cells(book))
     sources = [_text(cell.get("source", cell.get("input", ""))) for cell in cells]

@@ -23,18 +23,8 @@ _KEPT = "Kept. It is not judged now; you meet one of its kind at the end of the 
 def before_name(lesson: str) -> str:
     """Return the name under which the answer before a lesson is kept.
 
-    Parameters
-    ----------
-    lesson : str
-        Its key or its two digits.
+    `lesson`: its key or its two digits.
 
-    Raises
-    ------
-    ValueError
-        Where the lesson has no such question.
-
-    Examples
-    --------
     >>> before_name("two-bars")
     'before-03'
     """
@@ -51,23 +41,8 @@ def is_before(name: str) -> bool:
 def asked(name: str, student: int | str = 0) -> Question:
     """Return a question by the name under which its answer is kept, before a lesson or in it.
 
-    Parameters
-    ----------
-    name : str
-        One of `exercise.names`, or a `before_name`.
+    `name`: one of `exercise.names`, or a `before_name`. Returns: before a lesson with other figures than after it.
 
-    Returns
-    -------
-    Question
-        Before a lesson with other figures than after it.
-
-    Raises
-    ------
-    ValueError
-        Where there is no such question.
-
-    Examples
-    --------
     >>> asked("before-03", "bench 1") == asked("two-double", "bench 1")
     False
     """

@@ -21,14 +21,8 @@ REST_DAYS, AT_ONCE = 3, 5
 class Standing:
     """What a learner answered of one lesson.
 
-    Attributes
-    ----------
-    lesson : Lesson
-    right : tuple of str
-        Names of the questions that were answered right, at first or later.
-    right_at_first : tuple of str
-    again : tuple of str
-        Those that were answered and not right yet, or right only after the working was shown.
+    `right`: names of the questions that were answered right, at first or later. `again`: those that were answered and
+    not right yet, or right only after the working was shown.
     """
 
     lesson: Lesson
@@ -55,13 +49,8 @@ class Standing:
 def standings(records: Iterable[Answer]) -> tuple[Standing, ...]:
     """Return where a learner stands in every lesson that asks, in their order.
 
-    Parameters
-    ----------
-    records : iterable of Answer
-        Of one student. What was stored without its verdict, by the oldest version, is to be looked at again.
+    `records`: of one student. What was stored without its verdict, by the oldest version, is to be looked at again.
 
-    Examples
-    --------
     >>> standings(())[4].asked, standings(())[4].done
     (5, 0)
     """
@@ -88,19 +77,9 @@ def next_lesson(found: Iterable[Standing]) -> Lesson | None:
 def due_again(records: Iterable[Answer], now: datetime, here: str = "") -> tuple[str, ...]:
     """Choose questions that are worth asking anew, those that went wrong first.
 
-    Parameters
-    ----------
-    records : iterable of Answer
-        Of one student.
-    now : datetime
-    here : str
-        Key of the lesson that is open; its own questions are left out.
-
-    Returns
-    -------
-    tuple of str
-        At most five names: not right yet, then right later, then right at first, the oldest first. Whatever was
-        answered within the last three days rests.
+    `records`: of one student. `here`: key of the lesson that is open; its own questions are left out. Returns: at most
+    five names: not right yet, then right later, then right at first, the oldest first. Whatever was answered within the
+    last three days rests.
     """
     kept = {record.exercise: record for record in records}
     edge = (now.astimezone(UTC) - timedelta(days=REST_DAYS)).isoformat()
@@ -138,8 +117,6 @@ def tries_of_day(record: Answer, day: str) -> tuple[Try, ...]:
 def is_again(name: str) -> bool:
     """Return whether an answer by this name was given to a question that was asked anew.
 
-    Examples
-    --------
     >>> is_again("again-two-double"), is_again("two-double")
     (True, False)
     """

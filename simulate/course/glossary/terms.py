@@ -16,20 +16,9 @@ _HERE = Path(__file__).resolve().parent
 class Term:
     """One term of the trade.
 
-    Attributes
-    ----------
-    word : str
-        The trade's own word.
-    meaning : str
-        One sentence.
-    forms : tuple of str
-        How it stands in the lessons; whole words, capitals or not.
-    also : tuple of str
-        What this course or another shop calls it.
-    us : str
-        The word in the United States; empty where it is the same.
-    standard : str
-        Term and number of a published standard, from memory; empty where there is none.
+    `word`: the trade's own word. `meaning`: one sentence. `forms`: how it stands in the lessons; whole words, capitals
+    or not. `also`: what this course or another shop calls it. `us`: the word in the United States; empty where it is
+    the same. `standard`: term and number of a published standard, from memory; empty where there is none.
     """
 
     word: str
@@ -84,8 +73,6 @@ def _elsewhere(term: Term) -> str:
 def note(term: Term) -> str:
     """Return what is shown beside a term.
 
-    Examples
-    --------
     >>> note(next(one for one in terms() if one.word == "vice"))
     'vice (US: vise): Holds the work; soft jaws keep its faces clean, and a tight grip bends a bar.'
     """

@@ -18,13 +18,6 @@ _TAKEN = ("*.ipynb", "my_answers*.json")
 def home_of(homes: Path, word: str) -> Path:
     """Return a student's home.
 
-    Raises
-    ------
-    Refusal
-        Where there is none, or the word leads out of the folder.
-
-    Examples
-    --------
     >>> home_of(Path("."), "..")
     Traceback (most recent call last):
     ...
@@ -39,23 +32,9 @@ def home_of(homes: Path, word: str) -> Path:
 def fill_homes(students: Path, homes: Path) -> list[Path]:
     """Put each student's folder of a class set into a home of the same name; what is there already stays as it is.
 
-    Parameters
-    ----------
-    students : Path
-        What ``class set`` wrote.
-    homes : Path
-        Made where it is not there. A home is open to its owner alone, and belongs to the account of that name where
-        the system has one and this runs as root.
-
-    Returns
-    -------
-    list of Path
-        Files that were written.
-
-    Raises
-    ------
-    Refusal
-        Where there is no folder of a student, or a link in a home leads out of it: nothing is written through a link.
+    `students`: what ``class set`` wrote. `homes`: made where it is not there. A home is open to its owner alone, and
+    belongs to the account of that name where the system has one and this runs as root. Returns: files that were
+    written.
     """
     folders = [path for path in sorted(students.iterdir()) if path.is_dir() and _WORD.fullmatch(path.name)]
     if not folders:
@@ -94,20 +73,8 @@ def _given_to_account(home: Path) -> None:
 def collect_homes(homes: Path, out: Path) -> list[Path]:
     """Copy notebooks and answers of every home into a new folder, to be marked; the homes stay as they are.
 
-    Parameters
-    ----------
-    out : Path
-        Must not be there yet, so that one collection never runs into another.
-
-    Returns
-    -------
-    list of Path
-        Files that were copied. Links are passed over, and so is what is larger than marking reads.
-
-    Raises
-    ------
-    Refusal
-        Where `out` is there, or no home holds anything.
+    `out`: must not be there yet, so that one collection never runs into another. Returns: files that were copied. Links
+    are passed over, and so is what is larger than marking reads.
     """
     if out.exists():
         raise Refusal("file", where=str(out), found="is there already", must_be="a new folder, such as handed_in_2")

@@ -16,12 +16,7 @@ ONE_THREAD = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_
 
 
 def configure(c: Any, school: HubSettings) -> None:
-    """Set hub, proxy and students' servers as the school wants them.
-
-    Parameters
-    ----------
-    c : traitlets.config.Config
-    """
+    """Set hub, proxy and students' servers as the school wants them."""
     c.JupyterHub.bind_url = school.address
     c.JupyterHub.hub_bind_url = f"http://127.0.0.1:{school.hub_port}"
     c.JupyterHub.db_url = f"sqlite:///{school.state / 'hub.sqlite'}"

@@ -15,26 +15,14 @@ MOST_IDLE_S = 24 * 3600
 class HubSettings:
     """Settings of a school's server, from the variables of the environment in brackets.
 
-    Attributes
-    ----------
-    homes : Path
-        Folder with one home a student, named by the student's word (``HUB_HOMES``).
-    state : Path
-        Where the hub keeps its own files (``HUB_STATE``).
-    address : str
-        At which students reach it (``HUB_ADDRESS``); behind a server that enciphers, this machine alone.
-    proxy : str
-        The proxy's command (``HUB_PROXY``).
-    hub_port, proxy_port : int
-        On this machine alone (``HUB_PORT``, ``HUB_PROXY_PORT``).
-    idle_s : int
-        A kernel unused for so long is ended, a server after three times as long (``HUB_IDLE_S``).
-    memory_mb : int
-        Of data that one process may hold (``HUB_MEMORY_MB``).
-    most_students, starts_at_once : int
-        Servers at the same time, and so many starting (``HUB_MOST``, ``HUB_STARTS``).
-    trial_password : str
-        One password for all, for a trial on this machine alone (``HUB_TRIAL_PASSWORD``); empty for real accounts.
+    `homes`: folder with one home a student, named by the student's word (``HUB_HOMES``). `state`: where the hub keeps
+    its own files (``HUB_STATE``). `address`: at which students reach it (``HUB_ADDRESS``); behind a server that
+    enciphers, this machine alone. `proxy`: the proxy's command (``HUB_PROXY``). `hub_port`, `proxy_port`: on this
+    machine alone (``HUB_PORT``, ``HUB_PROXY_PORT``). `idle_s`: a kernel unused for so long is ended, a server after
+    three times as long (``HUB_IDLE_S``). `memory_mb`: of data that one process may hold (``HUB_MEMORY_MB``).
+    `most_students`, `starts_at_once`: servers at the same time, and so many starting (``HUB_MOST``, ``HUB_STARTS``).
+    `trial_password`: one password for all, for a trial on this machine alone (``HUB_TRIAL_PASSWORD``); empty for real
+    accounts.
     """
 
     homes: Path
@@ -57,13 +45,6 @@ class HubSettings:
 def settings(environment: Mapping[str, str]) -> HubSettings:
     """Read the settings of a school's server.
 
-    Raises
-    ------
-    Refusal
-        Where a folder is not there, a figure is none, or a password for trials would be open to others.
-
-    Examples
-    --------
     >>> settings({"HUB_HOMES": ".", "HUB_STATE": ".", "HUB_IDLE_S": "600"}).idle_s
     600
     """

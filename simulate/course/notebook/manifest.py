@@ -20,12 +20,8 @@ COURSE = Path(__file__).with_name("course.toml")
 class CardTable:
     """A table to fill in with a pencil, on a lesson's bench card.
 
-    Attributes
-    ----------
-    heads : tuple of str
-        One a column. Units that follow the learner's choice stand as ``{small}`` and ``{long}``.
-    first : tuple of str
-        What is printed in the first column, one a row; ``""`` where the learner writes there too.
+    `heads`: one a column. Units that follow the learner's choice stand as ``{small}`` and ``{long}``. `first`: what is
+    printed in the first column, one a row; ``""`` where the learner writes there too.
     """
 
     heads: tuple[str, ...]
@@ -36,31 +32,13 @@ class CardTable:
 class Lesson:
     """What the course knows of one lesson beside its notebook.
 
-    Attributes
-    ----------
-    key : str
-        Stays the same when lessons are numbered anew.
-    file : str
-        Name of the notebook without its ending; its two digits are the number.
-    minutes : int
-        What a careful reader needs without the bench work.
-    promise : str
-        What it lets the reader do, in one line.
-    builds_on : tuple of str
-        Keys of the lessons that it takes for read.
-    questions : tuple of str
-        Names of its exercises, in order; none for the instructor's lesson.
-    before : str
-        The question of those that is asked before the lesson too; empty where none is.
-    kept_as : str
-        What the answer to that is kept under.
-    shown_by : tuple of tuple of str
-        For each outcome of the notebook the exercises that ask for it, or marks of the observation sheet.
-    bench_minutes : int
-        Time at the bench in a course that has it.
-    needs : tuple of str
-        Keys of the things that it takes at the bench.
-    card : CardTable or None
+    `key`: stays the same when lessons are numbered anew. `file`: name of the notebook without its ending; its two
+    digits are the number. `minutes`: what a careful reader needs without the bench work. `promise`: what it lets the
+    reader do, in one line. `builds_on`: keys of the lessons that it takes for read. `questions`: names of its
+    exercises, in order; none for the instructor's lesson. `before`: the question of those that is asked before the
+    lesson too; empty where none is. `kept_as`: what the answer to that is kept under. `shown_by`: for each outcome of
+    the notebook the exercises that ask for it, or marks of the observation sheet. `bench_minutes`: time at the bench in
+    a course that has it. `needs`: keys of the things that it takes at the bench.
     """
 
     key: str
@@ -114,8 +92,6 @@ class Lesson:
 def manifest() -> tuple[Lesson, ...]:
     """Return the record of every lesson, in order.
 
-    Examples
-    --------
     >>> manifest()[4].key, manifest()[4].number, manifest()[4].minutes
     ('three-bars', '04', 40)
     """
@@ -136,13 +112,6 @@ def _fixed(value: object) -> object:
 def lesson_of(word: str) -> Lesson:
     """Find a lesson by its key or its number.
 
-    Raises
-    ------
-    ValueError
-        Where there is no such lesson.
-
-    Examples
-    --------
     >>> lesson_of("04") is lesson_of("three-bars")
     True
     """
@@ -153,8 +122,6 @@ def lesson_of(word: str) -> Lesson:
 def readme_table() -> str:
     """Return the rows of README's table of lessons.
 
-    Examples
-    --------
     >>> readme_table().splitlines()[4][:52]
     '| [04 Three bars](lessons/04_three_bars.ipynb) | 40 '
     """

@@ -19,13 +19,7 @@ WANTS = Path(__file__).with_name("wants.toml")
 class Want:
     """What somebody wants, and where the answer stands.
 
-    Attributes
-    ----------
-    to : str
-        Goes on from "I want to".
-    lesson : Lesson
-    under : str
-        Words of that lesson, under which the answer stands.
+    `to`: goes on from "I want to". `under`: words of that lesson, under which the answer stands.
     """
 
     to: str
@@ -37,8 +31,6 @@ class Want:
 def wants() -> dict[str, tuple[Want, ...]]:
     """Return what a person at a bench wants to know, by subject.
 
-    Examples
-    --------
     >>> wants()["See a gap"][0].lesson.number
     '02'
     """

@@ -23,19 +23,9 @@ MINUTES, PROMISE = 30, "TODO: what it lets the reader do, in one line"
 def new_lesson(number: str, name: str, panel: str = "GapPanel") -> list[Path]:
     """Lay out a lesson, and return the files that were made or changed.
 
-    Parameters
-    ----------
-    number : str
-        Two digits that no lesson has; between two lessons, rename those behind it first (only file names change).
-    name : str
-        Words with ``_`` between them, as the notebook is to be called; its key is the same with ``-``.
-    panel : str
-        A panel of `simulate.show` that opens without arguments.
-
-    Raises
-    ------
-    ValueError
-        Where the number or the name is taken, or is none.
+    `number`: two digits that no lesson has; between two lessons, rename those behind it first (only file names change).
+    `name`: words with ``_`` between them, as the notebook is to be called; its key is the same with ``-``. `panel`: a
+    panel of `simulate.show` that opens without arguments.
     """
     key = name.replace("_", "-")
     _refuse_taken(number, name, key, panel)

@@ -128,32 +128,12 @@ def _whole_run(run: widgets.IntSlider, steps: int) -> Iterator[str]:
 def positions(panel: Panel, count: int = 4) -> tuple[list[bytes], list[str]]:
     """Move each control of a panel through its range, the others as the panel opened.
 
-    Parameters
-    ----------
-    panel : Panel
-        Left with the settings it came with.
-    count : int
-        Settings of each control, 2 or more.
+    `panel`: left with the settings it came with. `count`: settings of each control, 2 or more. Returns `frames`: PNG
+    pictures, the opening one first. `sentences`: what was moved, and the panel's own sentence.
 
-    Returns
-    -------
-    frames : list of bytes
-        PNG pictures, the opening one first.
-    sentences : list of str
-        What was moved, and the panel's own sentence.
-
-    Raises
-    ------
-    ValueError
-        Where `count` is below 2.
-
-    Notes
-    -----
     It does not see settings of two controls moved together. Where a choice brings a run to a panel that opened
     without one, the run is walked through.
 
-    Examples
-    --------
     >>> from simulate.show.bars.gap import GapPanel
     >>> frames, sentences = positions(GapPanel(), 2)
     >>> len(frames) == len(sentences) > 3
@@ -168,29 +148,11 @@ def moves(
 ) -> tuple[list[bytes], list[str], list[str]]:
     """Move each control as `positions` does, and tell which one moved.
 
-    Parameters
-    ----------
-    count : int
-        Settings of each control, 2 or more.
-    steps : int, optional
-        Settings of the place in a run, or of the look; `count` where not given.
-    asks : sequence of Ask
-        Their controls are moved first, in this order; before each the panel is shown as its question wants it, or else
-        as it opened. One whose control is not there is left out.
+    `count`: settings of each control, 2 or more. `steps`: settings of the place in a run, or of the look; `count` where
+    not given. `asks`: their controls are moved first, in this order; before each the panel is shown as its question
+    wants it, or else as it opened. One whose control is not there is left out. Returns `moved`: name of the control,
+    ``"position"`` for the place in a run, empty for the opening picture and for those that lead up to a question.
 
-    Returns
-    -------
-    moved : list of str
-        Name of the control, ``"position"`` for the place in a run, empty for the opening picture and for those that
-        lead up to a question.
-
-    Raises
-    ------
-    ValueError
-        Where `count` or `steps` is below 2.
-
-    Examples
-    --------
     >>> from simulate.show.bars.gap import GapPanel
     >>> moves(GapPanel(), 2)[2][:2]
     ['', 'widest_um']
@@ -230,19 +192,8 @@ def _panel_of(source: str, found: dict[str, str], **more: object) -> Panel | Non
 def panels(notebook: nbformat.NotebookNode, **more: object) -> Iterator[tuple[str, Panel]]:
     """Build the slider panels that a lesson shows.
 
-    Parameters
-    ----------
-    notebook : NotebookNode
-        Its cells are read, not run.
-    **more
-        Arguments for every panel, such as ``dpi=150``.
-
-    Yields
-    ------
-    str
-        Id of the cell.
-    Panel
-        Panels of the learner's own readings have no sliders and are left out.
+    `notebook`: its cells are read, not run. `**more`: arguments for every panel, such as ``dpi=150``. Yields: id of the
+    cell. Panels of the learner's own readings have no sliders and are left out.
     """
     found: dict[str, str] = {}
     for cell in notebook.cells:
@@ -254,17 +205,7 @@ def panels(notebook: nbformat.NotebookNode, **more: object) -> Iterator[tuple[st
 def panel_films(notebook: nbformat.NotebookNode, count: int = 4, units: str = "mm") -> dict[str, str]:
     """Give a film of positions for every slider panel of a lesson.
 
-    Parameters
-    ----------
-    count : int
-        Settings of each control.
-    units : str
-        In which the panels are drawn.
-
-    Returns
-    -------
-    dict
-        Cell id -> HTML.
+    `count`: settings of each control. `units`: in which the panels are drawn. Returns: cell id -> HTML.
     """
     films: dict[str, str] = {}
     for cell, panel in panels(notebook, units=units):

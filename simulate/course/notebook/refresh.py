@@ -26,18 +26,8 @@ LESSONS = Path(__file__).resolve().parents[3] / "lessons"
 def strip(notebook: nbformat.NotebookNode) -> nbformat.NotebookNode:
     """Take out of a notebook what changes from run to run.
 
-    Parameters
-    ----------
-    notebook : NotebookNode
-        Changed in place.
+    `notebook`: changed in place. Returns: the same notebook.
 
-    Returns
-    -------
-    NotebookNode
-        The same notebook.
-
-    Examples
-    --------
     >>> cell = nbformat.v4.new_code_cell("1", metadata={"execution": {"iopub.status.busy": "now"}})
     >>> strip(nbformat.v4.new_notebook(cells=[cell], metadata={"widgets": {}})).cells[0].metadata
     {}
@@ -57,17 +47,7 @@ def strip(notebook: nbformat.NotebookNode) -> nbformat.NotebookNode:
 def refresh(path: Path, timeout_s: int = 180) -> bool:
     """Run one lesson and store its outputs; return whether the file changed.
 
-    Parameters
-    ----------
-    path : Path
-        The lesson's file. It is written whole or not at all.
-    timeout_s : int
-        The longest that one cell may take.
-
-    Raises
-    ------
-    nbclient.exceptions.CellExecutionError
-        Where a cell fails. The file stays as it was.
+    `path`: the lesson's file. It is written whole or not at all. `timeout_s`: the longest that one cell may take.
     """
     before = path.read_text(encoding="utf-8")
     notebook = nbformat.reads(before, as_version=4)
@@ -96,18 +76,8 @@ def refresh(path: Path, timeout_s: int = 180) -> bool:
 def find(names: Sequence[str], folder: Path = LESSONS) -> list[Path]:
     """Return the files of the named lessons, or of all of them.
 
-    Parameters
-    ----------
-    names : sequence of str
-        ``"04"``, ``"04_three_bars"`` or a path; empty for all.
+    `names`: ``"04"``, ``"04_three_bars"`` or a path; empty for all.
 
-    Raises
-    ------
-    ValueError
-        Where no lesson, or more than one, has the name.
-
-    Examples
-    --------
     >>> find(["lesson of nobody"])
     Traceback (most recent call last):
         ...

@@ -51,14 +51,9 @@ _SCRIPT = """<script>
 def accessibility() -> HTML:
     """Give the script that names sliders and buttons for screen readers.
 
-    Returns
-    -------
-    IPython.display.HTML
-        Visible labels are copied to ``aria-label``, the arrow keys reach the
-        sliders, and the focus is drawn 3 px wide. Once in a lesson is enough.
+    Returns: visible labels are copied to ``aria-label``, the arrow keys reach the sliders, and the focus is drawn 3 px
+    wide. Once in a lesson is enough.
 
-    Examples
-    --------
     >>> "aria-label" in accessibility().data
     True
     """

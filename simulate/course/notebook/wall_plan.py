@@ -26,7 +26,6 @@ class Ask:
     before : str
         Name of the control whose first move waits for it, or ``"position"``. In a
         film: words of the sentence before whose first picture it is asked.
-    question : str
     likely : str
         What many will say, and is wrong.
     thinking : str
@@ -67,7 +66,6 @@ class Plan:
         The panel's class, or the film's title.
     minutes : int
         With the class predicting aloud.
-    asks : tuple of Ask
     """
 
     lesson: str
@@ -80,8 +78,6 @@ class Plan:
 def wall_plan() -> tuple[Plan, ...]:
     """Return the record of every panel and film, in the order of the lessons.
 
-    Examples
-    --------
     >>> wall_plan()[0].shows, wall_plan()[0].asks[0].thinking
     ('GapPanel', 'dark is taken for touching')
     """
@@ -94,15 +90,8 @@ def wall_plan() -> tuple[Plan, ...]:
 def plan_of(lesson: str, shows: str) -> Plan | None:
     """Return the record of one panel or film, or None where there is none.
 
-    Parameters
-    ----------
-    lesson : str
-        Two digits.
-    shows : str
-        The panel's class, or the film's title.
+    `lesson`: two digits. `shows`: the panel's class, or the film's title.
 
-    Examples
-    --------
     >>> plan_of("04", "ThreeBarsPanel").minutes
     12
     """
@@ -114,18 +103,8 @@ def in_parts(
 ) -> tuple[list[bytes], list[str], dict[int, str]]:
     """Show a picture with more words than a wall carries once for each part of them.
 
-    Parameters
-    ----------
-    questions : mapping of int to str
-        Picture before which the page stops -> question.
+    `questions`: picture before which the page stops -> question.
 
-    Raises
-    ------
-    ValueError
-        Where there is not one text for each picture.
-
-    Examples
-    --------
     >>> in_parts([b"", b""], ["Dark. " * 99, "Light."], {1: "And now?"})[2]
     {2: 'And now?'}
     """
@@ -161,23 +140,9 @@ def _parts(text: str) -> list[str]:
 def stops(plan: Plan, moved: Sequence[str]) -> dict[int, str]:
     """Say before which pictures the class predicts.
 
-    Parameters
-    ----------
-    moved : sequence of str
-        For each picture the name of what moved, or a film's sentence.
+    `moved`: for each picture the name of what moved, or a film's sentence. Returns: picture, counted from 0 and never
+    the first -> question.
 
-    Returns
-    -------
-    dict of int to str
-        Picture, counted from 0 and never the first -> question.
-
-    Raises
-    ------
-    ValueError
-        Where a question stands before nothing that moves.
-
-    Examples
-    --------
     >>> stops(plan_of("00", "GapPanel"), ["", "widest_um", "widest_um"])[1][:15]
     'The gap is 30 µ'
     """

@@ -20,8 +20,6 @@ def in_the_lab(lesson: Lesson) -> str:
 def link(lesson: Lesson, words: str = "", address: Address = in_the_lab) -> str:
     """Return a link to a lesson.
 
-    Examples
-    --------
     >>> link(lesson_of("04"), "Next: ")
     '<a href="04_three_bars.ipynb">Next: 04 Three bars</a>'
     """
@@ -38,12 +36,7 @@ def neighbours(lesson: Lesson) -> tuple[Lesson | None, Lesson | None]:
 def way(lesson: Lesson, address: Address = in_the_lab, here: str = "lesson") -> str:
     """Return the links from a lesson: the one before, the map, the next, and what it builds on.
 
-    Parameters
-    ----------
-    address : callable
-        Gives the address of a lesson.
-    here : str
-        What tells this row of links from another one on the same page.
+    `address`: gives the address of a lesson. `here`: what tells this row of links from another one on the same page.
     """
     before, after = neighbours(lesson)
     parts = [link(before, "← Before: ", address)] if before else []

@@ -38,16 +38,8 @@ def own_word() -> str:
 class LessonHead:
     """What stands over a lesson, shown anew after each answer.
 
-    Parameters
-    ----------
-    lesson : Lesson, optional
-        The one that is open, where that is known.
-    student : str
-        Whose answers are counted; without one only the way is shown.
-
-    Attributes
-    ----------
-    view : ipywidgets.VBox
+    `lesson`: the one that is open, where that is known. `student`: whose answers are counted; without one only the way
+    is shown. `view` (ipywidgets.VBox).
     """
 
     def __init__(self, lesson: Lesson | None, student: str) -> None:
@@ -87,12 +79,7 @@ class LessonHead:
 def head_html(lesson: Lesson | None, found: Sequence[Standing]) -> str:
     """Return the way and the standing of a lesson, with the table of the whole course folded below.
 
-    Parameters
-    ----------
-    lesson : Lesson, optional
-        The one that is open.
-    found : sequence of Standing
-        As `standings` gives them.
+    `lesson`: the one that is open. `found`: as `standings` gives them.
     """
     here = next((one for one in found if one.lesson is lesson), None)
     done, asked, first = (sum(counts) for counts in zip(*((s.done, s.asked, len(s.right_at_first)) for s in found)))

@@ -34,14 +34,7 @@ _FITS = tuple((size, row_mm) for size in (12, 11, 10, 9, 8) for row_mm in (9.0, 
 class Card:
     """What stands on a bench card.
 
-    Attributes
-    ----------
-    lesson : str
-        Two digits.
-    title, question : str
-    steps : tuple of str
-        Paragraphs and numbered steps, in the order of the lesson.
-    cautions : tuple of str
+    `lesson`: two digits. `steps`: paragraphs and numbered steps, in the order of the lesson.
     """
 
     lesson: str
@@ -54,13 +47,6 @@ class Card:
 def card_of(path: Path) -> Card:
     """Read a card out of a lesson.
 
-    Raises
-    ------
-    ValueError
-        Where the lesson has no part "At the bench", or no cautions in it.
-
-    Examples
-    --------
     >>> card_of(find(["04"])[0]).steps[0][:22]
     '1. Number the bars and'
     """
@@ -102,15 +88,7 @@ def _blocks(text: str) -> list[str]:
 def card_pdf(card: Card, units: str = "mm") -> bytes:
     """Draw a card as a PDF of one page.
 
-    Parameters
-    ----------
-    units : str
-        ``"mm"`` for A4 and metric heads, ``"inch"`` for letter paper, thou and inches.
-
-    Raises
-    ------
-    ValueError
-        Where there is no table for the lesson, or even the smallest letters do not fit on one page.
+    `units`: ``"mm"`` for A4 and metric heads, ``"inch"`` for letter paper, thou and inches.
     """
     if card.lesson not in _tables():
         raise Refusal(
@@ -167,15 +145,7 @@ def _caution_box(page: FPDF, card: Card, size: float) -> None:
 def write_cards(out: Path, lessons: Sequence[str] = (), units: str = "mm") -> list[Path]:
     """Write the cards of the named lessons, or of all that have a bench part.
 
-    Parameters
-    ----------
-    out : Path
-        Made where it is not there.
-
-    Raises
-    ------
-    ValueError
-        Where a lesson is not there, a card does not fit, or the folder refuses.
+    `out`: made where it is not there.
     """
     paths = [p for p in find(lessons) if lessons or p.name[:2] in _tables()]
     drawn = {p.stem: card_pdf(card_of(p), units) for p in paths}
@@ -188,15 +158,7 @@ def write_cards(out: Path, lessons: Sequence[str] = (), units: str = "mm") -> li
 def write_own_card(out: Path, readings: Path, units: str = "mm") -> list[Path]:
     """Write the card that matches the entry grid of a learner's own stations, cell by cell.
 
-    Parameters
-    ----------
-    readings : Path
-        A file of readings, or of places that wait to be read.
-
-    Raises
-    ------
-    ValueError
-        Where the file cannot be read, or no grid shows it.
+    `readings`: a file of readings, or of places that wait to be read.
     """
     data, name = bytes_of(readings)
     drawn = entry_card_pdf(text_of(data, name), units)

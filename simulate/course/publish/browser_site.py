@@ -57,13 +57,8 @@ PURE = (
 def for_browser(notebook: nbformat.NotebookNode) -> nbformat.NotebookNode:
     """Put the cell that fetches the packages in front of a lesson's first one.
 
-    Parameters
-    ----------
-    notebook : NotebookNode
-        Changed in place.
+    `notebook`: changed in place.
 
-    Examples
-    --------
     >>> made = for_browser(nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell("1 + 1")]))
     >>> [cell.source.splitlines()[0] for cell in made.cells]
     ['import piplite', '1 + 1']
@@ -76,15 +71,7 @@ def for_browser(notebook: nbformat.NotebookNode) -> nbformat.NotebookNode:
 def say_where_no_kernel_comes(site: Path) -> list[Path]:
     """Have every page of a built site that opens notebooks say a sentence where its kernel does not come.
 
-    Returns
-    -------
-    list of Path
-        The pages that were changed.
-
-    Raises
-    ------
-    Refusal
-        Where the site holds no such page.
+    Returns: the pages that were changed.
     """
     script = Path(__file__).with_name("kernel_wait.js").read_text(encoding="utf-8")
     script = script.replace("WAIT_S", str(WAIT_S)).replace('"SENTENCE"', json.dumps(NO_KERNEL))
@@ -100,21 +87,8 @@ def say_where_no_kernel_comes(site: Path) -> list[Path]:
 def build(out: Path, pyodide: str | None = None, lessons: Path = LESSONS) -> None:
     """Build the site.
 
-    Parameters
-    ----------
-    out : Path
-        A folder that is not there yet, or is empty.
-    pyodide : str, optional
-        Path of an archive of the browser's Python.
+    `out`: a folder that is not there yet, or is empty. `pyodide`: path of an archive of the browser's Python.
 
-    Raises
-    ------
-    ValueError
-        Where the folder holds something, the extra is not installed, the package is not run from its own
-        folder of sources, or a step of the building fails.
-
-    Notes
-    -----
     Tried in Chromium with an archive of the browser's Python that held its core and the wheels of pure Python alone:
     the kernel starts with no request to the net, sliders answer, and the course's wheel is put in. numpy and all
     that is compiled for the browser comes from the archive that its makers release, which was not at hand,

@@ -20,13 +20,7 @@ _UNSAID = {"script", "style", "details", "nav", "button", "fieldset", "title"}
 class Place:
     """A part of a lesson that the search finds.
 
-    Attributes
-    ----------
-    page : str
-        The page's file.
-    anchor : str
-        Where the part begins on it; empty for what stands before the first heading.
-    title, heading, text : str
+    `page`: the page's file. `anchor`: where the part begins on it; empty for what stands before the first heading.
     """
 
     page: str
@@ -39,14 +33,8 @@ class Place:
 def with_places(body: str) -> tuple[str, list[tuple[int, str, str]]]:
     """Give every heading of the second and third level a name to link to.
 
-    Returns
-    -------
-    body : str
-    found : list of tuple of int, str, str
-        Level, name and words of each, in order.
+    Returns `found`: level, name and words of each, in order.
 
-    Examples
-    --------
     >>> with_places("<h2>The floor</h2><h3>The floor</h3>")[1]
     [(2, 'the-floor', 'The floor'), (3, 'the-floor-2', 'The floor')]
     """
@@ -114,13 +102,8 @@ class _Words(HTMLParser):
 def places(page: str, title: str, html: str) -> list[Place]:
     """Return what the search finds on a page.
 
-    Parameters
-    ----------
-    page : str
-        Its file.
+    `page`: its file.
 
-    Examples
-    --------
     >>> places("04.html", "04 Three bars", '<p>Why</p><h2 id="a">The floor</h2><p>It  stays.</p>')[1].text
     'It stays.'
     """

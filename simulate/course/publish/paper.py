@@ -35,15 +35,7 @@ class Paper(FPDF):
 def paper(title: str, units: str = "mm", numbered: bool = False) -> Paper:
     """Return paper with its first page begun.
 
-    Parameters
-    ----------
-    units : str
-        ``"mm"`` for A4, ``"inch"`` for letter paper.
-
-    Raises
-    ------
-    Refusal
-        Where `units` is something else.
+    `units`: ``"mm"`` for A4, ``"inch"`` for letter paper.
     """
     if units not in PAGES:
         raise Refusal("choice", where="units", found=f"{units!r}", must_be=either(PAGES))
@@ -62,8 +54,6 @@ def paper(title: str, units: str = "mm", numbered: bool = False) -> Paper:
 def plain(text: str) -> str:
     """Take the marks of a notebook out of a text.
 
-    Examples
-    --------
     >>> plain("the *Guide* in `lesson` [16](16.ipynb), **whole**")
     'the Guide in lesson 16, whole'
     """
@@ -99,14 +89,8 @@ def ruled(
 ) -> None:
     """Write a table: its heads again on every page, no row torn.
 
-    Parameters
-    ----------
-    rows : sequence of sequence of str
-        An empty cell is one to write in.
-    wide : sequence of float
-        Widths of the columns, as parts of each other.
-    row_mm : float
-        Least height of a row.
+    `rows`: an empty cell is one to write in. `wide`: widths of the columns, as parts of each other. `row_mm`: least
+    height of a row.
     """
     page.set_font("plain", "", size)
     with page.table(

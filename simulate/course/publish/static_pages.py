@@ -66,8 +66,6 @@ def _exporter() -> HTMLExporter:
 def title(notebook: nbformat.NotebookNode) -> str:
     """Return the first heading of a notebook.
 
-    Examples
-    --------
     >>> title(nbformat.v4.new_notebook(cells=[nbformat.v4.new_markdown_cell("# 04 Three bars")]))
     '04 Three bars'
     """
@@ -109,24 +107,10 @@ def page(
 ) -> str:
     """Give one lesson as a page.
 
-    Parameters
-    ----------
-    path : Path
-        The notebook; it is only read.
-    before, after : Path, optional
-        Its neighbours, for the links.
-    positions : int
-        Positions of each control of a panel; 0 keeps the stored picture.
-    units : str
-        ``"inch"`` draws those positions in inches, and the page opens with inches in its text.
+    `path`: the notebook; it is only read. `before`, `after`: its neighbours, for the links. `positions`: positions of
+    each control of a panel; 0 keeps the stored picture. `units`: ``"inch"`` draws those positions in inches, and the
+    page opens with inches in its text. Returns: HTML that holds everything.
 
-    Returns
-    -------
-    str
-        HTML that holds everything.
-
-    Notes
-    -----
     It shows what is stored: a notebook never run gives a page without pictures.
     """
     notebook, units = _without_switch(nbformat.read(path, as_version=4)), chosen_units(units)
@@ -189,27 +173,10 @@ first.</strong></p>
 def build(out: Path, lessons: Path = LESSONS, positions: int = 4, units: str = "mm") -> list[Path]:
     """Write the whole course as pages, and an index.
 
-    Parameters
-    ----------
-    out : Path
-        A folder; it is made where it is missing. Only its .html files of the
-        lessons' names and index.html are written.
-    lessons : Path
-        The folder of the notebooks, which stay untouched.
-    positions : int
-        Positions of each control of a panel; 0 keeps the stored pictures.
-    units : str
-        ``"mm"`` or ``"inch"``: how panels are drawn, and how the pages open.
-
-    Returns
-    -------
-    list of Path
-        The pages, the index first.
-
-    Raises
-    ------
-    ValueError
-        Where `out` is a file or the lessons' own folder, or there is no lesson.
+    `out`: a folder; it is made where it is missing. Only its .html files of the lessons' names and index.html are
+    written. `lessons`: the folder of the notebooks, which stay untouched. `positions`: positions of each control of a
+    panel; 0 keeps the stored pictures. `units`: ``"mm"`` or ``"inch"``: how panels are drawn, and how the pages open.
+    Returns: the pages, the index first.
     """
     units = chosen_units(units)
     every = sorted(lessons.glob("[0-9][0-9]_*.ipynb"))
@@ -236,10 +203,7 @@ def build(out: Path, lessons: Path = LESSONS, positions: int = 4, units: str = "
 def size_in_words(pages: Sequence[Path]) -> str:
     """Say how many pages there are and how much room they take.
 
-    Parameters
-    ----------
-    pages : sequence of Path
-        The index first.
+    `pages`: the index first.
     """
     room = sum(p.stat().st_size for p in pages) / 1e6
     largest = max(pages, key=lambda p: p.stat().st_size)

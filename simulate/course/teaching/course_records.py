@@ -21,15 +21,8 @@ SEEN = ("safe", "method", "measured", "log")
 class Course:
     """Lessons in the order in which they are given, and the time for them.
 
-    Attributes
-    ----------
-    key, name, aim : str
-    periods, period_minutes : int
-    start_and_clear_minutes : int
-        Part of each period that no lesson gets.
-    reads_in_class : bool
-        False where the lessons are read at home, and only the wall and the bench take time.
-    lessons : tuple of Lesson
+    `start_and_clear_minutes`: part of each period that no lesson gets. `reads_in_class`: false where the lessons are
+    read at home, and only the wall and the bench take time.
     """
 
     key: str
@@ -60,8 +53,6 @@ class Thing:
     def number_for(self, students: int) -> int:
         """Return how many a class wants.
 
-        Examples
-        --------
         >>> Thing(key="bar", name="bar", count=3, sharers=2).number_for(5)
         9
         """
@@ -86,8 +77,6 @@ def _records() -> dict:
 def courses() -> tuple[Course, ...]:
     """Return every course, the shortest first.
 
-    Examples
-    --------
     >>> [one.key for one in courses()]
     ['afternoon', '6', '12', '20']
     """
@@ -97,13 +86,6 @@ def courses() -> tuple[Course, ...]:
 def course_of(key: str) -> Course:
     """Find a course by its key.
 
-    Raises
-    ------
-    Refusal
-        Where there is no such course.
-
-    Examples
-    --------
     >>> course_of("6").periods
     6
     """

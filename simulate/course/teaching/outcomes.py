@@ -19,15 +19,8 @@ BENCH_MOST = 2 * len(SEEN)
 class Outcome:
     """One thing that a lesson lets a learner do.
 
-    Attributes
-    ----------
-    lesson : Lesson
-    words : str
-        As the notebook has them.
-    exercises : tuple of str
-        Those that ask for it.
-    seen : tuple of str
-        Marks of the observation sheet for it, where no exercise can ask.
+    `words`: as the notebook has them. `exercises`: those that ask for it. `seen`: marks of the observation sheet for
+    it, where no exercise can ask.
     """
 
     lesson: Lesson
@@ -39,8 +32,6 @@ class Outcome:
 def outcomes(course: Course) -> list[Outcome]:
     """Return the outcomes of a course, in the order of its lessons.
 
-    Examples
-    --------
     >>> from simulate.course.teaching.course_records import course_of
     >>> outcomes(course_of("6"))[-1].exercises
     ('own-stop',)
@@ -65,13 +56,6 @@ def questions_of(course: Course) -> tuple[str, ...]:
 def to_pass(count: int, percent: float) -> int:
     """Return how many of `count` are enough.
 
-    Raises
-    ------
-    Refusal
-        Where `percent` is no percentage above 0.
-
-    Examples
-    --------
     >>> to_pass(5, 60), to_pass(2, 60), to_pass(0, 60)
     (3, 2, 0)
     """

@@ -42,22 +42,9 @@ class _Plan:
 def plan_pdf(course: Course, students: int = 30, pass_percent: float = PASS_PERCENT, units: str = "mm") -> bytes:
     """Draw the plan of a course for a class.
 
-    Parameters
-    ----------
-    students : int
-        From 1 to 200.
-    pass_percent : float
-        Part of the exercises, and of the marks at the bench, that is enough.
-    units : str
-        ``"mm"`` for A4, ``"inch"`` for letter paper and inches beside lengths.
+    `students`: from 1 to 200. `pass_percent`: part of the exercises, and of the marks at the bench, that is enough.
+    `units`: ``"mm"`` for A4, ``"inch"`` for letter paper and inches beside lengths.
 
-    Raises
-    ------
-    Refusal
-        Where one of them cannot be.
-
-    Examples
-    --------
     >>> plan_pdf(courses()[0], 12)[:5]
     b'%PDF-'
     """
@@ -81,10 +68,7 @@ def write_plans(
 ) -> list[Path]:
     """Write the plans of the courses chosen, or of all, one file each.
 
-    Parameters
-    ----------
-    out : Path
-        A folder, made where it is not there.
+    `out`: a folder, made where it is not there.
     """
     drawn = {out / f"course_{one.key}.pdf": plan_pdf(one, students, pass_percent, units) for one in chosen or courses()}
     out.mkdir(parents=True, exist_ok=True)

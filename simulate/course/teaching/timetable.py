@@ -17,12 +17,7 @@ _STEP = 5
 class Part:
     """A part of a lesson in one period.
 
-    Attributes
-    ----------
-    lesson : Lesson
-    does : {"wall", "lesson", "bench"}
-        Predicted and seen on the wall; read and answered; done by hand.
-    minutes : int
+    `does` ({"wall", "lesson", "bench"}): predicted and seen on the wall; read and answered; done by hand.
     """
 
     lesson: Lesson
@@ -34,13 +29,8 @@ class Part:
 class Timetable:
     """A course in its periods.
 
-    Attributes
-    ----------
-    course : Course
-    periods : tuple of tuple of Part
-        One for each period, in order.
-    bench_share : float
-        Part of the bench minutes of the lessons' records that the course has room for.
+    `periods`: one for each period, in order. `bench_share`: part of the bench minutes of the lessons' records that the
+    course has room for.
     """
 
     course: Course
@@ -69,13 +59,6 @@ class Timetable:
 def timetable(course: Course) -> Timetable:
     """Lay a course into its periods, with as much time at the bench as there is room for.
 
-    Raises
-    ------
-    RuntimeError
-        Where the periods are too short even without the bench: a fault of the records.
-
-    Examples
-    --------
     >>> from simulate.course.teaching.course_records import course_of
     >>> [(part.lesson.number, part.does, part.minutes) for part in timetable(course_of("6")).periods[0]]
     [('00', 'wall', 4), ('00', 'lesson', 20), ('00', 'bench', 20), ('01', 'wall', 6), ('01', 'lesson', 30)]

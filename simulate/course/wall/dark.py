@@ -10,22 +10,12 @@ import numpy as np
 def darkened(rgb: np.ndarray) -> np.ndarray:
     """Turn colours made for white paper into colours for a black wall.
 
-    Parameters
-    ----------
-    rgb : array_like of uint8, shape (..., 3)
+    `rgb` (..., 3). Returns (..., 3).
 
-    Returns
-    -------
-    ndarray of uint8, shape (..., 3)
-
-    Notes
-    -----
     White and black part change places and the hue stays. Yellow, which means
     light in every picture, keeps its black part too, so that dark dots on it
     stay dark. A picture's plain negative would make yellow brown.
 
-    Examples
-    --------
     >>> darkened([[255, 255, 255], [0, 0, 0], [255, 216, 77]]).tolist()
     [[0, 0, 0], [255, 255, 255], [232, 193, 54]]
     """
@@ -48,18 +38,9 @@ def _yellow(part: np.ndarray) -> np.ndarray:
 def dark_palette(png: bytes) -> bytes:
     """Give the palette that a picture has in a dark room, as the part of its file that holds it.
 
-    Parameters
-    ----------
-    png : bytes
-        A picture with a palette.
+    `png`: a picture with a palette. Returns: as long as the part that it replaces; empty where the picture has no
+    palette.
 
-    Returns
-    -------
-    bytes
-        As long as the part that it replaces; empty where the picture has no palette.
-
-    Examples
-    --------
     >>> dark_palette(b"")
     b''
     """

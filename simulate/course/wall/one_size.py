@@ -11,19 +11,9 @@ from PIL import Image
 def of_one_size(pictures: Sequence[bytes]) -> list[bytes]:
     """Lay each picture at the top left of a sheet that is as wide and as high as the largest.
 
-    Parameters
-    ----------
-    pictures : sequence of bytes
-        PNG; an empty one stays empty.
+    `pictures`: PNG; an empty one stays empty. Returns: the same pictures where all have one size. What is added has the
+    ink of the picture's lowest left dot, which is its paper, and the palette stays.
 
-    Returns
-    -------
-    list of bytes
-        The same pictures where all have one size. What is added has the ink of
-        the picture's lowest left dot, which is its paper, and the palette stays.
-
-    Examples
-    --------
     >>> from simulate.show.drawing.canvas import encode
     >>> import numpy as np
     >>> low, high = (encode(np.full((rows, 4, 3), 255, np.uint8)) for rows in (2, 3))

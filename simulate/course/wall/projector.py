@@ -67,29 +67,11 @@ def projected(
 ) -> str:
     """Give a panel or a recorded run as one page for a projector.
 
-    Parameters
-    ----------
-    source : Panel or BarHistory
-        Make the panel with ``dpi=150``. A history is of one workshop, with its looks.
-    questions : Plan or mapping of int to str, optional
-        A record of `wall_plan`, or picture, counted from 0, before which the film stops -> what it
-        asks. Where not given: nothing for a panel, and for a run the stages of the first two rounds.
-    dark : bool
-        Starts dark; D changes it.
-    frames : int
-        At most so many pictures of a run.
-    units : {"mm", "inch"}
-        Of a run, and of what is asked; a panel is drawn in its own.
-
-    Returns
-    -------
-    str
-        HTML that holds everything and asks nothing of the net.
-
-    Raises
-    ------
-    ValueError
-        Where the history holds no looks, or a question stands before no picture.
+    `source`: make the panel with ``dpi=150``. A history is of one workshop, with its looks. `questions`: a record of
+    `wall_plan`, or picture, counted from 0, before which the film stops -> what it asks. Where not given: nothing for a
+    panel, and for a run the stages of the first two rounds. `dark`: starts dark; D changes it. `frames`: at most so
+    many pictures of a run. `units` ({"mm", "inch"}): of a run, and of what is asked; a panel is drawn in its own.
+    Returns: HTML that holds everything and asks nothing of the net.
     """
     if isinstance(source, Panel):
         asked = questions.asks if isinstance(questions, Plan) else ()
@@ -107,13 +89,8 @@ def projected(
 def linked(page: str, ways: Mapping[str, str]) -> str:
     """Put ways to other pages beside the speed of a page, each with its key.
 
-    Parameters
-    ----------
-    ways : mapping of str to str
-        Words, of which the first letter is the key, and file.
+    `ways`: words, of which the first letter is the key, and file.
 
-    Examples
-    --------
     >>> "N: next page" in linked(film_page([b""], ["Dark."], "A gap", {}), {"next page": "b.html"})
     True
     """
@@ -135,27 +112,14 @@ def film_page(
 ) -> str:
     """Give pictures with their sentences as one page for a projector.
 
-    Parameters
-    ----------
-    questions : mapping of int to str
-        Picture before which the film stops -> what it asks.
-    turned : bool
-        Pictures turn dark with the page; not where white means light.
+    `questions`: picture before which the film stops -> what it asks. `turned`: pictures turn dark with the page; not
+    where white means light.
 
-    Raises
-    ------
-    ValueError
-        Where a question stands before no picture, or pictures and sentences do not match.
-
-    Notes
-    -----
     While it plays, the browser blends each look into the next, so that every
     frame of the screen is fresh; by hand a step is at once. The fastest speed
     offered is the fastest at which no large part of the blended film flashes
     more than three times a second, on white and on black.
 
-    Examples
-    --------
     >>> page = film_page([b"", b""], ["Dark.", "Light."], "A gap", {1: "Will light show?"})
     >>> "Will light show?" in page
     True
@@ -221,16 +185,8 @@ def stored_films(notebook: nbformat.NotebookNode) -> Iterator[tuple[str, list[by
 def pages_of(path: Path, units: str = "mm") -> Iterator[tuple[str, str]]:
     """Give the pages of one lesson, its panels first and then its films.
 
-    Parameters
-    ----------
-    path : Path
-        The notebook; its cells are read, not run.
-    units : {"mm", "inch"}
-
-    Yields
-    ------
-    shows : str
-        The panel's class, or the film's title, as `wall_plan` names it.
+    `path`: the notebook; its cells are read, not run. `units` ({"mm", "inch"}). Yields `shows`: the panel's class, or
+    the film's title, as `wall_plan` names it.
     """
     notebook = nbformat.read(path, as_version=4)
     lesson, words = path.stem[:2], path.stem.replace("_", " ")
@@ -249,21 +205,9 @@ def build(
 ) -> list[Path]:
     """Write every panel and film of the lessons as pages for a projector.
 
-    Parameters
-    ----------
-    out : Path
-        A folder; it is made where it is missing.
-    lessons : sequence of str
-        Names as of `find`; empty for all.
-    units : {"mm", "inch"}
-        In which panels and films are drawn and questions asked.
-    told : callable
-        Is told of each page when it is written.
-
-    Returns
-    -------
-    list of Path
-        The pages in order; ``index.html`` and ``presenter.html`` stand beside them.
+    `out`: a folder; it is made where it is missing. `lessons`: names as of `find`; empty for all. `units` ({"mm",
+    "inch"}): in which panels and films are drawn and questions asked. `told`: is told of each page when it is written.
+    Returns: the pages in order; ``index.html`` and ``presenter.html`` stand beside them.
     """
     paths = find(lessons)
     files = [page_name(plan, path.stem) for path in paths for plan in wall_plan() if plan.lesson == path.stem[:2]]

@@ -45,21 +45,10 @@ def wall_film(
 ) -> tuple[list[bytes], list[str]]:
     """Give a lesson's film as the wall shows it.
 
-    Parameters
-    ----------
-    pictures : list of bytes
-        As the lesson stores them.
-    units : {"mm", "inch"}
+    `pictures`: as the lesson stores them. `units` ({"mm", "inch"}). Returns `pictures`: drawn anew where this module
+    knows the film, otherwise those given. `sentences`: of a film that is not drawn anew, with inches beside the lengths
+    where inches were asked for.
 
-    Returns
-    -------
-    pictures : list of bytes
-        Drawn anew where this module knows the film, otherwise those given.
-    sentences : list of str
-        Of a film that is not drawn anew, with inches beside the lengths where inches were asked for.
-
-    Examples
-    --------
     >>> wall_film("a film of nobody", [b""], ["Dark."])
     ([b''], ['Dark.'])
     """
@@ -70,8 +59,6 @@ def wall_film(
 def white_is_light(title: str) -> bool:
     """Say whether a film shows light as it is seen, so that it may not be turned dark with the wall.
 
-    Examples
-    --------
     >>> white_is_light("A go at the practice bench: three bars"), white_is_light("Three bars at the bench")
     (True, False)
     """

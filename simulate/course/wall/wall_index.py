@@ -29,12 +29,7 @@ KEYS = {
 class WallPage:
     """One page of the wall.
 
-    Attributes
-    ----------
-    file : str
-    title : str
-    plan : Plan or None
-        What is asked in it.
+    `plan`: what is asked in it.
     """
 
     file: str
@@ -45,8 +40,6 @@ class WallPage:
 def ways(files: Sequence[str], place: int) -> dict[str, str]:
     """Return where a page leads to: the page before it, the one after it, and the index.
 
-    Examples
-    --------
     >>> ways(["a.html", "b.html"], 0)
     {'index': 'index.html', 'next page': 'b.html'}
     """

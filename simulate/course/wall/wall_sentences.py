@@ -11,13 +11,8 @@ from simulate.course.notebook.wall_plan import Plan, wall_plan
 def page_name(plan: Plan, stem: str) -> str:
     """Name the projected page of one panel or film.
 
-    Parameters
-    ----------
-    stem : str
-        The lesson's file without its ending.
+    `stem`: the lesson's file without its ending.
 
-    Examples
-    --------
     >>> page_name(wall_plan()[0], "00_start_here")
     '00_start_here_1.html'
     """

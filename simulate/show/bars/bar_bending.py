@@ -29,17 +29,8 @@ _FACE, _EDGE = 78.0, 4.0
 def bar_of(shape: str, length_mm: float, depth_mm: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Give places, depth and depth of the holes of one of the panel's bars.
 
-    Parameters
-    ----------
-    shape : str
-        One of `SHAPES`.
+    `shape`: one of `SHAPES`. Returns `x_mm`, `depth_mm`, `hole_mm` (201,).
 
-    Returns
-    -------
-    x_mm, depth_mm, hole_mm : ndarray, shape (201,)
-
-    Examples
-    --------
     >>> bar_of("tapered to half at its ends", 500, 40)[1][[0, 100]].tolist()
     [20.0, 40.0]
     """
@@ -86,13 +77,8 @@ def hang(
 def own_best(shape: str, way: str) -> tuple[float, float]:
     """Best supports of one of the panel's bars.
 
-    Returns
-    -------
-    left, right : float
-        As parts of the length, from the left end.
+    Returns `left`, `right`: as parts of the length, from the left end.
 
-    Examples
-    --------
     >>> [round(part, 2) for part in own_best(SHAPES[0], "edge up")]
     [0.22, 0.78]
     """
@@ -265,8 +251,6 @@ class BendingPanel(Panel):
 def fine_words(um: float, units: str) -> str:
     """Spell a height with two figures more than a bench needs: small sags are what these panels are about.
 
-    Examples
-    --------
     >>> fine_words(0.046, "mm"), fine_words(120.4, "mm")
     ('0.05 µm', '120 µm')
     """

@@ -16,18 +16,8 @@ _ROOM, _FIRST, _FACE_ROOM = 46.0, 0.25, 36.0
 def size_sliders(panel: Panel, length_mm: float, depth_mm: float) -> None:
     """Give a panel the sliders `length_mm` and `depth_mm`, in the learner's unit.
 
-    Parameters
-    ----------
-    length_mm, depth_mm : float
-        Length 200 to 2000, depth 10 to 150.
+    `length_mm`, `depth_mm`: length 200 to 2000, depth 10 to 150.
 
-    Raises
-    ------
-    ValueError
-        Where a measure is out of its range.
-
-    Examples
-    --------
     >>> panel = Panel()
     >>> size_sliders(panel, 500, 40)
     >>> list(panel.controls)
@@ -40,16 +30,8 @@ def size_sliders(panel: Panel, length_mm: float, depth_mm: float) -> None:
 def outline(u: np.ndarray, top: np.ndarray, under: np.ndarray) -> np.ndarray:
     """Corners of a bar between two lines.
 
-    Parameters
-    ----------
-    u, top, under : ndarray, shape (points,)
+    `u`, `top`, `under` (points,). Returns (2 * points, 2).
 
-    Returns
-    -------
-    ndarray, shape (2 * points, 2)
-
-    Examples
-    --------
     >>> outline(np.array([0., 1.]), np.array([2., 2.]), np.array([0., 0.])).tolist()
     [[0.0, 2.0], [1.0, 2.0], [1.0, 0.0], [0.0, 0.0]]
     """
@@ -59,14 +41,8 @@ def outline(u: np.ndarray, top: np.ndarray, under: np.ndarray) -> np.ndarray:
 class BarFrame:
     """The frame that a bent bar lies in: lengths and depths on one held scale, heights on another.
 
-    Parameters
-    ----------
-    canvas : Canvas
-    box : tuple of float
-        Of the axes, in parts of the picture.
-    face : float
-        Height at which the straight face lies; the frame is 120 high and from -1 to 1 wide.
-    units : str
+    `box`: of the axes, in parts of the picture. `face`: height at which the straight face lies; the frame is 120 high
+    and from -1 to 1 wide.
     """
 
     def __init__(self, canvas: Canvas, box: tuple[float, float, float, float], face: float, units: str) -> None:
@@ -86,10 +62,7 @@ class BarFrame:
     def fit(self, scale: HeldScale, most_um: float, length_mm: float, zoomed: bool) -> None:
         """Set the scales.
 
-        Parameters
-        ----------
-        most_um : float
-            The largest height that is to be drawn.
+        `most_um`: the largest height that is to be drawn.
         """
         self._half_mm = self._half_mm or length_mm
         self.half_mm = length_mm / 1.9 if zoomed else self._half_mm

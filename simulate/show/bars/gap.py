@@ -24,17 +24,8 @@ SHAPES = ("hollow in the middle", "open at both ends", "open at one end")
 def gap_um(shape: str, widest_um: float) -> np.ndarray:
     """Give the gap of one of the panel's fits.
 
-    Parameters
-    ----------
-    shape : str
-        One of `SHAPES`.
+    `shape`: one of `SHAPES`. Returns (241,).
 
-    Returns
-    -------
-    ndarray, shape (241,)
-
-    Examples
-    --------
     >>> float(gap_um("open at one end", 40.0).max())
     40.0
     """

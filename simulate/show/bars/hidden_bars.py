@@ -22,18 +22,9 @@ FITS = tuple((a, b, t) for t in (False, True) for a, b in ((0, 1), (0, 2), (1, 2
 def smoothest_first(basis: np.ndarray) -> np.ndarray:
     """Turn a basis of hidden errors so that its smoothest members come first.
 
-    Parameters
-    ----------
-    basis : ndarray, shape (k, bars, points)
-        Orthonormal.
+    `basis` (k, bars, points): orthonormal. Returns (k, bars, points): spans the same errors; members that bend alike
+    are canonical among themselves.
 
-    Returns
-    -------
-    ndarray, shape (k, bars, points)
-        Spans the same errors; members that bend alike are canonical among themselves.
-
-    Examples
-    --------
     >>> smoothest_first(hidden_bar_errors(9, [(0, 1, False)], bars=2)).shape
     (7, 2, 9)
     """
@@ -43,8 +34,6 @@ def smoothest_first(basis: np.ndarray) -> np.ndarray:
 def fit_name(fit: tuple[int, int, bool]) -> str:
     """Name a fit in words.
 
-    Examples
-    --------
     >>> fit_name((0, 1, True))
     'bar 2 on bar 1, turned'
     """

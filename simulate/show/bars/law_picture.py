@@ -27,9 +27,7 @@ class Ghost(NamedTuple):
 def worst_by_round(history: BarHistory) -> np.ndarray:
     """Give how far the worst bar is out at the start and after each round, in µm.
 
-    Returns
-    -------
-    ndarray, shape (rounds + 1,)
+    Returns (rounds + 1,).
     """
     return history.straightness_um.max(axis=-1)
 
@@ -52,9 +50,7 @@ def on_paper(start_um: float, share: float, rounds: int) -> np.ndarray:
 def along_rounds(history: BarHistory) -> np.ndarray:
     """Say where each look of a run lies on an axis of rounds done.
 
-    Returns
-    -------
-    ndarray, shape (looks,)
+    Returns (looks,).
     """
     rounds = np.array([step.round for step in history.steps])
     first, count = np.searchsorted(rounds, rounds), np.bincount(rounds)[rounds]
@@ -62,14 +58,7 @@ def along_rounds(history: BarHistory) -> np.ndarray:
 
 
 class LawPicture:
-    """Draws a run of three bars by rounds; everything that moves stays an artist.
-
-    Parameters
-    ----------
-    canvas : Canvas
-    axes : Axes
-    units : str
-    """
+    """Draws a run of three bars by rounds; everything that moves stays an artist."""
 
     def __init__(self, canvas: Canvas, axes: Axes, units: str = "mm") -> None:
         self.canvas, self.axes, self.units = canvas, axes, units
@@ -99,13 +88,8 @@ class LawPicture:
     def frame(self, history: BarHistory, share: float, floor_um: tuple[float, float], ghosts: list[Ghost]) -> None:
         """Take over a run.
 
-        Parameters
-        ----------
-        share : float
-        floor_um : (float, float)
-            Within which half, and nine of ten, of all workshops end.
-        ghosts : list of Ghost
-            Runs before this one, the latest first; at most `GHOSTS`.
+        `floor_um`: within which half, and nine of ten, of all workshops end. `ghosts`: runs before this one, the latest
+        first; at most `GHOSTS`.
         """
         worst = worst_by_round(history)
         rounds = worst.size - 1

@@ -80,11 +80,6 @@ class RunPanel(StepPanel):
 
     Parameters
     ----------
-    bars : int
-    length_mm : float
-    seed : int
-    units : str, optional
-    dpi : int
     **first
         Where the controls stand: `error_um`, `removal_um`, `share`, `sight_um`, `tool`; of three bars `rounds`, and
         `skill`, `way`, `side` and `steel`, names in `SKILLS`, `WAYS`, `SIDES` and `STEELS`.

@@ -21,17 +21,8 @@ _KEY = "Glow: light that is seen   Triangles: contact   Thick orange line: file 
 def own_line_out(x_mm: np.ndarray, height_um: np.ndarray) -> np.ndarray:
     """Heights less each bar's least-squares line: for drawing only.
 
-    Parameters
-    ----------
-    x_mm : ndarray, shape (points,)
-    height_um : ndarray, shape (..., points)
+    `x_mm` (points,), `height_um` (..., points). Returns (..., points).
 
-    Returns
-    -------
-    ndarray, shape (..., points)
-
-    Examples
-    --------
     >>> own_line_out(np.array([0.0, 1, 2]), np.array([1.0, 2, 3])).round(9) + 0.0
     array([0., 0., 0.])
     """
@@ -43,14 +34,7 @@ def own_line_out(x_mm: np.ndarray, height_um: np.ndarray) -> np.ndarray:
 class BenchPicture:
     """Draws one look at the bench; everything that moves stays an artist.
 
-    Parameters
-    ----------
-    canvas : Canvas
-    axes : Axes
-    bars : int
-    units : str
-    scale : HeldScale, optional
-        Of the panel that the picture stands in.
+    `scale`: of the panel that the picture stands in.
     """
 
     def __init__(
@@ -77,10 +61,7 @@ class BenchPicture:
     def frame(self, length_mm: float, most_um: float) -> None:
         """Set the axes for bars of this length; where it is a new one, the background is drawn anew.
 
-        Parameters
-        ----------
-        most_um : float
-            The scale is held where a shape of this height has room.
+        `most_um`: the scale is held where a shape of this height has room.
         """
         if length_mm == self._length_mm:
             return
@@ -105,18 +86,8 @@ class BenchPicture:
     def show(self, x_mm: np.ndarray, step: BarStep, sight_um: float = 2.5, zoomed: bool = False) -> float:
         """Set all artists for one look.
 
-        Parameters
-        ----------
-        x_mm : ndarray, shape (points,)
-        sight_um : float
-            The smallest gap that the eye sees.
-        zoomed : bool
-            Whether heights fill the picture.
-
-        Returns
-        -------
-        float
-            How many times life size the heights are drawn.
+        `x_mm` (points,). `sight_um`: the smallest gap that the eye sees. `zoomed`: whether heights fill the picture.
+        Returns: how many times life size the heights are drawn.
         """
         h = own_line_out(x_mm, step.height_um)
         low, high = h[step.lower], h[step.lower] + step.gap_um

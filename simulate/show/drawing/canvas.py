@@ -25,20 +25,10 @@ STYLE = "max-width:100%;max-height:75vh;display:block"
 class Canvas:
     """A matplotlib figure with a copied background.
 
-    Parameters
-    ----------
-    width_px, height_px : int
-    dpi : int
-        From `style.WALL_DPI` on it is for a projector: the picture holds as much, drawn finer, and the letters on its
-        axes are larger.
+    `dpi`: from `style.WALL_DPI` on it is for a projector: the picture holds as much, drawn finer, and the letters on
+    its axes are larger. `ahead` (bool): whether curves along a run are drawn to its end, or only as far as the look
+    that is shown.
 
-    Attributes
-    ----------
-    ahead : bool
-        Whether curves along a run are drawn to its end, or only as far as the look that is shown.
-
-    Examples
-    --------
     >>> canvas = Canvas(200, 100)
     >>> axes = canvas.figure.add_axes((0.2, 0.2, 0.7, 0.7))
     >>> line = canvas.moving(axes.plot([0, 1], [0, 1])[0])
@@ -61,10 +51,7 @@ class Canvas:
     def moving(self, *artists: Artist) -> Artist:
         """Take artists out of the background; they are drawn anew by every `paint`.
 
-        Returns
-        -------
-        Artist
-            The first of them.
+        Returns: the first of them.
         """
         for artist in artists:
             artist.set_animated(True)
@@ -75,10 +62,7 @@ class Canvas:
     def slow(self, *artists: Artist) -> Artist:
         """Take out artists that change now and then; they are drawn anew only after `renew`, below the moving ones.
 
-        Returns
-        -------
-        Artist
-            The first of them.
+        Returns: the first of them.
         """
         for artist in artists:
             artist.set_animated(True)
@@ -97,9 +81,7 @@ class Canvas:
     def pixels(self) -> np.ndarray:
         """Draw the moving artists over the background.
 
-        Returns
-        -------
-        ndarray of uint8, shape (rows, columns, 3)
+        Returns (rows, columns, 3).
         """
         return np.ascontiguousarray(self._drawn()[..., :3])
 
@@ -116,15 +98,7 @@ class Canvas:
     def paint(self, few: bool = False) -> bytes:
         """Draw the moving artists over the background and encode the picture.
 
-        Parameters
-        ----------
-        few : bool
-            In few colours, for a film.
-
-        Returns
-        -------
-        bytes
-            A PNG.
+        `few`: in few colours, for a film. Returns: a PNG.
         """
         return quick_png(self._drawn(), few)
 
@@ -173,14 +147,7 @@ class Canvas:
 class Words(Artist):
     """Moving text that is set once for each wording and then stamped: text is what costs most in a small change.
 
-    Parameters
-    ----------
-    axes : Axes
-    size : float
-        In points.
-    ha, va : str
-        ``"left"`` or ``"center"``; ``"top"``, ``"center"`` or ``"bottom"``.
-    colour : str
+    `axes` (Axes). `size`: in points. `ha`, `va`: ``"left"`` or ``"center"``; ``"top"``, ``"center"`` or ``"bottom"``.
     """
 
     def __init__(self, axes, size: float, ha: str = "left", va: str = "center", colour: str = "black") -> None:
@@ -226,14 +193,8 @@ def _stamp(text: str, size: float, dpi: float, colour: str) -> np.ndarray:
 def encode(pixels: np.ndarray, colours: int = 256) -> bytes:
     """Encode a picture as a small PNG, for files; slow beside `Canvas.paint`.
 
-    Parameters
-    ----------
-    pixels : ndarray of uint8, shape (rows, columns, 3)
-    colours : int
-        Cut down to so many colours of the picture's own.
+    `pixels` (rows, columns, 3). `colours`: cut down to so many colours of the picture's own.
 
-    Examples
-    --------
     >>> encode(np.zeros((2, 2, 3), np.uint8))[1:4]
     b'PNG'
     """
@@ -246,8 +207,6 @@ def encode(pixels: np.ndarray, colours: int = 256) -> bytes:
 def data_uri(png: bytes) -> str:
     """Give a PNG as an address that holds the picture itself.
 
-    Examples
-    --------
     >>> data_uri(b"abc")
     'data:image/png;base64,YWJj'
     """
@@ -257,18 +216,10 @@ def data_uri(png: bytes) -> str:
 def html(png: bytes, sentence: str, older: bytes = b"", brief: str = "", folded: str = "") -> str:
     """Give a picture with its sentence, as alternative text and as a caption.
 
-    Parameters
-    ----------
-    sentence : str
-        Plain words; escaped here.
-    older : bytes
-        Where given, the picture rises out of this one, which stays below it, opaque; `focus.FOCUS` holds the style.
-    brief, folded : str
-        What the caption says instead of the sentence, and what it folds away under that; the alternative text holds
-        the whole.
+    `sentence`: plain words; escaped here. `older`: where given, the picture rises out of this one, which stays below
+    it, opaque; `focus.FOCUS` holds the style. `brief`, `folded`: what the caption says instead of the sentence, and
+    what it folds away under that; the alternative text holds the whole.
 
-    Examples
-    --------
     >>> html(b"", 'a < b')[-10:]
     't; b</div>'
     >>> html(b"newer", "", b"older").count("<img")

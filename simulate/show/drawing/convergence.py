@@ -17,18 +17,8 @@ from simulate.show.drawing.scale import next_round
 class LogCurves:
     """Named curves and levels on a log scale, drawn anew only where a run is a new one, and a cursor along them.
 
-    Parameters
-    ----------
-    canvas : Canvas
-    axes : Axes
-    units : str
-    curves : dict of str to (colour, line style)
-    levels : sequence of str
-        Names of horizontal lines.
-    what : str
-        What is drawn, for the title: ``"Out of straight"``.
-    along : str
-        What is counted along x.
+    `levels`: names of horizontal lines. `what`: what is drawn, for the title: ``"Out of straight"``. `along`: what is
+    counted along x.
     """
 
     def __init__(
@@ -57,10 +47,7 @@ class LogCurves:
     def put(self, x: np.ndarray, curves_um: dict[str, np.ndarray], levels_um: dict[str, float]) -> None:
         """Take over the curves of a run; the axes are drawn anew only where their ends must move.
 
-        Parameters
-        ----------
-        x : ndarray, shape (steps,)
-        curves_um : dict of str to ndarray, shape (steps,)
+        `x` (steps,), `curves_um` (steps,).
         """
         curves = {n: style.small(np.maximum(v, 0.05), self.units) for n, v in curves_um.items()}
         levels = {n: style.small(max(v, 0.05), self.units) for n, v in levels_um.items()}
@@ -109,9 +96,7 @@ class LogCurves:
     def at(self, x: float, values_um: np.ndarray) -> None:
         """Move the cursor.
 
-        Parameters
-        ----------
-        values_um : ndarray, shape (bodies,)
+        `values_um` (bodies,).
         """
         self._cursor.set_xdata([x, x])
         for mark, value in zip(self._now, values_um):
@@ -137,13 +122,7 @@ class LogCurves:
 class Convergence(LogCurves):
     """A whole run of bars, and a cursor that moves along it.
 
-    Parameters
-    ----------
-    canvas : Canvas
-    axes : Axes
-    units : str
-    widest_gap : bool
-        Whether the widest gap of each look is drawn as well.
+    `widest_gap`: whether the widest gap of each look is drawn as well.
     """
 
     def __init__(self, canvas: Canvas, axes: Axes, units: str = "mm", widest_gap: bool = False) -> None:

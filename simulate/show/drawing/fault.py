@@ -18,13 +18,8 @@ ASKS = (
 def fault_html(fault: BaseException) -> str:
     """Show an exception that nobody meant as a refusal.
 
-    Returns
-    -------
-    str
-        HTML; what the exception says is escaped.
+    Returns: HTML; what the exception says is escaped.
 
-    Examples
-    --------
     >>> "<details>" in fault_html(TypeError("1 < 2")) and "1 &lt; 2" in fault_html(TypeError("1 < 2"))
     True
     """

@@ -30,9 +30,7 @@ CELLS = (54, 96)
 def luminance(png: bytes) -> np.ndarray:
     """Give a picture's relative luminance on a coarse grid.
 
-    Returns
-    -------
-    ndarray, shape (54, 96)
+    Returns (54, 96).
     """
     places, inks = _inks(png)
     cells, dots = _cells(places.shape)
@@ -67,18 +65,8 @@ def _sums(cells: np.ndarray, of: np.ndarray | None = None) -> np.ndarray:
 def flashes(seen: np.ndarray) -> np.ndarray:
     """Count the flashes of each place over a run of pictures.
 
-    Parameters
-    ----------
-    seen : array_like, shape (pictures, ...)
-        Relative luminance, 0 to 1.
+    `seen` (pictures, ...): relative luminance, 0 to 1. Returns (...) of int: pairs of opposing changes.
 
-    Returns
-    -------
-    ndarray of int, shape (...)
-        Pairs of opposing changes.
-
-    Examples
-    --------
     >>> flashes([0.2, 0.9, 0.2, 0.9, 0.2]).tolist(), flashes([0.1, 0.3, 0.6, 0.9]).tolist()
     (2, 0)
     """
@@ -104,26 +92,14 @@ def blended(pictures: Sequence[bytes], steps: int = STEPS) -> np.ndarray:
     """Give the luminance of a film of which each look is blended into the next, as a browser blends: in the inks, not
     in light.
 
-    Parameters
-    ----------
-    pictures : sequence of bytes
-        PNG, all of one size.
-    steps : int
-        Samples from one look to the next.
+    `pictures`: PNG, all of one size. `steps`: samples from one look to the next. Returns (looks * steps - steps + 1,
+    54, 96).
 
-    Returns
-    -------
-    ndarray, shape (looks * steps - steps + 1, 54, 96)
-
-    Notes
-    -----
     Halfway between two inks as light as each other it may be darker than at both: from red to green of its
     luminance by half. Along a blend a place's luminance is a convex function of the share of the newer look, so it
     has one lowest point and no highest one between the ends, and a few samples find it. Saturated red alone, for
     which the standard has a test of its own, is not judged.
 
-    Examples
-    --------
     >>> from simulate.show.drawing.canvas import encode
     >>> black, white = (encode(np.full((54, 96, 3), grey, np.uint8)) for grey in (0, 255))
     >>> blended([black, white], 2)[:, 0, 0].round(3).tolist()
@@ -150,20 +126,14 @@ def _rise(before: tuple, after: tuple, steps: int) -> np.ndarray:
 def quiet_speed(pictures: Sequence[bytes], speeds: Sequence[float]) -> float:
     """Return the highest speed at which no large part of a blended film flashes more than three times a second.
 
-    Parameters
-    ----------
-    speeds : sequence of float
-        Looks a second, the slowest first. Up to three are always quiet: a blend changes its way twice at the most.
+    `speeds`: looks a second, the slowest first. Up to three are always quiet: a blend changes its way twice at the
+    most.
 
-    Examples
-    --------
-    >>> quiet_speed([], [2, 12])
-    12
-
-    Notes
-    -----
     More than six changes against the way before, within a second, count as more than three flashes. Cuts without a
     blend, for those who want less motion, are some of the samples, and flash no more often.
+
+    >>> quiet_speed([], [2, 12])
+    12
     """
     shown = [p for p in pictures if p]
     turns = np.cumsum(_turns(blended(shown)), axis=0) if len(shown) > 1 else np.zeros((1, *CELLS), int)

@@ -29,12 +29,8 @@ def colours() -> np.ndarray:
     """Greys, the course's colours on their way to white, black and steel, the shades of maps and prints, and a coarse
     cube of the rest.
 
-    Returns
-    -------
-    ndarray of uint8, shape (256, 3)
+    Returns (256, 3).
 
-    Examples
-    --------
     >>> colours().shape, colours()[0].tolist()
     ((256, 3), [0, 0, 0])
     """
@@ -56,12 +52,8 @@ def colours() -> np.ndarray:
 def glow_colours() -> np.ndarray:
     """Steel with more and more light on it, up to the lamp itself.
 
-    Returns
-    -------
-    ndarray of uint8, shape (24, 3)
+    Returns (24, 3).
 
-    Examples
-    --------
     >>> glow_colours().shape, glow_colours()[-1].tolist()
     ((24, 3), [255, 251, 230])
     """
@@ -83,12 +75,8 @@ def few_colours() -> np.ndarray:
     """Six greys, the course's colours on their way to white and the shades of maps: enough for a film, and half the
     bytes.
 
-    Returns
-    -------
-    ndarray of uint8, shape (60, 3)
+    Returns (60, 3).
 
-    Examples
-    --------
     >>> few_colours().shape, few_colours()[5].tolist()
     ((60, 3), [255, 255, 255])
     """
@@ -144,15 +132,9 @@ def _own_shades(nearest: np.ndarray, have: np.ndarray, few: bool) -> np.ndarray:
 def quick_png(rgba: np.ndarray, few: bool = False) -> bytes:
     """Encode an opaque picture in the course's 256 colours, several times quicker than in all colours.
 
-    Parameters
-    ----------
-    rgba : ndarray of uint8, shape (rows, columns, 4)
-        C-contiguous, as a matplotlib canvas gives it.
-    few : bool
-        In few colours and packed harder, for a film.
+    `rgba` (rows, columns, 4): C-contiguous, as a matplotlib canvas gives it. `few`: in few colours and packed harder,
+    for a film.
 
-    Examples
-    --------
     >>> quick_png(np.full((2, 2, 4), 255, np.uint8))[1:4]
     b'PNG'
     """

@@ -19,13 +19,8 @@ _LETTERS = ((-0.88, -0.88), (0.88, -0.88))
 def line_step(most: float) -> float:
     """Give a round distance between contour lines: about four of them up to `most`.
 
-    Parameters
-    ----------
-    most : float
-        In any unit.
+    `most`: in any unit.
 
-    Examples
-    --------
     >>> line_step(100.0), line_step(7.0), line_step(0.0)
     (20.0, 1.0, 0.05)
     """
@@ -37,15 +32,8 @@ def line_step(most: float) -> float:
 def corner_place(corner: tuple[float, float], turned: int) -> tuple[float, float]:
     """Say where a mark on a plate lies once the plate is turned over and round.
 
-    Parameters
-    ----------
-    corner : (float, float)
-        From the middle of the plate.
-    turned : int
-        0, 90, 180 or 270 degrees.
+    `corner`: from the middle of the plate. `turned`: 0, 90, 180 or 270 degrees.
 
-    Examples
-    --------
     >>> corner_place((-1, -1), 0), corner_place((-1, -1), 90)
     ((1, -1), (1, 1))
     """
@@ -58,18 +46,9 @@ def corner_place(corner: tuple[float, float], turned: int) -> tuple[float, float
 class PlateMap:
     """One map that changes with every look.
 
-    Parameters
-    ----------
-    canvas : Canvas
-    axes : Axes
-    gaps : bool
-        Whether it shows gaps, from 0 up, in the place of heights.
-    lift : float
-        How far the title stands above the map, as a part of half its height.
-    letters : bool
-        Whether two corners carry letters that turn with the plate.
-    bar : str
-        ``"mm"`` or ``"inch"`` puts a bar of the shades beside the map, with the heights at its ends; else none.
+    `gaps`: whether it shows gaps, from 0 up, in the place of heights. `lift`: how far the title stands above the map,
+    as a part of half its height. `letters`: whether two corners carry letters that turn with the plate. `bar`: ``"mm"``
+    or ``"inch"`` puts a bar of the shades beside the map, with the heights at its ends; else none.
     """
 
     def __init__(
@@ -156,19 +135,9 @@ class PlateMap:
     ) -> None:
         """Show a plate.
 
-        Parameters
-        ----------
-        height_um : ndarray, shape (rows, columns)
-            nan where there is nothing.
-        step_um : float
-            Between contour lines.
-        top_um : float
-            Where the shades end.
-        printed : ndarray of bool, shape (rows, columns), optional
-        contacts : ndarray, shape (points, 2), optional
-            From -1 to 1 each way.
-        turned : int, optional
-            The plate lies face down, so turned; its corner letters go with it.
+        `height_um` (rows, columns): nan where there is nothing. `step_um`: between contour lines. `top_um`: where the
+        shades end. `printed` (rows, columns) of bool. `contacts` (points, 2): from -1 to 1 each way. `turned`: the
+        plate lies face down, so turned; its corner letters go with it.
         """
         self._title.set_text(title)
         smooth = _smooth(height_um)
@@ -223,17 +192,8 @@ def _smooth(height: np.ndarray) -> np.ndarray:
 def fine(height: np.ndarray) -> np.ndarray:
     """Fill in straight lines between few points, for a map of 61 × 61.
 
-    Parameters
-    ----------
-    height : ndarray, shape (rows, columns)
-        Whole rows and columns at the edges may be nan.
+    `height` (rows, columns): whole rows and columns at the edges may be nan. Returns (61, 61).
 
-    Returns
-    -------
-    ndarray, shape (61, 61)
-
-    Examples
-    --------
     >>> float(fine(np.array([[0.0, 1.0], [2.0, 3.0]]))[30, 30])
     1.5
     """

@@ -24,17 +24,8 @@ _SOFT = 3  # points to one of the print where it is drawn larger
 def shaded(shades: np.ndarray) -> np.ndarray:
     """Colour a print.
 
-    Parameters
-    ----------
-    shades : ndarray of uint8, shape (rows, columns)
-        `spotting.NONE` to `PALE`, or `NOTHING`.
+    `shades` (rows, columns): `spotting.NONE` to `PALE`, or `NOTHING`. Returns (rows, columns, 3).
 
-    Returns
-    -------
-    ndarray of uint8, shape (rows, columns, 3)
-
-    Examples
-    --------
     >>> shaded(np.array([[0, 2]], np.uint8))[0, 0].tolist()
     [232, 238, 244]
     """
@@ -42,12 +33,7 @@ def shaded(shades: np.ndarray) -> np.ndarray:
 
 
 def point_words(printed: Print) -> str:
-    """Say in how many points a face bears, after a comma; nothing where it bears in none.
-
-    Parameters
-    ----------
-    printed : Print
-    """
+    """Say in how many points a face bears, after a comma; nothing where it bears in none."""
     points = printed.points
     if not (points > 0).any():
         return ""
@@ -58,16 +44,8 @@ def point_words(printed: Print) -> str:
 def softened(shades: np.ndarray) -> np.ndarray:
     """Round the corners that the grid gives to marks, for a print that is drawn larger.
 
-    Parameters
-    ----------
-    shades : ndarray of uint8, shape (rows, columns)
+    `shades` (rows, columns). Returns ((rows - 1) * 3 + 1, (columns - 1) * 3 + 1).
 
-    Returns
-    -------
-    ndarray of uint8, shape ((rows - 1) * 3 + 1, (columns - 1) * 3 + 1)
-
-    Examples
-    --------
     >>> softened(np.array([[0, 2], [0, 2]], np.uint8))[0].tolist()
     [0, 0, 2, 2]
     """
@@ -78,14 +56,7 @@ def softened(shades: np.ndarray) -> np.ndarray:
 def busiest(printed: Print, side_mm: float) -> tuple[slice, slice]:
     """Find the square of a face that carries most marks.
 
-    Parameters
-    ----------
-    side_mm : float
-        Of the square; the face is laid out in whole ones.
-
-    Returns
-    -------
-    rows, columns : slice
+    `side_mm`: of the square; the face is laid out in whole ones.
     """
     many = [max(1, round(np.ptp(a) / side_mm)) for a in (printed.y_mm, printed.x_mm)]
     rows, columns = (size // n for size, n in zip(printed.lower.shape, many))
@@ -97,12 +68,7 @@ def busiest(printed: Print, side_mm: float) -> tuple[slice, slice]:
 class PrintMaps:
     """The print on a whole face, and a part of it drawn larger with a square inch beside it.
 
-    Parameters
-    ----------
-    canvas : Canvas
-    whole, part : Axes
-    side_mm : float
-        Of the part.
+    `side_mm`: of the part.
     """
 
     def __init__(self, canvas: Canvas, whole: Axes, part: Axes, side_mm: float) -> None:

@@ -12,18 +12,8 @@ from simulate.show.drawing.canvas import Canvas, Words
 def look_at(looks: tuple, look: int):
     """Give one look of a run; past the last one the last, as it stood afterwards.
 
-    Parameters
-    ----------
-    look : int
-        Counted from 1.
+    `look`: counted from 1. Returns: the look, and whether the run is over.
 
-    Returns
-    -------
-    object, bool
-        The look, and whether the run is over.
-
-    Examples
-    --------
     >>> look_at(("first", "second"), 3)
     ('second', True)
     """
@@ -33,19 +23,8 @@ def look_at(looks: tuple, look: int):
 class RoundsCurve:
     """Curves that fall from round to round.
 
-    Parameters
-    ----------
-    canvas : Canvas
-    axes : Axes
-    rounds : int
-    reach : (float, float)
-        Least and most, in the learner's unit.
-    names : tuple of str
-        At most three.
-    words : str
-        Label of the upright axis.
-    floor : str
-        Name of the zone that the curves end in; none where it is empty.
+    `axes` (Axes). `reach`: least and most, in the learner's unit. `names`: at most three. `words`: label of the upright
+    axis. `floor`: name of the zone that the curves end in; none where it is empty.
     """
 
     def __init__(
@@ -85,12 +64,8 @@ class RoundsCurve:
     def show(self, values: np.ndarray, round_now: int, floor: float | None = None) -> None:
         """Set the curves.
 
-        Parameters
-        ----------
-        values : numpy.ndarray, shape (rounds + 1, curves)
-            In the learner's unit; what is below the least is drawn there.
-        floor : float, optional
-            Where the zone ends that the curves end in.
+        `values` (rounds + 1, curves): in the learner's unit; what is below the least is drawn there. `floor`: where the
+        zone ends that the curves end in.
         """
         values = np.maximum(values if self._canvas.ahead else values[: round_now + 1], 1.05 * self._least)
         for k, curve in enumerate(self._curves):

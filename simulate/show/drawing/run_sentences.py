@@ -47,10 +47,7 @@ def out_of_straight(step: BarStep, units: str = "mm") -> str:
 def three_bar_words(history: BarHistory, place: int, share: float, ends: WorstBar, units: str = "mm") -> str:
     """Give the sentence under a look of the three-bar loop.
 
-    Parameters
-    ----------
-    place : int
-        Which look.
+    `place`: which look.
     """
     step = history.steps[place]
     left = 100 * abs(2 * share - 1)
@@ -91,15 +88,7 @@ def two_bar_words(history: BarHistory, place: int, units: str = "mm") -> str:
 def of_a_long_run(history: BarHistory, rounds: int) -> str:
     """Say what of a long run is not shown; nothing of a run that is shown whole.
 
-    Parameters
-    ----------
-    rounds : int
-        That were asked for.
-
-    Returns
-    -------
-    str
-        Begins with a space.
+    `rounds`: that were asked for. Returns: begins with a space.
     """
     made = len(history.passes) - 1
     words = ""

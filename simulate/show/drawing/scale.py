@@ -18,8 +18,6 @@ ZOOM = "Zoom in: heights fill the picture"
 def nice_factor(most: float) -> float:
     """Give the largest of 1, 2, 5, 10, 20 ... that is not above `most`.
 
-    Examples
-    --------
     >>> nice_factor(730.0), nice_factor(0.3)
     (500.0, 1.0)
     """
@@ -37,17 +35,9 @@ class HeldScale:
     def take(self, most: float, zoomed: bool, first: float = 1.0) -> float:
         """Give the factor at which heights are drawn.
 
-        Parameters
-        ----------
-        most : float
-            The largest at which everything has room.
-        zoomed : bool
-            Whether the factor follows `most`, down as well as up.
-        first : float
-            Part of the room that the first picture takes, so that what comes after it may be larger.
+        `most`: the largest at which everything has room. `zoomed`: whether the factor follows `most`, down as well as
+        up. `first`: part of the room that the first picture takes, so that what comes after it may be larger.
 
-        Examples
-        --------
         >>> scale = HeldScale()
         >>> scale.take(730.0, False), scale.take(73.0, False), scale.take(73.0, True), scale.take(73.0, False)
         (500.0, 500.0, 50.0, 500.0)
@@ -61,8 +51,6 @@ class HeldScale:
     def words(self) -> str:
         """Say the factor, whether it is held, and whether the shape has room.
 
-        Examples
-        --------
         >>> scale = HeldScale()
         >>> _ = scale.take(2300.0, False)
         >>> scale.words()
@@ -87,18 +75,9 @@ class HeldTop:
     def take(self, most: float, zoomed: bool, room: float = 1.0, rounded: bool = True) -> float:
         """Give the end of the axis.
 
-        Parameters
-        ----------
-        most : float
-            The largest height; 0 where there is none yet.
-        zoomed : bool
-        room : float
-            How many times the first height has room.
-        rounded : bool
-            Whether the end is a round figure.
+        `most`: the largest height; 0 where there is none yet. `room`: how many times the first height has room.
+        `rounded`: whether the end is a round figure.
 
-        Examples
-        --------
         >>> top = HeldTop()
         >>> top.take(0.0, False), top.take(12.0, False, 4.0), top.take(3.0, False), top.take(3.0, True)
         (1.0, 50.0, 50.0, 3.0)
@@ -118,8 +97,6 @@ class HeldTop:
 def next_round(value: float) -> float:
     """Give the smallest of 1, 1.5, 2, 3, 4, 5, 6, 8, 10, 15 ... times a power of ten that is not below `value`.
 
-    Examples
-    --------
     >>> next_round(260), next_round(3.0)
     (300.0, 3.0)
     """
@@ -130,8 +107,6 @@ def next_round(value: float) -> float:
 def spell_factor(factor: float) -> str:
     """Spell a factor with its thousands apart.
 
-    Examples
-    --------
     >>> spell_factor(20000.0)
     '20 000'
     """
@@ -141,20 +116,8 @@ def spell_factor(factor: float) -> str:
 def known_height(dots_per_um: float, units: str = "mm", room: float = 45.0) -> tuple[float, str]:
     """Choose what lies beside a picture for scale: a hair, where it is neither a dot nor a tower.
 
-    Parameters
-    ----------
-    dots_per_um : float
-    units : str
-    room : float
-        How high it may be, in dots.
+    `room`: how high it may be, in dots.
 
-    Returns
-    -------
-    um : float
-    words : str
-
-    Examples
-    --------
     >>> known_height(0.2), known_height(7.0), known_height(0.2, "inch")[1]
     ((60.0, 'a hair, 60 µm'), (5.0, '5 µm, 1/12 of a hair'), 'a hair, 2.4 thou')
     """
@@ -177,15 +140,7 @@ def _figure(um: float, units: str) -> str:
 class ScaleBar:
     """A bar as high as something known, on the scale of the heights beside it.
 
-    Parameters
-    ----------
-    canvas : Canvas
-    axes : Axes
-    at : (float, float)
-        Foot of the bar, in the data of the axes.
-    units : str
-    room : float
-        How high it may be, in dots at 100 to the inch.
+    `at`: foot of the bar, in the data of the axes. `room`: how high it may be, in dots at 100 to the inch.
     """
 
     def __init__(
@@ -200,10 +155,7 @@ class ScaleBar:
     def show(self, unit: float) -> None:
         """Draw it anew.
 
-        Parameters
-        ----------
-        unit : float
-            Data of the axes for a micrometre.
+        `unit`: data of the axes for a micrometre.
         """
         (_, low), (_, high) = self._axes.transData.transform([(0, 0), (1, 1)])
         dots = (high - low) * 100 / self._axes.figure.dpi

@@ -16,17 +16,8 @@ _GRID = 61
 def between_stations(x_mm: np.ndarray, y_mm: np.ndarray, values: np.ndarray) -> np.ndarray:
     """Fill in flat triangles between stations, for a map.
 
-    Parameters
-    ----------
-    x_mm, y_mm, values : ndarray, shape (points,)
+    `x_mm`, `y_mm`, `values` (points,). Returns (61, 61): 0 outside the outermost stations.
 
-    Returns
-    -------
-    ndarray, shape (61, 61)
-        0 outside the outermost stations.
-
-    Examples
-    --------
     >>> float(between_stations(np.array([0, 9, 0, 9.0]), np.array([0, 0, 9, 9.0]), np.array([0, 2, 0, 2.0]))[30, 30])
     1.0
     """
@@ -55,22 +46,10 @@ def station_map(  # noqa: PLR0913  (what one map holds, by its names)
 ) -> PlateMap:
     """Draw a map once, with a dot at each station.
 
-    Parameters
-    ----------
-    at_mm : (x_mm, y_mm), each of shape (points,)
-    values : ndarray, shape (points,)
-    shades_um : (step_um, top_um)
-        Between contour lines, and where the shades end.
-    gaps : bool
-        Whether it shows amounts from 0 up.
-    printed : ndarray of bool, shape (61, 61), optional
-        Where to put small squares.
-    sure : ndarray of bool, shape (points,), optional
-        Filled dots; the others are rings.
-    named : set of int
-        Stations that carry their figure.
-    bar : bool
-        Whether a bar of the shades stands beside it.
+    `at_mm` (points,), `values` (points,). `shades_um`: between contour lines, and where the shades end. `gaps`: whether
+    it shows amounts from 0 up. `printed` (61, 61) of bool: where to put small squares. `sure` (points,) of bool: filled
+    dots; the others are rings. `named`: stations that carry their figure. `bar`: whether a bar of the shades stands
+    beside it.
     """
     (x_mm, y_mm), (step_um, top_um) = at_mm, shades_um
     one = PlateMap(canvas, axes, gaps=gaps, letters=False, lift=lift, bar=units if bar else "")
@@ -91,8 +70,6 @@ def station_map(  # noqa: PLR0913  (what one map holds, by its names)
 def lines_every(most_um: float, units: str) -> float:
     """Give the step of contour lines in µm, round in the learner's unit.
 
-    Examples
-    --------
     >>> lines_every(100.0, "mm")
     20.0
     """

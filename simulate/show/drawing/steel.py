@@ -31,12 +31,7 @@ class Bodies(Artist):
     def put(self, pixels: np.ndarray, at: tuple[float, float]) -> None:
         """Take other pixels.
 
-        Parameters
-        ----------
-        pixels : ndarray of uint8, shape (rows, columns, 4)
-            The highest row first.
-        at : (float, float)
-            In the data of the axes.
+        `pixels` (rows, columns, 4): the highest row first. `at`: in the data of the axes.
         """
         self._pixels, self._at = np.ascontiguousarray(pixels[::-1]), at
 
@@ -51,17 +46,8 @@ class Bodies(Artist):
 def sides(rows: int, columns: int, back: bool) -> np.ndarray:
     """Give the side of a bar, brushed along its length.
 
-    Parameters
-    ----------
-    back : bool
-        Whether the filed back is seen over it.
+    `back`: whether the filed back is seen over it. Returns (rows, columns, 4).
 
-    Returns
-    -------
-    ndarray of uint8, shape (rows, columns, 4)
-
-    Examples
-    --------
     >>> sides(40, 10, True).shape, sides(40, 10, False)[20, 5, 3]
     ((40, 10, 4), np.uint8(255))
     """
@@ -80,17 +66,8 @@ def sides(rows: int, columns: int, back: bool) -> np.ndarray:
 def shut(face: np.ndarray, rows: int) -> np.ndarray:
     """Draw a bar that lies with its face up.
 
-    Parameters
-    ----------
-    face : ndarray, shape (columns,)
-        The row at which each column begins.
+    `face` (columns,): the row at which each column begins. Returns (rows, columns, 4).
 
-    Returns
-    -------
-    ndarray of uint8, shape (rows, columns, 4)
-
-    Examples
-    --------
     >>> shut(np.array([1.0, 2.0]), 3)[:, :, 3].tolist()
     [[0, 0], [255, 0], [255, 255]]
     """
@@ -102,20 +79,9 @@ def shut(face: np.ndarray, rows: int) -> np.ndarray:
 def lit_pair(upper: np.ndarray, lower: np.ndarray, gap_um: np.ndarray, sight_um: float, rows: int) -> np.ndarray:
     """Draw two bars face to face before a lamp.
 
-    Parameters
-    ----------
-    upper, lower : ndarray, shape (columns,)
-        Rows at which the upper body ends and the lower one begins.
-    gap_um : ndarray, shape (columns,)
-    sight_um : float
-        The smallest gap that shows white light.
+    `upper`, `lower` (columns,): rows at which the upper body ends and the lower one begins. `gap_um` (columns,).
+    `sight_um`: the smallest gap that shows white light. Returns (rows, columns, 4).
 
-    Returns
-    -------
-    ndarray of uint8, shape (rows, columns, 4)
-
-    Examples
-    --------
     >>> pair = lit_pair(np.full(9, 60.0), np.full(9, 66.0), np.full(9, 90.0), 2.5, 120)
     >>> pair.shape, bool(pair[63, 4, 0] > pair[20, 4, 0] + 60), bool((pair[..., 3] == 255).all())
     ((120, 9, 4), True, True)

@@ -53,8 +53,6 @@ _UM_PER_THOU = 25.4
 def styled():
     """Give a context in which figures take this style.
 
-    Examples
-    --------
     >>> with styled():
     ...     pass
     """
@@ -64,13 +62,8 @@ def styled():
 def letters(colour: str) -> str:
     """Return the colour in which letters name a curve of this colour.
 
-    Returns
-    -------
-    str
-        The same, or a darker one where letters would be too pale.
+    Returns: the same, or a darker one where letters would be too pale.
 
-    Examples
-    --------
     >>> letters(BLUE) == BLUE, letters(ORANGE) == ORANGE_LETTERS
     (True, True)
     """
@@ -80,13 +73,8 @@ def letters(colour: str) -> str:
 def small_unit(units: str) -> str:
     """Name the unit of heights.
 
-    Parameters
-    ----------
-    units : str
-        ``"mm"`` or ``"inch"``.
+    `units`: ``"mm"`` or ``"inch"``.
 
-    Examples
-    --------
     >>> small_unit("inch")
     'thou'
     """
@@ -96,8 +84,6 @@ def small_unit(units: str) -> str:
 def small(um: float, units: str = "mm") -> float:
     """Turn micrometres into the unit of heights.
 
-    Examples
-    --------
     >>> small(25.4, "inch")
     1.0
     """
@@ -107,8 +93,6 @@ def small(um: float, units: str = "mm") -> float:
 def to_um(value: float, units: str = "mm") -> float:
     """Turn a height in the learner's unit into micrometres.
 
-    Examples
-    --------
     >>> to_um(2, "inch")
     50.8
     """
@@ -118,8 +102,6 @@ def to_um(value: float, units: str = "mm") -> float:
 def spell(um: float, units: str = "mm") -> str:
     """Spell a height with as many figures as it deserves.
 
-    Examples
-    --------
     >>> spell(41.26), spell(3.14), spell(25.4, "inch")
     ('41 µm', '3.1 µm', '1.00 thou')
     """
@@ -131,8 +113,6 @@ def spell(um: float, units: str = "mm") -> str:
 def spell_place(mm: float, units: str = "mm") -> str:
     """Spell a position along a bar.
 
-    Examples
-    --------
     >>> spell_place(127), spell_place(127, "inch")
     ('127 mm', '5.0 in')
     """
@@ -142,8 +122,6 @@ def spell_place(mm: float, units: str = "mm") -> str:
 def place(mm: float, units: str = "mm") -> float:
     """Turn millimetres along a bar into the learner's unit.
 
-    Examples
-    --------
     >>> place(254, "inch")
     10.0
     """
@@ -153,8 +131,6 @@ def place(mm: float, units: str = "mm") -> float:
 def angle_unit(units: str) -> str:
     """Name the unit of angles.
 
-    Examples
-    --------
     >>> angle_unit("inch")
     'thou in a foot'
     """
@@ -164,8 +140,6 @@ def angle_unit(units: str) -> str:
 def angle(urad: float, units: str = "mm") -> float:
     """Turn microradians, that is µm in a metre, into the learner's unit.
 
-    Examples
-    --------
     >>> round(angle(1000, "inch"), 3)
     12.0
     """
@@ -175,8 +149,6 @@ def angle(urad: float, units: str = "mm") -> float:
 def angle_figure(urad: float, units: str = "mm", sign: str = "") -> str:
     """Spell the figure of an angle without its unit.
 
-    Examples
-    --------
     >>> angle_figure(203.4), angle_figure(-203.4, "inch", "+"), angle_figure(-0.2)
     ('203', '-2.44', '0')
     """
@@ -188,13 +160,8 @@ def angle_figure(urad: float, units: str = "mm", sign: str = "") -> str:
 def spell_angle(urad: float, units: str = "mm", sign: str = "") -> str:
     """Spell an angle.
 
-    Parameters
-    ----------
-    sign : str
-        ``"+"`` shows a plus.
+    `sign`: ``"+"`` shows a plus.
 
-    Examples
-    --------
     >>> spell_angle(203.4), spell_angle(-203.4, "inch", "+")
     ('203 µm in a metre', '-2.44 thou in a foot')
     """

@@ -22,19 +22,8 @@ REMOVAL_UM = 4.0
 def pair_readings(middle_um: np.ndarray, sd_um: float = 0.0, seed: int = 0) -> np.ndarray:
     """Give what the three fits show: the sum of two middles over the outer lands.
 
-    Parameters
-    ----------
-    middle_um : array_like, shape (3,)
-    sd_um : float
-        Scatter of each reading.
+    `middle_um` (3,). `sd_um`: scatter of each reading. Returns (3,): a on B, A on C, B on C.
 
-    Returns
-    -------
-    ndarray, shape (3,)
-        A on B, A on C, B on C.
-
-    Examples
-    --------
     >>> pair_readings(np.array([1.0, 2, 3])).tolist()
     [3.0, 4.0, 5.0]
     """
@@ -48,10 +37,7 @@ def gauges_run(
 ) -> tuple[LandGaugeHistory, np.ndarray]:
     """Simulate one workshop; the same question is answered from memory.
 
-    Returns
-    -------
-    ndarray, shape (looks, 3)
-        The middle of each gauge at each look.
+    Returns (looks, 3): the middle of each gauge at each look.
     """
     made = make_land_gauges(
         middles, rounds=ROUNDS, removal_um=REMOVAL_UM, share=share, seed=seed, sight=Sight("light", sight_um)

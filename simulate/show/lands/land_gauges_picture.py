@@ -28,13 +28,7 @@ _PAD, _HALF, _AT = (
 
 
 class LandGaugesPicture:
-    """Draws pairs and curve; everything that moves stays an artist.
-
-    Parameters
-    ----------
-    canvas : Canvas
-    units : str
-    """
+    """Draws pairs and curve; everything that moves stays an artist."""
 
     def __init__(self, canvas: Canvas, units: str) -> None:
         self.canvas, self.units, self._top = canvas, units, HeldTop()
@@ -67,11 +61,7 @@ class LandGaugesPicture:
     def frame(self, middle_um: np.ndarray, steps: tuple[BarStep, ...], floor_um: float, zoomed: bool) -> None:
         """Take a new run: curves, rounds and floor are background.
 
-        Parameters
-        ----------
-        middle_um : ndarray, shape (looks, 3)
-        zoomed : bool
-            Whether heights fill the picture.
+        `middle_um` (looks, 3). `zoomed`: whether heights fill the picture.
         """
         self._told = style.small(middle_um, self.units)
         most = self._top.take(1.15 * style.small(MOST_UM, self.units), False)
@@ -91,13 +81,7 @@ class LandGaugesPicture:
     def show(self, place: int, step: BarStep, middle_um: np.ndarray, fits: list[LandFit], read_um: np.ndarray) -> None:
         """Show one look.
 
-        Parameters
-        ----------
-        middle_um : ndarray, shape (3,)
-        fits : list of LandFit
-            Of the three pairs.
-        read_um : ndarray, shape (3,)
-            What each pair is read as.
+        `middle_um` (3,). `fits`: of the three pairs. `read_um` (3,): what each pair is read as.
         """
         self._here.set_xdata([place, place])
         for dot, height in zip(self._dots, self._told[place]):

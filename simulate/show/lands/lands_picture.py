@@ -22,13 +22,8 @@ KEY = (
 def packed(fits: Sequence[Fit]) -> list[int]:
     """Give each fit a row, so that gauges of a row do not overlap and each gauge keeps rows of its own.
 
-    Returns
-    -------
-    list of int
-        Rows from 0, the first gauge's first.
+    Returns: rows from 0, the first gauge's first.
 
-    Examples
-    --------
     >>> packed([Fit((0, 1, 2), 1.0), Fit((1, 2, 3), 1.0), Fit((2, 3, 4), 1.0), Fit((0, 2, 4), 1.0, "long")])
     [0, 1, 0, 2]
     """
@@ -50,8 +45,6 @@ def packed(fits: Sequence[Fit]) -> list[int]:
 def spaces(fit: Fit, units: str = "mm") -> str:
     """Name a gauge by the spaces between its lands, unturned.
 
-    Examples
-    --------
     >>> spaces(Fit((0, 100, 300), 1.0, turned=True))
     'lands 200 + 100 mm apart'
     """
@@ -61,14 +54,7 @@ def spaces(fit: Fit, units: str = "mm") -> str:
 
 
 class LandsPicture:
-    """Draws gauges and points; everything that moves stays an artist.
-
-    Parameters
-    ----------
-    canvas : Canvas
-    length_mm : float
-    units : str
-    """
+    """Draws gauges and points; everything that moves stays an artist."""
 
     def __init__(self, canvas: Canvas, length_mm: float, units: str = "mm") -> None:
         self.canvas, self.units, self.length = canvas, units, style.place(length_mm, units)
@@ -122,14 +108,8 @@ class LandsPicture:
     def frame(self, rows: int, most_um: float, zoomed: bool = False) -> None:
         """Set the axes; the background is drawn anew where they change.
 
-        Parameters
-        ----------
-        rows : int
-            Rows of gauges that have to find room.
-        most_um : float
-            Farthest that a point with its bar stands off the line.
-        zoomed : bool
-            Whether the axis of heights follows it.
+        `rows`: rows of gauges that have to find room. `most_um`: farthest that a point with its bar stands off the
+        line. `zoomed`: whether the axis of heights follows it.
         """
         most = self._top.take(1.2 * style.small(most_um, self.units), zoomed, 3.0)
         self._axis_words.set_text(self._top.words())
@@ -196,14 +176,8 @@ class LandsPicture:
     ) -> None:
         """Draw what is known of each point.
 
-        Parameters
-        ----------
-        x_mm : ndarray, shape (points,)
-        reached, touched : ndarray of bool, shape (points,)
-        sd_um, height_um : ndarray, shape (points,)
-            nan where not reached.
-        bent : bool
-            Join the points, which a shared error has moved off the line.
+        `x_mm` (points,), `reached`, `touched` (points,) of bool. `sd_um`, `height_um` (points,): nan where not reached.
+        `bent`: join the points, which a shared error has moved off the line.
         """
         x, sd = style.place(x_mm, self.units), style.small(sd_um, self.units)
         h = style.small(np.where(reached, height_um, 0.0), self.units)

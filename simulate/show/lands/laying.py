@@ -51,20 +51,8 @@ class Known:
 def layings(way: str, points: int, length_mm: float, sd_um: float) -> tuple[Fit, ...]:
     """Give every fit of a way to so many points, in the order they are made.
 
-    Parameters
-    ----------
-    way : str
-        One of `WAYS` but the last.
-    points : int
-        One of `POINTS`.
+    `way`: one of `WAYS` but the last. `points`: one of `POINTS`.
 
-    Raises
-    ------
-    ValueError
-        Where the way is another.
-
-    Examples
-    --------
     >>> [fit.lands_mm for fit in layings("anchored", 5, 400, 1.0)]
     [(0.0, 200.0, 400.0), (0.0, 100.0, 200.0), (200.0, 300.0, 400.0)]
     """
@@ -78,13 +66,8 @@ def layings(way: str, points: int, length_mm: float, sd_um: float) -> tuple[Fit,
 def onto(lands_mm: tuple[float, ...], points_mm: np.ndarray, near_mm: float = 0.6) -> tuple[float, ...]:
     """Put lands that fall within the breadth of a mark onto points that are there.
 
-    Parameters
-    ----------
-    points_mm : ndarray
-        Rising.
+    `points_mm`: rising.
 
-    Examples
-    --------
     >>> onto((0.0, 83.3, 170.0), np.array([0.0, 250 / 3]))
     (0.0, 83.33333333333333, 170.0)
     """
@@ -96,17 +79,9 @@ def onto(lands_mm: tuple[float, ...], points_mm: np.ndarray, near_mm: float = 0.
 def known(fits: tuple[Fit, ...], wanted_mm: np.ndarray, proud_um: float = 0.0) -> Known:
     """Settle the points of a bar whose two ends are held.
 
-    Parameters
-    ----------
-    fits : tuple of Fit
-        None is allowed.
-    wanted_mm : ndarray
-        Points that are asked for; the outer two are held.
-    proud_um : float
-        How far the middle of every gauge stands proud; the bar is worked to it.
+    `fits`: none is allowed. `wanted_mm`: points that are asked for; the outer two are held. `proud_um`: how far the
+    middle of every gauge stands proud; the bar is worked to it.
 
-    Examples
-    --------
     >>> known((), np.array([0.0, 50, 100])).reached.tolist()
     [True, False, True]
     """

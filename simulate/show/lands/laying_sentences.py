@@ -17,15 +17,8 @@ _DRAWS = 500
 def laid_words(found: Known, laid: tuple[Fit, ...], fits: int, proud_um: float = 0.0, units: str = "mm") -> str:
     """Say which points are straight, how surely, and what checks what.
 
-    Parameters
-    ----------
-    fits : int
-        Fits of the whole way, laid or not.
-    proud_um : float
-        How far the middle of every gauge stands proud.
+    `fits`: fits of the whole way, laid or not. `proud_um`: how far the middle of every gauge stands proud.
 
-    Examples
-    --------
     >>> from simulate.show.lands.laying import known, layings
     >>> laid = layings("anchored", 3, 600, 1.0)
     >>> laid_words(known(laid, np.array([0.0, 300, 600])), laid, 1)[:63]

@@ -16,14 +16,7 @@ STRIP_MM, SEEN_UM = 400.0, 50.0
 
 
 class BedPicture:
-    """The picture of the bed panel.
-
-    Parameters
-    ----------
-    rounds : int
-    units : str
-    dpi : int
-    """
+    """The picture of the bed panel."""
 
     def __init__(self, rounds: int, units: str, dpi: int) -> None:
         self.units, self.canvas = units, Canvas(1280, 600, dpi)
@@ -74,15 +67,7 @@ class BedPicture:
     ) -> float:
         """Set the picture to one look.
 
-        Parameters
-        ----------
-        zoomed : bool
-            Whether heights fill the picture.
-
-        Returns
-        -------
-        float
-            The step that the strips show, in µm.
+        `zoomed`: whether heights fill the picture. Returns: the step that the strips show, in µm.
         """
         self._show_ways(style.place(1.0, self.units) * history.x_mm, now, zoomed)
         values = np.column_stack([history.straightness_um, np.abs(history.twist_urad) * apart_mm / 1000])

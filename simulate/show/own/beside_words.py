@@ -28,13 +28,8 @@ _PLACES = {
 def beside_words(told: Beside | Without, units: str = "mm", brief: bool = False) -> tuple[str, ...]:
     """Say where the learner's rounds lie, and what the simulated workshops assume.
 
-    Parameters
-    ----------
-    brief : bool
-        Leave out the rounds before the last, and what a share from one's own rounds cannot tell.
+    `brief`: leave out the rounds before the last, and what a share from one's own rounds cannot tell.
 
-    Examples
-    --------
     >>> beside_words(Without.ROUNDS)[0]
     'No simulated workshops beside your rounds: their numbers lie more than 60 apart; number them 1, 2, 3.'
     """

@@ -20,13 +20,8 @@ FOLDER = Path()
 class DraftKeeper:
     """Keeps the text of a panel's fields in a file of its own while it is typed.
 
-    Parameters
-    ----------
-    kind : str
-        Of panel; panels of one kind that are open at once have a file each.
-    folder : Path, optional
-    where : str
-        Where it is saved in the end, for sentences.
+    `kind`: of panel; panels of one kind that are open at once have a file each. `where`: where it is saved in the end,
+    for sentences.
     """
 
     def __init__(self, kind: str, folder: Path | None = None, where: str = "in a logbook") -> None:
@@ -47,10 +42,7 @@ class DraftKeeper:
     def watch(self, name: str, field: widgets.Widget) -> None:
         """Keep a field from now on.
 
-        Parameters
-        ----------
-        field : Widget
-            With a text as its value.
+        `field`: with a text as its value.
         """
         self._fields[name], self._base[name] = field, field.value
         field.observe(self._typed, names="value")
@@ -121,10 +113,7 @@ class DraftKeeper:
     def loaded(self, *names: str) -> None:
         """Take what stands in fields for what was loaded; a draft of something else goes under another name first.
 
-        Parameters
-        ----------
-        *names : str
-            Of the fields that the panel has filled.
+        `*names`: of the fields that the panel has filled.
         """
         texts = self.texts()
         if self.path is not None and all(self._wrote.get(name) == texts[name] for name in names):
@@ -149,10 +138,7 @@ class DraftKeeper:
     def put_away(self) -> dict[str, str]:
         """Keep the draft under another name, and have the fields say what was loaded.
 
-        Returns
-        -------
-        dict of str to str
-            What the fields say now.
+        Returns: what the fields say now.
         """
         said = self._away() if self.path is not None else "There is no draft to put away."
         with self.loading():

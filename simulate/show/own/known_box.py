@@ -34,13 +34,8 @@ class Origin:
 def origins(book: Sequence[Entry], kind: str, own: str = "") -> tuple[Origin, ...]:
     """Give every body of one kind that the sets of a logbook give, those of the newest set first.
 
-    Parameters
-    ----------
-    own : str
-        Identity of the set that is shown, which is left out.
+    `own`: identity of the set that is shown, which is left out.
 
-    Examples
-    --------
     >>> one = Entry("lower,upper,position_mm,gap_um\\nA,B,0,1\\n", taken="3 May")
     >>> [origin.words for origin in origins([one], "bars")]
     ['A in set 1 (3 May)', 'B in set 1 (3 May)']
@@ -62,15 +57,8 @@ def origins(book: Sequence[Entry], kind: str, own: str = "") -> tuple[Origin, ..
 class KnownBox:
     """Which bodies are known already, and from what; a body is taken as known by a button, so by keys alone.
 
-    Parameters
-    ----------
-    book : callable
-        Gives the sets of the logbook.
-    changed : callable
-        Told when a body is known or no longer known; where it refuses, all stays as it was.
-    attempt : callable
-        Runs an act; where it is refused, shows the sentence.
-    units : str
+    `book`: gives the sets of the logbook. `changed`: told when a body is known or no longer known; where it refuses,
+    all stays as it was. `attempt`: runs an act; where it is refused, shows the sentence.
     """
 
     def __init__(

@@ -27,10 +27,7 @@ class Pulse:
     the press follows then. Until it does the page asks again. Numbers only grow, and a later one that comes back
     answers those before it too: of numbers that are written while the kernel is busy it takes the last alone.
 
-    Parameters
-    ----------
-    panel : callable
-        Gives the box whose fields are typed into.
+    `panel`: gives the box whose fields are typed into.
     """
 
     def __init__(self, panel: Callable[[], widgets.Widget]) -> None:

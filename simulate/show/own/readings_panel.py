@@ -122,10 +122,7 @@ class ReadingsPanel(Panel):
     def ready(self, strict: bool = False) -> None:
         """Lay the controls out, draw for the first time, and bring back what was typed and not saved.
 
-        Parameters
-        ----------
-        strict : bool
-            Whether a refusal goes on up to the caller.
+        `strict`: whether a refusal goes on up to the caller.
         """
         super().ready(strict)
         self.draft.restore()
@@ -221,13 +218,7 @@ class ReadingsPanel(Panel):
         return {}
 
     def take(self, data: bytes, name: str) -> None:
-        """Take new readings; where they are refused, what was there before stays.
-
-        Raises
-        ------
-        ValueError
-            In one sentence, naming row, column, value and what may stand there.
-        """
+        """Take new readings; where they are refused, what was there before stays."""
         if len(data) > LIMIT_BYTES:
             raise Refusal(
                 "large",

@@ -22,22 +22,9 @@ def stated_menu(
 ) -> widgets.Dropdown:
     """Add a list of figures from which a learner states one, or leaves it to the readings.
 
-    Parameters
-    ----------
-    name, words : str
-        Key of the value in `draw`, which ends with its unit, ``um`` or ``mm``, and the visible label.
-    value : float, optional
-        In that unit; one of its own stands in the list as well.
-    nought : bool
-        Whether 0 may be stated.
+    `name`, `words`: key of the value in `draw`, which ends with its unit, ``um`` or ``mm``, and the visible label.
+    `value`: in that unit; one of its own stands in the list as well. `nought`: whether 0 may be stated.
 
-    Raises
-    ------
-    ValueError
-        Where the figure is not from 0 to 1000.
-
-    Examples
-    --------
     >>> stated_menu(Controls("mm"), "feel_um", "Feel", 4.0).label
     '4.0 µm'
     """
@@ -49,8 +36,6 @@ def stated_menu(
 def state(menu: widgets.Dropdown, name: str, value: float | None, units: str) -> None:
     """Choose a figure in such a list, adding it where the list has it not.
 
-    Examples
-    --------
     >>> menu = widgets.Dropdown(options=[(FOUND, FOUND)])
     >>> state(menu, "feel_um", 7.0, "mm")
     >>> menu.label, stated(menu.value)
@@ -76,8 +61,6 @@ def _place_words(mm: float, units: str) -> str:
 def stated(value: float | str) -> float | None:
     """Give what was chosen in such a list, None where it is left to the readings.
 
-    Examples
-    --------
     >>> stated(FOUND), stated(3.0)
     (None, 3.0)
     """

@@ -30,16 +30,8 @@ class Controls(Turning):
     ) -> widgets.FloatSlider:
         """Add a slider of real numbers.
 
-        Parameters
-        ----------
-        name : str
-            Key of the value in `draw`.
-        words : str
-            Visible label.
-        form : str
-            How the readout shows the number, as fine as the step.
-        **more
-            Passed on to the slider.
+        `name`: key of the value in `draw`. `words`: visible label. `form`: how the readout shows the number, as fine as
+        the step. `**more`: passed on to the slider.
         """
         if not low <= value <= high:
             raise Refusal("range", where=name, found=f"{value:g}", must_be=f"{low:g} to {high:g}")
@@ -61,12 +53,7 @@ class Controls(Turning):
     ) -> widgets.FloatSlider:
         """Add a slider of heights, shown in the learner's unit and handed to `draw` in µm.
 
-        Parameters
-        ----------
-        words : str
-            Label without the unit.
-        um, low, high, step : float
-            In µm.
+        `words`: label without the unit. `um`, `low`, `high`, `step`: in µm.
         """
         if not low <= um <= high:
             raise Refusal("range", where=name, found=f"{um:g} µm", must_be=f"{low:g} to {high:g} µm")
@@ -82,12 +69,7 @@ class Controls(Turning):
     ) -> widgets.FloatSlider:
         """Add a slider of lengths, shown in the learner's unit and handed to `draw` in mm.
 
-        Parameters
-        ----------
-        words : str
-            Label without the unit.
-        mm, low, high, step : float
-            In mm.
+        `words`: label without the unit. `mm`, `low`, `high`, `step`: in mm.
         """
         return self._in_inches(
             name, words, "mm", mm, (low, high, step), "in", style.place(1.0, self.units), 0.25 if step >= 5 else 0.05
@@ -98,12 +80,7 @@ class Controls(Turning):
     ) -> widgets.FloatSlider:
         """Add a slider of angles, shown as µm in a metre or thou in a foot and handed to `draw` in µrad.
 
-        Parameters
-        ----------
-        words : str
-            Label without the unit.
-        urad, low, high, step : float
-            In µrad, that is µm in a metre.
+        `words`: label without the unit. `urad`, `low`, `high`, `step`: in µrad, that is µm in a metre.
         """
         return self._in_inches(
             name,
@@ -174,13 +151,8 @@ class Controls(Turning):
     def shown_value(self, name: str, value: object) -> object:
         """Give what a control stands at for a height in µm, a length in mm or an angle in µrad.
 
-        Parameters
-        ----------
-        value : object
-            What is no length and no angle, such as a choice, comes back as it is.
+        `value`: what is no length and no angle, such as a choice, comes back as it is.
 
-        Examples
-        --------
         >>> controls = Controls("inch")
         >>> _ = controls.height_slider("film_um", "Film", 2, 0.5, 50, 0.5)
         >>> round(controls.shown_value("film_um", 50), 2)

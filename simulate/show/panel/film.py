@@ -32,18 +32,8 @@ _HERE = Path(__file__).resolve().parent
 def script(name: str) -> str:
     """Give a script that moves a film, with the one that blends its looks.
 
-    Parameters
-    ----------
-    name : str
-        File in this folder.
+    `name`: file in this folder. Returns: for between the tags of a page.
 
-    Returns
-    -------
-    str
-        For between the tags of a page.
-
-    Examples
-    --------
     >>> "requestAnimationFrame" in script("player.js")
     True
     """
@@ -56,30 +46,10 @@ def player(
 ) -> HTML:
     """Give a player for pictures, each with its sentence.
 
-    Parameters
-    ----------
-    frames : sequence of bytes
-        PNG pictures.
-    sentences : sequence of str
-        One for each picture: its alternative text and its caption.
-    pace_ms : int
-        From one look to the next; the browser blends them. From 334 on nothing can flash more than three times a
-        second.
-    playing : bool
-        Whether it plays at once.
+    `frames`: PNG pictures. `sentences`: one for each picture: its alternative text and its caption. `pace_ms`: from one
+    look to the next; the browser blends them. From 334 on nothing can flash more than three times a second. `playing`:
+    whether it plays at once. Returns: holds everything; works in an exported page and asks nothing of the net.
 
-    Returns
-    -------
-    IPython.display.HTML
-        Holds everything; works in an exported page and asks nothing of the net.
-
-    Raises
-    ------
-    ValueError
-        Where there is no picture, or not one sentence for each.
-
-    Examples
-    --------
     >>> "aria-label" in player([b""], ["A dark gap."], "Film").data
     True
     """
@@ -92,15 +62,7 @@ def player(
 def markup(frames: Sequence[bytes], sentences: Sequence[str], title: str) -> tuple[str, str]:
     """Give a player without the script that moves it.
 
-    Returns
-    -------
-    name : str
-        The id of the figure; its frames and words are ``NAME-frames`` and ``NAME-words``.
-
-    Raises
-    ------
-    ValueError
-        Where there is no picture, or not one sentence for each.
+    Returns `name`: the id of the figure; its frames and words are ``NAME-frames`` and ``NAME-words``.
     """
     if not len(frames) or len(frames) != len(sentences):
         raise Refusal(
@@ -169,20 +131,9 @@ def film_frames(
 ) -> tuple[list[bytes], list[str]]:
     """Draw the looks of a recorded run of bars, each with its sentence.
 
-    Parameters
-    ----------
-    dpi : int
-        100 gives 1280 x 560 dots, 150 gives 1920 x 840.
-    smooth : bool
-        Put a picture drawn halfway between each two looks of it, with the
-        earlier one's sentence: played fast, the film moves and does not flicker. Then up to twice as many pictures.
-    ahead : bool
-        Whether curves show the whole run from the start, or only what has been.
-
-    Raises
-    ------
-    ValueError
-        Where the history holds no looks.
+    `dpi`: 100 gives 1280 x 560 dots, 150 gives 1920 x 840. `smooth`: put a picture drawn halfway between each two looks
+    of it, with the earlier one's sentence: played fast, the film moves and does not flicker. Then up to twice as many
+    pictures. `ahead`: whether curves show the whole run from the start, or only what has been.
     """
     steps = history.steps
     if not steps:
@@ -227,8 +178,6 @@ def _stage(step: BarStep) -> tuple:
 def film_places(looks: int, frames: int) -> list[int]:
     """Spread at most `frames` pictures evenly over the looks, the last one included.
 
-    Examples
-    --------
     >>> film_places(9, 3)
     [0, 4, 8]
     """

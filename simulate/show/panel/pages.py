@@ -10,19 +10,8 @@ import ipywidgets as widgets
 class Pages:
     """Named pages, one in sight; the style turns them in the browser.
 
-    Parameters
-    ----------
-    pages : mapping of str to sequence of Widget
-    shown : str
-        The page that is in sight first.
+    `shown`: the page that is in sight first. `bar` (ToggleButtons), `boxes` (list of VBox).
 
-    Attributes
-    ----------
-    bar : ToggleButtons
-    boxes : list of VBox
-
-    Examples
-    --------
     >>> pages = Pages({"One": [], "Two": []}, "Two")
     >>> pages.show("One")
     >>> list(pages.bar.options)

@@ -65,10 +65,7 @@ class Panel(Controls):
     def ready(self, strict: bool = False) -> None:
         """Lay the controls out and draw for the first time.
 
-        Parameters
-        ----------
-        strict : bool
-            Whether a refusal goes to the caller, as it must where a file was given that cannot be used.
+        `strict`: whether a refusal goes to the caller, as it must where a file was given that cannot be used.
         """
         self.view = self.arrange(in_rows(self.controls, self.at_hand))
         self.view.add_class("workshop-panel")
@@ -93,13 +90,7 @@ class Panel(Controls):
     @contextmanager
     def acting(self) -> Iterator[None]:
         """Do something for the learner: a refusal becomes a sentence, and any other exception shows itself and goes on
-        up.
-
-        Raises
-        ------
-        Exception
-            Whatever is no `Refusal`, after the panel has shown it; the earlier picture stays.
-        """
+        up."""
         with faults_shown(self.message):
             try:
                 yield
@@ -111,12 +102,7 @@ class Panel(Controls):
             act()
 
     def on_press(self, button: widgets.Button, act: Callable[[], object]) -> None:
-        """Have a button do something, and never nothing in silence.
-
-        Parameters
-        ----------
-        act : callable
-        """
+        """Have a button do something, and never nothing in silence."""
         button.on_click(lambda _: self._try(act))
 
     def _accept(self, sentence: str) -> None:

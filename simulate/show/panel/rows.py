@@ -20,14 +20,8 @@ MORE = "workshop-more"
 def in_rows(controls: Mapping[str, widgets.Widget], at_hand: Sequence[str] = ()) -> widgets.Box:
     """Lay controls out, and fold away those that there is no room for.
 
-    Parameters
-    ----------
-    controls : mapping of str to Widget
-    at_hand : sequence of str
-        Names of the controls that stay in sight where some have to be folded away; without names the first five.
+    `at_hand`: names of the controls that stay in sight where some have to be folded away; without names the first five.
 
-    Examples
-    --------
     >>> eight = {f"c{k}": widgets.IntSlider(description=f"Slider {k} (mm)") for k in range(8)}
     >>> [len(box.children) for box in in_rows(eight).children]
     [6, 3]

@@ -14,20 +14,9 @@ from simulate.show.drawing.canvas import Canvas, Words
 def shared_words(chain: Chain, spell: Callable[[float], str]) -> str:
     """Say how each shared cause adds up with its signs; nothing where no cause is shared.
 
-    Parameters
-    ----------
-    chain : Chain
-        Of one workshop.
-    spell : callable
-        Writes a height in the learner's unit.
+    `chain`: of one workshop. `spell`: writes a height in the learner's unit. Returns: sentences with a blank behind
+    each.
 
-    Returns
-    -------
-    str
-        Sentences with a blank behind each.
-
-    Examples
-    --------
     >>> from simulate.method.uncertainty_budget import Link, combine_chain
     >>> eye = [Link("the bars", 1.0, -0.5, cause="one eye"), Link("the bed", 1.0, cause="one eye")]
     >>> shared_words(combine_chain(eye), "{:g} µm".format)
@@ -48,13 +37,7 @@ def shared_words(chain: Chain, spell: Callable[[float], str]) -> str:
 class LinkBars:
     """One bar a link, the largest marked and named as the one to improve.
 
-    Parameters
-    ----------
-    canvas : Canvas
-    axes : Axes
-    places : int
-        So many links have room.
-    units : str
+    `axes` (Axes). `places`: so many links have room.
     """
 
     def __init__(self, canvas: Canvas, axes, places: int, units: str) -> None:
@@ -74,10 +57,7 @@ class LinkBars:
     def show(self, chain: Chain) -> None:
         """Set the bars.
 
-        Parameters
-        ----------
-        chain : Chain
-            Of one workshop.
+        `chain`: of one workshop.
         """
         most, worst = max(chain.contribution_um.max(), 1e-9), int(chain.weakest)
         for k, (bar, name, said) in enumerate(zip(self._bars, self._names, self._said)):
@@ -100,12 +80,7 @@ class LinkBars:
 class HalvedDots:
     """What the whole would be with each link halved, beside what it is now.
 
-    Parameters
-    ----------
-    canvas : Canvas
-    axes : Axes
-    places : int
-    units : str
+    `axes` (Axes).
     """
 
     def __init__(self, canvas: Canvas, axes, places: int, units: str) -> None:
@@ -128,10 +103,7 @@ class HalvedDots:
     def show(self, chain: Chain) -> None:
         """Set the dots.
 
-        Parameters
-        ----------
-        chain : Chain
-            Of one workshop.
+        `chain`: of one workshop.
         """
         whole = float(chain.combined_um)
         part = chain.if_halved_um / whole if whole else np.ones(len(chain.names))

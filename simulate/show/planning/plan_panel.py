@@ -33,10 +33,7 @@ _BREATH_S = 0.02
 class Growth:
     """The plans of one job, from more and more workshops; each is worked out once, by whoever asks first.
 
-    Parameters
-    ----------
-    begin : callable () -> iterator of Plan
-        Begins with the first workshops. It is called when the first plan is asked for, and again after a failure.
+    `begin`: begins with the first workshops. It is called when the first plan is asked for, and again after a failure.
     """
 
     def __init__(self, begin: Callable[[], Iterator[Plan]]) -> None:
@@ -84,13 +81,8 @@ def growing(  # noqa: PLR0913  (one for each control)
 ) -> Growth:
     """Begin to plan a job; the same question goes on from where it was left.
 
-    Parameters
-    ----------
-    metal : str
-        One of `METAL`.
+    `metal`: one of `METAL`.
 
-    Examples
-    --------
     >>> growing(60, 20, 10, METAL[0], 0.5, 2.5, "second-cut file", "a usual hand", 1, 1).plan(1000).workshops
     200
     """

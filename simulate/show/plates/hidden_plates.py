@@ -48,18 +48,9 @@ def _found(shape: tuple[int, int], fits: tuple) -> tuple[np.ndarray, tuple[Famil
 def smoothest_plates(basis: np.ndarray) -> np.ndarray:
     """Turn a basis of hidden errors so that its smoothest members come first.
 
-    Parameters
-    ----------
-    basis : ndarray, shape (k, plates, rows, columns)
-        Orthonormal.
+    `basis` (k, plates, rows, columns): orthonormal. Returns (k, plates, rows, columns): spans the same errors; members
+    that bend alike are canonical among themselves.
 
-    Returns
-    -------
-    ndarray, shape (k, plates, rows, columns)
-        Spans the same errors; members that bend alike are canonical among themselves.
-
-    Examples
-    --------
     >>> smoothest_plates(hidden_plate_errors(5, _FACE)).shape
     (9, 3, 5, 5)
     """
@@ -243,8 +234,6 @@ class HiddenPlatesPanel(Panel):
 def _many(count: float) -> str:
     """Spell a number of errors; where those of several families hang together, about so many belong to each.
 
-    Examples
-    --------
     >>> _many(28.0), _many(27.9)
     ('28', 'about 28')
     """

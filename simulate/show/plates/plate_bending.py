@@ -27,19 +27,9 @@ _APART = np.linspace(0.1, 1.0, 19)
 def lie(width_mm: float, depth_mm: float, thick_mm: float, points: tuple, material: str) -> tuple[np.ndarray, float]:
     """Lay a plate on three points.
 
-    Parameters
-    ----------
-    points : tuple of (float, float)
-        x and y in mm from the middle.
+    `points`: x and y in mm from the middle. Returns `height_um` (31, 31). `out_um`: its flatness as it lies (minimum
+    zone).
 
-    Returns
-    -------
-    height_um : ndarray, shape (31, 31)
-    out_um : float
-        Its flatness as it lies (minimum zone).
-
-    Examples
-    --------
     >>> height, out = lie(600, 400, 60, ((-170.0, -100.0), (170.0, -100.0), (0.0, 140.0)), "grey iron")
     >>> height.shape, bool(0.1 < out < 2)
     ((31, 31), True)

@@ -13,14 +13,7 @@ from simulate.surface.tolerances.plate_grades import plate_limits_um
 
 
 class PlateCurve(LogCurves):
-    """A whole run of plates, and a cursor that moves along it.
-
-    Parameters
-    ----------
-    canvas : Canvas
-    axes : Axes
-    units : str
-    """
+    """A whole run of plates, and a cursor that moves along it."""
 
     def __init__(self, canvas: Canvas, axes: Axes, units: str = "mm") -> None:
         curves = {f"plate {k + 1}": (c, line) for k, (c, line, _) in enumerate(style.LINES)}
@@ -31,12 +24,8 @@ class PlateCurve(LogCurves):
     def frame(self, history: PlateHistory, unseen_um: np.ndarray) -> None:
         """Take over the curves of a run.
 
-        Parameters
-        ----------
-        history : PlateHistory
-            Of one workshop, with its steps.
-        unseen_um : ndarray, shape (steps,)
-            The part of the plates that no fit of the run shows.
+        `history`: of one workshop, with its steps. `unseen_um` (steps,): the part of the plates that no fit of the run
+        shows.
         """
         form = np.array([s.flatness_um for s in history.steps])
         curves = {f"plate {k + 1}": form[:, k] for k in range(form.shape[1])} | {"hidden": unseen_um}

@@ -318,12 +318,8 @@ def plates_film(frames: int = 24, **settings) -> HTML:
 def plates_frames(frames: int = 24, *, ahead: bool = True, **settings) -> tuple[list[bytes], list[str]]:
     """Draw a run of plates, each picture with its sentence.
 
-    Parameters
-    ----------
-    ahead : bool
-        Whether curves show the whole run from the start, or only what has been.
-    **settings
-        As for `PlatesPanel`.
+    `ahead`: whether curves show the whole run from the start, or only what has been. `**settings`: as for
+    `PlatesPanel`.
     """
     panel = PlatesPanel(**settings)
     panel.canvas.ahead = ahead

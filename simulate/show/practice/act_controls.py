@@ -28,18 +28,9 @@ _SCRAPED = ("lower", "upper", "turned", "sight", "passes")
 class Desk:
     """What a level puts before the learner.
 
-    Attributes
-    ----------
-    at_hand : tuple of str
-        Names of the controls that stay in sight.
-    rows : dict of str to tuple of str
-        Names of the others by the act they belong to: ``"touch"``, ``"place"``, ``"rest"``.
-    buttons : dict of str to str
-        What the buttons of ``"touch"`` and ``"place"`` say.
-    lay, look, touch, place : callable (values) -> dict
-        What the act is given.
-    plan : callable (state, values) -> (mark, words)
-        Where the cut at a place would go, and what it would do.
+    `at_hand`: names of the controls that stay in sight. `rows`: names of the others by the act they belong to:
+    ``"touch"``, ``"place"``, ``"rest"``. `buttons`: what the buttons of ``"touch"`` and ``"place"`` say. `lay`, `look`,
+    `touch`, `place`: what the act is given. `plan`: where the cut at a place would go, and what it would do.
     """
 
     at_hand: tuple[str, ...]

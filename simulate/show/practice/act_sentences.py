@@ -67,13 +67,8 @@ def _place_words(given: dict, units: str) -> str:
 def lies_words(given: dict, units: str = "mm") -> str:
     """Say how the upper one lies, after a comma where there is anything to say.
 
-    Parameters
-    ----------
-    given : Mapping
-        With `turned`, and `press_mm` or `slide` where they count.
+    `given`: with `turned`, and `press_mm` or `slide` where they count.
 
-    Examples
-    --------
     >>> lies_words({"turned": True, "press_mm": 100.0}), lies_words({"turned": 90, "slide": "none"})
     (', turned end for end, pressed at 100 mm', ', turned 90°')
     """
@@ -88,8 +83,6 @@ def lies_words(given: dict, units: str = "mm") -> str:
 def verdict_words(answer: Answer | None) -> str:
     """Say in one line what a look at bars or gauges came to; nothing of plates, whose print is told in one line.
 
-    Examples
-    --------
     >>> from simulate.method.practice.acts import look, start_practice
     >>> verdict_words(look(start_practice()).answer)
     'Shut at 2 places, open nearly all along; it sits firm.'
@@ -110,8 +103,6 @@ def verdict_words(answer: Answer | None) -> str:
 def passes_words(asked: int, done: int, sight: str) -> str:
     """Say why passes came to an end.
 
-    Examples
-    --------
     >>> passes_words(5, 5, "light"), passes_words(5, 0, "light")
     ('All 5 passes are over.', 'No pass was made: by light no gap is seen, so there is nothing to go by.')
     """
@@ -215,8 +206,6 @@ def rested_words(tally: Tally) -> str:
 def count(number: int, one: str, many: str | None = None) -> str:
     """Count things in words.
 
-    Examples
-    --------
     >>> count(1, "pass", "passes"), count(2, "look")
     ('1 pass', '2 looks')
     """

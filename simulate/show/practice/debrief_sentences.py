@@ -19,10 +19,7 @@ _TOLD_UM = 0.5
 def debrief_words(told: Debrief, units: str = "mm") -> list[str]:
     """Tell what a go came to.
 
-    Returns
-    -------
-    list of str
-        What is left, what it took, the plain loop, the best plan, what could not be seen.
+    Returns: what is left, what it took, the plain loop, the best plan, what could not be seen.
     """
     body = level_of(told.states[0]).body
     out = "flat" if told.level == "plates" else "straight"
@@ -85,8 +82,6 @@ def moved_words(told: Debrief, units: str = "mm") -> str:
 def metal_words(mm3: float) -> str:
     """Spell an amount of metal.
 
-    Examples
-    --------
     >>> metal_words(16.6), metal_words(4580.0)
     ('17 mm³', '4.6 cm³')
     """

@@ -88,10 +88,7 @@ class PracticeDesk(StepPanel):
     def arrange(self, rows: widgets.Widget) -> widgets.Box:
         """Put the acts in rows, each beside what it takes.
 
-        Parameters
-        ----------
-        rows : Widget
-            Not used: each control stands by its act.
+        `rows`: not used: each control stands by its act.
         """
         moves = [self.position, self.back, self.play, self.forward, self.player]
         self._film = widgets.Box(moves).add_class("workshop-moves")

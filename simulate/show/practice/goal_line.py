@@ -18,15 +18,8 @@ _MEDAL_WORDS = {"aim": "the aim", "hours": "the hours", "metal": "the metal"}
 def goal_words(state: PracticeState, goes: Sequence[PracticeState], par: Way | None, units: str = "mm") -> str:
     """Say what is to be reached, and after the stop whether it was.
 
-    Parameters
-    ----------
-    goes : sequence of PracticeState
-        All goes of the learner.
-    par : Way or None
-        The best plan; None while it is being worked out.
+    `goes`: all goes of the learner. `par`: the best plan; None while it is being worked out.
 
-    Examples
-    --------
     >>> from simulate.method.practice.acts import start_practice
     >>> goal_words(start_practice(), [], None)
     'Aim: all three bars within 15 µm. Par is being worked out.'
@@ -80,8 +73,6 @@ def goal_html(state: PracticeState, goes: Sequence[PracticeState], par: Way | No
 def record_words(goes: Sequence[PracticeState], units: str = "mm") -> list[str]:
     """Tell the learner's records, a sentence for each level.
 
-    Examples
-    --------
     >>> from simulate.method.practice.acts import start_practice, stop
     >>> record_words([stop(start_practice())])
     ['Bars: 1 go, 0 of them to the aim; least left 200 µm.']

@@ -77,19 +77,7 @@ def practice_film(go: PracticeState | str | os.PathLike, units: str | None = Non
 def film_frames(go: PracticeState, units: str = "mm", dpi: int = 100) -> tuple[list, list[str]]:
     """Draw a go that was stopped: what was seen at each look, and the truth after each cut.
 
-    Parameters
-    ----------
-    dpi : int
-        150 for a projector.
-
-    Returns
-    -------
-    frames : list of ndarray of uint8
-
-    Raises
-    ------
-    ValueError
-        Where it has not been stopped.
+    `dpi`: 150 for a projector.
     """
     told, body = debrief(go), level_of(go).body
     truth = TruthPicture(dpi, units, told)

@@ -298,8 +298,6 @@ class PracticePanel(PracticeDesk):
 def bench_number(seed: int | str) -> int:
     """Turn a student's word into the number of their own bodies; a number stays what it is.
 
-    Examples
-    --------
     >>> bench_number(7), bench_number("bench 1") == bench_number("bench 2")
     (7, False)
     """

@@ -25,13 +25,8 @@ _ROOM = 0.075  # of the length, that a word needs below the slit
 def keys(kind: str | None, land: bool, units: str) -> tuple[str, str]:
     """Say how to read what a look gave back, in two lines.
 
-    Parameters
-    ----------
-    land : bool
-        Whether it is a broad land, not an edge.
+    `land`: whether it is a broad land, not an edge.
 
-    Examples
-    --------
     >>> keys("light", True, "mm")[1]
     'White: 6.0 µm or more, the brighter the wider.'
     """
@@ -60,12 +55,7 @@ def keys(kind: str | None, land: bool, units: str) -> tuple[str, str]:
 class HiddenPicture:
     """The pair, with nothing drawn from true heights; only from the answer of a look.
 
-    Parameters
-    ----------
-    dpi : int
-    units : str
-    body : str
-        ``"bar"`` or ``"gauge"``.
+    `body`: ``"bar"`` or ``"gauge"``.
     """
 
     def __init__(self, dpi: int, units: str, body: str = "bar") -> None:
@@ -120,12 +110,8 @@ class HiddenPicture:
     def show(self, state: PracticeState, cut: tuple[float, float] | str | None, words: str) -> None:
         """Draw the bench.
 
-        Parameters
-        ----------
-        cut : (float, float) or str or None
-            Middle and length of the stretch that the file would take in mm, or the lands by their name.
-        words : str
-            What the file would do.
+        `cut`: middle and length of the stretch that the file would take in mm, or the lands by their name. `words`:
+        what the file would do.
         """
         self._frame(style.place(state.length_mm / 2, self.units))
         self._place(state, cut)

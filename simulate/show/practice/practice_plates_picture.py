@@ -23,13 +23,7 @@ _CORNERS = ((-0.7, -0.7), (0.7, -0.7))
 
 
 class HiddenPlates:
-    """Both faces as their maker sees them; nothing is drawn from true heights, only from the answer of a look.
-
-    Parameters
-    ----------
-    dpi : int
-    units : str
-    """
+    """Both faces as their maker sees them; nothing is drawn from true heights, only from the answer of a look."""
 
     def __init__(self, dpi: int, units: str) -> None:
         self.canvas, self.units = Canvas(1280, 560, dpi), units
@@ -50,10 +44,7 @@ class HiddenPlates:
     def show(self, state: PracticeState, cut: tuple[float, float, float] | None, words: str) -> None:
         """Draw the bench.
 
-        Parameters
-        ----------
-        cut : (float, float, float) or None
-            x, y and side in mm of the square that the scraper would work.
+        `cut`: x, y and side in mm of the square that the scraper would work.
         """
         half, answer = state.length_mm / 2, state.answer
         low, up = state.lower + 1, state.upper + 1

@@ -28,17 +28,8 @@ def sheet_html(
 ) -> str:
     """Set what is told of the last go in a list, and all goes in a table, beside the plain loop and the best plan.
 
-    Parameters
-    ----------
-    told : sequence of str
-        Sentences, as `debrief_words` gives them.
-    costs : sequence of ChoiceCost
-        Of the last go.
-
-    Returns
-    -------
-    str
-        A list, a table with a caption, the words of `sheet_words` under it, and what the choices cost.
+    `told`: sentences, as `debrief_words` gives them. `costs`: of the last go. Returns: a list, a table with a caption,
+    the words of `sheet_words` under it, and what the choices cost.
     """
     best = best_of(scores)
     rows = [
@@ -95,10 +86,7 @@ def _way(name: str, way: Way, units: str) -> tuple[str, ...]:
 def sheet_words(scores: Sequence[Score], like: PracticeState, challenge: Challenge, units: str = "mm") -> str:
     """Say how the last go did against the earlier ones, and what to try next.
 
-    Parameters
-    ----------
-    scores : sequence of Score
-        One or more.
+    `scores`: one or more.
     """
     last, best = scores[-1], best_of(scores)
     words = []

@@ -23,15 +23,8 @@ PRINT = style.BLUE
 def columns(answer: Answer, half_mm: float, land_mm: float | None) -> tuple[np.ndarray, np.ndarray]:
     """Say which place of the answer each column of pixels shows.
 
-    Parameters
-    ----------
-    land_mm : float or None
-        Width of a land; None where the face goes all along.
-
-    Returns
-    -------
-    place : ndarray of int, shape (COLUMNS,)
-    there : ndarray of bool, shape (COLUMNS,)
+    `land_mm`: width of a land; None where the face goes all along. Returns `place` (COLUMNS,) of int, `there`
+    (COLUMNS,) of bool.
     """
     x = np.linspace(-half_mm, half_mm, COLUMNS) * (1 if land_mm is None else 1 + land_mm / 2 / half_mm)
     away = np.abs(x[:, None] - answer.x_mm)
@@ -42,15 +35,7 @@ def columns(answer: Answer, half_mm: float, land_mm: float | None) -> tuple[np.n
 def light(answer: Answer, half_mm: float, land_mm: float | None = None) -> np.ndarray:
     """Draw the light: its colour and height follow the gap; red is striped and blue is dotted, for eyes that need it.
 
-    Parameters
-    ----------
-    answer : Answer
-        Of a look by light.
-
-    Returns
-    -------
-    ndarray, shape (ROWS, COLUMNS, 4)
-        Colours from 0 to 1, nothing between lands.
+    `answer`: of a look by light. Returns (ROWS, COLUMNS, 4): colours from 0 to 1, nothing between lands.
     """
     place, there = columns(answer, half_mm, land_mm)
     shine = answer.glow[place]
@@ -73,14 +58,7 @@ def light(answer: Answer, half_mm: float, land_mm: float | None = None) -> np.nd
 def printed(answer: Answer, half_mm: float, land_mm: float | None = None) -> np.ndarray:
     """Draw the print: blots of blue on a pale face.
 
-    Parameters
-    ----------
-    answer : Answer
-        Of a look by marking compound.
-
-    Returns
-    -------
-    ndarray, shape (ROWS, COLUMNS, 4)
+    `answer`: of a look by marking compound. Returns (ROWS, COLUMNS, 4).
     """
     place, there = columns(answer, half_mm, land_mm)
     shut = ~answer.seen.open[place]
@@ -98,12 +76,8 @@ def printed(answer: Answer, half_mm: float, land_mm: float | None = None) -> np.
 def runs(labels: np.ndarray) -> list[tuple[int, int]]:
     """Split a row into stretches of the same value.
 
-    Parameters
-    ----------
-    labels : ndarray, shape (places,)
+    `labels` (places,).
 
-    Examples
-    --------
     >>> runs(np.array([0, 0, 3]))
     [(0, 1), (2, 2)]
     """

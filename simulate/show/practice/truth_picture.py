@@ -17,13 +17,7 @@ from simulate.show.drawing.plate_map import PlateMap, fine, line_step
 class TruthPicture:
     """The film of a go, act by act, beside what it cost.
 
-    Parameters
-    ----------
-    dpi : int
-    units : str
-    told : Debrief
-    before : (ndarray, ndarray), optional
-        Metal and worst of the learner's go before on these bodies, which is drawn pale.
+    `before`: metal and worst of the learner's go before on these bodies, which is drawn pale.
     """
 
     def __init__(self, dpi: int, units: str, told: Debrief, before: tuple | None = None) -> None:
@@ -81,12 +75,7 @@ class TruthPicture:
     def show(self, place: int, words: str) -> None:
         """Draw the truth after one act.
 
-        Parameters
-        ----------
-        place : int
-            0 is the start.
-        words : str
-            What that act was.
+        `place`: 0 is the start. `words`: what that act was.
         """
         self._shapes.show(place)
         self._here.set_data([self._metal[place]], [self._worst[place]])

@@ -46,8 +46,6 @@ _SMALL = re.compile(r"(?<![\w.])[+-]?\d+(?:\.\d+)?e[+-]\d+")
 def spoken(sentence: str, units: str = "mm") -> str:
     """Spell a sentence about readings: µ for u, a capital first, and inches beside the lengths where inches are wanted.
 
-    Examples
-    --------
     >>> spoken("file the lands at 254 mm by 25.4 um")
     'File the lands at 254 mm by 25.4 µm.'
     >>> spoken("file the lands at 254 mm by 25.4 um", "inch")
@@ -68,13 +66,8 @@ def spoken_table(
 ) -> tuple[list[str], list[list[str]]]:
     """Give a table of results in the learner's units.
 
-    Parameters
-    ----------
-    heading : sequence of str
-        A column whose head ends in a unit is turned as a whole; in the others every figure with its unit.
+    `heading`: a column whose head ends in a unit is turned as a whole; in the others every figure with its unit.
 
-    Examples
-    --------
     >>> spoken_table(["bar", "height, um", "± 95 %"], [["A", "+50.8", "± 2.54 um"]], "inch")
     (['bar', 'height, thou', '± 95 %'], [['A', '+2', '± 0.1 thou']])
     >>> spoken_table(["95 %, um"], [["-25.4 to +50.8"]], "inch")
@@ -90,8 +83,6 @@ def spoken_table(
 def spoken_name(name: str, units: str = "mm") -> str:
     """Give the name of what was measured, such as that of a way over its length, in the learner's units.
 
-    Examples
-    --------
     >>> spoken_name("tail part over 508 mm", "inch"), spoken_name("corner A-B")
     ('tail part over 20 in', 'corner A-B')
     """

@@ -90,22 +90,11 @@ def _beside(found: re.Match) -> str:
 def with_inches(text: str) -> str:
     """Put inches beside every length of a text.
 
-    Parameters
-    ----------
-    text : str
-        With lengths such as "12 µm", "500 mm" or "3, 4 or 6 µm".
+    `text`: with lengths such as "12 µm", "500 mm" or "3, 4 or 6 µm". Returns: the same with the inch figures in
+    brackets, three figures of each; what has them already stays.
 
-    Returns
-    -------
-    str
-        The same with the inch figures in brackets, three figures of each; what has them already stays.
-
-    Notes
-    -----
     It does not see a figure whose unit stands elsewhere, such as in the heading of a table.
 
-    Examples
-    --------
     >>> with_inches("The gap is 12.7 µm at 254 mm.")
     'The gap is 12.7 µm (0.5 thou) at 254 mm (10 in).'
     >>> with_inches("A plate of 400 × 250 mm, out by 20 to 50 µm.")
@@ -117,13 +106,8 @@ def with_inches(text: str) -> str:
 def script() -> str:
     """Give the script that turns the text of a page, fed with this rule.
 
-    Returns
-    -------
-    str
-        JavaScript without the tag around it; a page that runs it twice is turned once.
+    Returns: JavaScript without the tag around it; a page that runs it twice is turned once.
 
-    Examples
-    --------
     >>> "workshopUnits" in script()
     True
     """

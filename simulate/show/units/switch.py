@@ -28,23 +28,9 @@ _AT_ONCE = (
 def chosen_units(units: str | None = None, remembered: Path = REMEMBERED) -> str:
     """Return the units to draw and speak in.
 
-    Parameters
-    ----------
-    units : str, optional
-        ``"mm"`` or ``"inch"`` where a panel was asked for them; None takes what the switch was left at.
+    `units`: ``"mm"`` or ``"inch"`` where a panel was asked for them; None takes what the switch was left at. Returns:
+    metric where nothing readable was remembered.
 
-    Returns
-    -------
-    str
-        Metric where nothing readable was remembered.
-
-    Raises
-    ------
-    ValueError
-        Where `units` is something else.
-
-    Examples
-    --------
     >>> chosen_units("inch"), chosen_units(None, Path("no such file"))
     ('inch', 'mm')
     """
@@ -62,13 +48,8 @@ def chosen_units(units: str | None = None, remembered: Path = REMEMBERED) -> str
 def in_both(text: str, units: str | None = None) -> str:
     """Put inches beside the lengths of a sentence, where inches were chosen.
 
-    Parameters
-    ----------
-    text : str
-        With lengths such as "12 µm" or "500 mm".
+    `text`: with lengths such as "12 µm" or "500 mm".
 
-    Examples
-    --------
     >>> in_both("The gap is 12.7 µm at 254 mm.", "inch")
     'The gap is 12.7 µm (0.5 thou) at 254 mm (10 in).'
     >>> in_both("The gap is 12.7 µm.", "mm")
@@ -82,13 +63,8 @@ def in_both(text: str, units: str | None = None) -> str:
 class UnitSwitch:
     """The switch at the start of a lesson.
 
-    Parameters
-    ----------
-    remembered : Path
-        The file that keeps the choice.
+    `remembered`: the file that keeps the choice.
 
-    Examples
-    --------
     >>> UnitSwitch(Path("no such file"))
     Metric: heights in µm, places in mm.
     """

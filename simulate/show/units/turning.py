@@ -29,10 +29,7 @@ _SHOWN: list[_Shown] = []
 def shown(thing: Any) -> None:
     """Have a thing that is put on the page turn with the switch.
 
-    Parameters
-    ----------
-    thing : object
-        With a method ``turn_units(units)``. What an earlier run of the same cell had shown turns no more.
+    `thing`: with a method ``turn_units(units)``. What an earlier run of the same cell had shown turns no more.
     """
     header = getattr(get_ipython(), "parent_header", None) or {}
     cell, run = header.get("metadata", {}).get("cellId"), header.get("header", {}).get("msg_id")
@@ -45,9 +42,7 @@ def shown(thing: Any) -> None:
 def turn_all(units: str) -> None:
     """Turn what stands on the page, from the first shown to the last.
 
-    Parameters
-    ----------
-    units : {"mm", "inch"}
+    `units` ({"mm", "inch"}).
     """
     faults = []
     for one in tuple(_SHOWN):
@@ -81,9 +76,7 @@ class Turning:
     def turn_units(self, units: str) -> None:
         """Show the same in the other unit, where it was made to follow the switch.
 
-        Parameters
-        ----------
-        units : {"mm", "inch"}
+        `units` ({"mm", "inch"}).
         """
         args, given = self._made_with
         bound = inspect.signature(type(self).__init__).bind(self, *args, **given)
@@ -114,11 +107,8 @@ class Turning:
     def carried(self) -> dict[str, Any]:
         """Give what a panel in the other unit starts from.
 
-        Returns
-        -------
-        dict
-            Name of a control or of an attribute beside them -> its value, in µm, mm and µrad; a slider at one of its
-            ends gives ``"min"`` or ``"max"``, since ends are rounded in inches.
+        Returns: name of a control or of an attribute beside them -> its value, in µm, mm and µrad; a slider at one of
+        its ends gives ``"min"`` or ``"max"``, since ends are rounded in inches.
         """
         kept = {name: getattr(self, name) for name in self.beside}
         for name, value in self.values().items():

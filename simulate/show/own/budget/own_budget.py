@@ -49,8 +49,6 @@ _KINDS = (
 def workshop_rows(shop: Workshop = Workshop(), units: str = "mm") -> tuple[LinkRow, ...]:
     """Write a workshop's links as rows to start from.
 
-    Examples
-    --------
     >>> workshop_rows()[3]
     LinkRow(link='heat', figure='0.173', kind='spread', per_unit='8.62', readings='', shared='')
     """

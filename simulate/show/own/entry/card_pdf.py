@@ -44,25 +44,10 @@ class _Card(FPDF):
 def entry_card_pdf(text: str, units: str = "mm") -> bytes:
     """Draw the grid of a text of readings as a card to fill in.
 
-    Parameters
-    ----------
-    text : str
-        Of readings, read or laid out; what is typed there already is not printed.
-    units : str
-        ``"mm"`` for A4, ``"inch"`` for letter paper; figures stay in the units of the text.
+    `text`: of readings, read or laid out; what is typed there already is not printed. `units`: ``"mm"`` for A4,
+    ``"inch"`` for letter paper; figures stay in the units of the text. Returns: a PDF of one page or more, the heads on
+    each; turned where it is wide. Name, date and round are written by hand.
 
-    Returns
-    -------
-    bytes
-        A PDF of one page or more, the heads on each; turned where it is wide. Name, date and round are written by hand.
-
-    Raises
-    ------
-    Refusal
-        Where no grid shows the text, or it is too wide for paper.
-
-    Examples
-    --------
     >>> entry_card_pdf("lower,upper,position_mm,gap_um\\n# not read: A,B,0,\\n")[:5]
     b'%PDF-'
     """

@@ -29,22 +29,10 @@ WAYS = (("grid", "grid"), ("text", "text"), ("new grid", "new"))
 class EntryBox:
     """A grid over a field of text; what is typed into either is in both.
 
-    Parameters
-    ----------
-    typed : Textarea
-        The text, which is what counts.
-    units : str
-        ``"mm"`` or ``"inch"``: what a new grid is laid out in.
-    kinds : sequence of str
-        Of readings that a new grid may be for.
-    replace : callable
-        Takes the text of a new grid for what was loaded; the draft of another text is put away first.
-    attempt : callable
-        Does something for the learner, a refusal becoming a sentence.
-    read : Button
-        That reads what stands there.
-    say : callable
-        Shows one line.
+    `typed`: the text, which is what counts. `units`: ``"mm"`` or ``"inch"``: what a new grid is laid out in. `kinds`:
+    of readings that a new grid may be for. `replace`: takes the text of a new grid for what was loaded; the draft of
+    another text is put away first. `attempt`: does something for the learner, a refusal becoming a sentence. `read`:
+    that reads what stands there. `say`: shows one line.
     """
 
     def __init__(
@@ -157,10 +145,7 @@ class EntryBox:
     def type_cells(self, cells: dict[tuple[int, int], str]) -> None:
         """Type into cells of the grid as it was drawn last; every other cell says what it said then.
 
-        Parameters
-        ----------
-        cells : dict of (int, int) to str
-            Row and column, from 0 -> what stands there.
+        `cells`: row and column, from 0 -> what stands there.
         """
         text = with_cells(self._base, self.grid, cells)
         self._own = True

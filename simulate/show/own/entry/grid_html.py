@@ -26,14 +26,8 @@ _PRINTS = ("bars", "plates")
 def grid_html(grid: EntryGrid, text: str, stamp: int, wrong: Sequence[CellFault] = (), name: str = "readings") -> str:
     """Give the table that is typed into.
 
-    Parameters
-    ----------
-    text : str
-        That the grid is of.
-    stamp : int
-        Which drawing of the grid this is: what is typed into an older one is not taken.
-    name : str
-        What the table holds, for those who hear it.
+    `text`: that the grid is of. `stamp`: which drawing of the grid this is: what is typed into an older one is not
+    taken. `name`: what the table holds, for those who hear it.
     """
     unit = unit_words(grid, text)
     faulty = {(fault.row, fault.column) for fault in wrong}
@@ -96,10 +90,7 @@ def _how(grid: EntryGrid) -> str:
 def told_html(grid: EntryGrid, stamp: int, number: int, wrong: Sequence[CellFault], outside: Sequence[int]) -> str:
     """Give the lines under the grid: how many cells are filled, which cannot be read, and what the grid does not show.
 
-    Parameters
-    ----------
-    number : int
-        Of the message from the page that this answers.
+    `number`: of the message from the page that this answers.
     """
     open_cells = [place for row in grid.places for place in row if not place.closed]
     filled = sum(bool(place.typed) for place in open_cells)

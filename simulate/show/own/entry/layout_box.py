@@ -19,14 +19,8 @@ _PRINTS = ("bars", "plates")
 class LayoutBox:
     """Fields for a new grid, and the button that lays it out.
 
-    Parameters
-    ----------
-    units : str
-        ``"mm"`` or ``"inch"``.
-    kinds : sequence of str
-        To choose from; the choice is hidden where there is one.
-    lay : callable
-        What the button does.
+    `units`: ``"mm"`` or ``"inch"``. `kinds`: to choose from; the choice is hidden where there is one. `lay`: what the
+    button does.
     """
 
     def __init__(self, units: str, kinds: tuple[str, ...], lay: Callable[[], None]) -> None:
@@ -82,13 +76,7 @@ class LayoutBox:
         self.division.layout.display = None if self.unit.value == DIVISION else "none"
 
     def text(self) -> str:
-        """Return the text of the table that the fields ask for.
-
-        Raises
-        ------
-        Refusal
-            Where a field cannot be taken.
-        """
+        """Return the text of the table that the fields ask for."""
         kind = self.kind.value
         remarks = []
         if self.unit.value == DIVISION and self.division.value.strip():

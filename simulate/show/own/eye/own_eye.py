@@ -28,8 +28,6 @@ _PART = np.linspace(0, 1, 201)
 def judged(sight: Sight, start_um: float) -> Plan:
     """Plan three bars that are judged by an eye.
 
-    Examples
-    --------
     >>> judged(Sight(), 60.0).worst_um.shape
     (3, 4)
     """

@@ -66,20 +66,9 @@ _SETS_BACK = 12
 class Bench:
     """What the handlers share.
 
-    Attributes
-    ----------
-    folder : Path
-        Where logbook and drafts lie.
-    logbook : Path
-    host : str
-        Address and port as a page has to name them.
-    door : Door
-    came : callable
-        Told when a code was used.
-    waiting : int
-        Findings that are asked for and not yet worked out.
-    worker : ThreadPoolExecutor
-        One at a time works findings out, while the page goes on taking figures.
+    `folder`: where logbook and drafts lie. `host`: address and port as a page has to name them. `came`: told when a
+    code was used. `waiting`: findings that are asked for and not yet worked out. `worker`: one at a time works findings
+    out, while the page goes on taking figures.
     """
 
     folder: Path

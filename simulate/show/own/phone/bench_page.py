@@ -31,13 +31,7 @@ _BLACK_ON_WHITE = "\033[38;5;16;48;5;231m"
 
 
 def local_address() -> str:
-    """Return this computer's own address in its local net.
-
-    Raises
-    ------
-    Refusal
-        Where it is in none.
-    """
+    """Return this computer's own address in its local net."""
     with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as way:
         try:
             way.connect(_OUTSIDE)
@@ -50,13 +44,6 @@ def local_address() -> str:
 def own_address(said: str) -> str:
     """Take an address of this computer in a net of one's own, and no other.
 
-    Raises
-    ------
-    Refusal
-        Where it is none, or one that the whole world may reach.
-
-    Examples
-    --------
     >>> own_address("192.168.1.20")
     '192.168.1.20'
     """
@@ -106,26 +93,8 @@ async def serve(
 ) -> str:
     """Serve the bench page until nobody has asked for hours.
 
-    Parameters
-    ----------
-    folder : Path
-        Where logbook and drafts lie.
-    address : str
-        Of this computer.
-    logbook : str
-        Name of its file.
-    hours : float
-        After so many without a phone it ends by itself.
-
-    Returns
-    -------
-    str
-        Why it ended.
-
-    Raises
-    ------
-    Refusal
-        Where there is no such folder, or the address or the port is not to be had.
+    `folder`: where logbook and drafts lie. `address`: of this computer. `logbook`: name of its file. `hours`: after so
+    many without a phone it ends by itself. Returns: why it ended.
     """
     if not folder.is_dir():
         raise Refusal("missing", where=f"{folder}", found="no folder", must_be="the folder of the lessons' logbook")
@@ -189,10 +158,7 @@ def _at_enter(act: Callable[[], object]) -> None:
 def served(folder: Path, address: str = "", port: int = PORT, logbook: str = LOGBOOK, hours: float = 4.0) -> str:
     """Serve the bench page until Ctrl C or until nobody asks any more, and say why it ended.
 
-    Parameters
-    ----------
-    address : str
-        Of this computer; the one in its local net where none is given.
+    `address`: of this computer; the one in its local net where none is given.
     """
     where = own_address(address) if address else local_address()
     try:

@@ -40,19 +40,8 @@ Key = tuple[str, str, str]
 class Cell:
     """One cell of the grid, as the page shows it.
 
-    Attributes
-    ----------
-    at : str
-        ``"row,column"``.
-    said : str
-        What it is called, with its unit.
-    words : str
-        What counts there.
-    wrong : str
-        Why it cannot be read; empty where it can.
-    also : tuple of str
-        What another hand typed there unseen.
-    closed : bool
+    `at`: ``"row,column"``. `said`: what it is called, with its unit. `words`: what counts there. `wrong`: why it cannot
+    be read; empty where it can. `also`: what another hand typed there unseen.
     """
 
     at: str
@@ -76,20 +65,8 @@ class Row:
 class Shown:
     """A sheet as the page shows it.
 
-    Attributes
-    ----------
-    corner : str
-    heads : tuple of str
-    rows : tuple of Row
-    unit : str
-    filled, of : int
-        Cells.
-    version : int
-        Of the sheet.
-    keys : tuple of Key
-        Besides figures.
-    across : bool
-        Whether cells are usually read along a row.
+    `filled`, `of`: cells. `version`: of the sheet. `keys`: besides figures. `across`: whether cells are usually read
+    along a row.
     """
 
     corner: str
@@ -184,15 +161,8 @@ def state(sheet: Sheet) -> dict:
 class Told:
     """What the readings of a sheet tell.
 
-    Attributes
-    ----------
-    says, follows : tuple of str
-        What they say, and what to do next.
-    slips : tuple of str
-    rows : tuple of str
-        Which cells the rows are that a sentence speaks of.
-    found : Findings or None
-        None where they are refused.
+    `says`, `follows`: what they say, and what to do next. `rows`: which cells the rows are that a sentence speaks of.
+    `found`: none where they are refused.
     """
 
     says: tuple[str, ...]

@@ -30,14 +30,8 @@ _MOST_ADDRESSES = 64
 class Visitor:
     """A phone that came in.
 
-    Attributes
-    ----------
-    hand : str
-        Its name in drafts, of the computer's own making.
-    came, seen : float
-        When it came, and when it asked last, by the clock of the door.
-    told : str
-        One line that its next page shows once.
+    `hand`: its name in drafts, of the computer's own making. `came`, `seen`: when it came, and when it asked last, by
+    the clock of the door. `told`: one line that its next page shows once.
     """
 
     hand: str
@@ -63,13 +57,8 @@ class _Bucket:
 class Door:
     """The door of the bench page.
 
-    Attributes
-    ----------
-    clock : callable
-        Seconds that never run back.
+    `clock`: seconds that never run back.
 
-    Examples
-    --------
     >>> door = Door()
     >>> code = door.new_code()
     >>> cookie = door.enter(code)
@@ -104,10 +93,7 @@ class Door:
     def enter(self, code: str) -> str | None:
         """Use a code up.
 
-        Returns
-        -------
-        str or None
-            The word by which whoever came in is known from now on; None where the code does not open the door.
+        Returns: the word by which whoever came in is known from now on; None where the code does not open the door.
         """
         if not self.fits(code):
             return None

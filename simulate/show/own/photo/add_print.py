@@ -10,23 +10,7 @@ from simulate.readings.photo.print_places import Laid, PrintPlaces, print_text, 
 def add_print(panel: Any, invented: bool, places: PrintPlaces, laid: Laid) -> str:
     """Add a print to the readings of a panel; an invented example gives way to a table of its own.
 
-    Parameters
-    ----------
-    panel : ReadingsPanel
-    invented : bool
-        Whether what is typed is the invented example, untouched.
-    places : PrintPlaces
-    laid : Laid
-
-    Returns
-    -------
-    str
-        What was done, in a sentence.
-
-    Raises
-    ------
-    Refusal
-        Where the print cannot be added; what was typed stays.
+    `invented`: whether what is typed is the invented example, untouched. Returns: what was done, in a sentence.
     """
     if invented:
         fresh = print_text(*(("in", "thou") if panel.units == "inch" else ("mm", "um")))

@@ -19,15 +19,8 @@ _HERE = Path(__file__)
 def corner_picker(taken: Callable[[bytes, str], None]):
     """Return the widget by which a photograph is chosen and its corners are placed.
 
-    Parameters
-    ----------
-    taken : callable
-        Takes the bytes of a file and its name.
-
-    Returns
-    -------
-    AnyWidget
-        With ``corners`` (column and row of each, in pixels of the photograph), ``size`` and ``said``.
+    `taken`: takes the bytes of a file and its name. Returns: with ``corners`` (column and row of each, in pixels of the
+    photograph), ``size`` and ``said``.
     """
     import anywidget
     import traitlets
@@ -54,12 +47,8 @@ def corner_picker(taken: Callable[[bytes, str], None]):
 def shown_as(pixels: np.ndarray) -> str:
     """Give a photograph as an address that holds it, small enough for a page.
 
-    Parameters
-    ----------
-    pixels : ndarray of uint8, shape (rows, columns, 3)
+    `pixels` (rows, columns, 3).
 
-    Examples
-    --------
     >>> shown_as(np.zeros((4, 4, 3), np.uint8))[:23]
     'data:image/jpeg;base64,'
     """
@@ -75,8 +64,6 @@ def shown_as(pixels: np.ndarray) -> str:
 def first_corners(columns: int, rows: int) -> list[list[float]]:
     """Place the corners where a face may be, for the learner to move.
 
-    Examples
-    --------
     >>> first_corners(101, 51)
     [[8.0, 46.0], [92.0, 46.0], [92.0, 4.0], [8.0, 4.0]]
     """
@@ -88,8 +75,6 @@ def first_corners(columns: int, rows: int) -> list[list[float]]:
 def corners_said(corners: list) -> str:
     """Write corners as a line of text.
 
-    Examples
-    --------
     >>> corners_said([[8.0, 46.0], [92.5, 46.0]])
     '8,46 92.5,46'
     """

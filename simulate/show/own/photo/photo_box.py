@@ -27,14 +27,8 @@ MOST_MM = 5000.0
 class PhotoBox:
     """A photograph in, marks found, rows of readings out.
 
-    Parameters
-    ----------
-    units : str
-        ``"mm"`` or ``"inch"``.
-    hand_over : callable
-        Takes the places and how the plates lay, adds them to the readings, and gives a sentence.
-    attempt : callable
-        Does something for the learner, a refusal becoming a sentence.
+    `units`: ``"mm"`` or ``"inch"``. `hand_over`: takes the places and how the plates lay, adds them to the readings,
+    and gives a sentence. `attempt`: does something for the learner, a refusal becoming a sentence.
     """
 
     def __init__(

@@ -19,12 +19,6 @@ _UP_PX = 2
 def print_photo_sentences(told: PrintPhoto) -> tuple[str, ...]:
     """Say what a photograph of a print tells, and what it cannot.
 
-    Parameters
-    ----------
-    told : PrintPhoto
-
-    Examples
-    --------
     >>> x = np.arange(0.5, 51.0)
     >>> marked = np.zeros((51, 51), bool)
     >>> marked[3:9, 3:9] = True
@@ -60,13 +54,8 @@ def print_photo_sentences(told: PrintPhoto) -> tuple[str, ...]:
 def outlined(told: PrintPhoto) -> bytes:
     """Draw the straightened face with every mark outlined and the squares that points are counted in, far side up.
 
-    Returns
-    -------
-    bytes
-        A PNG, to see whether what was taken for marks is what the eye takes for them.
+    Returns: a PNG, to see whether what was taken for marks is what the eye takes for them.
 
-    Examples
-    --------
     >>> x = np.arange(0.5, 51.0)
     >>> marked = np.zeros((51, 51), bool)
     >>> outlined(PrintPhoto(x_mm=x, y_mm=x, shade=-1.0 * marked, marked=marked, apart=marked,
@@ -85,13 +74,7 @@ def outlined(told: PrintPhoto) -> bytes:
 def outlines(told: PrintPhoto) -> np.ndarray:
     """Return the straightened face with every mark outlined, the near side first.
 
-    Parameters
-    ----------
-    told : PrintPhoto
-
-    Returns
-    -------
-    ndarray of uint8, shape (rows, columns, 3)
+    Returns (rows, columns, 3).
     """
     grey = np.clip(np.exp(told.shade) / max(float(np.exp(np.quantile(told.shade, 0.95))), 1e-6), 0, 1) ** (1 / 2.2)
     picture = np.repeat((255 * grey).astype(np.uint8)[..., None], 3, axis=2).repeat(_UP_PX, 0).repeat(_UP_PX, 1)

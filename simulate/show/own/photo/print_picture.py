@@ -15,18 +15,8 @@ from simulate.show.own.photo.print_photo import outlines
 def print_picture(told: PrintPhoto, places: PrintPlaces, units: str = "mm", dpi: int = 100) -> Canvas:
     """Draw a counted print, the near side below.
 
-    Parameters
-    ----------
-    told : PrintPhoto
-    places : PrintPlaces
-    units : str
-    dpi : int
-
-    Returns
-    -------
-    Canvas
-        On the left the straightened face with outlined marks and the points of each square; on the right each place
-        with a cross where it printed, a point where it did not, and a question mark where glare hides it.
+    Returns: on the left the straightened face with outlined marks and the points of each square; on the right each
+    place with a cross where it printed, a point where it did not, and a question mark where glare hides it.
     """
     canvas = Canvas(1280, 520, dpi)
     half = [float(a.size * (a[1] - a[0])) / 2 for a in (told.x_mm, told.y_mm)]

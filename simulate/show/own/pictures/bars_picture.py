@@ -21,10 +21,7 @@ WORKSHOPS, ROUNDS = 40, 4
 def simulated_band(length_mm: float, error_um: float, rounds: int) -> Band:
     """Give the band of simulated workshops that start as the learner did.
 
-    Parameters
-    ----------
-    error_um : float
-        Worst bar at the start.
+    `error_um`: worst bar at the start.
     """
     x, h = starting_bars(length_mm, error_um, points=51, bars=3, workshops=WORKSHOPS, seed=1)
     run = three_bars(x, h, rounds=rounds, removal_um=max(5.0, error_um / 25), seed=1, record=False)
@@ -42,14 +39,8 @@ def own_bars_picture(
 ) -> Canvas:
     """Draw what the readings say.
 
-    Parameters
-    ----------
-    done : list of (round, straightness_um)
-        Worst bar of each round that was read.
-    simulated : Band or None
-        None leaves that picture out.
-    whole : bool
-        Draw the band that holds a whole bar, in place of the one that holds each station by itself.
+    `done`: worst bar of each round that was read. `simulated`: none leaves that picture out. `whole`: draw the band
+    that holds a whole bar, in place of the one that holds each station by itself.
     """
     canvas = Canvas(1280, 560, dpi)
     with style.styled():

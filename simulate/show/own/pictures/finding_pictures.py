@@ -38,13 +38,8 @@ FIGURES = "What each axis, slide or face is out by with its 95 % range, the publ
 def finding_picture(found: Findings, units: str = "mm", dpi: int = 100) -> Canvas:
     """Draw what readings say.
 
-    Parameters
-    ----------
-    found : Findings
-        Of three bars with progress, the simulated band is the one fitted to the learner's own rounds.
+    `found`: of three bars with progress, the simulated band is the one fitted to the learner's own rounds.
 
-    Examples
-    --------
     >>> from simulate.readings.findings import findings
     >>> from simulate.readings.table.read import read_readings
     >>> wedge = findings(read_readings(b"gap_um,looks,seen\\n1,10,0\\n2,10,3\\n3,10,7\\n4,10,10\\n"))
@@ -59,10 +54,7 @@ def finding_picture(found: Findings, units: str = "mm", dpi: int = 100) -> Canva
 def rounds_done(found: Findings) -> list[tuple[int, float]]:
     """Return the worst body of every round so far.
 
-    Returns
-    -------
-    list of (round, form_um)
-        Rounds of filing before each figure, 0 for the start.
+    Returns: rounds of filing before each figure, 0 for the start.
     """
     own = found.progress
     return [(0, found.form_um)] if own is None else list(zip(own.rounds.tolist(), own.form_um.tolist()))
@@ -72,18 +64,9 @@ def simulated_bars(found: Findings) -> tuple[Band | None, float | None]:
     """Simulate workshops that start and go on as the learner does, or while nothing tells how that is, as the trade
     does.
 
-    Parameters
-    ----------
-    found : Findings
-        Of bars.
-
-    Returns
-    -------
-    band : Band or None
-        None where there are not three bars.
-    share : float or None
-        Part of a split that the learner's own rounds give one of two bars, where the band was fitted to them; None
-        where it supposes that every split is shared evenly.
+    `found`: of bars. Returns `band`: none where there are not three bars. `share`: part of a split that the learner's
+    own rounds give one of two bars, where the band was fitted to them; None where it supposes that every split is
+    shared evenly.
     """
     if len(found.solution.names) != 3:
         return None, None

@@ -15,10 +15,7 @@ _TITLES = {"upright": "Upright plane", "level": "Level plane"}
 def own_bed_picture(found: Findings, units: str = "mm", dpi: int = 100) -> Canvas:
     """Draw what readings of a bed, or of a joint between two parts, say.
 
-    Parameters
-    ----------
-    found : Findings
-        Of a bed or of two bed parts.
+    `found`: of a bed or of two bed parts.
     """
     solved: SolvedBed = found.solution
     canvas = Canvas(1280, 600, dpi)

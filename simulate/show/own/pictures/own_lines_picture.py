@@ -16,10 +16,7 @@ from simulate.show.drawing.station_map import between_stations, lines_every, sta
 def own_lines_picture(found: Findings, units: str = "mm", dpi: int = 100) -> Canvas:
     """Draw heights along lines, how sure they are, and where metal comes off.
 
-    Parameters
-    ----------
-    found : Findings
-        Of a level or a straightedge along lines of a plate.
+    `found`: of a level or a straightedge along lines of a plate.
     """
     solved: SolvedHeights = found.solution.heights
     canvas, net = Canvas(1280, 560, dpi), solved.network

@@ -26,14 +26,7 @@ _BETWEEN = 4  # points of the simulated plates from station to station
 def simulated_plates(wide_mm: float, deep_mm: float, stations: int, error_um: float, rounds: int) -> Band:
     """Give the band of simulated workshops that start as the learner did, judged at as many stations.
 
-    Parameters
-    ----------
-    stations : int
-        Along each side, 3 to 9.
-    error_um : float
-        Worst plate at the start.
-    rounds : int
-        Of six markings each.
+    `stations`: along each side, 3 to 9. `error_um`: worst plate at the start. `rounds`: of six markings each.
     """
     points = _BETWEEN * (stations - 1) + 1
     x, y, h = starting_plates(wide_mm, deep_mm, 100, points=points, workshops=WORKSHOPS, seed=1)
@@ -58,14 +51,8 @@ def own_plates_picture(
 ) -> Canvas:
     """Draw what the readings say.
 
-    Parameters
-    ----------
-    done : list of (round, flatness_um)
-        Worst plate of each round that was read.
-    limits_um : dict of str to float
-        Of the grades of a plate of this size.
-    whole : bool
-        Hold heights against the band for a whole plate, in place of the one for each station by itself.
+    `done`: worst plate of each round that was read. `limits_um`: of the grades of a plate of this size. `whole`: hold
+    heights against the band for a whole plate, in place of the one for each station by itself.
     """
     canvas = Canvas(1280, 560, dpi)
     count = len(solution.names)

@@ -16,15 +16,8 @@ LEAST_UM = 0.05
 def progress_picture(own: Progress, units: str = "mm", dpi: int = 100, told: Beside | None = None) -> Canvas:
     """Draw the learner's own rounds.
 
-    Parameters
-    ----------
-    own : Progress
-        Of two rounds or more.
-    told : Beside, optional
-        The simulated workshops, and the ranges of the learner's figures.
+    `own`: of two rounds or more. `told`: the simulated workshops, and the ranges of the learner's figures.
 
-    Examples
-    --------
     >>> from simulate.readings.rounds.progress import progress
     >>> progress_picture(progress([0, 1, 2, 3], [400.0, 160.0, 64.0, 25.6])).pixels().shape
     (360, 1280, 3)
@@ -98,8 +91,6 @@ def _workshops(axes, told: Beside, unit: float) -> None:
 def progress_words(own: Progress, units: str = "mm", told: Beside | None = None) -> str:
     """Say what the picture of progress shows.
 
-    Examples
-    --------
     >>> from simulate.readings.rounds.progress import progress
     >>> print(progress_words(progress([0, 1], [400.0, 160.0])))  # doctest: +NORMALIZE_WHITESPACE
     Worst body after each round: 400 µm at the start, 160 µm after 1; two figures tell no floor, so nothing is

@@ -22,13 +22,9 @@ _SHORT, _LONG = 24, 42
 def standing_picture(standings: Sequence[Standing], units: str = "mm", dpi: int = 100) -> Canvas:
     """Draw how good each body is.
 
-    Parameters
-    ----------
-    standings : sequence of Standing
-        Of ``job_standing``; those whose readings are refused are left out, and so are those beyond the last sixteen.
+    `standings`: of ``job_standing``; those whose readings are refused are left out, and so are those beyond the last
+    sixteen.
 
-    Examples
-    --------
     >>> from simulate.readings.logbook.entry import Entry
     >>> from simulate.readings.logbook.standing import job_standing
     >>> eye = Entry("gap_um,looks,seen\\n1,10,0\\n2,10,3\\n3,10,7\\n4,10,10\\n", "eye.csv")

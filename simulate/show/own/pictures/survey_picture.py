@@ -22,16 +22,9 @@ def survey_picture(
 ) -> Canvas:
     """Draw what a survey says.
 
-    Parameters
-    ----------
-    height_um : ndarray, shape (points,)
-        Heights to draw, above the plane midway.
-    what : str
-        What the map shows, where it is not the plate.
-    done : list of (round, flatness_um), optional
-        Where several rounds were read; they take the place of how sure each station is.
-    limits_um : dict of str to float, optional
-        Of the grades.
+    `height_um` (points,): heights to draw, above the plane midway. `what`: what the map shows, where it is not the
+    plate. `done`: where several rounds were read; they take the place of how sure each station is. `limits_um`: of the
+    grades.
     """
     canvas = Canvas(1280, 600, dpi)
     with style.styled():
@@ -49,14 +42,7 @@ def survey_picture(
 def blind(x_mm: np.ndarray, y_mm: np.ndarray, found: UnionJack) -> np.ndarray:
     """Say which places of a plate lie more than half a step off all eight lines.
 
-    Parameters
-    ----------
-    x_mm, y_mm : ndarray
-        From one edge to the other.
-
-    Returns
-    -------
-    ndarray of bool, shape (rows, columns)
+    `x_mm`, `y_mm`: from one edge to the other. Returns (rows, columns) of bool.
     """
     wide, deep = np.ptp(x_mm), np.ptp(y_mm)
     across, along = np.meshgrid(x_mm - x_mm[0], y_mm - y_mm[0])

@@ -26,13 +26,7 @@ WAYS = ("least squares", "the usual corner way")
 def heights_of(found: UnionJack, way: str) -> np.ndarray:
     """Return the heights that a way of working out gives.
 
-    Parameters
-    ----------
-    way : {"least squares", "the usual corner way"}
-
-    Returns
-    -------
-    ndarray, shape (points,)
+    `way` ({"least squares", "the usual corner way"}). Returns (points,).
     """
     return found.least_squares_height_um if way == WAYS[0] else found.height_um
 

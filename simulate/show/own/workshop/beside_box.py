@@ -23,11 +23,7 @@ _STYLE = {"description_width": "17em"}
 class BesideBox:
     """How the work gets on, and two lists for what the simulated workshops do.
 
-    Parameters
-    ----------
-    units : str
-    acting : callable
-        Gives a context in which a fault shows itself.
+    `acting`: gives a context in which a fault shows itself.
     """
 
     def __init__(self, units: str, acting: Callable[[], AbstractContextManager]) -> None:

@@ -38,8 +38,6 @@ _FULL = widgets.Layout(width="62em", max_width="100%")
 def entry_line(number: int, entry: Entry) -> str:
     """Give the line that stands for an entry in a list.
 
-    Examples
-    --------
     >>> entry_line(2, Entry("gap_um,looks,seen\\n1,10,0\\n", "eye.csv", "in the evening", written="2026-01-02T10:00"))
     '2. wedge test of the eye, 1 row, eye.csv, 2026-01-02: in the evening'
     """
@@ -60,21 +58,9 @@ def entry_line(number: int, entry: Entry) -> str:
 class LogbookBox:
     """The widgets of a logbook and what they do.
 
-    Parameters
-    ----------
-    path : str
-        Where the logbook is kept.
-    present : callable
-        Gives what the panel shows now, as the fields of an `Entry`.
-    show : callable
-        Has the panel show an entry.
-    attempt : callable
-        Runs an act; where it is refused, shows the sentence.
-    units : str
-    draft : DraftKeeper
-        Keeps the note while it is typed.
-    saved : callable
-        Told when the entries are on the disk.
+    `path`: where the logbook is kept. `present`: gives what the panel shows now, as the fields of an `Entry`. `show`:
+    has the panel show an entry. `attempt`: runs an act; where it is refused, shows the sentence. `draft`: keeps the
+    note while it is typed. `saved`: told when the entries are on the disk.
     """
 
     def __init__(

@@ -25,8 +25,6 @@ NAMES = ("report.html", "report.pdf")
 def report_html(report: Content) -> str:
     """Give a report as one page that holds everything and asks the net for nothing.
 
-    Examples
-    --------
     >>> report_html(content([], made="Monday")).splitlines()[1]
     '<html lang="en">'
     """
@@ -37,13 +35,8 @@ def report_html(report: Content) -> str:
 def parts_html(parts: Sequence[Part], level: int) -> str:
     """Give parts of a chapter as HTML, to stand in a page of another; what is long is folded away.
 
-    Parameters
-    ----------
-    level : int
-        Of their heads, 2 to 6.
+    `level`: of their heads, 2 to 6.
 
-    Examples
-    --------
     >>> parts_html([Part("Cautions", ("Mind < your hands.",))], 4).split()
     ['<h4>Cautions</h4>', '<p>Mind', '&lt;', 'your', 'hands.</p>']
     """
@@ -65,29 +58,10 @@ def write_report(
 ) -> tuple[Path, Path]:
     """Write a report on all entries of a logbook.
 
-    Parameters
-    ----------
-    folder : str or os.PathLike
-        It is made where it does not exist; its own folder has to.
-    units : str, optional
-        ``"mm"`` or ``"inch"``; None takes what the switch of the lessons says.
-    made : datetime, optional
-        The date on it; now by default.
-    appendix : bool
-        Whether every place, the readings as they were typed, and replaced sets stand at the end.
+    `folder`: it is made where it does not exist; its own folder has to. `units`: ``"mm"`` or ``"inch"``; None takes
+    what the switch of the lessons says. `made`: the date on it; now by default. `appendix`: whether every place, the
+    readings as they were typed, and replaced sets stand at the end. Returns ``report.html`` and ``report.pdf``.
 
-    Returns
-    -------
-    tuple of Path
-        ``report.html`` and ``report.pdf``.
-
-    Raises
-    ------
-    LogbookError
-        Where there is nothing to report on, or the folder or the disk refuses; an earlier report then stands.
-
-    Examples
-    --------
     >>> import tempfile
     >>> eye = Entry("gap_um,looks,seen\\n1,10,0\\n2,10,3\\n3,10,7\\n4,10,10\\n", "eye.csv")
     >>> with tempfile.TemporaryDirectory() as place:

@@ -88,23 +88,10 @@ def content(
 ) -> Content:
     """Work out what a report on a logbook holds.
 
-    Parameters
-    ----------
-    entries : sequence of Entry
-        Of a logbook; those that are struck out are named and not worked out.
-    made : str
-        The date, as it stands on the report.
-    appendix : bool
-        Whether every place, the readings as they were typed, and sets that later ones of the same bodies replace are
-        told at the end.
+    `entries`: of a logbook; those that are struck out are named and not worked out. `made`: the date, as it stands on
+    the report. `appendix`: whether every place, the readings as they were typed, and sets that later ones of the same
+    bodies replace are told at the end. Returns: readings that are refused have a chapter that says why.
 
-    Returns
-    -------
-    Content
-        Readings that are refused have a chapter that says why.
-
-    Examples
-    --------
     >>> got = content([Entry("gap_um,looks,seen\\n1,10,0\\n2,10,3\\n3,10,7\\n4,10,10\\n", "eye.csv")])
     >>> got.chapters[0].heading
     '1. eye.csv: wedge test of the eye'
@@ -219,12 +206,8 @@ def _lead(entry: Entry, kind: str | None, units: str) -> tuple[str, ...]:
 def finding_parts(found: Findings, units: str = "mm", picture: bool = True, rounds: bool = True) -> tuple[Part, ...]:
     """Part what readings say into what a reader looks for.
 
-    Parameters
-    ----------
-    picture : bool
-        False leaves out the picture of the bodies; that of progress stays.
-    rounds : bool
-        False leaves out how the work gets on (`rounds_part`).
+    `picture`: false leaves out the picture of the bodies; that of progress stays. `rounds`: false leaves out how the
+    work gets on (`rounds_part`).
     """
 
     def said(sentences: Sequence[str]) -> tuple[str, ...]:
@@ -281,15 +264,7 @@ def rounds_part(
 ) -> Part | None:
     """Say how the work gets on over the learner's rounds, beside simulated workshops.
 
-    Parameters
-    ----------
-    share, hands_um : float, optional
-        As `beside` takes them.
-
-    Returns
-    -------
-    Part or None
-        None where one round, or none, can be compared.
+    `share`, `hands_um`: as `beside` takes them. Returns: none where one round, or none, can be compared.
     """
     own = found.progress
     if own is None or own.band_um is None or found.rounds is None:

@@ -29,13 +29,8 @@ class _Paper(FPDF):
 def pdf(report: Content, made: datetime) -> bytes:
     """Give a report as a PDF.
 
-    Parameters
-    ----------
-    made : datetime
-        When it says that it was made; the same report made then has the same bytes.
+    `made`: when it says that it was made; the same report made then has the same bytes.
 
-    Notes
-    -----
     Pictures carry their words and the document its language, title and outline; running text is not tagged, so a
     screen reader takes it in the order in which it stands. Letters that DejaVu Sans has not come out as boxes.
     """
