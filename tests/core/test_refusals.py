@@ -9,7 +9,7 @@ import pytest
 
 import simulate as S
 from simulate.bench.bending.bar_supports import best_supports
-from simulate.bench.bending.profiled_bar import face_up_and_down, profile_sag
+from simulate.bench.bending.profiled_bar import profile_sag
 from simulate.bench.bending.uniform_bar import sag_at
 from simulate.bench.cutting.file_belly import stretch_um
 from simulate.bench.cutting.scraping import scrape
@@ -31,7 +31,6 @@ from simulate.method.planning.plan import Pace, plan_job
 from simulate.method.planning.sensitivity import sensitivity
 from simulate.method.plates.scraping_plan import after_passes
 from simulate.method.plates.three_plate_loop import three_plates
-from simulate.method.squares.blade_to_blade import three_squares
 from simulate.method.squares.faces import made_faces, square_up
 from simulate.method.uncertainty_budget import combine_chain
 from simulate.readings.survey.two_surveys import slopes_of
@@ -91,7 +90,6 @@ RUNS = {
         three_plates(X[:5], X[:5], np.zeros((3, 5, 5)), **{"removal_um": 4, "passes": 3, **a}).height_um
     ),
     "scrape": lambda **a: scrape([0, 5], [0, 5], np.zeros((2, 2)), np.zeros((2, 2)), removal_um=3, **a),
-    "three_squares": lambda **a: three_squares([90.0, -30.0, 50.0], rounds=1, removal_um=1.0, **a).angle_urad,
     "three_land_gauges": lambda **a: three_land_gauges([8.0, -30.0, 5.0], 2, sd_um=1.0, **a),
     "make_land_gauges": lambda **a: make_land_gauges([8.0, -30.0, 5.0], rounds=1, **a).middle_um,
     "wedge_test": lambda **a: wedge_test(EYES["light, knife edge"], [1.5, 2.5], 40, **a),
@@ -201,7 +199,6 @@ SHAPES = [
     lambda: turned_bar([1.0, 2.0], [1.0, 2.0, 3.0]),
     lambda: hides_between_um([1, 2], [1, 2, 3], 1.0),
     lambda: gauges_from_pairs([1, 2], [1, 2, 3], 1.0),
-    lambda: face_up_and_down([1, 2], [1, 2, 3]),
     lambda: scrape([0, 5], [0, 5], np.zeros((2, 2, 2)), np.zeros((3, 2, 2)), removal_um=3),
 ]
 

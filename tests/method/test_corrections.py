@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from simulate.core.refusal import Refusal
-from simulate.method.planning.corrections import Habit, corrections, expected_um, settled_um
+from simulate.method.planning.corrections import Habit, corrections, settled_um
 
 MANY = 20_000
 HABITS = [
@@ -13,6 +13,22 @@ HABITS = [
     Habit(share=1.0, hands_um=0.5, uneven=0.1),
     Habit(share=1.4, hands_um=1.0, uneven=0.2),
 ]
+
+
+def expected_um(read_um, sight_sd_um, habit, rounds):
+    """Mean and standard deviation of what is read of one error, in closed form.
+
+    Derived. The mean is ``(1 - share)**k`` of what was read. The mean square m of the error after the first round is
+    ``kept read**2 + sight**2 + hands**2``, for what was read stands fixed and the error is off by its reading; after
+    that ``m' = kept m + share**2 sight**2 (1 + uneven**2) + hands**2``, and sight is added once more for what is read.
+    """
+    mean, square = read_um * (1 - habit.share) ** np.arange(rounds + 1), [read_um**2]
+    kept = (1 - habit.share) ** 2 + (habit.share * habit.uneven) ** 2
+    error = kept * read_um**2 + sight_sd_um**2 + habit.hands_um**2
+    for _ in range(rounds):
+        square.append(error + sight_sd_um**2)
+        error = kept * error + (habit.share * sight_sd_um) ** 2 * (1 + habit.uneven**2) + habit.hands_um**2
+    return mean, np.sqrt(np.maximum(np.array(square) - mean**2, 0.0))
 
 
 def sight(sd, errors=1, draws=MANY, seed=3):

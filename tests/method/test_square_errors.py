@@ -5,36 +5,22 @@ import pytest
 import statsmodels.api as sm
 
 from simulate.bench.cutting.tools import SKILLS, Hands
-from simulate.method.squares.blade import blade_faces, blade_gap_um, lean_urad, where_light
+from simulate.method.squares.blade import blade_faces, lean_urad, standing_gap, where_light
 from simulate.method.squares.blade_filing import three_blades
-from simulate.method.squares.cylinder import cylinder_side_urad, solve_cylinder
+from simulate.method.squares.cylinder import solve_cylinder
 from simulate.method.squares.reversal import reverse_by_light, reverse_square
-from simulate.method.squares.stance import bent_blade_error_urad, edge_error_urad, stand
 
 Z = np.linspace(0.0, 150.0, 61)
 
 
-def test_a_base_worn_at_its_toe_tips_the_blade_by_the_wear_over_the_base():
-    # derived: rigid base on two ends, 10 um over 100 mm is 100 urad; the blade stands at the last place
-    x = np.linspace(0, 100, 101)
-    assert stand(x, -10 * (1 - x / 100)).tilt_urad == pytest.approx(100)
-    hollow = -20 * 4 * (x / 100) * (1 - x / 100)
-    assert stand(x, hollow).tilt_urad == pytest.approx(0) and not stand(x, hollow).rocks
-    proud = stand(x, -hollow, centre_mm=70)
-    assert proud.rocks and proud.tilt_urad == pytest.approx(-1000 * 8 * 20 * 20 / 100**2, rel=0.06)
+def blade_gap_um(lower_um, upper_um):
+    return standing_gap(Z, lower_um + upper_um, np.zeros(()))
 
 
-def test_a_bent_blade_hides_at_foot_and_top_and_shows_between():
-    # derived: an even bend read at two heights, against the gap of a bent blade on a straight one
-    bent, true = blade_faces(Z, [120.0], [9.0])[0], np.zeros(Z.size)
-    gap = blade_gap_um(Z, bent, true)
-    looked = 0
-    for low, high in ((0, 60), (0, 30), (20, 50), (10, 60), (30, 60)):
-        read = (gap[high] - gap[low]) / (Z[high] - Z[low]) * 1000
-        assert read == pytest.approx(120 + bent_blade_error_urad(9.0, 150.0, Z[low], Z[high]))
-        looked += 1
-    assert looked == 5
-    assert bent_blade_error_urad(9.0, 150.0, 0, 150) == 0
+def cylinder_side_urad(turn_deg, lean_urad, lean_at_deg, taper_um, height_mm):
+    """Derived: half the taper on every side, and the lean as a cosine of the turn."""
+    turn = np.radians(np.asarray(turn_deg) - lean_at_deg)
+    return lean_urad * np.cos(turn) + taper_um / (2 * height_mm) * 1000
 
 
 def test_a_reversal_doubles():
@@ -47,22 +33,6 @@ def test_a_reversal_doubles():
     rng = np.random.default_rng(4)
     drawn = (rng.normal(60, 8, 100_000) - rng.normal(0, 8, 100_000)) / 200 * 1000
     assert drawn.std() == pytest.approx(reverse_square(60, 100, reading_sd_um=8).sd_urad, rel=0.01)
-
-
-def test_an_edge_proud_in_its_middle_passes_for_a_leaning_square():
-    # derived: chords of a parabola of crown c over twice the base
-    c, base = 6.0, 120.0
-
-    def edge(x):
-        return c * (1 - (x / base) ** 2)
-
-    left, right = (edge(0) - edge(-base)) / base, (edge(base) - edge(0)) / base
-    assert edge_error_urad(c, base) == pytest.approx(1000 * (left - right) / 2)
-
-
-def test_opposite_sides_of_a_cylinder_lose_its_lean():
-    sides = cylinder_side_urad(np.arange(0, 360, 30), 80.0, 40.0, taper_um=6.0, height_mm=150.0)
-    np.testing.assert_allclose((sides[:6] + sides[6:]) / 2, 6 / 300 * 1000)
 
 
 def test_a_square_is_found_against_a_cylinder_as_a_general_library_finds_it():
@@ -85,21 +55,26 @@ def test_impossible_figures_are_refused_in_one_sentence():
         solve_cylinder([0, 90, 180], [10, 20])
     with pytest.raises(ValueError, match="height_mm is 0; it must be more than 0"):
         reverse_square(10, 0)
-    with pytest.raises(ValueError, match="high_mm is 200; it must be above 10 to 100"):
-        bent_blade_error_urad(5, 100, 10, 200)
 
 
 def test_light_stands_at_the_foot_or_at_the_top_by_the_sign_of_the_sum():
     looked = 0
     for total, word in ((300.0, "top"), (-300.0, "foot")):
-        gap = blade_gap_um(Z, blade_faces(Z, total), blade_faces(Z, 0.0))
+        gap = blade_gap_um(blade_faces(Z, total), blade_faces(Z, 0.0))
         assert word in where_light(Z, gap) and gap.max() == pytest.approx(45)
         looked += 1
     assert looked == 2
-    assert where_light(Z, blade_gap_um(Z, blade_faces(Z, 100.0), blade_faces(Z, -100.0))) == "dark from foot to top"
-    assert where_light(Z, blade_gap_um(Z, blade_faces(Z, 0.0, -30.0), 0 * Z)) == (
+    assert where_light(Z, blade_gap_um(blade_faces(Z, 100.0), blade_faces(Z, -100.0))) == "dark from foot to top"
+    assert where_light(Z, blade_gap_um(blade_faces(Z, 0.0, -30.0), 0 * Z)) == (
         "light nearly all along, widest in the middle"
     )
+
+
+def test_the_gauge_goes_round_and_seeds_repeat():
+    faces = blade_faces(Z, [300.0, 100.0, -50.0])
+    run, again = (three_blades(Z, faces, rounds=3, removal_um=3.0, seed=9) for _ in range(2))
+    assert [look.lower for look in run.looks if look.stage == "fit"] == [0, 0, 1, 1, 2, 2]
+    np.testing.assert_array_equal(run.face_um, again.face_um)
 
 
 def test_after_the_fits_the_split_shows_double_of_the_gauge():

@@ -236,21 +236,3 @@ def shared_sag(
     at = np.interp(contacts, x, both)
     line = at[0] + (at[1] - at[0]) * (x - contacts[0]) / (contacts[1] - contacts[0])
     return SharedSag(x, lower, upper, (both - line) / 2)
-
-
-def face_up_and_down(up_um: ArrayLike, down_um: ArrayLike) -> tuple[np.ndarray, np.ndarray]:
-    """Part shape from sag: read the same face upwards and hanging downwards on the same supports.
-
-    `up_um`, `down_um`: readings of the face, proud of itself positive in both. Returns `shape_um`, `sag_um`: half the
-    sum and half the difference.
-
-    Sag always points down. With the face up it adds to the readings, with the
-    face down it takes away from them (derived). Turning end for end leaves an
-    even sag as it is.
-
-    >>> shape, hang = face_up_and_down([0, 3, 0], [0, 7, 0])
-    >>> shape.tolist(), hang.tolist()
-    ([0.0, 5.0, 0.0], [0.0, -2.0, 0.0])
-    """
-    up, down = checks.together(up_um=checks.numbers(up_um, "up_um"), down_um=checks.numbers(down_um, "down_um"))
-    return (up + down) / 2, (up - down) / 2

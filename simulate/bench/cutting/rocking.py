@@ -158,20 +158,3 @@ def _by_side(led: Tool, stroke: str, side: str) -> Tool:
             groove = 1000 * SHIFT_MM**2 / (8 * ROUND_MM)
             return replace(led, radius_mm=back, reach_mm=led.reach_mm * np.sqrt(back / led.radius_mm), groove_um=groove)
     return led
-
-
-def long_file(tool: str | Tool, length_mm: float) -> Tool:
-    """The same file of another length.
-
-    Derived: a face carries a file like a bed of springs, which resists tipping
-    by the cube of the length, and hands upset it by the length: the angle goes
-    with 1 / length², what it reaches over half of the length with 1 / length.
-    """
-    file = tool_of(tool)
-    length = checks.number(length_mm, "length_mm", 50, 1000)
-    return replace(
-        file,
-        length_mm=length,
-        tip_mm=file.tip_mm * length / file.length_mm,
-        steady=file.steady * (file.length_mm / length) ** 2,
-    )

@@ -9,9 +9,6 @@ from numpy.typing import ArrayLike
 
 from simulate.core import checks
 
-EVEN_PART = 1 - 0.5**0.5
-"""From the far end, where a bar pivots that bears evenly: 0.293 of its length (derived in `hinge`)."""
-
 GIVE_UM = 1.0
 """How far a contact gives before its neighbours bear too (common practice, no source)."""
 

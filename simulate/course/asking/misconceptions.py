@@ -135,14 +135,3 @@ BELIEFS = (
         ),
     ),
 )
-
-
-def beliefs_of(exercise: str, misconception: str) -> tuple[Belief, ...]:
-    """Return the beliefs that a wrong answer shows.
-
-    `exercise`, `misconception`: as they stand in the marks of a class.
-
-    >>> beliefs_of("two-proof", "two that agree are right")[0].asked
-    'Why not two?'
-    """
-    return tuple(b for b in BELIEFS if (exercise, misconception) in b.met)

@@ -80,28 +80,6 @@ def corrections(
     return np.stack(told, axis=1)
 
 
-def expected_um(read_um: float, sight_sd_um: float, habit: Habit, rounds: int) -> tuple[np.ndarray, np.ndarray]:
-    """Give mean and standard deviation of what is read of one error, in closed form.
-
-    `read_um`: before the first round. `sight_sd_um`: of one reading. Returns `mean_um`, `sd_um` (rounds + 1,).
-
-    Derived. The mean is ``(1 - share)**k`` of what was read. The mean square m of the error after the first round is
-    ``kept read**2 + sight**2 + hands**2``, for what was read stands fixed and the error is off by its reading; after
-    that ``m' = kept m + share**2 sight**2 (1 + uneven**2) + hands**2``, and sight is added once more for what is read.
-
-    >>> mean, sd = expected_um(8.0, 3.0, Habit(share=1.0, hands_um=4.0), 2)
-    >>> mean.tolist(), sd.round(6).tolist()
-    ([8.0, 0.0, 0.0], [0.0, 5.830952, 5.830952])
-    """
-    mean = read_um * habit.left ** np.arange(rounds + 1)
-    square = [read_um**2]
-    error = habit.kept * read_um**2 + sight_sd_um**2 + habit.hands_um**2
-    for _ in range(rounds):
-        square.append(error + sight_sd_um**2)
-        error = habit.kept * error + _added(sight_sd_um, habit)
-    return mean, np.sqrt(np.maximum(np.array(square) - mean**2, 0.0))
-
-
 def settled_um(sight_sd_um: float, habit: Habit) -> float:
     """Give the standard deviation at which one error ends, however many rounds follow.
 
@@ -111,9 +89,5 @@ def settled_um(sight_sd_um: float, habit: Habit) -> float:
     >>> settled_um(3.0, Habit(share=1.0, hands_um=4.0))
     5.0
     """
-    return float(np.sqrt(_added(sight_sd_um, habit) / (1 - habit.kept)))
-
-
-def _added(sight: float, habit: Habit) -> float:
-    """What a round adds to the mean square of an error."""
-    return (habit.share * sight) ** 2 * (1 + habit.uneven**2) + habit.hands_um**2
+    added = (habit.share * sight_sd_um) ** 2 * (1 + habit.uneven**2) + habit.hands_um**2
+    return float(np.sqrt(added / (1 - habit.kept)))

@@ -100,36 +100,6 @@ def halving(
     return min((judge(tuple(c / 2**r for r in range(rounds))) for c in _figures(choices_um)), key=lambda s: s.score)
 
 
-def every_schedule(
-    start_um: float,
-    wanted_um: float,
-    *,
-    rounds: int = 2,
-    choices_um: Sequence[float] = CHOICES_UM[::3],
-    sure: float = 0.8,
-    seed: int = 1,
-    **more: object,
-) -> Schedule:
-    """The best of all schedules in which passes never get heavier, each one tried: only for few choices and rounds.
-
-    `**more`: as `plan_job`.
-
-    >>> len(every_schedule(60, 20, rounds=1, choices_um=(20, 10), workshops=10, points=41).steps)
-    1
-    """
-    every = list(combinations_with_replacement(_figures(choices_um), checks.whole(rounds, "rounds", 1)))
-    if len(every) > 300:
-        raise Refusal(
-            "memory",
-            where=f"{len(choices_um)} choices in {rounds} rounds",
-            found=f"{len(every)} schedules",
-            must_be="at most 300",
-            do="Give fewer choices or fewer rounds",
-        )
-    judge = _judge(start_um, wanted_um, sure, seed, more)
-    return min((judge(steps) for steps in every), key=lambda s: s.score)
-
-
 def best_schedule(
     start_um: float,
     wanted_um: float,

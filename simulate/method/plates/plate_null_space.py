@@ -109,17 +109,6 @@ def noise_gain(points: int | tuple[int, int], fits: Sequence[tuple], plates: int
     return NoiseGain(len(basis), found, 1 / found, average, smooth_basis(faintest)[0])
 
 
-def gap_matrix(points: tuple[int, int], fits: Sequence[tuple], plates: int) -> np.ndarray:
-    """What all the fits show of all the plates, fit by fit, each beyond its own plane.
-
-    Returns (readings, plates * rows * columns).
-
-    >>> gap_matrix((2, 2), [(0, 1, 0, (0, 0))], 2).shape
-    (4, 8)
-    """
-    return _gaps(np.eye(plates * points[0] * points[1]), points, fits, plates)
-
-
 def _gaps(columns: np.ndarray, shape, fits, plates: int) -> np.ndarray:
     """Gaps of every column of plate errors, shape (readings, columns)."""
     size = shape[0] * shape[1]

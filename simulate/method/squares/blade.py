@@ -24,21 +24,6 @@ def blade_faces(z_mm: ArrayLike, angle_urad: ArrayLike, bow_um: ArrayLike = 0.0)
     return -angle[..., None] * (z - z[0]) / 1000 + 4 * bow[..., None] * t * (1 - t)
 
 
-def blade_gap_um(z_mm: ArrayLike, lower_um: ArrayLike, upper_um: ArrayLike, tilt_urad: ArrayLike = 0.0) -> np.ndarray:
-    """Give the gap between two blades that are pushed together on a flat until they touch.
-
-    `z_mm` (points,). `lower_um`, `upper_um` (..., points): faces, positive towards the other blade. `tilt_urad` (...):
-    what the two bases add together. Returns (..., points): nowhere below 0. Squares slide and do not turn: that is what
-    tells square from bar.
-
-    >>> blade_gap_um([0, 100], [0.0, -30.0], [0.0, 10.0])
-    array([ 0., 20.])
-    """
-    z = checks.positions(z_mm, "z_mm")
-    both = checks.profiles(lower_um, z.size, "lower_um") + checks.profiles(upper_um, z.size, "upper_um")
-    return standing_gap(z, both, checks.numbers(tilt_urad, "tilt_urad"))
-
-
 def where_light(z_mm: ArrayLike, gap_um: ArrayLike, threshold_um: float = 2.5) -> str:
     """Say where light shows between two blades.
 

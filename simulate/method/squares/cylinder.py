@@ -32,28 +32,6 @@ class SolvedCylinder:
     sentence: str
 
 
-def cylinder_side_urad(
-    turn_deg: ArrayLike, lean_urad: float, lean_at_deg: float = 0.0, taper_um: float = 0.0, height_mm: float = 100.0
-) -> np.ndarray:
-    """Give the angle that the side of a standing cylinder shows to a square.
-
-    `turn_deg`: which mark of the cylinder faces away from the square. `lean_urad`, `lean_at_deg`: how far the axis
-    leans because the end is not square to it, and towards which mark. `taper_um`: diameter at the foot less diameter at
-    the top. Returns: positive leans away from the square.
-
-    Derived: half the taper on every side, and the lean as a cosine of the turn. Opposite sides have the lean
-    with opposite signs, so their mean is free of it.
-
-    >>> cylinder_side_urad([0, 180], 50.0, taper_um=4.0, height_mm=100.0)
-    array([ 70., -30.])
-    """
-    height = checks.number(height_mm, "height_mm", 0, above=True)
-    turn = np.radians(checks.numbers(turn_deg, "turn_deg") - checks.number(lean_at_deg, "lean_at_deg"))
-    return (
-        checks.number(lean_urad, "lean_urad") * np.cos(turn) + checks.number(taper_um, "taper_um") / (2 * height) * 1000
-    )
-
-
 def solve_cylinder(
     turn_deg: ArrayLike,
     sum_urad: ArrayLike,

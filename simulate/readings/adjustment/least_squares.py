@@ -8,12 +8,9 @@ import numpy as np
 import scipy
 
 from simulate.core.number_format import three
-from simulate.core.refusal import Refusal
 from simulate.core.spaces import canonical_basis
-from simulate.readings.adjustment.bounds import interval_bounds
 from simulate.readings.adjustment.equations import point_spread
 from simulate.readings.adjustment.repeatability import Resolution, repeatability
-from simulate.readings.table.readings import Readings
 
 TOLERANCE = 1e-10
 """Eigenvalues of the normal matrix below this part of the largest count as none."""
@@ -117,28 +114,6 @@ def adjust(
         note,
         sd_from,
     )
-
-
-def bounds_of(table: Readings, design: np.ndarray, datum: np.ndarray) -> tuple[np.ndarray, np.ndarray] | None:
-    """Give certain bounds from the rows that are intervals, or None.
-
-    `design` (readings, unknowns), `datum` (values, unknowns). Returns: none where no row is an interval, or more than
-    `MOST_BOUNDS` values are asked for.
-    """
-    rows = table.is_interval
-    if not rows.any() or len(datum) > MOST_BOUNDS:
-        return None
-    found = interval_bounds(design[rows], table.low_um[rows], table.high_um[rows], datum)
-    if found.low_um is None or found.high_um is None:
-        at = ", ".join(str(int(table.row[rows][i])) for i in found.conflict_rows)
-        raise Refusal(
-            "contradiction",
-            where=f"the intervals of rows {at}",
-            found=f"no bodies make all of these gaps, by {three(found.conflict_um)} um or more",
-            must_be="such that one set of bodies makes them all",
-            do="Read one of them again",
-        )
-    return found.low_um, found.high_um
 
 
 def _fit(design: np.ndarray, reading: np.ndarray, sd: np.ndarray):

@@ -37,7 +37,6 @@ class PieceRows:
     nominal_um: float
     read: tuple[str, ...]
     reach_mm: float
-    square_known: bool
 
 
 def corner(corners: Straight, name: str) -> np.ndarray:
@@ -104,7 +103,6 @@ def _one_pair(table: AlignmentReadings, sd_um: float | None) -> PieceRows:
         nominal_um=nominal,
         read=table.names,
         reach_mm=float(np.ptp(y)),
-        square_known=True,
     )
 
 
@@ -135,7 +133,6 @@ def _faces(table: AlignmentReadings, sd_um: float | None) -> PieceRows:
         nominal_um=0.0,
         read=tuple(one for one in (*CORNERS, *OPPOSITE) if one in pairs),
         reach_mm=_reach(table, pairs),
-        square_known=said,
     )
 
 
