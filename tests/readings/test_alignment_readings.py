@@ -19,6 +19,7 @@ from aligned_read import (
 from lines_read import table_of
 from scipy.stats import binomtest
 
+from simulate.core.number_format import three
 from simulate.core.refusal import Refusal
 from simulate.method.machine.cross_slide import cross_slide, swing
 from simulate.method.machine.headstock import bar_sag_um, rise_and_turn, shims, turned_bar
@@ -386,6 +387,20 @@ ONCE = {
     + "".join(f"{pair},20,{y},{g * y}\n" for g, pair in enumerate(("A,B", "B,C", "C,D", "D,A")) for y in (5, 55)),
     "one square": "by,height_mm,turned,gap_um\nstrip,10,no,0\nstrip,140,no,90\nstrip,10,yes,0\nstrip,140,yes,20\n",
 }
+
+
+@pytest.mark.parametrize("slide_urad", [0.0, 200.0])
+def test_a_face_is_told_with_its_range_and_no_better_than_the_readings_have_it(slide_urad):
+    # "flat as far as the readings tell, within 0.1 um" stood where the readings told it to 3 um
+    found = findings(slide(np.random.default_rng(3), slide_urad, 40.0))
+    one = found.solution.features[0]
+    face = next(sentence for sentence in found.sentences if sentence.startswith("A face"))
+    ends = (
+        f"by {three(max(one.high_95, -one.low_95) / 2)} um at most"
+        if slide_urad == 0
+        else f"± {three(one.half / 2)} um"
+    )
+    assert ends in face and ("comes out flat" in face) == (slide_urad == 0)
 
 
 @pytest.mark.parametrize("kind", ONCE)

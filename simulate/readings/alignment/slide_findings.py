@@ -142,8 +142,12 @@ def _face(one: Feature) -> str:
     if not one.ranged:
         return f"A face of {_LIMIT.over_mm:g} mm seems to come out {three(deep)} um {way}; the range is not known."
     if not sure(one):
-        return f"A face of {_LIMIT.over_mm:g} mm comes out flat as far as the readings tell, within {three(deep)} um."
-    return f"A face of {_LIMIT.over_mm:g} mm comes out {three(deep)} um {way}."
+        most = max(one.high_95, -one.low_95) / 2
+        return (
+            f"A face of {_LIMIT.over_mm:g} mm comes out flat as far as the readings tell: by {three(most)} um at most, "
+            "hollow or proud in its middle (95 %)."
+        )
+    return f"A face of {_LIMIT.over_mm:g} mm comes out {three(deep)} um {way} (± {three(one.half / 2)} um, 95 %)."
 
 
 def _work(work: Feature, one: Feature) -> str:
