@@ -9,8 +9,8 @@ def three(value: float) -> str:
     A millionth is rounded off first: 179.5 is then told alike where one machine has a hair more and another a hair
     less.
 
-    >>> three(179.5 - 1e-12), three(179.5 + 1e-12), three(1234.0)
-    ('180', '180', '1230')
+    >>> three(179.5 - 1e-12), three(179.5 + 1e-12), three(1234.0), three(-1e-9)
+    ('180', '180', '1230', '0')
     """
     return _plain(value, 3)
 
@@ -37,4 +37,5 @@ def with_sign(value: float, figures: int = 3) -> str:
 
 
 def _plain(value: float, figures: int) -> str:
-    return f"{float(f'{round(float(value), 6):.{figures}g}'):.6f}".rstrip("0").rstrip(".")
+    # nought has no sign, whichever side it was rounded from
+    return f"{float(f'{round(float(value), 6):.{figures}g}') + 0.0:.6f}".rstrip("0").rstrip(".")
