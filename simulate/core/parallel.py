@@ -6,6 +6,7 @@ import os
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import Executor, Future, ThreadPoolExecutor
+from contextlib import contextmanager
 from functools import partial
 from itertools import chain, islice
 from typing import TypeVar
@@ -23,6 +24,26 @@ def cores() -> int:
     True
     """
     return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+
+
+@contextmanager
+def processes(tasks: int) -> Iterator[Executor | None]:
+    """Open one process a core for work that holds the interpreter, such as drawing; None for one task or on one core.
+
+    Examples
+    --------
+    >>> with processes(1) as executor:
+    ...     executor is None
+    True
+    """
+    if min(tasks, cores()) < 2:
+        yield None
+        return
+    from concurrent.futures import ProcessPoolExecutor  # a browser's Python has none
+    from multiprocessing import get_context
+
+    with ProcessPoolExecutor(min(tasks, cores()), mp_context=get_context("spawn")) as executor:
+        yield executor
 
 
 IN_HAND = 64

@@ -13,7 +13,7 @@ import pytest
 from simulate.bench.bending.moving_steel import Steel
 from simulate.core import parallel as cores
 from simulate.core.native_threads import NAMES
-from simulate.core.parallel import shared_out
+from simulate.core.parallel import processes, shared_out
 from simulate.method.bars import three_bar_loop as bars
 from simulate.method.bars.three_bar_loop import two_bars
 from simulate.method.planning.plan import growing_plan, plan_job
@@ -186,3 +186,17 @@ def test_libraries_below_numpy_start_one_thread_where_nobody_asked_for_more(aske
     run = subprocess.run([sys.executable, "-c", code], env=surroundings, capture_output=True, text=True, check=True)
     threads, running = run.stdout.split()
     assert threads == had and (asked is not None or int(running) <= 1)
+
+
+def test_processes_do_the_work_elsewhere_and_one_task_is_done_here():
+    with processes(2) as executor:
+        if executor is None:
+            pytest.skip("one core")
+        there = list(shared_out(_whose, range(2), executor=executor))
+    with processes(1) as executor:
+        here = list(shared_out(_whose, range(2), 1, executor))
+    assert os.getpid() not in there and here == [os.getpid()] * 2
+
+
+def _whose(_task):
+    return os.getpid()

@@ -6,6 +6,7 @@ import re
 from html.parser import HTMLParser
 from pathlib import Path
 
+import ipywidgets as widgets
 import nbformat
 import pytest
 
@@ -16,6 +17,7 @@ from simulate.course.notebook.positions import panel_films, positions
 from simulate.course.publish import static_pages as pages
 from simulate.course.publish.static_pages import LESSONS, build, page, size_in_words
 from simulate.show.bars.gap import GapPanel
+from simulate.show.own.draft_keeper import DraftKeeper
 
 EVERY = sorted(LESSONS.glob("*.ipynb"))
 VOID = {"img", "br", "meta", "link", "input", "hr", "source", "area", "base", "col", "wbr"}
@@ -223,3 +225,17 @@ def test_the_command_says_how_large_the_course_is(built, capsys, monkeypatch):
     said = capsys.readouterr().out
     assert said.strip() == size_in_words(built)
     assert re.match(rf"{len(EVERY)} lessons and an index, \d+\.\d megabytes together; the largest is ", said)
+
+
+def test_pages_show_nothing_of_a_draft_in_the_folder_and_leave_none(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    notebook = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell("OwnChainPanel()", id="own")])
+    notebook.cells.insert(0, nbformat.v4.new_code_cell("from simulate.show import OwnChainPanel"))
+    first = panel_films(notebook, 2)["own"]
+    assert not list(tmp_path.iterdir())
+    DraftKeeper("links").watch("rows", field := widgets.Textarea())
+    field.value = "link,figure\nmy own secret,3"
+    kept = {path.name: path.read_text() for path in tmp_path.iterdir()}
+    again = panel_films(notebook, 2)["own"]
+    assert kept and kept == {path.name: path.read_text() for path in tmp_path.iterdir()}
+    assert re.sub(r"player-\w+", "", again) == re.sub(r"player-\w+", "", first)

@@ -15,6 +15,7 @@ from PIL import Image
 from simulate.core.refusal import Refusal
 from simulate.course.notebook.wall_plan import Ask
 from simulate.show.drawing.canvas import encode
+from simulate.show.own.draft_keeper import without_drafts
 from simulate.show.panel.film import COLOURS, player
 from simulate.show.panel.panel import Panel
 
@@ -197,7 +198,8 @@ def panels(notebook: nbformat.NotebookNode, **more: object) -> Iterator[tuple[st
     """
     found: dict[str, str] = {}
     for cell in notebook.cells:
-        panel = _panel_of(cell.source, found, **more) if cell.cell_type == "code" else None
+        with without_drafts():
+            panel = _panel_of(cell.source, found, **more) if cell.cell_type == "code" else None
         if panel is not None:
             yield cell.id, panel
 

@@ -8,12 +8,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from functools import partial
 from html import escape
 from pathlib import Path
 
 import nbformat
 from nbconvert import HTMLExporter
 
+from simulate.core.parallel import processes, shared_out
 from simulate.core.refusal import Refusal
 from simulate.course.glossary.terms import notes_script
 from simulate.course.notebook.manifest import Lesson, manifest
@@ -190,14 +192,21 @@ def build(out: Path, lessons: Path = LESSONS, positions: int = 4, units: str = "
         )
     out.mkdir(parents=True, exist_ok=True)
     written, found = [out / "index.html"], []
-    for before, path, after in zip([None, *every], every, [*every[1:], None]):
-        target = out / f"{path.stem}.html"
-        body = page(path, before, after, positions, units)
-        target.write_text(body, encoding="utf-8")
-        found += places(target.name, title(nbformat.read(path, as_version=4)), body)
-        written.append(target)
+    tasks = list(zip(every, [None, *every], [*every[1:], None]))
+    with processes(len(tasks) if positions else 1) as executor:  # stored pictures take no time
+        ahead = 1 if executor is None else None
+        bodies = shared_out(partial(_page, positions, units), tasks, ahead, executor)
+        for (path, _, _), body in zip(tasks, bodies):
+            target = out / f"{path.stem}.html"
+            target.write_text(body, encoding="utf-8")
+            found += places(target.name, title(nbformat.read(path, as_version=4)), body)
+            written.append(target)
     written[0].write_text(_index(every, positions, units, found), encoding="utf-8")
     return written
+
+
+def _page(positions: int, units: str, task: tuple[Path, Path | None, Path | None]) -> str:
+    return page(*task, positions, units)
 
 
 def size_in_words(pages: Sequence[Path]) -> str:

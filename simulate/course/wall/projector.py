@@ -13,11 +13,13 @@ import base64
 import json
 import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from functools import partial
 from html import escape
 from pathlib import Path
 
 import nbformat
 
+from simulate.core.parallel import processes, shared_out
 from simulate.core.refusal import Refusal
 from simulate.course.notebook.positions import moves, panels
 from simulate.course.notebook.refresh import find
@@ -182,22 +184,25 @@ def stored_films(notebook: nbformat.NotebookNode) -> Iterator[tuple[str, list[by
                 yield re.search(r"<strong>(.*?)</strong>", text)[1], pictures, json.loads(parts["words"])
 
 
-def pages_of(path: Path, units: str = "mm") -> Iterator[tuple[str, str]]:
+def pages_of(path: Path, units: str = "mm") -> list[tuple[str, str]]:
     """Give the pages of one lesson, its panels first and then its films.
 
-    `path`: the notebook; its cells are read, not run. `units` ({"mm", "inch"}). Yields `shows`: the panel's class, or
-    the film's title, as `wall_plan` names it.
+    `path`: the notebook; its cells are read, not run. Of each page what it shows (the panel's class, or the film's title,
+    as `wall_plan` names it) and its text.
     """
+    pages = []
     notebook = nbformat.read(path, as_version=4)
     lesson, words = path.stem[:2], path.stem.replace("_", " ")
     for _, panel in panels(notebook, dpi=DPI, units=units):
         shows = type(panel).__name__
-        yield shows, projected(panel, f"{words}: the panel", plan_of(lesson, shows), units=units)
+        pages.append((shows, projected(panel, f"{words}: the panel", plan_of(lesson, shows), units=units)))
     for title, stored, told in stored_films(notebook):
         pictures, sentences = wall_film(title, stored, told, units=units)
         plan = plan_of(lesson, title)
         asks = {k: in_both(ask, units) for k, ask in stops(plan, sentences).items()} if plan else {}
-        yield title, film_page(pictures, sentences, f"{words}: {title}", asks, turned=not white_is_light(title))
+        text = film_page(pictures, sentences, f"{words}: {title}", asks, turned=not white_is_light(title))
+        pages.append((title, text))
+    return pages
 
 
 def build(
@@ -212,14 +217,15 @@ def build(
     paths = find(lessons)
     files = [page_name(plan, path.stem) for path in paths for plan in wall_plan() if plan.lesson == path.stem[:2]]
     written: list[WallPage] = []
-    for path in paths:
-        for shows, text in pages_of(path, units):
+    with processes(len(paths)) as executor:
+        for path, pages in zip(paths, shared_out(partial(pages_of, units=units), paths, executor=executor)):
             out.mkdir(parents=True, exist_ok=True)
-            plan, file = plan_of(path.stem[:2], shows), files[len(written)]
-            (out / file).write_text(linked(text, ways(files, len(written))), encoding="utf-8")
-            words = shows if " " in shows else "the panel"
-            written.append(WallPage(file=file, title=f"{path.stem.replace('_', ' ')}: {words}", plan=plan))
-            told(f"{len(written)} of {len(files)}: {written[-1].title}")
+            for shows, text in pages:
+                plan, file = plan_of(path.stem[:2], shows), files[len(written)]
+                (out / file).write_text(linked(text, ways(files, len(written))), encoding="utf-8")
+                words = shows if " " in shows else "the panel"
+                written.append(WallPage(file=file, title=f"{path.stem.replace('_', ' ')}: {words}", plan=plan))
+                told(f"{len(written)} of {len(files)}: {written[-1].title}")
     if written:
         (out / "index.html").write_text(index_page(written), encoding="utf-8")
         (out / "presenter.html").write_text(presenter_page(written, units), encoding="utf-8")

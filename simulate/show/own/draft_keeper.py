@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from contextvars import ContextVar
 from html import escape
 from pathlib import Path
 
@@ -15,6 +16,19 @@ from simulate.readings.logbook.draft import Draft, free_path, newest_draft, put_
 
 FOLDER = Path()
 """Where drafts are kept: beside the notebook, whose folder a kernel starts in."""
+
+
+_KEPT: ContextVar[bool] = ContextVar("drafts are kept", default=True)
+
+
+@contextmanager
+def without_drafts() -> Iterator[None]:
+    """Build panels that bring no draft back and keep none: what somebody typed has no place on a page for others."""
+    before = _KEPT.set(False)
+    try:
+        yield
+    finally:
+        _KEPT.reset(before)
 
 
 class DraftKeeper:
@@ -28,6 +42,7 @@ class DraftKeeper:
         self.kind, self.folder, self.where = kind, (FOLDER if folder is None else folder).resolve(), where
         self.path: Path | None = None
         self.trouble = ""
+        self._kept = _KEPT.get()
         self._fields: dict[str, widgets.Widget] = {}
         self._base: dict[str, str] = {}
         self._wrote: dict[str, str] = {}
@@ -66,6 +81,8 @@ class DraftKeeper:
 
     def keep(self) -> None:
         """Write the fields down, or take the file away where they say again what was loaded."""
+        if not self._kept:
+            return
         texts = self.texts()
         try:
             if texts == self._base:
@@ -94,7 +111,7 @@ class DraftKeeper:
     def restore(self) -> Draft | None:
         """Bring the newest draft back into the fields, and say so."""
         self._base = self.texts()
-        found = newest_draft(self.kind, self.folder)
+        found = newest_draft(self.kind, self.folder) if self._kept else None
         if found is None:
             return None
         with self.loading():
