@@ -187,8 +187,8 @@ def stored_films(notebook: nbformat.NotebookNode) -> Iterator[tuple[str, list[by
 def pages_of(path: Path, units: str = "mm") -> list[tuple[str, str]]:
     """Give the pages of one lesson, its panels first and then its films.
 
-    `path`: the notebook; its cells are read, not run. Of each page what it shows (the panel's class, or the film's title,
-    as `wall_plan` names it) and its text.
+    The cells of the notebook are read, not run. Each page comes with what it shows: the panel's class, or the film's
+    title, as `wall_plan` names it.
     """
     pages = []
     notebook = nbformat.read(path, as_version=4)
