@@ -177,7 +177,7 @@ def _solved(read: SquareRows, feel_um: float | None = None) -> SolvedOneSquare:
     refuse_untold(
         heights,
         (angle,),
-        "read on both sides of the strip or the column, against two scribed lines, or in three turns of the roller",
+        "readings on both sides of the strip or the column, by two scribed lines, or in three turns of the roller",
         "Turn the square over, or the roller on, read the same heights again, and say so in the column turned",
     )
     grade = next((name for name, most in grades.items() if abs(out.value) <= most), list(grades)[-1])

@@ -98,7 +98,7 @@ def _solved(network: Network, bodies: Straight, _: tuple[Reading, ...]) -> Align
     refuse_untold(
         heights,
         features[:1],
-        "read at the same places with the square both ways up",
+        "readings at the same places with the square both ways up",
         "Turn the square over, read the same places again, and write yes in the column turned",
     )
     travel = bodies.ends_mm[0][1] - bodies.ends_mm[0][0]
