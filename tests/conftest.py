@@ -1,6 +1,7 @@
 """What every test shares: where the repository is, and a lid on generated examples."""
 
 from pathlib import Path
+from tempfile import mkdtemp
 
 import pytest
 from hypothesis import settings
@@ -41,6 +42,14 @@ def answers_of_nobody(monkeypatch):
 
 
 @pytest.fixture(autouse=True)
-def drafts_of_nobody(monkeypatch, tmp_path):
-    """Panels neither find drafts where the tests run, nor leave any there."""
-    monkeypatch.setattr("simulate.show.own.draft_keeper.FOLDER", tmp_path)
+def drafts_of_nobody(monkeypatch, request, tmp_path_factory):
+    """Panels neither find drafts where the tests run, nor leave any there.
+
+    A test that asks for `tmp_path` finds them in it. No other gets one: pytest looks through all folders that are there
+    for the next number, and thousands of tests have no use for theirs.
+    """
+    own = "tmp_path" in request.fixturenames
+    folder = (
+        request.getfixturevalue("tmp_path") if own else mkdtemp(prefix="drafts", dir=tmp_path_factory.getbasetemp())
+    )
+    monkeypatch.setattr("simulate.show.own.draft_keeper.FOLDER", Path(folder))

@@ -38,16 +38,17 @@ def test_the_package_has_public_functions():
     assert len(EXPORTED) >= 16
 
 
-@pytest.mark.parametrize("name", EVERY)
-def test_a_public_function_says_what_it_is_for(name):
-    assert inspect.getdoc(EVERY[name]), f"{name} has no docstring"
+def test_a_public_function_says_what_it_is_for():
+    assert not [name for name, function in EVERY.items() if not inspect.getdoc(function)]
 
 
-@pytest.mark.parametrize("name", FUNCTIONS)
-def test_what_a_docstring_says_of_parameters_stands_in_the_signature_and_in_its_order(name):
-    function = FUNCTIONS[name]
-    told = documented(function)
-    assert told == [have for have in inspect.signature(function).parameters if have in told]
+def test_what_a_docstring_says_of_parameters_stands_in_the_signature_and_in_its_order():
+    looked = 0
+    for name, function in FUNCTIONS.items():
+        told = documented(function)
+        assert told == [have for have in inspect.signature(function).parameters if have in told], name
+        looked += bool(told)
+    assert looked >= len(EXPORTED)
 
 
 @pytest.mark.parametrize("name", EXPORTED)
