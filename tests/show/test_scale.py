@@ -1,7 +1,11 @@
 """The scale stays while a panel is open: ten times the height is drawn ten times as high, or it says that it zoomed."""
 
+import re
+from inspect import signature
+
 import numpy as np
 import pytest
+from test_turning import PANELS
 
 from simulate.show import (
     BedPanel,
@@ -148,3 +152,98 @@ def test_an_axis_of_heights_keeps_its_reach_until_the_box_is_ticked(panel_class)
     assert heights(axes_of(panel)) != pytest.approx(held)
     panel.controls["zoom"].value = False
     assert heights(axes_of(panel)) == pytest.approx(held), "back where it was, whatever was done meanwhile"
+
+
+NOT_DRAWN = re.compile(r"(sight|light|film|removal|pass|target|wanted|spread|threshold|base|own)_um|(.*_)?sd_um")
+"""What is seen, taken off or asked for, and how readings scatter: no such slider has a height in a picture."""
+BESIDE = {
+    "FacesPanel": {"square_urad", "look_urad", "micrometer_urad", "stand_urad"},  # spreads
+    "BedPanel": {"lean_urad"},  # across a way, where the picture looks along it
+    "EdgeSurveyPanel": {"step_um"},  # what a dial is read to
+}
+
+
+@pytest.fixture
+def _folder(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+
+
+def artists(panel):
+    return [*panel.canvas._moving, *panel.canvas._slow]
+
+
+def written(panel):
+    return " ".join(
+        str(getattr(one, "_text", ""))
+        for one in (*artists(panel), *(t for a in panel.canvas.figure.axes for t in a.texts))
+    )
+
+
+def corners(artist):
+    """Where an artist lies, in the data of its axes; shades as they are in their range."""
+    if hasattr(artist, "get_xydata"):
+        return np.array(artist.get_xydata(), float)
+    if hasattr(artist, "get_clim"):
+        values = artist.get_array()
+        if values is not None and artist.get_clim()[1]:
+            return np.ma.filled(values.astype(float), 0.0) / artist.get_clim()[1]
+    if hasattr(artist, "get_paths"):
+        return np.concatenate([path.vertices for path in artist.get_paths()] or [np.zeros((0, 2))])
+    if hasattr(artist, "get_bbox"):
+        return np.array(artist.get_bbox())
+    return np.array(artist.get_xy(), float) if hasattr(artist, "get_xy") else np.zeros(0)
+
+
+def moved(before, after):
+    if before.shape != after.shape or not before.size:
+        return np.nan
+    return float(np.nanmax(np.abs(after - before), initial=0.0, where=np.isfinite(after - before)))
+
+
+def zooms_in_words(panel):
+    """A box lets go of the scale, and then the picture says so; logarithmic axes are named."""
+    if "zoom" in panel.controls:
+        assert "oomed" not in written(panel)
+        panel.controls["zoom"].value = True
+        assert "oomed" in written(panel)
+        panel.controls["zoom"].value = False
+    assert "oomed" not in written(panel)
+    for axes in panel.canvas.figure.axes:
+        for scale, label in ((axes.get_yscale(), axes.get_ylabel()), (axes.get_xscale(), axes.get_xlabel())):
+            said = " ".join([label, axes.get_title("left"), axes.get_title("right"), axes.get_title()])
+            assert scale != "log" or "log scale" in said, said
+
+
+def is_drawn(name, key):
+    return key.endswith(("_um", "_urad")) and not NOT_DRAWN.fullmatch(key) and key not in BESIDE.get(name, ())
+
+
+@pytest.mark.parametrize("name", sorted(PANELS))
+def test_on_every_panel_ten_times_the_height_is_drawn_ten_times_as_high_or_it_says_that_it_zoomed(name, _folder):
+    """From where a slider begins, or from nought, something in the picture goes ten times as far, on any panel."""
+    panel = PANELS[name]()
+    zooms_in_words(panel)
+    for key, slider in panel.controls.items():
+        if not is_drawn(name, key) or not hasattr(slider, "min"):
+            continue
+        before, looks, held = slider.value, [], None
+        start = max(slider.min, min(0.0, slider.max))
+        slider.value = slider.max / 4 if key == "error_um" else slider.max  # the longest runs take seconds
+        while "leaves the frame" in written(panel):
+            slider.value = start + (slider.value - start) / 2
+        most = slider.value
+        for value in (start, start + (most - start) / 10, most):
+            slider.value = value
+            looks.append([corners(one) for one in artists(panel)])
+            limits = [np.ptp(axes.get_ylim()) for axes in panel.canvas.figure.axes if axes.get_yscale() == "linear"]
+            held = held or limits
+            assert limits == pytest.approx(held) and "oomed" not in written(panel), (key, value)
+        slider.value = before
+        pairs = [(moved(a, b), moved(a, c)) for a, b, c in zip(*looks)]
+        ratios = [far / near for near, far in pairs if near > 1e-9 and np.isfinite(far)]
+        assert any(9 < ratio < 11 for ratio in ratios), (key, sorted(ratios))
+
+
+def test_sliders_of_heights_are_found_and_not_listed():
+    found = {(name, key) for name, made in PANELS.items() for key in signature(made).parameters if is_drawn(name, key)}
+    assert len(found) >= 20 and {("ShimPanel", "far_um"), ("PlanPanel", "start_um")} <= found

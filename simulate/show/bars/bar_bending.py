@@ -170,7 +170,9 @@ class BendingPanel(Panel):
         axes.minorticks_off()
         axes.grid(color="#DDDDDD", lw=0.8)
         axes.set_title(
-            "Out of straight, as part of what\nit is with the supports at its ends", loc="left", fontsize=style.BODY
+            "Out of straight, as part of what\nit is with the supports at its ends, log scale",
+            loc="left",
+            fontsize=style.BODY,
         )
         axes.set_xlabel("distance of even supports (% of length)")
         self._curve = self.canvas.moving(axes.plot(100 * _APART, 0 * _APART + 1, color=style.BLUE)[0])

@@ -97,7 +97,9 @@ class HeatPanel(Panel):
         axes.set_xticks([0, 1, 10, 60, 600, 3600], ["0", "1 s", "10 s", "1 min", "10 min", "1 h"])
         axes.minorticks_off()
         axes.grid(color="#DDDDDD", lw=0.8)
-        axes.set_title(f"Bow that is left ({style.small_unit(self.units)})", loc="left", fontsize=style.BODY, pad=26)
+        axes.set_title(
+            f"Bow that is left ({style.small_unit(self.units)}, log scale)", loc="left", fontsize=style.BODY, pad=26
+        )
         axes.set_xlabel("time since the heat was taken away")
         axes.axhline(_SEEN_UM * unit, ls="--", color=style.ORANGE)
         axes.text(

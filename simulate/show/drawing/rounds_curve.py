@@ -48,7 +48,7 @@ class RoundsCurve:
         axes.yaxis.set_minor_formatter(NullFormatter())
         axes.set_xticks(range(rounds + 1))
         axes.set_xlabel("rounds done")
-        axes.set_ylabel(words)
+        axes.set_ylabel(f"{words}, log scale")
         axes.grid(color="#DDDDDD", lw=0.8)
         make, start = canvas.moving, np.ones(rounds + 1)
         self._curves = [

@@ -48,8 +48,10 @@ class HeldScale:
         self.leaves = self.factor > max(most, 1.0) * 1.000001
         return self.factor
 
-    def words(self) -> str:
+    def words(self, what: str = "heights", than: str = " as lengths") -> str:
         """Say the factor, whether it is held, and whether the shape has room.
+
+        `what`, `than`: what is drawn so, and beside what.
 
         >>> scale = HeldScale()
         >>> _ = scale.take(2300.0, False)
@@ -58,11 +60,14 @@ class HeldScale:
         >>> _ = scale.take(230.0, False)
         >>> scale.words()
         'Heights drawn 2 000 times as large; the shape leaves the frame'
+        >>> scale.words("angles", "")
+        'Angles drawn 2 000 times as large; the shape leaves the frame'
         """
-        drawn = f"eights drawn {spell_factor(self.factor)} times as large"
+        drawn = f"{what} drawn {spell_factor(self.factor)} times as large"
         if self.zoomed:
-            return f"Zoomed: h{drawn} as lengths"
-        return f"H{drawn}; the shape leaves the frame" if self.leaves else f"H{drawn} as lengths; this scale stays"
+            return f"Zoomed: {drawn}{than}"
+        stays = "; the shape leaves the frame" if self.leaves else f"{than}; this scale stays"
+        return f"{drawn[0].upper()}{drawn[1:]}{stays}"
 
 
 class HeldTop:

@@ -149,11 +149,12 @@ def angle(urad: float, units: str = "mm") -> float:
 def angle_figure(urad: float, units: str = "mm", sign: str = "") -> str:
     """Spell the figure of an angle without its unit.
 
-    >>> angle_figure(203.4), angle_figure(-203.4, "inch", "+"), angle_figure(-0.2)
+    >>> angle_figure(203.4), angle_figure(-203.4, "inch", "+"), angle_figure(-0.2, sign="+")
     ('203', '-2.44', '0')
     """
     value = angle(float(urad), units)
-    value = 0.0 if abs(value) < (0.5 if units == "mm" else 0.005) else value
+    if abs(value) < (0.5 if units == "mm" else 0.005):  # a nought has no sign
+        value, sign = 0.0, ""
     return f"{value:{sign}.{0 if units == 'mm' else 2}f}"
 
 

@@ -6,13 +6,16 @@ import numpy as np
 
 from simulate.method.machine.cross_slide import CrossSlide, cross_slide
 from simulate.show.drawing import style
-from simulate.show.drawing.canvas import Canvas
+from simulate.show.drawing.canvas import Canvas, Words
+from simulate.show.drawing.scale import HeldTop
 from simulate.show.panel.panel import Panel
 from simulate.surface.tolerances.lathe import ISO_1708
 
 _LIMIT = ISO_1708["cross slide square to the axis"]
 _HALF = 150.0
 """Half of the face that is turned, in mm."""
+_BLADE, _ROOM, _FIRST_UM = 120.0, 100.0, 30.0
+"""Length of a blade on the paper, how far it may lean there, and what the axis of the face first reaches to."""
 
 
 class CrossSlidePanel(Panel):
@@ -54,6 +57,7 @@ class CrossSlidePanel(Panel):
         self.height_slider("turned_um", "The same, square turned over", turned_um, -80, 80, 1)
         self.place_slider("travel_mm", "Travel along the blade", travel_mm, 50, 300, 10)
         self.height_slider("reading_sd_um", "Spread of a reading", reading_sd_um, 0, 10, 0.5)
+        self.zoom_tick()
         self.found: CrossSlide | None = None
         self._paper()
         self.ready()
@@ -74,9 +78,11 @@ class CrossSlidePanel(Panel):
         axes.plot([0, 0], [0, 128], color="#777777", lw=1.2, ls=(0, (3, 3)))
         axes.text(0, 139, "square to the axis", fontsize=style.SMALL, ha="center", va="center")
         make = self.canvas.moving
+        self._factor = make(Words(axes, style.SMALL))
+        self._factor.set_position((-118, -18))
         (blue, solid, _), (orange, dashed, _), (black, dotted, _) = style.LINES
         self._lines = [
-            make(axes.plot([0, 0], [0, 120], line, color=colour, lw=3)[0])
+            make(axes.plot([0, 0], [0, _BLADE], line, color=colour, lw=3)[0])
             for colour, line in ((blue, solid), (orange, dashed), (black, dotted))
         ]
         for k, (colour, line, words) in enumerate(
@@ -92,9 +98,8 @@ class CrossSlidePanel(Panel):
     def _face_paper(self, axes) -> None:
         place = style.place(1.0, self.units)
         self._across = place * np.array([-_HALF, 0.0, _HALF])
-        reach = style.small(30.0, self.units)
+        self._face_axes, self._top = axes, HeldTop()
         axes.set_xlim(1.05 * self._across[0], 1.05 * self._across[-1])
-        axes.set_ylim(-reach, reach)
         axes.set_xlabel(f"across the face ({'in' if self.units == 'inch' else 'mm'})")
         axes.set_ylabel(f"height ({style.small_unit(self.units)})")
         axes.set_title("The face that it turns", loc="left")
@@ -107,22 +112,34 @@ class CrossSlidePanel(Panel):
             hatch="..",
             lw=1,
         )
-        axes.text(0, 0.72 * reach, "dotted: allowed, hollow only (ISO 1708†)", fontsize=style.SMALL, ha="center")
+        beside = {"transform": axes.transAxes, "fontsize": style.SMALL, "ha": "center"}
+        axes.text(0.5, 0.91, "dotted: allowed, hollow only (ISO 1708†)", **beside)
+        self._leaves = self.canvas.moving(axes.text(0.5, 0.83, "", **beside))
         axes.axhline(0, color="#888888", lw=0.8)
         self._face = self.canvas.moving(axes.plot(self._across, [0, 0, 0], color=style.BLUE, lw=3)[0])
 
-    def draw(self, first_um: float, turned_um: float, travel_mm: float, reading_sd_um: float) -> str:
+    def draw(self, first_um: float, turned_um: float, travel_mm: float, reading_sd_um: float, zoom: bool) -> str:
         """Tell slide and square apart; give the sentence."""
         found = self.found = cross_slide(first_um, turned_um, travel_mm, reading_sd_um=reading_sd_um)
         deep = found.slide_urad * _HALF / 1000
-        self._face.set_ydata(style.small(1.0, self.units) * np.clip([0, -deep, 0], -29, 29))
-        self._show_above(found)
+        self._show_face(deep, zoom)
+        self._show_above(found, zoom)
         return self._words(found, deep, first_um, turned_um, travel_mm)
 
-    def _show_above(self, found: CrossSlide) -> None:
-        leans = np.array([-found.slide_urad, found.square_urad, -found.square_urad])
-        drawn = 50 * leans / max(np.abs(leans).max(), 100.0)
-        for line, lean in zip(self._lines, drawn):
+    def _show_face(self, deep_um: float, zoom: bool) -> None:
+        self._top.take(_FIRST_UM, False)
+        reach = style.small(self._top.take(max(1.3 * abs(deep_um), 1.0), zoom), self.units)
+        self._leaves.set_text(self._top.words())
+        self._face.set_ydata(style.small(1.0, self.units) * np.array([0, -deep_um, 0]))
+        if self._face_axes.get_ylim() != (-reach, reach):
+            self._face_axes.set_ylim(-reach, reach)
+            self.canvas.invalidate()
+
+    def _show_above(self, found: CrossSlide, zoom: bool) -> None:
+        leans = 1e-6 * _BLADE * np.array([-found.slide_urad, found.square_urad, -found.square_urad])
+        factor = self.scale.take(_ROOM / max(np.abs(leans).max(), 1e-3), zoom, 0.25)
+        self._factor.set_text(self.scale.words("angles", ""))
+        for line, lean in zip(self._lines, factor * leans):
             line.set_xdata([0, lean])
 
     def _words(self, found: CrossSlide, deep: float, first_um: float, turned_um: float, travel_mm: float) -> str:

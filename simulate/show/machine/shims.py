@@ -8,6 +8,7 @@ from simulate.method.machine.cross_slide import Swing, swing
 from simulate.method.machine.headstock import Axis, Shims, bar_sag_um, rise_and_turn, shims, turned_bar
 from simulate.show.drawing import style
 from simulate.show.drawing.canvas import Canvas, Words
+from simulate.show.drawing.scale import ScaleBar
 from simulate.show.panel.panel import Panel
 from simulate.show.units.switch import in_both
 from simulate.surface.tolerances.lathe import machine_sentence
@@ -17,6 +18,8 @@ _PLANES = ("upright", "level")
 _SD = 1.5
 _FEET = np.array([-180.0, -20.0])
 _HIGH = 110.0
+_AXIS_ROOM, _SHIM_ROOM = 45.0, 14.0
+"""How far the axis may lie from where it is wanted, and how thick a shim may be, in mm of the paper."""
 
 
 class ShimPanel(Panel):
@@ -76,6 +79,7 @@ class ShimPanel(Panel):
         self.height_slider("target_um", f"Wanted at {self._place(_FAR)}", target_um, -20, 40, 1)
         self.place_slider("feet_mm", "Feet apart", feet_mm, 80, 400, 10)
         self.tick("sag", "Put the sag of the bar back", sag)
+        self.zoom_tick()
         self.found: tuple[Axis, Shims | Swing] | None = None
         self._paper()
         self.ready()
@@ -87,7 +91,7 @@ class ShimPanel(Panel):
         self.canvas = Canvas(1280, 440, self.dpi)
         with style.styled():
             axes = self.canvas.figure.add_axes((0.01, 0.01, 0.98, 0.97))
-            axes.set_xlim(-290, 460)
+            axes.set_xlim(-303, 473)
             axes.set_ylim(-68, 196)
             axes.axis("off")
             axes.axhspan(-52, -30, facecolor="#B8BEC6", edgecolor="#444444", hatch="//", lw=1)
@@ -111,8 +115,9 @@ class ShimPanel(Panel):
             self._said = [Words(axes, style.BODY, "center") for _ in range(2)]
             self._notes = [Words(axes, style.BODY) for _ in range(3)]
             make(*self._said, *self._notes)
+            self._known = ScaleBar(self.canvas, axes, (385, -5), self.units)
 
-    def draw(self, plane, near_um, far_um, near_turned_um, far_turned_um, target_um, feet_mm, sag) -> str:
+    def draw(self, plane, near_um, far_um, near_turned_um, far_turned_um, target_um, feet_mm, sag, zoom) -> str:
         """Find rise, turn and cure; give the sentence."""
         upright = plane == _PLANES[0]
         read = np.array([near_um, far_um])
@@ -122,7 +127,7 @@ class ShimPanel(Panel):
         feet = np.array([_FRONT - feet_mm, _FRONT])
         cure = shims(axis, feet) if upright else swing(axis, *feet)
         self.found = axis, cure
-        self._show_axis(read, at, axis, upright)
+        self._show_axis(read, at, axis, cure, zoom)
         if upright:
             self._show_shims(cure)
         else:
@@ -133,10 +138,15 @@ class ShimPanel(Panel):
             + self._check(cure, target_um, upright, axis)
         )
 
-    def _show_axis(self, read, at, axis, upright: bool) -> None:
+    def _show_axis(self, read, at, axis, cure: Shims | Swing, zoom: bool) -> None:
+        upright = isinstance(cure, Shims)
         x = np.array([0.0, 360.0])
         lines = [near + (far - near) * (x - _NEAR) / (_FAR - _NEAR) for near, far in (read, at)]
-        grow = 45 / max(np.abs(lines).max(), 20.0)
+        room = _AXIS_ROOM / max(np.abs(lines).max(), 1.0)
+        if isinstance(cure, Shims):
+            room = min(room, _SHIM_ROOM / max(float(cure.thickness_um.max()), 1.0))
+        grow = self._per_um = 1e-3 * self.scale.take(1e3 * room, zoom, 0.5)
+        self._known.show(grow)
         for drawn, height_um in zip((self._bar, self._axis), lines):
             drawn.set_data(x, _HIGH + grow * height_um)
         turn, sd = (
@@ -149,16 +159,16 @@ class ShimPanel(Panel):
                 f"{'from the side: up is high' if upright else 'from above: up is towards the tool'}; the axis turns "
                 f"by {turn} ± {sd}"
             ),
-            f"{'heights' if upright else 'sideways'} drawn {1000 * grow:,.0f} times".replace(",", " "),
+            self.scale.words("heights" if upright else "sideways"),
         )
         for k, (note, text) in enumerate(zip(self._notes, notes)):
-            note.set_position((-280 if k < 2 else 120, 188 - 14 * k if k < 2 else 8))
+            note.set_position((-280, 188 - 14 * k))
             note.set_text(text)
 
     def _show_shims(self, under: Shims) -> None:
         for shim, said, foot, um in zip(self._shims, self._said, _FEET, under.thickness_um):
-            tall = 3 + 11 * um / max(under.thickness_um.max(), 1.0) if um > 0.05 else 0
-            shim.set_visible(True)
+            tall = min(self._per_um * um, _SHIM_ROOM + 2)  # one that leaves its room ends below the head
+            shim.set_visible(um > 0.05)
             shim.set_xy(
                 np.array([[foot - 22, -30], [foot + 22, -30], [foot + 22, -30 + tall], [foot - 22, -30 + tall]])
             )

@@ -73,6 +73,7 @@ class ChainPanel(Panel):
         self.angle_slider("square_urad", "Square unsure by", shop.square_urad, 0, 200, 5)
         self.height_slider("dial_um", "Dial out by up to", shop.dial_um, 0, 20, 0.5)
         self.height_slider("own_um", "A link of your own, unsure by", 0, 0, 20, 0.5)
+        self.zoom_tick()
         self.chain: Chain | None = None
         self.stages: tuple[Stage, ...] = ()
         self._paper()
@@ -91,7 +92,7 @@ class ChainPanel(Panel):
         axes.set_xlim(style.small(0.9, self.units), style.small(9000, self.units))
         axes.set_ylim(11.6, -0.6)
         axes.set_yticks([])
-        axes.set_xlabel(f"out by ({style.small_unit(self.units)})")
+        axes.set_xlabel(f"out by ({style.small_unit(self.units)}, log scale)")
         axes.grid(axis="x", color="#DDDDDD", lw=0.8)
         axes.set_title("The way, on paper", loc="left", x=-0.72)
         make = self.canvas.moving
@@ -108,13 +109,13 @@ class ChainPanel(Panel):
         self._out = [Words(axes, style.SMALL) for _ in range(12)]
         make(*self._out)
 
-    def draw(self, own_um, **values) -> str:
+    def draw(self, own_um, zoom, **values) -> str:
         """Combine the links; give the sentence."""
         shop = Workshop(wave_mm=self.shop.wave_mm, reach_mm=self.shop.reach_mm, **values)
         own = self.own + ((Link(_OWN, own_um),) if own_um > 0 else ())
         chain, stages = workshop_chain(shop, own), on_paper(shop, self.start_um)
         self.chain, self.stages = chain, stages
-        self._bars.show(chain)
+        self._bars.show(chain, zoom)
         self._show_way([*stages[:-1], Stage("aligned machine", float(chain.expanded_um), chain.names)])
         return self._words(chain, stages)
 

@@ -9,6 +9,7 @@ import numpy as np
 from simulate.method.uncertainty_budget import Chain
 from simulate.show.drawing import style
 from simulate.show.drawing.canvas import Canvas, Words
+from simulate.show.drawing.scale import HeldTop
 
 
 def shared_words(chain: Chain, spell: Callable[[float], str]) -> str:
@@ -34,14 +35,18 @@ def shared_words(chain: Chain, spell: Callable[[float], str]) -> str:
     return said
 
 
+_LONG = 0.54
+"""How long a bar may be, of the width; beside it stands what it says."""
+
+
 class LinkBars:
-    """One bar a link, the largest marked and named as the one to improve.
+    """One bar a link, the largest marked and named as the one to improve; as long for a micrometre as at first.
 
     `axes` (Axes). `places`: so many links have room.
     """
 
     def __init__(self, canvas: Canvas, axes, places: int, units: str) -> None:
-        self.places, self.units = places, units
+        self.places, self.units, self._top = places, units, HeldTop()
         axes.set_ylim(places - 0.4, -0.6)
         axes.set_yticks([])
         axes.set_xlim(0, 1)
@@ -53,13 +58,16 @@ class LinkBars:
         self._names = [make(axes.text(-0.015, k, "", ha="right", va="center", fontsize=style.SMALL)) for k in rows]
         self._said = [Words(axes, style.SMALL) for _ in rows]
         make(*self._said)
+        self._scale = make(Words(axes, style.SMALL, "center"))
+        self._scale.set_position((0.75, places - 0.9))
 
-    def show(self, chain: Chain) -> None:
+    def show(self, chain: Chain, zoomed: bool) -> None:
         """Set the bars.
 
-        `chain`: of one workshop.
+        `chain`: of one workshop. `zoomed`: whether the longest fills its room.
         """
-        most, worst = max(chain.contribution_um.max(), 1e-9), int(chain.weakest)
+        most, worst = self._top.take(max(float(chain.contribution_um.max()), 1e-9), zoomed, 1.5), int(chain.weakest)
+        self._scale.set_text(self._top.words())
         for k, (bar, name, said) in enumerate(zip(self._bars, self._names, self._said)):
             there = k < len(chain.names)
             bar.set_visible(there)
@@ -67,7 +75,7 @@ class LinkBars:
             said.set_text("")
             if not there:
                 continue
-            width = 0.54 * chain.contribution_um[k] / most
+            width = min(_LONG * chain.contribution_um[k] / most, _LONG)
             bar.set_width(width)
             bar.set_facecolor(style.SEEN if k == worst else style.STEEL)
             bar.set_hatch("//" if k == worst else None)

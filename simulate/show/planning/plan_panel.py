@@ -228,7 +228,7 @@ class PlanPanel(Panel):
         axes.minorticks_off()
         axes.grid(color="#DDDDDD", lw=0.8)
         axes.set_title(
-            f"The worst bar's straightness ({style.small_unit(self.units)})", loc="left", fontsize=style.BODY, pad=26
+            f"The worst bar ({style.small_unit(self.units)}, log scale)", loc="left", fontsize=style.BODY, pad=26
         )
         make = self.canvas.moving
         self._shade = make(axes.fill_between([0, 1], [1, 1], [2, 2], facecolor="#9CC9E8", edgecolor=style.BLUE))

@@ -35,6 +35,9 @@ SHAPES = {"square, 9 × 9 points": (9, 9), "square, 11 × 11 points": (11, 11), 
 HEIGHT_UM = 20.0
 """How far the worst of the three plates is drawn from level."""
 
+GAP_UM = 8 * HEIGHT_UM
+"""Where the shades of gaps end: the widest of all has room."""
+
 _FACE = tuple(PLACEMENTS)[:3]
 
 
@@ -107,6 +110,7 @@ class HiddenPlatesPanel(Panel):
         self.menu("shape", "Plates", list(SHAPES), shape)
         self.whole_slider("which", "Which hidden error", which, 1, 12)
         self._boxes: tuple | None = None
+        self._step_um = style.to_um(line_step(style.small(HEIGHT_UM, self.units)), self.units)
         self._paper()
         self.ready()
 
@@ -144,9 +148,8 @@ class HiddenPlatesPanel(Panel):
         top = np.abs(plates).max()
         plates = plates / top * HEIGHT_UM if top else plates
         self._frame(SHAPES[shape], families, gains)
-        step = style.to_um(line_step(style.small(HEIGHT_UM, self.units)), self.units)
         for k, (one, map_) in enumerate(zip(plates, self._plates)):
-            map_.show(f"Plate {k + 1}", fine(one), step, HEIGHT_UM)
+            map_.show(f"Plate {k + 1}", fine(one), self._step_um, HEIGHT_UM)
         shown = [self._show_gap(k, one, plates, one in fits) for k, one in enumerate(PLACEMENTS)]
         words = self._words(fits, len(basis), place + 1, families, gains.max(initial=0.0), plates, shown)
         return in_both(words, self.units)
@@ -176,7 +179,7 @@ class HiddenPlatesPanel(Panel):
         """Draw by how much the scatter of a reading grows in each error that shows, faintest first."""
         axes = self._gain
         axes.clear()
-        axes.set_title("Gain of the rest", loc="right", fontsize=style.BODY)
+        axes.set_title("Gain (log scale)", loc="right", fontsize=style.BODY)
         axes.set_yscale("log")
         axes.set_ylim(0.3, 30)
         axes.set_yticks([0.5, 1, 2, 5, 10, 20], ["0.5", "1", "2", "5", "10", "20"])
@@ -199,11 +202,9 @@ class HiddenPlatesPanel(Panel):
         for line, (note, words) in enumerate(zip(self._notes[k], ("tried" if tried else "not tried", seen))):
             note.set_text(words)
             note.set_position((-1, -1 - (0.08 + 0.22 * line) * (columns - 1) / (rows - 1)))
-        step = style.to_um(line_step(style.small(max(widest, 1.0), self.units)), self.units)
         drawn = fine(gap if widest else 0 * gap)
-        self._gaps[k].show(
-            PLACEMENTS[one].removeprefix("2 on 1, "), drawn, step, max(widest, 1.0), drawn < 0.05 * HEIGHT_UM
-        )
+        title = PLACEMENTS[one].removeprefix("2 on 1, ")
+        self._gaps[k].show(title, drawn, 2 * self._step_um, GAP_UM, drawn < 0.05 * HEIGHT_UM)
         return widest
 
     def _words(self, fits, count: int, which: int, families, gain: float, plates, shown: list[float]) -> str:

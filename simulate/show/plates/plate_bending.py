@@ -114,7 +114,9 @@ class PlateBendingPanel(Panel):
         axes.minorticks_off()
         axes.grid(color="#DDDDDD", lw=0.8)
         axes.set_title(
-            "Out of flat, as part of what it is\non two corners and the far side", loc="left", fontsize=style.BODY
+            "Out of flat, as part of what it is\non two corners and the far side, log scale",
+            loc="left",
+            fontsize=style.BODY,
         )
         axes.set_xlabel("pair apart (% of its side)")
         self._curve = self.canvas.moving(axes.plot(100 * _APART, 0 * _APART + 100, color=style.BLUE)[0])

@@ -11,6 +11,8 @@ from simulate.show.panel.panel import Panel
 
 _HALF = np.array([30.0, 45.0, 30.0, 45.0])
 _NORMAL = np.radians([-90.0, 0.0, 90.0, 180.0])
+_MOST_URAD, _ROOM_RAD = 300.0, 0.46
+"""Most that the square is out by, and the largest angle that has room."""
 
 
 class FacesPanel(Panel):
@@ -53,11 +55,12 @@ class FacesPanel(Panel):
     ) -> None:
         super().__init__(units, dpi)
         self.menu("order", "Order of faces", list(ORDERS), order)
-        self.angle_slider("error_urad", "Square too wide by", error_urad, -300, 300, 10)
+        self.angle_slider("error_urad", "Square too wide by", error_urad, -_MOST_URAD, _MOST_URAD, 10)
         self.angle_slider("square_urad", "Square held sure to", square_urad, 0, 200, 5)
         self.angle_slider("look_urad", "Spread of a look", look_urad, 0, 100, 5)
         self.angle_slider("micrometer_urad", "Spread of a micrometer", micrometer_urad, 0, 100, 5)
         self.angle_slider("stand_urad", "Spread of standing", stand_urad, 0, 100, 5)
+        self.zoom_tick()
         self.found: Squared | None = None
         self._paper()
         self.ready()
@@ -69,8 +72,9 @@ class FacesPanel(Panel):
             axes.set_xlim(-80, 80)
             axes.set_ylim(-62.7, 62.7)
             axes.axis("off")
-            axes.text(-78, 57, "End view of the bar, angles drawn 500 times", fontsize=style.BODY, va="center")
             make = self.canvas.moving
+            self._factor = make(Words(axes, style.SMALL))
+            self._factor.set_position((-78, 57))
             axes.plot([-45, 45, 45, -45, -45], [-30, -30, 30, 30, -30], color="#777777", lw=1.2, ls=(0, (6, 4)))
             self._bar = make(axes.fill([0, 1, 1], [0, 0, 1], facecolor=style.STEEL, edgecolor=style.BLUE, lw=2.4)[0])
             for name, x, y in zip(FACES, (0, 37, 0, -37), (-24, 0, 24, 0)):
@@ -95,12 +99,12 @@ class FacesPanel(Panel):
         self._said = [Words(axes, style.SMALL) for _ in range(6)]
         make(*self._said)
 
-    def draw(self, order, error_urad, **spread) -> str:
+    def draw(self, order, error_urad, zoom, **spread) -> str:
         """Carry the errors through the order; give the sentence."""
         steps = ORDERS[order]
         found = self.found = square_up(steps, **spread)
         out = found.of_square * error_urad
-        self._show_bar(made_faces(steps, error_urad), out)
+        self._show_bar(made_faces(steps, error_urad), out, zoom)
         unit = style.angle(1.0, self.units)
         two = 2 * unit * found.sd_urad
         self._lines.set_data(np.stack([-two, two, np.nan * two], axis=1).ravel(), np.repeat(np.arange(6.0), 3))
@@ -113,18 +117,26 @@ class FacesPanel(Panel):
         idle = "" if any(s.by == "micrometer" for s in steps) else " No micrometer is used in this order."
         worst, times = found.pairs.index(found.worst), abs(found.of_square[found.pairs.index(found.worst)])
         held = f"{times:g} times the error of the square" if times else "none of the error of the square"
+        side = "wide" if error_urad > 0 else "narrow"
+        leaves = (
+            f"A square that is {style.spell_angle(abs(error_urad), self.units)} too {side} leaves {each} "
+            f"{style.angle_unit(self.units)} (first four corners, plus: too wide; then two pairs, out of parallel)."
+            if abs(error_urad) >= 0.5
+            else "A true square leaves every corner true and every pair parallel."
+        )
         return (
-            f"Order: A flat first; {how}.{idle} A square that is {style.spell_angle(error_urad, self.units, '+')} too "
-            f"wide leaves {each} {style.angle_unit(self.units)} (first four corners, plus: too wide; then two pairs, "
-            f"out of parallel). Least sure is {found.worst}: {style.spell_angle(found.sd_urad[worst], self.units)}, "
-            f"with {held} in it."
+            f"Order: A flat first; {how}.{idle} {leaves} Least sure is {found.worst}: "
+            f"{style.spell_angle(found.sd_urad[worst], self.units)}, with {held} in it."
         )
 
     def _bare(self, urad: float) -> str:
         return style.angle_figure(urad, self.units, "+")
 
-    def _show_bar(self, turned: np.ndarray, out: np.ndarray) -> None:
-        angle = _NORMAL + np.clip(500e-6 * turned, -0.4, 0.4)
+    def _show_bar(self, turned: np.ndarray, out: np.ndarray, zoom: bool) -> None:
+        self.scale.take(_ROOM_RAD / (3e-6 * _MOST_URAD), False)  # held where three times the largest error has room
+        factor = self.scale.take(_ROOM_RAD / (1e-6 * max(np.abs(turned).max(), 10.0)), zoom)
+        self._factor.set_text(f"End view. {self.scale.words('angles', '')}")
+        angle = _NORMAL + 1e-6 * factor * turned
         normal = np.stack([np.cos(angle), np.sin(angle)], axis=1)
         corners = []
         for k in range(4):

@@ -11,7 +11,6 @@ from simulate.method.squares.blade_filing import STAGES, BladeHistory, BladeLook
 from simulate.show.drawing import style
 from simulate.show.drawing.canvas import Canvas, Words
 from simulate.show.drawing.rounds_curve import RoundsCurve, look_at
-from simulate.show.drawing.scale import spell_factor
 from simulate.show.panel.panel import Panel
 from simulate.surface.tolerances.edge_grades import square_grade_sentence
 
@@ -191,8 +190,7 @@ class SquaresPanel(Panel):
         self._light.set_verts([np.column_stack([np.r_[left, right[::-1]], np.r_[z, z[::-1]]])] if seen.any() else [])
         self._upright.set_xdata([left[0], left[0]])
         self._factor.set_position((0, 166))
-        kept = "zoomed" if zoom else "this scale stays"
-        self._factor.set_text(f"Sideways drawn {spell_factor(factor)} times, {kept}; dashed: the true upright")
+        self._factor.set_text(f"{self.scale.words('sideways', '')}; dashed: the true upright")
 
     def _words(self, history: BladeHistory, now: BladeLook, last: bool, values: dict) -> str:
         def spell(um):

@@ -115,6 +115,7 @@ class OwnChainPanel(Panel):
     ) -> None:
         super().__init__(units, dpi)
         self.menu("coverage", "To hold in", [("95 cases of 100", 0.95), ("99 cases of 100", 0.99)], coverage)
+        self.zoom_tick()
         self.chain: Chain | None = None
         self._buttons(sheet, logbook)
         self.table, self._rows = widgets.VBox(), []
@@ -325,11 +326,11 @@ class OwnChainPanel(Panel):
                 self.canvas, self.canvas.figure.add_axes((0.63, 0.115, 0.275, 0.80)), MOST, self.units
             )
 
-    def draw(self, coverage: float) -> str:
+    def draw(self, coverage: float, zoom: bool) -> str:
         """Combine the links; give the sentence."""
         chain = combine_chain(links_of(self.rows(), self.units), coverage)
         self.chain = chain
-        self._bars.show(chain)
+        self._bars.show(chain, zoom)
         self._dots.show(chain)
         return self._words(chain, coverage)
 

@@ -128,7 +128,9 @@ class OwnEyePanel(ReadingsPanel):
         axes.set_xticks(range(ROUNDS + 1))
         axes.set_xlabel("round")
         axes.grid(color="#DDDDDD", lw=0.8)
-        axes.set_title(f"Worst of three bars ({style.small_unit(self.units)})", loc="left", fontsize=style.BODY, pad=26)
+        axes.set_title(
+            f"Worst of three bars ({style.small_unit(self.units)}, log scale)", loc="left", fontsize=style.BODY, pad=26
+        )
         axes.text(
             0,
             1.01,

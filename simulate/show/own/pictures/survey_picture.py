@@ -16,19 +16,20 @@ def survey_picture(
     height_um: np.ndarray,
     units: str = "mm",
     dpi: int = 100,
-    what: str = "",
+    what: str = "Lines",
     done: list[tuple[int, float]] | None = None,
     limits_um: dict[str, float] | None = None,
+    top_um: float | None = None,
 ) -> Canvas:
     """Draw what a survey says.
 
-    `height_um` (points,): heights to draw, above the plane midway. `what`: what the map shows, where it is not the
-    plate. `done`: where several rounds were read; they take the place of how sure each station is. `limits_um`: of the
-    grades.
+    `height_um` (points,): heights to draw, above the plane midway. `what`: what the map shows, and how; its lines are
+    told after it. `done`: where several rounds were read; they take the place of how sure each station is.
+    `limits_um`: of the grades. `top_um`: where the shades end; without it at the largest height.
     """
     canvas = Canvas(1280, 600, dpi)
     with style.styled():
-        _map(canvas, found, height_um, units, what)
+        _map(canvas, found, height_um, units, what, top_um or float(np.abs(height_um).max()))
         _closures(canvas, found, units)
         if done and len(done) > 1:
             progress(
@@ -54,9 +55,8 @@ def blind(x_mm: np.ndarray, y_mm: np.ndarray, found: UnionJack) -> np.ndarray:
     return np.min(edges + diagonals, axis=0) > step / 2
 
 
-def _map(canvas: Canvas, found: UnionJack, height: np.ndarray, units: str, what: str) -> None:
+def _map(canvas: Canvas, found: UnionJack, height: np.ndarray, units: str, what: str, top: float) -> None:
     x, y = (np.linspace(a.min(), a.max(), 61) for a in (found.x_mm, found.y_mm))
-    top = float(np.abs(height).max())
     step = lines_every(top, units)
     u, v = (2 * (a - a.min()) / np.ptp(a) - 1 for a in (found.x_mm, found.y_mm))
     named = {int(np.hypot(u - a, v - b).argmin()) for a in (-1, 0, 1) for b in (-1, 0, 1)}
@@ -65,7 +65,7 @@ def _map(canvas: Canvas, found: UnionJack, height: np.ndarray, units: str, what:
         canvas.figure.add_axes((0.02, 0.07, 0.49, 0.85)),
         (found.x_mm, found.y_mm),
         height,
-        f"{what or 'Lines'} every {style.spell(step, units)}; solid proud, dashed hollow; squares: not under any line",
+        f"{what} every {style.spell(step, units)}; solid proud, dashed hollow; squares: not under any line",
         shades_um=(step, top),
         printed=blind(x, y, found),
         named=named | {int(height.argmax()), int(height.argmin())},

@@ -10,6 +10,7 @@ from simulate.core.refusal import Refusal
 from simulate.readings.survey.union_jack import UnionJack, union_jack
 from simulate.readings.table.demo import DEMOS, demo_path
 from simulate.show.drawing import style
+from simulate.show.drawing.scale import HeldTop
 from simulate.show.own.pictures.survey_picture import survey_picture
 from simulate.show.own.readings_panel import ReadingsPanel
 from simulate.show.units.switch import in_both
@@ -77,6 +78,7 @@ class SurveyPanel(ReadingsPanel):
         source = Path(self.demo if path is None else path)
         self._load(source)
         self.solution: UnionJack | None = None
+        self._held: tuple[object, HeldTop] | None = None
         self.menu("way", "Worked out by", list(WAYS), way)
         self.slider(
             "reading_sd_arcsec", "Spread of a reading (arcsec), 0: unknown", reading_sd_arcsec, 0, 10, 0.1, ".1f"
@@ -84,10 +86,11 @@ class SurveyPanel(ReadingsPanel):
         self.menu("standard", "Grades of", list(PLATE_STANDARDS), standard)
         self.round_menu(round_shown)
         self.menu("shown", "Map of", list(SHOWN), shown)
+        self.zoom_tick()
         self._inputs(source)
         self.ready(strict=True)
 
-    def draw(self, way: str, reading_sd_arcsec: float, standard: str, round_shown: int, shown: str) -> str:
+    def draw(self, way: str, reading_sd_arcsec: float, standard: str, round_shown: int, shown: str, zoom: bool) -> str:
         """Work the survey out, draw it anew, and say what it says.
 
         Raises
@@ -104,14 +107,18 @@ class SurveyPanel(ReadingsPanel):
         if shown == SHOWN[1]:
             height, more = self._change(found, done, sd, way)
             what = f"Change from round {done[-2][0]} to {found.round},"
+        top = self._shades(done)
+        top_um = top.take(float(np.abs(height).max()), zoom, rounded=False)
+        said = {"": "", "Zoomed": "Zoomed: "}.get(top.words(), "Beyond the shades: ")
         self.canvas = survey_picture(
             found,
             height,
             self.units,
             self.dpi,
-            what,
+            said + (what or ("lines" if said else "Lines")),
             [(n - done[0][0], f) for n, f in done],
             {f"grade {g}": v for g, v in limits.items()},
+            top_um,
         )
         self.solution = found
         start = "Demo file, invented readings. " if self._name in DEMOS else ""
@@ -120,6 +127,13 @@ class SurveyPanel(ReadingsPanel):
             + self._words(found, level, found.least_squares_sd_um if way == WAYS[0] else found.sd_um, standard)
             + more
         )
+
+    def _shades(self, done: list[tuple[int, float]]) -> HeldTop:
+        """Give where the shades end: for one file where its worst round has room, so that a flatter one looks so."""
+        if self._held is None or self._held[0] is not self._table:
+            self._held = self._table, HeldTop()
+            self._held[1].take(max(flat_um for _, flat_um in done) / 2, False, rounded=False)
+        return self._held[1]
 
     def _rounds(self, found: UnionJack, sd: float | None, way: str) -> list[tuple[int, float]]:
         """Flatness of every round up to the one shown."""
