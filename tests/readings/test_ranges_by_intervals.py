@@ -17,11 +17,11 @@ SQUARES = [(0.0, 0.0), (0.0, 3.0), (5.0, 3.0), (15.0, 3.0)]
 LANDS = [{"step_um": 6.0}, {"step_um": 20.0}]
 
 
-def squares_held(bow_um, feel_um, tries, seed=5, heights=5, **stated):
+def squares_held(bow_um, felt_um, tries, seed=5, heights=5, **stated):
     """Count angles that lie in their ranges; a square that is refused would stop the test."""
     rng, inside = np.random.default_rng(seed), 0
     for _ in range(tries):
-        truth, table = made.squares_by_feelers(rng, bow_um, feel_um, heights)
+        truth, table = made.squares_by_feelers(rng, bow_um, felt_um, heights)
         found = solve_squares(table, bounds=False, **stated)
         one = rng.integers(3)
         inside += bool(found.low_95_urad[one] <= truth[one] <= found.high_95_urad[one])
@@ -53,9 +53,17 @@ def test_ranges_of_squares_hold_93_in_100_over_2000_triples(bow_um, feel_um):
     assert squares_held(bow_um, feel_um, 2000, heights=4) >= 1860
 
 
+def stated_held(tries):
+    return squares_held(0.0, 3.0, tries, heights=4, feel_um=3.0, bend_um=0.0)
+
+
+def test_where_feel_and_bend_are_as_stated_ranges_of_squares_hold():
+    assert binomtest(stated_held(100), 100, 0.95).pvalue > 0.002
+
+
 @pytest.mark.long
 def test_where_feel_and_bend_are_as_stated_ranges_of_squares_hold_93_to_98_in_100():
-    assert 1860 <= squares_held(0.0, 3.0, 2000, heights=4, feel_um=3.0, bend_um=0.0) <= 1960
+    assert 1860 <= stated_held(2000) <= 1960
 
 
 @pytest.mark.long
