@@ -200,7 +200,7 @@ def encode(pixels: np.ndarray, colours: int = 256) -> bytes:
     """
     picture, out = Image.fromarray(pixels), io.BytesIO()
     picture = picture.quantize(colours, method=Image.Quantize.FASTOCTREE, dither=Image.Dither.NONE)
-    picture.save(out, "PNG", compress_level=9)
+    picture.save(out, "PNG", compress_level=6)  # 9 takes six times as long for a file 7 % smaller
     return out.getvalue()
 
 
