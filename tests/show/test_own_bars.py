@@ -104,7 +104,7 @@ def test_every_control_answers_at_both_ends(panel):
     send(panel, demo("demo_bars_light.csv"), "light.csv")  # blades have a feel and a place
     swept = 0
     for name, widget in panel.controls.items():
-        if name in ("reading_sd_um", "resolution_um"):
+        if name in ("reading_sd_um", "reading_sd_um_given", "target_um_given", "resolution_um"):
             continue  # of gaps read as numbers: swept below
         said, first = set(), widget.value
         ends = {"whole": (False, True), "feel_um": (0.0, 20.0)}
@@ -116,6 +116,10 @@ def test_every_control_answers_at_both_ends(panel):
         widget.value = first
         swept += 1
     assert swept == 4
+    panel.controls["target_um"].value = 500
+    assert "within 500" in panel.sentence
+    panel.controls["target_um_given"].value = False
+    assert "within 500" not in panel.sentence and panel.values()["target_um"] is None
     send(panel, demo("demo_bars.csv"), "points.csv")
     assert "No band is drawn" in panel.sentence
     panel.controls["reading_sd_um"].value = 200

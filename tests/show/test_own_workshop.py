@@ -118,14 +118,14 @@ def test_the_round_menu_holds_the_rounds_of_the_file(panel):
 
 def test_spread_and_target_are_in_the_unit_of_the_readings(tmp_path):
     panel = OwnWorkshopPanel(example="squares", logbook=str(tmp_path / "b.json"), units="inch")
-    assert panel.controls["reading_sd"].description == "Spread, 0: unknown (thou)"
+    assert panel.controls["reading_sd"].description == "Spread of a reading (thou)"
     typed(panel, SQUARES)
     panel.controls["reading_sd"].value, panel.controls["target"].value = 0.01, 0.2
     assert panel.message.value == "" and np.isclose(panel.found.solution.reading_sd_um, 0.254)
     assert "Stop" in panel.found.stop.sentence and "5.08 um" in panel.found.stop.sentence
     panel.controls["example"].value = "union jack"
-    assert panel.controls["reading_sd"].description == "Spread, 0: unknown (arcsec)"
-    assert panel.controls["reading_sd"].value == 0.0, "a spread in thou says nothing of an autocollimator"
+    assert panel.controls["reading_sd"].description == "Spread of a reading (arcsec)"
+    assert panel.values()["reading_sd"] is None, "a spread in thou says nothing of an autocollimator"
     panel.controls["reading_sd"].value = 0.5
     assert np.isclose(panel.found.solution.reading_sd_arcsec, 0.5)
     panel.controls["example"].value = "wedge"
@@ -138,8 +138,8 @@ def test_an_impossible_setting_is_refused_and_the_picture_stays(panel, name, val
     before = panel.png, panel.sentence
     panel.controls[name].value = value
     assert "Not possible: " in panel.message.value and (panel.png, panel.sentence) == before
-    panel.controls[name].value = 0.0
-    assert panel.message.value == ""
+    panel.controls[f"{name}_given"].value = False
+    assert panel.message.value == "" and panel.values()[name] is None
 
 
 # -- bad input ---------------------------------------------------------------------------------------------------------
@@ -404,7 +404,7 @@ def test_the_stored_panel_names_no_place_of_this_machine(panel):
 
 def test_the_spread_of_slopes_is_given_in_the_unit_of_their_file(tmp_path):
     panel = OwnWorkshopPanel(example="level", logbook=str(tmp_path / "b.json"))
-    assert panel.controls["reading_sd"].description == "Spread, 0: unknown (arcsec)"
+    assert panel.controls["reading_sd"].description == "Spread of a reading (arcsec)"
     panel.controls["reading_sd"].value = 2.0
     asked = panel.found.solution.heights.spreads.sd[0]
     rows = ["line,station,x_mm,y_mm,reading_mm_m"]
@@ -412,14 +412,14 @@ def test_the_spread_of_slopes_is_given_in_the_unit_of_their_file(tmp_path):
         f"{name},{k},{100 * k},{y},{0.01 * k if k else ''}" for name, y in (("a", 0), ("b", 200)) for k in range(4)
     ]
     typed(panel, "\n".join(rows) + "\n")
-    assert panel.controls["reading_sd"].description == "Spread, 0: unknown (mm/m)"
+    assert panel.controls["reading_sd"].description == "Spread of a reading (mm/m)"
     # 2 seconds of arc are 2 pi / 648 mm in a metre
     assert panel.controls["reading_sd"].value == pytest.approx(2 * np.pi / 648, rel=1e-4)
     assert panel.found.solution.heights.spreads.sd[0] == pytest.approx(asked, rel=1e-4) == pytest.approx(2.0, rel=1e-4)
     panel.controls["reading_sd"].value = 0.02
     press(panel, "add")
     panel.controls["example"].value = "bars"
-    assert panel.controls["reading_sd"].value == 0.0
+    assert panel.values()["reading_sd"] is None
     entry = panel.box.entries[-1]
     assert entry.reading_sd_um == pytest.approx(0.02 * 648 / np.pi, rel=1e-6)
     panel._show(entry)

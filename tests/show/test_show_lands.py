@@ -189,14 +189,14 @@ def test_each_fit_may_have_an_error_of_its_own_and_the_bars_grow_with_it():
     panel.controls["own_um"].value = 4
     assert "Least sure is 300 mm: ± 4.0 µm" in panel.sentence
     panel.give.click()
-    assert (panel.controls["way"].value, panel.position.value, panel.controls["own_um"].value) == ("my own", 1, 0)
+    assert (panel.controls["way"].value, panel.position.value, panel.values()["own_um"]) == ("my own", 1, None)
     panel._go(5)
     assert [f.sd_um for f in panel.fits] == [4, 1, 1, 1, 1]
     assert (
         "The fits spread by 1.0 µm to 4.0 µm." in panel.sentence and "Least sure is 300 mm: ± 4.0 µm" in panel.sentence
     )
     panel.give.click()
-    assert "the spread of the yellow is 0; it must be more than 0." in panel.message.value
+    assert "the spread of the yellow one is that of all; it must be its own." in panel.message.value
     panel.clear.click()
     panel.give.click()
     assert "the bar holds no gauge; it must hold one at least. Lay one first." in panel.message.value

@@ -67,7 +67,7 @@ def _walk(panel: Panel, count: int, steps: int, asks: Sequence[Ask]) -> Iterator
     asked = [ask for ask in asks if ask.before in controls]
     names = [ask.before for ask in asked]
     for number, ask in enumerate([*asked, *(Ask(name, "", "", "", "") for name in controls if name not in names)]):
-        opened = {name: controls[name].value for name in ask.asked_at}
+        opened = {name: one.value for name, one in controls.items() if one is not run or name in ask.asked_at}
         for name, wanted in ask.asked_at.items():
             controls[name].value = _setting(panel, name, controls[name], wanted)
         if ask.asked_at or 0 < number < len(asked):
@@ -83,7 +83,7 @@ def _walk(panel: Panel, count: int, steps: int, asks: Sequence[Ask]) -> Iterator
                     yield panel.png, f"{control.description}: {_spoken(control)}. {words}{panel.sentence}", name
         panel.canvas.ahead = panel.canvas.ahead or ask is runs[-1]
         control.value = start
-        for name, value in opened.items():
+        for name, value in opened.items():  # and the boxes that a figure ticks when it moves
             controls[name].value = min(value, controls[name].max) if controls[name] is run else value
         if run:
             run.value = min(place, run.max)  # a choice may have shortened the run on its way

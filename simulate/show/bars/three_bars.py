@@ -30,8 +30,15 @@ class _Past(NamedTuple):
     since: float
 
 
-def _apart(past: dict, now: dict, units: str) -> str:
-    """Name an earlier run by what set it apart most."""
+def names_apart(pasts: list[dict], now: dict, units: str) -> list[str]:
+    """Name earlier runs by what set each apart from the present one, and from each other.
+
+    `pasts`: their settings, no two alike and none as now.
+
+    >>> now = {"share": 0.5, "sight_um": 2.5}
+    >>> names_apart([{"share": 0.6, "sight_um": 5.0}, {"share": 0.6, "sight_um": 2.5}], now, "mm")
+    ['eye 5.0 µm', 'share 0.60']
+    """
     said = {
         "share": lambda v: f"share {v:.2f}",
         "sight_um": lambda v: f"eye {style.spell(v, units)}",
@@ -39,8 +46,15 @@ def _apart(past: dict, now: dict, units: str) -> str:
         "error_um": lambda v: f"out {style.spell(v, units)}",
         "rounds": lambda v: f"{v} rounds",
     }
-    names = [name for name in dict.fromkeys((*said, *past)) if past[name] != now[name]]
-    return said.get(names[0], str)(past[names[0]])
+    apart = [
+        [said.get(name, str)(past[name]) for name in dict.fromkeys((*said, *past)) if past.get(name) != now.get(name)]
+        for past in pasts
+    ]
+    names: dict[int, str] = {}
+    for k in sorted(range(len(pasts)), key=lambda k: len(apart[k])):  # those with the fewest ways to be named first
+        free = [words for words in apart[k] if words not in names.values()]
+        names[k] = free[0] if free else ", ".join(apart[k])
+    return [names[k] for k in range(len(pasts))]
 
 
 class ThreeBarsPanel(RunPanel):
@@ -112,11 +126,12 @@ class ThreeBarsPanel(RunPanel):
         """Draw the run by rounds; the run before stays as a ghost where it stood long enough to be looked at."""
         now, before = monotonic(), self._before
         if before is not None and now - before.since >= LOOKED_AT_S:
-            self.past = [before, *self.past][:GHOSTS]
+            self.past = [before, *(past for past in self.past if past.values != before.values)][:GHOSTS]
         self._before = _Past(values, worst_by_round(self.history), now)
         ends = self._ends(values)
         others = [past for past in self.past if past.values != values]
-        ghosts = [Ghost(_apart(past.values, values, self.units), past.worst_um) for past in others]
+        names = names_apart([past.values for past in others], values, self.units)
+        ghosts = [Ghost(name, past.worst_um) for name, past in zip(names, others)]
         self.curve.frame(self.history, values["share"], (ends.half_um, ends.most_um), ghosts)
 
     def _ends(self, values: dict) -> WorstBar:

@@ -75,7 +75,8 @@ class LandsPanel(StepPanel):
         self.menu("way", "Way", WAYS, way)
         self.menu("points", "Points wanted", POINTS, points)
         self.height_slider("sd_um", "Spread of one fit", sd_um, 0.5, 10, 0.5)
-        self.height_slider("own_um", "Spread of the yellow, 0: as all", 0, 0, 10, 0.5)
+        self.height_slider("own_um", "Spread of the yellow one", 0.5, 0.5, 10, 0.5)
+        self.only_if("own_um", "Yellow has its own spread", False)
         self.height_slider("proud_um", "Middle of every gauge proud by", proud_um, -5, 5, 0.5)
         least = self.length_mm / 60
         for name, words in (("left", "Gauge: first space"), ("right", "Gauge: second space")):
@@ -169,14 +170,22 @@ class LandsPanel(StepPanel):
             self.refuse(
                 Refusal("missing", where="the bar", found="no gauge", must_be="one at least", do="Lay one first")
             )
-        elif not own_um:
-            self.refuse(Refusal("range", where="the spread of the yellow", found="0", must_be="more than 0"))
+        elif own_um is None:
+            self.refuse(
+                Refusal(
+                    "state",
+                    where="the spread of the yellow one",
+                    found="that of all",
+                    must_be="its own",
+                    do="Tick the box, or move the slider",
+                )
+            )
         else:
             self._keep((*self._with_own(own_um), *self.fits[place:]), place)
 
-    def _with_own(self, own_um: float) -> tuple[Fit, ...]:
+    def _with_own(self, own_um: float | None) -> tuple[Fit, ...]:
         laid = self._laid()
-        return (*laid[:-1], replace(laid[-1], sd_um=own_um)) if laid and own_um else laid
+        return laid if own_um is None or not laid else (*laid[:-1], replace(laid[-1], sd_um=own_um))
 
     def lay(self) -> None:
         """Lay the gauge in the hand beside those that lie there; refused in words where it hangs over."""
@@ -221,7 +230,7 @@ class LandsPanel(StepPanel):
         self.own = fits
         self._quiet = True
         try:
-            self.controls["way"].value, self.controls["own_um"].value = "my own", 0
+            self.controls["way"].value, self.controls["own_um_given"].value = "my own", False
         finally:
             self._quiet = False
         self._setting = ()

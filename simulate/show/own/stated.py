@@ -33,6 +33,39 @@ def stated_menu(
     return controls.menu(name, words, options, FOUND if value is None else float(value))
 
 
+def spread_slider(controls: Controls, sd_um: float | None, most_um: float, words: str = "Spread of a reading") -> None:
+    """Add a slider for the spread of a reading, `reading_sd_um`; `figures_count` adds its box.
+
+    Without `sd_um` the spread is found from the readings. `most_um`: where the slider ends.
+
+    >>> from simulate.show.panel.panel import Panel
+    >>> panel = Panel("mm")
+    >>> spread_slider(panel, None, 20)
+    >>> figures_count(panel, reading_sd_um=None)
+    >>> panel.values()
+    {'reading_sd_um': None}
+    """
+    controls.height_slider("reading_sd_um", words, 0.5 if sd_um is None else sd_um, 0.5, most_um, 0.5)
+
+
+def target_slider(controls: Controls, target_um: float | None, words: str) -> None:
+    """Add a slider for what is wanted, `target_um`; `figures_count` adds its box.
+
+    Without `target_um` the best is wanted that the readings can tell.
+    """
+    controls.height_slider("target_um", words, 10.0 if target_um is None else target_um, 1, 500, 1)
+
+
+def figures_count(controls: Controls, **figures: float | None) -> None:
+    """Add a box for each figure by which it counts: a spread, or what is wanted; they stand behind other controls.
+
+    `**figures`: by the names of their controls, which are there; those that are known count from the start.
+    """
+    for name, value in figures.items():
+        words = "The spread of a reading is known" if name.startswith("reading_sd") else "No better than wanted"
+        controls.only_if(name, words, value is not None)
+
+
 def state(menu: widgets.Dropdown, name: str, value: float | None, units: str) -> None:
     """Choose a figure in such a list, adding it where the list has it not.
 

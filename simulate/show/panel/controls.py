@@ -3,11 +3,24 @@
 from __future__ import annotations
 
 import ipywidgets as widgets
+import numpy as np
 
 from simulate.core.refusal import Refusal, either
 from simulate.show.drawing import style
 from simulate.show.units.switch import chosen_units
 from simulate.show.units.turning import Turning
+
+
+def onto_steps(value: float, low: float, high: float, step: float) -> tuple[float, float, float, float]:
+    """Give value, ends and step of a slider whose every step is a round figure; the ends lie within those given.
+
+    >>> onto_steps(3.937, 0.787, 39.37, 0.1)
+    (3.94, 0.8, 39.3, 0.1)
+    """
+    first, last = (
+        round(float(end(at / step)) * step, 9) for end, at in ((np.ceil, low - 1e-9), (np.floor, high + 1e-9))
+    )
+    return min(max(round(value, 2), first), last), first, last, step
 
 
 class Controls(Turning):
@@ -24,6 +37,8 @@ class Controls(Turning):
         self.controls: dict[str, widgets.Widget] = {}
         self._heights: set[str] = set()
         self._scaled: dict[str, float] = {}
+        self._figure_boxes: dict[str, str] = {}
+        self._quiet = False
 
     def slider(
         self, name: str, words: str, value: float, low: float, high: float, step: float, form: str = ".0f", **more
@@ -61,8 +76,8 @@ class Controls(Turning):
         label = f"{words} ({style.small_unit(self.units)})"
         if self.units == "mm":
             return self.slider(name, label, um, low, high, step, ".1f" if step < 1 else ".0f")
-        a, b, v = (round(style.small(u, "inch"), 2) for u in (low, high, um))
-        return self.slider(name, label, v, a, b, 0.01 if step < 5 else 0.1, ".2f")
+        thou = 0.01 if step < 5 else 0.1
+        return self.slider(name, label, *onto_steps(*(style.small(u, "inch") for u in (um, low, high)), thou), ".2f")
 
     def place_slider(
         self, name: str, words: str, mm: float, low: float, high: float, step: float
@@ -100,15 +115,8 @@ class Controls(Turning):
         if self.units == "mm":
             return self.slider(name, f"{words} ({unit})", value, low, high, step, ".1f" if step < 1 else ".0f")
         self._scaled[name] = factor
-        return self.slider(
-            name,
-            f"{words} ({inch_unit})",
-            round(factor * value, 2),
-            round(factor * low, 2),
-            round(factor * high, 2),
-            inch_step,
-            ".2f",
-        )
+        at = onto_steps(factor * value, factor * low, factor * high, inch_step)
+        return self.slider(name, f"{words} ({inch_unit})", *at, ".2f")
 
     def whole_slider(self, name: str, words: str, value: int, low: int, high: int) -> widgets.IntSlider:
         """Add a slider of whole numbers."""
@@ -133,10 +141,42 @@ class Controls(Turning):
             widgets.Checkbox(value=bool(value), description=words, indent=False),
         )
 
+    def only_if(self, name: str, words: str, given: bool) -> widgets.Checkbox:
+        """Add the box by which a figure counts; `draw` gets None for it while the box is not ticked.
+
+        `name`: of the figure, which is there already; moving it ticks the box. `words`: visible label of the box.
+        `given`: whether it is ticked at the start.
+
+        >>> class Silent(Controls):
+        ...     def _changed(self, change):
+        ...         pass
+        >>> controls = Silent("mm")
+        >>> _ = controls.height_slider("sd_um", "Spread", 1, 0.5, 20, 0.5)
+        >>> box = controls.only_if("sd_um", "The spread is known", False)
+        >>> before = controls.values()
+        >>> controls.controls["sd_um"].value = 3
+        >>> before, controls.values(), box.value
+        ({'sd_um': None}, {'sd_um': 3.0}, True)
+        """
+        self._figure_boxes[name] = f"{name}_given"
+        return self.tick(self._figure_boxes[name], words, given)
+
+    def _tick_box(self, name: str) -> None:
+        if name in self._figure_boxes and not self._quiet:
+            self._quiet = True
+            self.controls[self._figure_boxes[name]].value = True
+            self._quiet = False
+
+    def carried(self) -> dict:
+        """Give what a panel in the other unit starts from: figures that do not count are left as they open."""
+        boxes = {box: self.controls[box].value for box in self._figure_boxes.values()}
+        return {name: value for name, value in super().carried().items() if value is not None} | boxes
+
     def _add(self, name: str, widget: widgets.Widget) -> widgets.Widget:
         self.controls[name] = widget
         if name in self._carried:
             self._put(name, self._carried[name])
+        widget.observe(lambda _: self._tick_box(name), names="value")
         widget.observe(self._changed, names="value")
         return widget
 
@@ -166,15 +206,17 @@ class Controls(Turning):
         return value * self._scaled.get(name, 1) if isinstance(widget, widgets.FloatSlider) else value
 
     def values(self) -> dict:
-        """Read all controls, heights in µm, lengths in mm, angles in µrad."""
-        return {
-            k: round(style.to_um(w.value, self.units), 9)
-            if k in self._heights
-            else round(w.value / self._scaled[k], 9)
-            if k in self._scaled
-            else w.value
-            for k, w in self.controls.items()
-        }
+        """Read all controls, heights in µm, lengths in mm, angles in µrad; None for a figure that does not count."""
+        boxes = set(self._figure_boxes.values())
+        return {name: self._read(name) for name in self.controls if name not in boxes}
+
+    def _read(self, name: str) -> object:
+        value = self.controls[name].value
+        if name in self._figure_boxes and not self.controls[self._figure_boxes[name]].value:
+            return None
+        if name in self._heights:
+            return round(style.to_um(value, self.units), 9)
+        return round(value / self._scaled[name], 9) if name in self._scaled else value
 
     def _changed(self, _change) -> None:
         """Answer a control that was moved. Subclasses write this."""

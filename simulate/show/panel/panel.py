@@ -48,7 +48,6 @@ class Panel(Controls):
         self.sentence = self.brief = self.folded = ""
         self.png = b""
         self.view: widgets.Box | None = None
-        self._quiet = False
 
     def draw(self, **values) -> str:
         """Set the moving artists; give the sentence. Subclasses write this."""

@@ -8,7 +8,10 @@ from collections.abc import Mapping, Sequence
 import ipywidgets as widgets
 
 IN_SIGHT = 6
-"""Controls that a small laptop shows over a whole picture, three to a row; a tick takes half a place."""
+"""Controls that a small laptop shows over a whole picture, three to a row, with a row of ticks below."""
+
+_ROW_PX, _TICKS_PX = 52, 30
+"""A row of controls, and one that holds ticks alone."""
 
 ALWAYS = ("zoom",)
 """Names of controls that are never folded away."""
@@ -28,7 +31,7 @@ def in_rows(controls: Mapping[str, widgets.Widget], at_hand: Sequence[str] = ())
     >>> in_rows(eight, ["c7"]).children[0].children[-1].description
     'slider 0, slider 1, slider 2, slider 3, slider 4, slider 5, slider 6'
     """
-    if _room(controls.values()) <= IN_SIGHT + 0.5:
+    if _high(list(controls.values())) <= 2 * _ROW_PX + _TICKS_PX:
         return shown(list(controls.values()))
     seen = [controls[name] for name in at_hand or list(controls)[: IN_SIGHT - 1]]
     always = [controls[name] for name in ALWAYS if name in controls]
@@ -50,17 +53,20 @@ def rest(folded: Sequence[widgets.Widget]) -> widgets.Box:
 
 def shown(controls: Sequence[widgets.Widget]) -> widgets.Box:
     """Give a box of controls in rows, with the classes that tell `panel.css` how high it is."""
-    box, room = widgets.Box(list(controls)).add_class("workshop-rows"), _room(controls)
-    if room > IN_SIGHT / 2:
+    box, high = widgets.Box(list(controls)).add_class("workshop-rows"), _high(controls)
+    if high > 2 * _TICKS_PX:
         box.add_class("workshop-two-rows")
-    return box.add_class("workshop-ticks-below") if room > IN_SIGHT else box
+    return box.add_class("workshop-ticks-below") if high > _ROW_PX + 2 * _TICKS_PX else box
 
 
-def _room(shown) -> float:
-    return sum(0.5 if isinstance(widget, widgets.Checkbox) else 1 for widget in shown)
+def _high(shown: Sequence[widgets.Widget]) -> int:
+    """Say how high controls are, three to a row."""
+    rows = [shown[k : k + IN_SIGHT // 2] for k in range(0, len(shown), IN_SIGHT // 2)]
+    ticks = [all(isinstance(widget, widgets.Checkbox) for widget in row) for row in rows]
+    return sum(_TICKS_PX if one else _ROW_PX for one in ticks)
 
 
 def _short(label: str) -> str:
     """A label without its unit, for the middle of a line."""
-    words = re.sub(r" \(.*?\)|, 0: .*", "", label)
+    words = re.sub(r" \(.*?\)", "", label)
     return words[:1].lower() + words[1:]

@@ -22,7 +22,7 @@ from simulate.show.drawing import style
 from simulate.show.own.pictures.bars_picture import own_bars_picture
 from simulate.show.own.pictures.finding_pictures import rounds_done, simulated_bars
 from simulate.show.own.readings_panel import LIMIT_BYTES, WIDE, ReadingsPanel
-from simulate.show.own.stated import stated, stated_menu
+from simulate.show.own.stated import figures_count, spread_slider, stated, stated_menu, target_slider
 from simulate.show.units.switch import in_both
 
 __all__ = ["LIMIT_BYTES", "OwnBarsPanel"]
@@ -35,10 +35,10 @@ class OwnBarsPanel(ReadingsPanel):
     ----------
     path : str or Path, optional
         A readings file; the invented demo file by default.
-    reading_sd_um : float
-        Spread of one reading, 0 to 200; 0 leaves it to the readings.
-    target_um : float
-        How straight the bars have to be, 0 to 500; 0 asks for as straight as the readings can tell.
+    reading_sd_um : float, optional
+        Spread of one reading, 0.5 to 200; without it the readings tell.
+    target_um : float, optional
+        How straight the bars have to be, 1 to 500; without it as straight as the readings can tell.
     feel_um : float, optional
         Gap at which a blade is felt to go, one standard deviation; left to the readings by default.
     place_mm : float
@@ -71,8 +71,8 @@ class OwnBarsPanel(ReadingsPanel):
     def __init__(
         self,
         path=None,
-        reading_sd_um: float = 0,
-        target_um: float = 0,
+        reading_sd_um: float | None = None,
+        target_um: float | None = None,
         feel_um: float | None = None,
         place_mm: float = 1,
         whole: bool = False,
@@ -87,11 +87,12 @@ class OwnBarsPanel(ReadingsPanel):
         self.found: Findings | None = None
         self.solution: BarSolution | None = None
         self._load(source)
-        self.height_slider("reading_sd_um", "Spread of a reading, 0: unknown", reading_sd_um, 0, 200, 0.5)
-        self.height_slider("target_um", "Wanted straightness, 0: the best", target_um, 0, 500, 1)
+        spread_slider(self, reading_sd_um, 200)
+        target_slider(self, target_um, "Wanted straightness")
         stated_menu(self, "feel_um", "Feel of blades, one standard deviation", feel_um)
         self.place_slider("place_mm", "Place of a blade, ±", place_mm, 0, 10, 0.5)
         stated_menu(self, "resolution_um", "Smallest step of a reading", resolution_um, nought=False)
+        figures_count(self, reading_sd_um=reading_sd_um, target_um=target_um)
         self.tick("whole", "Band for the whole bar", whole)
         self._inputs(source, logbook)
         self.ready(strict=True)
@@ -124,7 +125,7 @@ class OwnBarsPanel(ReadingsPanel):
     def _save(self) -> None:
         if self.typed.value != self._text:
             self._from_typed()  # what is typed and not yet read is read first
-        sd = self.values()["reading_sd_um"] or None
+        sd = self.values()["reading_sd_um"]
         entry = Entry(self._text, self._name, self.note.value, reading_sd_um=sd, depends_on=self.known.of(self._table))
         entries = self.entries if entry in self.entries else [*self.entries, entry]
         merged = save_logbook(self.logbook.value, entries)
@@ -179,8 +180,8 @@ class OwnBarsPanel(ReadingsPanel):
     # -- the picture ----------------------------------------------------------
     def draw(
         self,
-        reading_sd_um: float,
-        target_um: float,
+        reading_sd_um: float | None,
+        target_um: float | None,
         feel_um: float | str,
         place_mm: float,
         resolution_um: float | str,
@@ -190,8 +191,8 @@ class OwnBarsPanel(ReadingsPanel):
         found = log_findings(
             self._table,
             self._before(),
-            reading_sd_um or None,
-            target_um=target_um or None,
+            reading_sd_um,
+            target_um=target_um,
             feel_um=stated(feel_um),
             place_mm=place_mm,
             resolution_um=stated(resolution_um),

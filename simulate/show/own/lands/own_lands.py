@@ -20,7 +20,7 @@ from simulate.show.drawing import style
 from simulate.show.lands.laying import layings
 from simulate.show.own.pictures.own_lands_picture import own_lands_picture
 from simulate.show.own.readings_panel import ReadingsPanel
-from simulate.show.own.stated import stated, stated_menu
+from simulate.show.own.stated import figures_count, spread_slider, stated, stated_menu
 from simulate.show.units.switch import in_both
 
 AS_LAID = "layings of this file"
@@ -40,8 +40,8 @@ class OwnLandsPanel(ReadingsPanel):
         One of `WORKED`.
     fit_sd_um : float
         Spread of one fit when the bar was worked, 0.5 to 20.
-    reading_sd_um : float
-        Spread of one reading, 0 to 20; 0 leaves it to the readings.
+    reading_sd_um : float, optional
+        Spread of one reading, 0.5 to 20; None leaves it to the readings.
     feel_um : float, optional
         One standard deviation of the end of an interval; left to the readings by default.
     resolution_um : float, optional
@@ -68,7 +68,7 @@ class OwnLandsPanel(ReadingsPanel):
         path=None,
         worked: str = AS_LAID,
         fit_sd_um: float = 1,
-        reading_sd_um: float = 1,
+        reading_sd_um: float | None = 1,
         units: str | None = None,
         dpi: int = 100,
         feel_um: float | None = None,
@@ -81,14 +81,20 @@ class OwnLandsPanel(ReadingsPanel):
         self.foretold: Foretold | None = None
         self.menu("worked", "The bar was worked by", WORKED, worked)
         self.height_slider("fit_sd_um", "Spread of one fit at the bench", fit_sd_um, 0.5, 20, 0.5)
-        self.height_slider("reading_sd_um", "Spread of a reading, 0: unknown", reading_sd_um, 0, 20, 0.5)
+        spread_slider(self, reading_sd_um, 20)
         stated_menu(self, "feel_um", "Feel at the end of an interval, one standard deviation", feel_um)
         stated_menu(self, "resolution_um", "Smallest step of a reading", resolution_um, nought=False)
+        figures_count(self, reading_sd_um=reading_sd_um)
         self._inputs(source)
         self.ready(strict=True)
 
     def draw(
-        self, worked: str, fit_sd_um: float, reading_sd_um: float, feel_um: float | str, resolution_um: float | str
+        self,
+        worked: str,
+        fit_sd_um: float,
+        reading_sd_um: float | None,
+        feel_um: float | str,
+        resolution_um: float | str,
     ) -> str:
         """Solve, draw anew, and say what the readings say.
 
@@ -97,9 +103,7 @@ class OwnLandsPanel(ReadingsPanel):
         feel_um : float or str
             As in ``stated``.
         """
-        told = of_lands(
-            self._table, reading_sd_um or None, feel_um=stated(feel_um), resolution_um=stated(resolution_um)
-        )
+        told = of_lands(self._table, reading_sd_um, feel_um=stated(feel_um), resolution_um=stated(resolution_um))
         found = told.solution
         predicted = self._predicted(found, worked, max(fit_sd_um, 1e-3))
         settled = not found.open_mm and found.low_95_um is not None
@@ -117,7 +121,7 @@ class OwnLandsPanel(ReadingsPanel):
                     *self._step(found),
                     *((self._against(foretold),) if foretold else ()),
                     *self._further(told),
-                    *self.beside_said(reading_sd_um or None, found.round),
+                    *self.beside_said(reading_sd_um, found.round),
                 ]
             )
         )

@@ -17,7 +17,7 @@ from simulate.readings.table.demo import DEMOS, demo_path
 from simulate.show.drawing import style
 from simulate.show.own.pictures.own_plates_picture import ROUNDS, own_plates_picture, simulated_plates
 from simulate.show.own.readings_panel import ReadingsPanel
-from simulate.show.own.stated import stated, stated_menu
+from simulate.show.own.stated import figures_count, spread_slider, stated, stated_menu, target_slider
 from simulate.show.units.switch import in_both
 from simulate.surface.tolerances.plate_grades import PLATE_STANDARDS, plate_grade_sentence, plate_limits_um
 
@@ -34,10 +34,10 @@ class OwnPlatesPanel(ReadingsPanel):
         A readings file; the invented demo file by default.
     round_shown : int
         0 for the last round of the file, otherwise its number.
-    reading_sd_um : float
-        Spread of one gap, 0 to 200; 0 leaves it to the readings.
-    target_um : float
-        How flat the plates have to be, 0 to 500; 0 asks for as flat as the readings can tell.
+    reading_sd_um : float, optional
+        Spread of one gap, 0.5 to 200; without it the readings tell.
+    target_um : float, optional
+        How flat the plates have to be, 1 to 500; without it as flat as the readings can tell.
     standard : {"DIN 876", "ISO 8512", "GGG-P-463c"}
     feel_um : float, optional
         Gap at which a blade is felt to go, one standard deviation; left to the readings by default.
@@ -60,6 +60,7 @@ class OwnPlatesPanel(ReadingsPanel):
 
     refers = True
     photographs = True
+    at_hand = ("round_shown", "reading_sd_um", "target_um", "reading_sd_um_given", "target_um_given")
 
     demo = Path(demo_path("demo_plates_rounds.csv"))
 
@@ -67,8 +68,8 @@ class OwnPlatesPanel(ReadingsPanel):
         self,
         path=None,
         round_shown: int = 0,
-        reading_sd_um: float = 0,
-        target_um: float = 0,
+        reading_sd_um: float | None = None,
+        target_um: float | None = None,
         standard: str = "DIN 876",
         feel_um: float | None = None,
         place_mm: float = 1,
@@ -82,12 +83,13 @@ class OwnPlatesPanel(ReadingsPanel):
         self.found: Findings | None = None
         self._load(source)
         self.round_menu(round_shown)
-        self.height_slider("reading_sd_um", "Spread of a reading, 0: unknown", reading_sd_um, 0, 200, 0.5)
-        self.height_slider("target_um", "Wanted flatness, 0: the best", target_um, 0, 500, 1)
+        spread_slider(self, reading_sd_um, 200)
+        target_slider(self, target_um, "Wanted flatness")
         self.menu("standard", "Grades of", list(PLATE_STANDARDS), standard)
         stated_menu(self, "feel_um", "Feel of blades, one standard deviation", feel_um)
         self.place_slider("place_mm", "Place of a blade, ±", place_mm, 0, 10, 0.5)
         stated_menu(self, "resolution_um", "Smallest step of a reading", resolution_um, nought=False)
+        figures_count(self, reading_sd_um=reading_sd_um, target_um=target_um)
         self.tick("whole", "Sure for the whole plate", whole)
         self._inputs(source)
         self.ready(strict=True)
@@ -95,8 +97,8 @@ class OwnPlatesPanel(ReadingsPanel):
     def draw(
         self,
         round_shown: int,
-        reading_sd_um: float,
-        target_um: float,
+        reading_sd_um: float | None,
+        target_um: float | None,
         standard: str,
         feel_um: float | str,
         place_mm: float,
@@ -105,12 +107,11 @@ class OwnPlatesPanel(ReadingsPanel):
     ) -> str:
         """Solve, draw anew, and say what the readings say."""
         needs(self._table, "plates")
-        sd = reading_sd_um or None
         found = findings(
             self._table,
-            sd,
+            reading_sd_um,
             round_shown or None,
-            target_um or None,
+            target_um,
             feel_um=stated(feel_um),
             place_mm=place_mm,
             resolution_um=stated(resolution_um),
@@ -127,7 +128,7 @@ class OwnPlatesPanel(ReadingsPanel):
         solution: SolvedPlates = found.solution
         wide, deep = float(np.ptp(solution.x_mm)), float(np.ptp(solution.y_mm))
         limits = {f"grade {g}": um for g, um in plate_limits_um(wide, deep, standard).items()}
-        done = self._rounds(solution, sd)
+        done = self._rounds(solution, reading_sd_um)
         simulated = self._band(solution, done)
         canvas = own_plates_picture(solution, found.map, done, simulated, limits, self.units, self.dpi, whole)
         said = [

@@ -17,7 +17,7 @@ from simulate.readings.table.demo import demo_path
 from simulate.show.drawing import style
 from simulate.show.own.pictures.own_squares_picture import own_squares_picture
 from simulate.show.own.readings_panel import ReadingsPanel
-from simulate.show.own.stated import stated, stated_menu
+from simulate.show.own.stated import figures_count, spread_slider, stated, stated_menu
 from simulate.show.units.switch import in_both
 from simulate.surface.tolerances.edge_grades import square_grade_sentence
 
@@ -34,8 +34,8 @@ class OwnSquaresPanel(ReadingsPanel):
         A readings file; the invented demo file by default.
     blade_mm : float
         Height of the blades, 20 to 600.
-    reading_sd_um : float
-        Spread of one gap, 0 to 50; 0 leaves it to the readings.
+    reading_sd_um : float, optional
+        Spread of one gap, 0.5 to 50; without it the readings tell.
     round_shown : int
         0 for the last round of the file.
     feel_um, bend_um : float, optional
@@ -66,7 +66,7 @@ class OwnSquaresPanel(ReadingsPanel):
         self,
         path=None,
         blade_mm: float = 150,
-        reading_sd_um: float = 0,
+        reading_sd_um: float | None = None,
         round_shown: int = 0,
         units: str | None = None,
         dpi: int = 100,
@@ -80,18 +80,19 @@ class OwnSquaresPanel(ReadingsPanel):
         self.solution: SolvedSquares | None = None
         self.cuts: SquareCut | None = None
         self.place_slider("blade_mm", "Height of the blades", blade_mm, 20, 600, 5)
-        self.height_slider("reading_sd_um", "Spread of a gap, 0: unknown", reading_sd_um, 0, 50, 0.5)
+        spread_slider(self, reading_sd_um, 50, "Spread of a gap")
         stated_menu(self, "feel_um", "Feel of a feeler, one standard deviation", feel_um)
         stated_menu(self, "bend_um", "Bend of a blade, root mean square", bend_um)
         stated_menu(self, "resolution_um", "Smallest step of a reading", resolution_um, nought=False)
         self.round_menu(round_shown)
+        figures_count(self, reading_sd_um=reading_sd_um)
         self._inputs(source)
         self.ready(strict=True)
 
     def draw(
         self,
         blade_mm: float,
-        reading_sd_um: float,
+        reading_sd_um: float | None,
         feel_um: float | str,
         bend_um: float | str,
         resolution_um: float | str,
@@ -106,7 +107,7 @@ class OwnSquaresPanel(ReadingsPanel):
         """
         told = of_squares(
             self._table,
-            reading_sd_um or None,
+            reading_sd_um,
             round_shown or None,
             feel_um=stated(feel_um),
             bend_um=stated(bend_um),
@@ -147,7 +148,7 @@ class OwnSquaresPanel(ReadingsPanel):
                     *self._further(told.next),
                     self._spread(found),
                     *self._step(found),
-                    *self.beside_said(reading_sd_um or None, found.round),
+                    *self.beside_said(reading_sd_um, found.round),
                 ]
                 if part
             )
@@ -184,7 +185,7 @@ class OwnSquaresPanel(ReadingsPanel):
                     if cuts.sure[k]
                     else f"{self._untold(found)}, so file nothing yet."
                     if found.low_95_urad is None
-                    else "Leave it: it is out by no more than the readings may be wrong."
+                    else "File nothing yet: the readings may be wrong by as much."
                 )
             )
         return said

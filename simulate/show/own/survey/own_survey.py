@@ -13,6 +13,7 @@ from simulate.show.drawing import style
 from simulate.show.drawing.scale import HeldTop
 from simulate.show.own.pictures.survey_picture import survey_picture
 from simulate.show.own.readings_panel import ReadingsPanel
+from simulate.show.own.stated import figures_count
 from simulate.show.units.switch import in_both
 from simulate.surface.flatness import Flatness, flatness
 from simulate.surface.tolerances.plate_grades import PLATE_STANDARDS, plate_grade_sentence, plate_limits_um
@@ -40,8 +41,8 @@ class SurveyPanel(ReadingsPanel):
     path : str or Path, optional
         A readings file; the invented demo file by default.
     way : {"least squares", "the usual corner way"}
-    reading_sd_arcsec : float
-        Spread of one reading, 0 to 10; 0 leaves it to the closures.
+    reading_sd_arcsec : float, optional
+        Spread of one reading, 0.1 to 10; None leaves it to the closures.
     standard : {"DIN 876", "ISO 8512", "GGG-P-463c"}
     round_shown : int
         0 for the last round of the file, otherwise its number.
@@ -67,7 +68,7 @@ class SurveyPanel(ReadingsPanel):
         self,
         path=None,
         way: str = "least squares",
-        reading_sd_arcsec: float = 0.5,
+        reading_sd_arcsec: float | None = 0.5,
         standard: str = "DIN 876",
         round_shown: int = 0,
         shown: str = SHOWN[0],
@@ -80,17 +81,19 @@ class SurveyPanel(ReadingsPanel):
         self.solution: UnionJack | None = None
         self._held: tuple[object, HeldTop] | None = None
         self.menu("way", "Worked out by", list(WAYS), way)
-        self.slider(
-            "reading_sd_arcsec", "Spread of a reading (arcsec), 0: unknown", reading_sd_arcsec, 0, 10, 0.1, ".1f"
-        )
+        usual = 0.5 if reading_sd_arcsec is None else reading_sd_arcsec
+        self.slider("reading_sd_arcsec", "Spread of a reading (arcsec)", usual, 0.1, 10, 0.1, ".1f")
         self.menu("standard", "Grades of", list(PLATE_STANDARDS), standard)
         self.round_menu(round_shown)
         self.menu("shown", "Map of", list(SHOWN), shown)
+        figures_count(self, reading_sd_arcsec=reading_sd_arcsec)
         self.zoom_tick()
         self._inputs(source)
         self.ready(strict=True)
 
-    def draw(self, way: str, reading_sd_arcsec: float, standard: str, round_shown: int, shown: str, zoom: bool) -> str:
+    def draw(
+        self, way: str, reading_sd_arcsec: float | None, standard: str, round_shown: int, shown: str, zoom: bool
+    ) -> str:
         """Work the survey out, draw it anew, and say what it says.
 
         Raises
@@ -98,7 +101,7 @@ class SurveyPanel(ReadingsPanel):
         ValueError
             Where a round is not there, or a change is asked for that nothing tells.
         """
-        sd = reading_sd_arcsec or None
+        sd = reading_sd_arcsec
         found = union_jack(self._table, sd, round_shown or None)
         level = flatness(found.x_mm, found.y_mm, heights_of(found, way))
         done = self._rounds(found, sd, way)

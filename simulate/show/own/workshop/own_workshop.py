@@ -22,7 +22,7 @@ from simulate.show.drawing import style
 from simulate.show.own.entry.entry_box import KINDS
 from simulate.show.own.pictures.finding_pictures import finding_picture, picture_words
 from simulate.show.own.readings_panel import ReadingsPanel
-from simulate.show.own.stated import FOUND, state, stated, stated_menu
+from simulate.show.own.stated import FOUND, figures_count, state, stated, stated_menu
 from simulate.show.own.workshop.beside_box import BesideBox
 from simulate.show.own.workshop.logbook_box import LogbookBox
 from simulate.show.own.workshop.report import parts_html
@@ -76,10 +76,10 @@ class OwnWorkshopPanel(ReadingsPanel):
         A readings file; by default the invented example.
     example : str, optional
         Kind of the invented example, one of `EXAMPLES`; by default that on which the panel opens.
-    reading_sd : float
-        Spread of one reading in the learner's unit, of slopes in the unit of their file; 0 leaves it to the readings.
-    target : float
-        How good the work has to be, in the learner's unit; 0 asks for as good as the readings can tell.
+    reading_sd : float, optional
+        Spread of one reading in the learner's unit, of slopes in the unit of their file; without it the readings tell.
+    target : float, optional
+        How good the work has to be, in the learner's unit; without it as good as the readings can tell.
     logbook : str
         Where the logbook is kept.
     units : str, optional
@@ -100,6 +100,7 @@ class OwnWorkshopPanel(ReadingsPanel):
     kinds = KINDS
     refers = True
     photographs = True
+    at_hand = ("example", "reading_sd", "target", "reading_sd_given", "target_given")
     opens_on = "bars"
     """Kind of the invented example that is shown first."""
 
@@ -107,8 +108,8 @@ class OwnWorkshopPanel(ReadingsPanel):
         self,
         path=None,
         example: str | None = None,
-        reading_sd: float = 0.0,
-        target: float = 0.0,
+        reading_sd: float | None = None,
+        target: float | None = None,
         logbook: str = "my_logbook.json",
         units: str | None = None,
         dpi: int = 100,
@@ -129,10 +130,11 @@ class OwnWorkshopPanel(ReadingsPanel):
             self._example,
         )
         self.menu("round", "Round", [("the last", 0)], 0)
-        self._number("reading_sd", reading_sd)
-        self._number("target", target)
+        self._number("reading_sd", reading_sd, 0.5)
+        self._number("target", target, 10.0)
         for name, words in STATED_WORDS.items():
             stated_menu(self, name, words, nought=name != "resolution_um")
+        figures_count(self, reading_sd=reading_sd, target=target)
         self._inputs(source)
         self.tables = widgets.HTML()
         self.tables.add_class("workshop-tables")
@@ -142,8 +144,9 @@ class OwnWorkshopPanel(ReadingsPanel):
         self._follow()
         self.ready(strict=True)
 
-    def _number(self, name: str, value: float) -> None:
-        self._add(name, widgets.FloatText(value=value, layout=widgets.Layout()))
+    def _number(self, name: str, value: float | None, usual_um: float) -> None:
+        shown = float(f"{style.small(usual_um, self.units):.1g}") if value is None else value
+        self._add(name, widgets.FloatText(value=shown, layout=widgets.Layout()))
 
     def more_pages(self) -> dict[str, list[widgets.Widget]]:
         """Give tables and logbook a page each."""
@@ -178,7 +181,7 @@ class OwnWorkshopPanel(ReadingsPanel):
             self._example = before["example"]
             self._set(**before)
             raise
-        apart = {"reading_sd": 0.0, **dict.fromkeys(STATED_WORDS, FOUND)}
+        apart = {"reading_sd_given": False, **dict.fromkeys(STATED_WORDS, FOUND)}
         if self._table.kind != kind and any(self._settings()[name] != value for name, value in apart.items()):
             self._set(**apart)  # a spread or a feel of one kind says nothing of another
             self.refresh()
@@ -194,9 +197,9 @@ class OwnWorkshopPanel(ReadingsPanel):
         unit = style.small_unit(self.units)
         slope, eye = self._table.kind in SLOPES, self._table.kind == "wedge"
         spread = _slope_unit(self._text).said if slope else unit
-        self.controls["reading_sd"].description = f"Spread, 0: unknown ({spread})"
-        self.controls["target"].description = f"Wanted ({unit}), 0: the best"
-        for name in ("reading_sd", "target"):
+        self.controls["reading_sd"].description = f"Spread of a reading ({spread})"
+        self.controls["target"].description = f"Wanted ({unit})"
+        for name in ("reading_sd", "reading_sd_given", "target", "target_given"):
             self.controls[name].disabled = eye
         for name in STATED_WORDS:
             self.controls[name].disabled = name not in STATED.get(self._table.kind, ())
@@ -228,12 +231,12 @@ class OwnWorkshopPanel(ReadingsPanel):
         """What is shown now, as fields of an entry; what is typed and not yet read is read first."""
         if self.typed.value != self._text:
             self._from_typed()
-        sd, target = self._sd(self.controls["reading_sd"].value), style.to_um(self.controls["target"].value, self.units)
+        now = self.values()
         return {
             "readings": self._text,
             "name": self._name,
-            "reading_sd_um": sd or None,
-            "target_um": target or None,
+            "reading_sd_um": self._sd(now["reading_sd"]),
+            "target_um": self._wanted(now["target"]),
             **{name: stated(self.controls[name].value) for name in STATED_WORDS},
             "depends_on": self.known.of(self._table),
         }
@@ -271,21 +274,27 @@ class OwnWorkshopPanel(ReadingsPanel):
         except Exception:
             self.known.links = links
             raise
-        sd = entry.reading_sd_um or 0.0
-        self._set(
-            reading_sd=sd / _slope_unit(self._text).held if self._table.kind in SLOPES else style.small(sd, self.units),
-            target=style.small(entry.target_um or 0.0, self.units),
-        )
+        sd, wanted = entry.reading_sd_um, entry.target_um
+        if sd is not None:
+            held = _slope_unit(self._text).held
+            self._set(reading_sd=sd / held if self._table.kind in SLOPES else style.small(sd, self.units))
+        if wanted is not None:
+            self._set(target=style.small(wanted, self.units))
+        self._set(reading_sd_given=sd is not None, target_given=wanted is not None)
         self._quiet = True
         for name in STATED_WORDS:
             state(self.controls[name], name, getattr(entry, name), self.units)
         self._quiet = False
         self.refresh()
 
-    def _sd(self, value: float) -> float:
+    def _sd(self, value: float | None) -> float | None:
         """Give a spread as `findings` takes it: of slopes in seconds of arc, typed in the unit of their file."""
-        slope = self._table.kind in SLOPES
-        return value * _slope_unit(self._text).held if slope else style.to_um(value, self.units)
+        if value is None or self._table.kind not in SLOPES:
+            return self._wanted(value)
+        return value * _slope_unit(self._text).held
+
+    def _wanted(self, value: float | None) -> float | None:
+        return None if value is None else style.to_um(value, self.units)
 
     # -- the picture ----------------------------------------------------------
     def refresh(self) -> None:
@@ -300,8 +309,8 @@ class OwnWorkshopPanel(ReadingsPanel):
         self,
         example: str,
         round: int,
-        reading_sd: float,
-        target: float,
+        reading_sd: float | None,
+        target: float | None,
         feel_um: float | str,
         place_mm: float | str,
         resolution_um: float | str,
@@ -313,14 +322,13 @@ class OwnWorkshopPanel(ReadingsPanel):
         round : int
             0 for the last.
         """
-        sd, wanted = self._sd(reading_sd), style.to_um(target, self.units)
         before = () if self._example else self.box.before(self._text)
         found = log_findings(
             self._table,
             before,
-            sd or None,
+            self._sd(reading_sd),
             round or None,
-            wanted or None,
+            self._wanted(target),
             feel_um=stated(feel_um),
             place_mm=stated(place_mm),
             resolution_um=stated(resolution_um),
