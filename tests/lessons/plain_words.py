@@ -35,11 +35,13 @@ def plain(text: str) -> str:
 
 def sentences(markdown: str) -> list[str]:
     """Every sentence of a page. An abbreviation ends none."""
-    found = []
-    for block in blocks(markdown):
-        marked = SHORT.sub("\\1\u2024", plain(block))
-        found += [s.strip().replace("\u2024", ".") for s in STOPS.split(marked) if re.search("[a-zA-Z]{2}", s)]
-    return found
+    return [s for block in blocks(markdown) for s in parted(plain(block))]
+
+
+def parted(text: str) -> list[str]:
+    """The sentences of one running text."""
+    marked = SHORT.sub("\\1\u2024", text)
+    return [s.strip().replace("\u2024", ".") for s in STOPS.split(marked) if re.search("[a-zA-Z]{2}", s)]
 
 
 def length(sentence: str) -> int:
@@ -53,3 +55,22 @@ def said_in(path: Path) -> str:
         return path.read_text(encoding="utf-8")
     cells = nbformat.read(path, as_version=4).cells
     return "\n\n".join(c.source for c in cells if c.cell_type == "markdown").split("## Sources")[0]
+
+
+def syllables(word: str) -> int:
+    """How many syllables a word has, by its groups of vowels: a silent e counts for none, the -ing of being for one."""
+    word = re.sub(r"[^a-z]", "", word.lower())
+    word = re.sub(r"(?<=[aeiouy])ing$", "-ing", word)
+    voiced = re.sub(r"(?<![aeiouyl])e$|(?<![aeiouylsxzcgh])es$|(?<=[^aeiouytd])ed$", "", word)
+    return max(len(re.findall(r"[aeiouy]+", voiced)), 1)
+
+
+def reading_age(said: list[str]) -> float:
+    """Years of age at which a text is read with ease: the grade of Kincaid and others (1975), a pupil of grade n being
+    n + 5.
+
+    The grade is 0.39 words a sentence + 11.8 syllables a word - 15.59 (J. P. Kincaid, R. P. Fishburne, R. L. Rogers,
+    B. S. Chissom, *Derivation of New Readability Formulas*, Research Branch Report 8-75, 1975).
+    """
+    words = [word for sentence in said for word in sentence.split() if re.search("[a-zA-Z]{2}|^[aAI]$", word)]
+    return 0.39 * len(words) / len(said) + 11.8 * sum(map(syllables, words)) / len(words) - 15.59 + 5
