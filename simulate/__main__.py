@@ -273,7 +273,7 @@ def parser() -> argparse.ArgumentParser:
     for name, run, told in (
         ("refresh", _refresh, "run lessons and store what they show"),
         ("pages", _pages, "the course as pages that need no kernel and no net"),
-        ("projector", _projector, "panels and films for the wall of a classroom"),
+        ("projector", _projector, "panels and animations for the projector of a classroom"),
         ("cards", _cards, "a printed bench card for each lesson"),
         ("plan", _plan, "courses to print: timetable, outcomes, observation sheet, materials and risks"),
         ("browser", _browser, "the course as a site with the kernel in the reader's browser"),

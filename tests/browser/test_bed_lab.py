@@ -37,13 +37,13 @@ def test_own_squares_are_uploaded_in_lesson_13(lesson, tmp_path):
     mine.write_text("\n".join(rows))
     name = "Height of the blades"
     lesson.open("lessons/13_square_from_three.ipynb").run_all()
-    both_sizes(lesson, "lesson_13_three_squares", "Square 1 leans")
-    lesson.page.get_by_text("Spread of a gap").scroll_into_view_if_needed()
+    both_sizes(lesson, "lesson_13_three_squares", "Lean of square 1")
+    lesson.page.get_by_text("Repeatability of a gap").scroll_into_view_if_needed()
     lesson.turn_to("Readings")
     with lesson.page.expect_file_chooser() as chooser:
         lesson.page.get_by_role("button", name="Upload").first.click()
     chooser.value.set_files(str(mine))
-    slider = "Spread of a gap"
+    slider = "Repeatability, 0 = unknown"
     wait_for_words(lesson, slider, "A leans over its base by 300 µm in a metre")
     assert name and lesson.errors() == []
     both_sizes(lesson, "lesson_13_own_squares", slider)
@@ -51,29 +51,29 @@ def test_own_squares_are_uploaded_in_lesson_13(lesson, tmp_path):
 
 def test_the_bed_the_head_and_the_cross_slide_of_lesson_15(lesson):
     lesson.open("lessons/15_a_bed_from_your_references.ipynb").run_all()
-    lesson.press("Look", "ArrowRight")
-    wait_for_words(lesson, "Look", "winding strips")
-    both_sizes(lesson, "lesson_15_bed", "Look")
-    both_sizes(lesson, "lesson_15_head", "Wanted at 300 mm")
+    lesson.press("Step", "ArrowRight")
+    wait_for_words(lesson, "Step", "winding strips")
+    both_sizes(lesson, "lesson_15_bed", "Step")
+    both_sizes(lesson, "lesson_15_head", "Wanted reading at 300 mm")
     both_sizes(lesson, "lesson_15_cross_slide", "Travel along the blade")
     assert lesson.errors() == []
 
 
 def test_a_sheet_of_links_is_changed_by_keyboard_alone_in_lesson_16(lesson):
     lesson.open("lessons/16_the_chain.ipynb").run_all()
-    both_sizes(lesson, "lesson_16_chain", "Spread of one fit of the lands")
+    both_sizes(lesson, "lesson_16_chain", "Repeatability of a land fit")
     lesson.turn_to("Links")
     add = lesson.page.get_by_role("button", name="Add a link")
     add.focus()
     lesson.page.keyboard.press("Enter")
-    field = lesson.page.locator("input[title='row 10, what it is']")
+    field = lesson.page.locator("input[title='row 10, source']")
     field.wait_for()
     field.focus()
     lesson.page.keyboard.type("floor of the room")
     lesson.page.keyboard.press("Tab")
     lesson.page.keyboard.type("seven")
     lesson.page.keyboard.press("Tab")
-    lesson.page.get_by_text("floor of the room, how unsure is 'seven'").first.wait_for()
+    lesson.page.get_by_text("floor of the room, uncertainty is 'seven'").first.wait_for()
     lesson.page.keyboard.press("Shift+Tab")
     lesson.page.keyboard.press("Control+A")
     lesson.page.keyboard.type("7")

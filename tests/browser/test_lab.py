@@ -10,7 +10,7 @@ from PIL import Image
 pytestmark = pytest.mark.browser
 LESSON = "lessons/04_three_bars.ipynb"
 OWN = "lessons/06_your_own_bars.ipynb"
-SLIDER = "Each bar is out by"
+SLIDER = "Starting error of each bar"
 PLACE = "Step"
 
 

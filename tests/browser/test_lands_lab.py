@@ -5,7 +5,7 @@ import pytest
 
 pytestmark = pytest.mark.browser
 LESSON = "lessons/07_three_points_to_seven.ipynb"
-PLACE = "Lay its left land at"
+PLACE = "Place of its left land"
 
 
 def wait_for_words(lesson, words: str, tries: int = 300) -> dict:
@@ -37,7 +37,7 @@ def test_gauges_are_laid_by_keyboard_and_the_words_follow(lesson):
     wait_for_words(lesson, "not tied to the held ends: 100, 200, 300 mm.")
     assert lesson.errors() == []
     lesson.shot("lesson_07_two_gauges_laid")
-    lesson.handle("Middle of gauge A")
+    lesson.handle("Starting middle of gauge A")
     lesson.shot("lesson_07_three_gauges")
     a_spacing_is_typed_beside_its_slider(lesson, button)
     assert lesson.errors() == []
@@ -65,7 +65,7 @@ def test_a_file_of_land_readings_is_uploaded_in_lesson_08(lesson, tmp_path):
         "gauge,left_mm,middle_mm,right_mm,proud_at_least_um,proud_at_most_um\nlong,0,300,600,-2.5,2.5\n"
         "short,0,100,200,-2.5,2.5\nshort,100,200,300,20,50\n"
     )
-    name = "Spread of one fit at the bench"
+    name = "Repeatability of bench fits"
     lesson.open("lessons/08_how_far_lands_go.ipynb").run_all()
     assert lesson.picture(name)["alt"].startswith("Demo file, invented readings. Round 2.")
     lesson.turn_to("Readings")

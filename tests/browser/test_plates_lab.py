@@ -95,7 +95,7 @@ def test_the_plates_step_and_the_film_of_the_run_blends_into_twenty_fresh_pictur
     lesson.shot("lesson_09_film_at_1920_by_1080")
 
     before = words_of(lesson)
-    lesson.press("Each plate is out by", "ArrowRight", 60)
+    lesson.press("Starting error of each plate", "ArrowRight", 60)
     assert lesson.page.locator(FILM).count() == 0  # the film of another run
     assert words_of(lesson) != before and lesson.errors() == []
 

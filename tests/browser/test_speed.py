@@ -181,7 +181,7 @@ def test_a_key_press_is_answered_many_times_quicker_than_in_the_plain_way(both_w
     "both_ways, name",
     [
         ((LANDS % ("land_stepping import LandsPanel", 'LandsPanel("chained", 13, units="mm")'), BAR), "Gauges laid"),
-        ((LANDS % ("land_gauges import LandGaugesPanel", 'LandGaugesPanel(units="mm")'), GAUGES), "Look"),
+        ((LANDS % ("land_gauges import LandGaugesPanel", 'LandGaugesPanel(units="mm")'), GAUGES), "Step"),
     ],
     indirect=["both_ways"],
     ids=["gauges along a bar", "three small gauges"],

@@ -214,36 +214,39 @@ def test_panels_and_questions_turn_where_they_stand_by_keyboard(lesson):
     kept.unlink(missing_ok=True)
     try:
         page = lesson.open("lessons/04_three_bars.ipynb").run_all().page
-        lesson.press("Each bar is out by", "ArrowRight")
+        lesson.press("Starting error of each bar", "ArrowRight")
         lesson.press("Step", "ArrowRight")
         before = lesson.settle("Step")
         asked = questions(page)
         assert len(asked) >= 2 and not any("thou)" in text for text in asked)
-        said, at = sentence(page), lesson.handle("Each bar is out by").get_attribute("aria-valuenow")
+        said, at = sentence(page), lesson.handle("Starting error of each bar").get_attribute("aria-valuenow")
         assert "µm" in said and "thou" not in said and said == before["alt"]
         turned(page, "inch")
         page.wait_for_function("() => document.querySelector('.workshop-words').innerText.includes(' thou')")
         page.get_by_text("follow at once").first.wait_for()
         now = lesson.settle("Step")
         assert "µm" not in sentence(page) and now["alt"] == sentence(page) and now["src"] != before["src"]
-        assert float(lesson.handle("Each bar is out by").get_attribute("aria-valuenow")) == pytest.approx(
+        assert float(lesson.handle("Starting error of each bar").get_attribute("aria-valuenow")) == pytest.approx(
             float(at) / 25.4, abs=0.051
         )
         assert lesson.handle("Step").get_attribute("aria-valuenow") == "1.0", "the same look"
-        assert page.get_by_role("slider", name=re.compile(r"Each bar is out by \(thou\)")).count() == 1, (
+        assert page.get_by_role("slider", name=re.compile(r"Starting error of each bar \(thou\)")).count() == 1, (
             "named for a screen reader"
         )
         assert questions(page) == [with_inches(text) for text in asked]
         for wide, high in ((1366, 768), (1920, 1080)):
             page.set_viewport_size({"width": wide, "height": high})
-            lesson.handle("Each bar is out by")
+            lesson.handle("Starting error of each bar")
             page.wait_for_timeout(500)
             lesson.shot(f"units_panel_inch_{wide}")
         turned(page, "metric")
         page.wait_for_function("() => !document.querySelector('.workshop-words').innerText.includes('thou')")
         back = lesson.settle("Step")
         assert (sentence(page), back["src"]) == (said, before["src"]), "turned back exactly"
-        assert lesson.handle("Each bar is out by").get_attribute("aria-valuenow") == at and questions(page) == asked
+        assert (
+            lesson.handle("Starting error of each bar").get_attribute("aria-valuenow") == at
+            and questions(page) == asked
+        )
         lesson.press("Step", "ArrowRight")
         assert sentence(page) != said, "the panel still answers"
         assert lesson.errors() == []

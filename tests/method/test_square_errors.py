@@ -59,12 +59,12 @@ def test_impossible_figures_are_refused_in_one_sentence():
 
 def test_light_stands_at_the_foot_or_at_the_top_by_the_sign_of_the_sum():
     looked = 0
-    for total, word in ((300.0, "top"), (-300.0, "foot")):
+    for total, word in ((300.0, "top"), (-300.0, "bottom")):
         gap = blade_gap_um(blade_faces(Z, total), blade_faces(Z, 0.0))
         assert word in where_light(Z, gap) and gap.max() == pytest.approx(45)
         looked += 1
     assert looked == 2
-    assert where_light(Z, blade_gap_um(blade_faces(Z, 100.0), blade_faces(Z, -100.0))) == "dark from foot to top"
+    assert where_light(Z, blade_gap_um(blade_faces(Z, 100.0), blade_faces(Z, -100.0))) == "dark from bottom to top"
     assert where_light(Z, blade_gap_um(blade_faces(Z, 0.0, -30.0), 0 * Z)) == (
         "light nearly all along, widest in the middle"
     )
@@ -196,7 +196,7 @@ def test_the_uncertainty_of_a_light_line_is_that_of_looks_drawn_by_chance():
 @pytest.mark.parametrize(
     ("first", "second", "sentence"),
     [
-        ([0, 1, 2], [0, 1], r"first_um has shape \(3,\); it must be \(2,\), the gaps at the foot and at the top\."),
+        ([0, 1, 2], [0, 1], r"first_um has shape \(3,\); it must be \(2,\), the gaps at the bottom and at the top\."),
         ([0, 4], [-2, 0], r"second_um is -2; it must be 0 or more\."),
     ],
 )

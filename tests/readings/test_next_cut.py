@@ -50,7 +50,7 @@ def test_places_that_carry_no_plane_are_refused():
 def test_a_face_within_its_spread_is_left_alone():
     x, y = (part.ravel() for part in np.meshgrid(ALONG, ALONG))
     cut = face_cut(("A",), x, y, np.full((1, 25), 0.3) * (x == 0), np.ones((1, 25)))
-    assert not cut.sure.any() and cut.sentences[0].startswith("A: leave it")
+    assert not cut.sure.any() and cut.sentences[0].startswith("A: no metal to remove")
 
 
 def test_a_square_that_leans_away_is_filed_at_its_foot_and_one_that_leans_in_at_its_top():
@@ -59,9 +59,9 @@ def test_a_square_that_leans_away_is_filed_at_its_foot_and_one_that_leans_in_at_
     np.testing.assert_allclose(cut.remove_um, [20, 10, 0.8])
     assert cut.at_foot.tolist() == [True, False, True] and cut.sure.tolist() == [True, True, False]
     assert cut.sentences == (
-        "A: take 20 um off at the foot, running out to nothing at 200 mm.",
-        "B: take 10 um off at 200 mm, running out to nothing at the foot.",
-        "C: leave it; it is out by no more than the readings may be wrong.",
+        "A: take 20 um off at the bottom, running out to nothing at 200 mm.",
+        "B: take 10 um off at 200 mm, running out to nothing at the bottom.",
+        "C: leave it; its error is within the uncertainty of the readings.",
     )
 
 
@@ -97,7 +97,7 @@ def test_lands_are_named_the_proudest_first():
     )
     assert found.cut == ("File the lands at 100 mm by 7 um, 200 mm by 6 um, 300 mm by 4 um.",)
     none = findings(made.table_of("gauge,left_mm,middle_mm,right_mm,proud_um", ["long,0,200,400,0.1"]), 1.0)
-    assert none.cut == ("Leave the lands; none stands proud by more than the readings may be wrong.",)
+    assert none.cut == ("No land needs filing; no high spot exceeds the uncertainty of the readings.",)
 
 
 def test_a_hollow_bar_is_filed_at_its_ends():
@@ -124,7 +124,7 @@ def test_a_target_counts_the_scatter_in():
         == "Go on: A is 6 um out, and scatter alone would show no more than 3 um."
     )
     assert stop_from(names, np.array([2.0, 1.0]), floor, None, "plate", "flat").sentence.startswith(
-        "Stop: readings like these cannot tell these plates from flat ones (2 um at most is seen"
+        "Stop: readings like these cannot tell these plates from flat ones: at most 2 um is seen"
     )
 
 

@@ -48,7 +48,7 @@ def test_a_link_is_changed_added_removed_and_put_back(panel):
     panel.more.click()
     assert panel.message.value == "" and len(panel.rows()) == 10  # an empty row waits
     field(panel, 10, "link").value = "floor of the room"
-    assert "row 10, floor of the room, how unsure is empty; it must be a number, such as 2.5." in panel.message.value
+    assert "row 10, floor of the room, uncertainty is empty; it must be a number, such as 2.5." in panel.message.value
     field(panel, 10, "figure").value = "9,5"
     field(panel, 10, "kind").value = "bound"
     assert panel.message.value == "" and "Improve floor of the room first" in panel.sentence
@@ -66,12 +66,12 @@ def test_a_link_is_changed_added_removed_and_put_back(panel):
 
 
 BAD = [
-    ("figure", "wide", "row 4, heat, how unsure is 'wide'; it must be a number, such as 2.5."),
-    ("figure", "-1", "row 4, heat, how unsure is -1; it must be a number of 0 or more."),
-    ("figure", "nan", "row 4, heat, how unsure is nan; it must be a number of 0 or more."),
-    ("figure", "", "row 4, heat, how unsure is empty; it must be a number, such as 2.5."),
-    ("per_unit", "0", "row 4, heat, µm for one unit is 0; it must be any other number, or empty for 1."),
-    ("per_unit", "1e400", "row 4, heat, µm for one unit is 1e400; it must be a number up to 1e9 either way."),
+    ("figure", "wide", "row 4, heat, uncertainty is 'wide'; it must be a number, such as 2.5."),
+    ("figure", "-1", "row 4, heat, uncertainty is -1; it must be a number of 0 or more."),
+    ("figure", "nan", "row 4, heat, uncertainty is nan; it must be a number of 0 or more."),
+    ("figure", "", "row 4, heat, uncertainty is empty; it must be a number, such as 2.5."),
+    ("per_unit", "0", "row 4, heat, µm per unit is 0; it must be any other number, or empty for 1."),
+    ("per_unit", "1e400", "row 4, heat, µm per unit is 1e400; it must be a number up to 1e9 either way."),
     ("readings", "1", "row 4, heat, readings is 1; it must be a whole number, 2 or more, or empty."),
     ("readings", "4.5", "row 4, heat, readings is 4.5; it must be a whole number, 2 or more, or empty."),
     ("link", " ", "row 4 holds no name; it must hold a word or two, such as 'heat'."),
@@ -220,7 +220,7 @@ def test_what_is_typed_into_a_sheet_comes_back_when_the_panel_opens_again_and_go
     typed = panel.rows()
     other = OwnChainPanel(sheet=str(tmp_path / "mine.csv"), units=units)
     assert other.rows() == typed and "Brought back: what was typed here on" in other.draft.line.value
-    assert "how unsure is &#x27;a bit&#x27;" in other.message.value
+    assert "uncertainty is &#x27;a bit&#x27;" in other.message.value
     field(other, 4, "figure").value = "0.3"
     other.save.click()
     assert not list(tmp_path.glob("my_draft*")) and OwnChainPanel(units=units).rows() == workshop_rows(units=units)

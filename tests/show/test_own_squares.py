@@ -57,7 +57,7 @@ def test_each_square_is_told_its_angle_how_sure_its_grade_and_its_wedge(panel):
             in panel.sentence
         )
         assert (
-            f"File its {'foot' if urad > 0 else 'top'}, "
+            f"File its {'bottom' if urad > 0 else 'top'}, "
             f"{abs(urad) * 0.15:.{0 if abs(urad) * 0.15 > 9.95 else 1}f} µm off there"
         ) in panel.sentence
     assert panel.sentence.count("(DIN 875)") == 3 and "take it as the gauge, file Ash first" in panel.sentence
@@ -81,7 +81,7 @@ def test_what_the_readings_cannot_tell_from_square_is_left_alone(panel):
     send(panel, sheet({(0, 1): 1, (0, 2): 0, (1, 2): 1}))
     assert (
         not panel.cuts.sure.any()
-        and panel.sentence.count("Leave it: it is out by no more than the readings may be wrong.") == 3
+        and panel.sentence.count("Leave it: its error is within the uncertainty of the readings.") == 3
     )
     assert "Stop: file on only after finer readings." in panel.sentence
 
@@ -153,7 +153,7 @@ def test_bad_readings_are_refused_and_what_was_there_stays(panel, data, words):
     assert (
         panel.message.value == ""
         and "Ash" in panel.sentence
-        and "One gap spreads by 3.0 µm, as given." in panel.sentence
+        and "Repeatability of one gap: 3.0 µm, as given." in panel.sentence
     )
 
 

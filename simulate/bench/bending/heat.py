@@ -55,7 +55,7 @@ def heat_bow_um(
 
 
 def heat_bow_left(time_s: ArrayLike, depth_mm: float, material: str | Material = "steel") -> np.ndarray | float:
-    """Part of a heat bow that is left after a time, once the heat is taken away.
+    """Part of a heat bow that remains after a time, once the heat is taken away.
 
     Returns: 1 at the start, falling towards 0.
 

@@ -121,7 +121,7 @@ BELIEFS = (
     Belief(
         "Why did yesterday's fit vanish?",
         "Light that was not there yesterday is shape, so it is filed.",
-        "Heat, handling, stress let go. Wait and look again.",
+        "Heat, handling, or release of residual stress. Wait, and check again.",
         (("warm-hand", "a bow from heat is taken for shape"), ("warm-wait", "depth is forgotten")),
     ),
     Belief(

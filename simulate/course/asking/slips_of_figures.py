@@ -16,9 +16,9 @@ _FACTORS = (
     (2.0, "twice what is asked", _ASK_TWICE),
     (0.5, "half of what is asked", _ASK_HALF),
     (10.0, "the decimal point has slipped", "It is ten times what is asked."),
-    (0.1, "the decimal point has slipped", "It is a tenth of what is asked."),
+    (0.1, "the decimal point has slipped", "It is ten times too small."),
     (100.0, "the decimal point has slipped", "It is a hundred times what is asked."),
-    (0.01, "the decimal point has slipped", "It is a hundredth of what is asked."),
+    (0.01, "the decimal point has slipped", "It is a hundred times too small."),
 )
 _UNITS = {
     "µm": (

@@ -27,7 +27,7 @@ class Again(Exercise):
 
     def _text(self) -> str:
         lesson = next(one for one in manifest() if self.asks in one.questions)
-        return f"<p><b>Anew, from {escape(lesson.name)}.</b></p>{super()._text()}"
+        return f"<p><b>Once more, from {escape(lesson.name)}.</b></p>{super()._text()}"
 
     def _asked(self) -> Question:
         return question(self.asks, f"again {self.day} {self.seed}")

@@ -1,4 +1,4 @@
-// Looks up words in the parts of the lessons; all of it stands in this page, and nothing is asked of the net.
+// Looks up words in the parts of the lessons; all of it stands in this page, and it needs no Internet connection.
 (function () {
   var places = JSON.parse(document.getElementById('search-places').textContent);
   var form = document.getElementById('search'), field = form.elements.q;

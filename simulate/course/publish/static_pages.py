@@ -45,7 +45,7 @@ _SEARCH_HERE = (
     f'<form role="search" id="search" hidden>{_FIELD}\n'
     '<p id="search-told" role="status"></p>\n<ul id="search-found"></ul>'
 )
-_MORE = " Films play here. In the notebook every control moves freely and every answer is checked."
+_MORE = " Animations play here. In the notebook every control moves freely and every answer is checked."
 
 
 def _exporter() -> HTMLExporter:
@@ -218,5 +218,5 @@ def size_in_words(pages: Sequence[Path]) -> str:
     largest = max(pages, key=lambda p: p.stat().st_size)
     return (
         f"{len(pages) - 1} lessons and an index, {room:.1f} megabytes together; the largest is {largest.name} with "
-        f"{largest.stat().st_size / 1e6:.1f}. Open {pages[0].name} in a browser; nothing is asked of the net."
+        f"{largest.stat().st_size / 1e6:.1f}. Open {pages[0].name} in a browser; it needs no Internet connection."
     )

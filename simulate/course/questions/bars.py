@@ -186,7 +186,11 @@ def three_sigma(rng: np.random.Generator) -> Question:
         f"√({s}² + {s}² + {s}²) / 2 = {s * math.sqrt(3) / 2:.2f} µm.",
         (s, "one gap's error is taken over", "Three readings go in, and their sum is halved."),
         (1.5 * s, "errors are added straight", "Independent errors add by their squares."),
-        (s * math.sqrt(3), "forgets the half", "The sum of the three is divided by two, and so is its spread."),
+        (
+            s * math.sqrt(3),
+            "forgets the half",
+            "The sum of the three is divided by two, and so is its standard deviation.",
+        ),
     )
 
 

@@ -56,7 +56,7 @@ def chain_heat(rng: np.random.Generator) -> Question:
         bow * k,
         "µm",
         f"{bow} µm/K × {k:g} K = {bow * k:.1f} µm.",
-        (bow, "a whole kelvin is put in", "How much of a kelvin is in doubt?"),
+        (bow, "a whole kelvin is put in", "How much of a kelvin is uncertain?"),
         (bow / k, "divides instead of multiplying", "Check the units: µm/K times K leaves µm."),
         tolerance=0.06,
     )
@@ -86,7 +86,7 @@ def chain_square(rng: np.random.Generator) -> Question:
     q, h = 10 * draw(rng, 2, 8), (50, 150, 200)[draw(rng, 0, 2)]
     return numeric(
         (
-            f"A square is sure to {q} µm in a metre (one standard uncertainty) and is used over a height of {h} mm. "
+            f"A square has a standard uncertainty of {q} µm in a metre and is used over a height of {h} mm. "
             "What does it add there?"
         ),
         q * h / 1000,
@@ -102,8 +102,9 @@ def chain_shared(rng: np.random.Generator) -> Question:
     """Links that move together, each with its sign."""
     s = 2 * draw(rng, 1, 4)
     return numeric(
-        f"One eye, at one lamp, passes every joint as dark with {s} µm left in the middle: at three bars compared in "
-        "pairs, and again at the bed that is fitted to one of them. How far is the bed out through this habit?",
+        f"One eye, at one lamp, passes every joint as dark with {s} µm left in the middle. It does so at three bars "
+        "compared in pairs, and again at the bed that is fitted to one of them. How far is the bed out through this "
+        "habit?",
         s / 2,
         "µm",
         f"Each bar keeps {s} / 2 = {s // 2} µm. The bed is the opposite of its straightedge, so the bar enters with "

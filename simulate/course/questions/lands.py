@@ -44,9 +44,9 @@ def lands_two_gauges(rng: np.random.Generator) -> Question:
         ),
         ("Seven lands need seven gauges", "lands are taken for gauges", "One small gauge may be laid down many times."),
         (
-            "A long gauge is less sure",
+            "A long gauge is less certain",
             "length is taken for error",
-            "Its three points are the surest you have. What lies between them?",
+            "Its three points are the most certain you have. What lies between them?",
         ),
     )
 
@@ -180,7 +180,8 @@ def far_random(rng: np.random.Generator) -> Question:
     """Own errors grow with the power 3/2."""
     w = draw(rng, 3, 12)
     return numeric(
-        "Stepping over many spaces, with errors that are independent from fit to fit, leaves the middle with a spread "
+        "Stepping over many spaces, with errors that are independent from fit to fit, leaves the middle with a "
+        "standard deviation "
         f"of {w} µm. To about how much does it grow over four times as many spaces?",
         8 * w,
         "µm",
@@ -192,7 +193,7 @@ def far_random(rng: np.random.Generator) -> Question:
         ),
         (
             4 * w,
-            "the spread is taken to grow with the number of steps",
+            "the uncertainty is taken to grow with the number of steps",
             "It grows faster: errors of slope are carried along the bar.",
         ),
         (2 * w, "the square root of a mean is used", "Here nothing is averaged. Every fit leans on the one before."),
@@ -205,9 +206,11 @@ def far_anchor(rng: np.random.Generator) -> Question:
     s = draw(rng, 1, 4)
     third = s * math.sqrt(20 / 9)
     return numeric(
-        f"Each fit has a spread of {s} µm. The middle of a bar is made with the long gauge. Between one end and the "
+        f"Each fit has a standard deviation of {s} µm. The middle of a bar is made with the long gauge. Between one "
+        f"end and the "
         f"middle a small gauge is stepped over three spaces; if the middle were perfect that would give {third:.2f} "
-        "µm at the point next to it. The middle's own error goes in with 2/3. What is the spread of that point?",
+        "µm at the point next to it. The middle's own error goes in with 2/3. What is the standard deviation of that "
+        "point?",
         s * math.sqrt(24 / 9),
         "µm",
         f"√({third:.2f}² + (2/3 × {s})²) = {s * math.sqrt(24 / 9):.2f}.",

@@ -169,7 +169,7 @@ def warm_wait(rng: np.random.Generator) -> Question:
     """Waiting and depth."""
     t = 10 * draw(rng, 2, 6)
     return numeric(
-        f"A heat bow in a bar 40 mm deep has died to a tenth after {t} seconds. How long does a bar 80 mm deep of the "
+        f"A heat bow in a bar 40 mm deep has fallen to 10 % after {t} seconds. How long does a bar 80 mm deep of the "
         "same material need for that?",
         4 * t,
         "s",

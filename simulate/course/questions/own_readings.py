@@ -22,7 +22,7 @@ def own_blades(rng: np.random.Generator) -> Question:
         rng,
         f"The {low / 1000:.2f} mm blade goes in, {high / 1000:.2f} mm does not. What do you write into the table?",
         f"gap_at_least_um {low}, gap_at_most_um {high}",
-        "Both limits are sure, and the solver keeps both.",
+        "Both limits are certain, and the solver keeps both.",
         (f"gap_um {low}", "the blade is taken for the gap", "The gap may be almost as wide as the next blade."),
         (
             f"gap_um {(low + high) // 2}",
@@ -42,7 +42,7 @@ def own_light(rng: np.random.Generator) -> Question:
     t, spread = draw(rng, 4, 9) / 2, draw(rng, 2, 5) / 5
     often = t + 3 * spread
     return numeric(
-        f"On the wedge you see a gap of {t:g} µm in half of your looks, and one of {often:g} µm in 19 of 20. At one "
+        f"On the wedge you see a gap of {t:g} µm half the time, and one of {often:g} µm 19 times out of 20. At one "
         "station of your bars it is dark. What goes under gap_at_most_um?",
         often,
         "µm",
@@ -59,7 +59,7 @@ def own_repeat(rng: np.random.Generator) -> Question:
     one = s * math.sqrt(3) / 2
     return numeric(
         f"With one reading of each pair a bar is known to ± {one:.1f} µm (one standard deviation). You read every pair "
-        f"{n} times afresh and independently. To how much is it known then?",
+        f"{n} times again, independently. How well is it known then?",
         one / math.sqrt(n),
         "µm",
         f"{one:.1f} / √{n} = {one / math.sqrt(n):.2f}.",
@@ -96,7 +96,7 @@ def own_stop(rng: np.random.Generator) -> Question:
         (
             f"Take {sd - 1} µm off there",
             "an estimate is taken for a fact",
-            "How often would readings this unsure show such a hill on a straight bar?",
+            "How often would readings this uncertain show such a hill on a straight bar?",
         ),
         (
             "Take half of it off, to be safe",

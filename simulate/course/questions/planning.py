@@ -16,7 +16,7 @@ def eye_half(rng: np.random.Generator) -> Question:
     a, step = draw(rng, 3, 8) / 2, 0.5
     return numeric(
         f"You looked ten times at each mark of the wedge. At {a:g} µm it was open 2 times, at {a + step:g} µm 5 "
-        f"times, at {a + 2 * step:g} µm 8 times. What is your threshold, if that is what you see in half of all looks?",
+        f"times, at {a + 2 * step:g} µm 8 times. What is your threshold, if that is what you see half the time?",
         a + step,
         "µm",
         "Half of ten is five.",
@@ -30,14 +30,14 @@ def eye_sure(rng: np.random.Generator) -> Question:
     t, s = draw(rng, 7, 12) / 2, draw(rng, 2, 5) / 5
     sure = t + 3 * s
     return numeric(
-        f"Your threshold is {t:g} µm and the spread of your curve {s:g} µm. A gap that lies three spreads above the "
+        f"Your threshold is {t:g} µm and the width of your curve {s:g} µm. A gap that lies three widths above the "
         "threshold is seen 19 times of 20. Which gap is that?",
         sure,
         "µm",
         f"{t:g} + 3 × {s:g} = {sure:g}.",
         (t, "half is taken for nearly always", "At the threshold you miss every other one."),
-        (t + s, "one spread is taken for all", "One spread above, three of four looks see it. Go further up."),
-        (3 * s, "the threshold is left out", "Three spreads *above the threshold*."),
+        (t + s, "one width is taken for all", "One width above, you see it three times out of four. Go further up."),
+        (3 * s, "the threshold is left out", "Three widths *above the threshold*."),
     )
 
 
@@ -46,14 +46,18 @@ def eye_repeat(rng: np.random.Generator) -> Question:
     sd = draw(rng, 3, 8) / 10
     return numeric(
         (
-            f"Five looks at each mark gave a threshold that is sure to ± {sd:g} µm. To how much is it sure with "
-            "twenty looks at each?"
+            f"Five trials at each mark gave a threshold with an uncertainty of ± {sd:g} µm. What is it with twenty "
+            "trials at each?"
         ),
         sd / 2,
         "µm",
-        f"Four times as many looks halve the uncertainty: {sd:g} / √4 = {sd / 2:g}.",
-        (sd / 4, "uncertainty is divided by the number of looks", "Chance shrinks with the square root of the number."),
-        (sd, "looks are taken to change nothing", "Each look tells a little more."),
+        f"Four times as many trials halve the uncertainty: {sd:g} / √4 = {sd / 2:g}.",
+        (
+            sd / 4,
+            "uncertainty is divided by the number of trials",
+            "Chance shrinks with the square root of the number.",
+        ),
+        (sd, "trials are taken to change nothing", "Each trial tells a little more."),
         tolerance=0.01,
     )
 
@@ -62,13 +66,14 @@ def eye_twice(rng: np.random.Generator) -> Question:
     """Independent looks."""
     n = draw(rng, 3, 5)
     return numeric(
-        f"A gap at your threshold is seen in half of all looks. You look {n} times, each time afresh. How often, in "
+        f"A gap at your threshold is seen in half of all trials. You look {n} times, each time independently. How "
+        f"often, in "
         "percent, do you miss it every time?",
         100 / 2**n,
         "%",
         f"A half, {n} times multiplied: {100 / 2**n:.4g} %.",
         (50, "looking again is taken to change nothing", "You miss the first in half of the cases. And then the next?"),
-        (100 / (2 * n), "the looks are added up", "Half of the misses are missed again: multiply."),
+        (100 / (2 * n), "the trials are added up", "Half of the misses are missed again: multiply."),
         (0, "a further look is taken to be sure", "Even a coin can fall the same way again and again."),
         tolerance=0.3,
     )
@@ -79,11 +84,11 @@ def eye_jump(rng: np.random.Generator) -> Question:
     a = draw(rng, 3, 8) / 2
     return pick(
         rng,
-        f"Ten looks at each mark: never open up to {a:g} µm, always open from {a + 1:g} µm on. What do you know?",
+        f"Ten trials at each mark: never open up to {a:g} µm, always open from {a + 1:g} µm on. What do you know?",
         f"The threshold lies between {a:g} and {a + 1:g} µm; how wide the curve is, is not known",
         "No width was seen at one time and missed at another. Take finer steps between the two.",
         (
-            f"The threshold is {a + 0.5:g} µm, and there is no doubt",
+            f"The threshold is {a + 0.5:g} µm, exactly",
             "a coarse test is taken for a sharp eye",
             "What would you have seen at a mark between the two?",
         ),
@@ -114,8 +119,8 @@ def eye_hand(rng: np.random.Generator) -> Question:
         rng,
         f"Your wedge test gives a threshold of {t:g} µm. You hand your eye to the simulation of three bars. What does "
         f"it do at a gap of {t:g} µm, apart from guesses and misses?",
-        "It sees it in half of the looks, by chance",
-        "The simulation draws the threshold again at each look, so that a gap is seen as often as your curve says.",
+        "It sees it half the time, by chance",
+        "The simulation draws the threshold again at each trial, so that a gap is seen as often as your curve says.",
         (
             "It always sees it: the eye sees from there on",
             "the threshold is taken for a wall",
@@ -124,7 +129,7 @@ def eye_hand(rng: np.random.Generator) -> Question:
         (
             "It never sees it: the gap is not above the threshold",
             "what is seen half of the time is taken for unseen",
-            "At how many of ten looks did you say open there?",
+            "At how many of ten trials did you say open there?",
         ),
     )
 

@@ -177,9 +177,17 @@ def turns_gain(rng: np.random.Generator) -> Question:
         "you know the pinwheel?",
         s * g,
         "µm",
-        f"The scatter grows with the gain: {s} × {g} = {s * g}.",
-        (s, "seen is taken for well seen", "What shows faintly drowns in the scatter. The gain says by how much."),
-        (s / g, "the gain is taken for a help", "A gain above 1 makes the scatter larger, not smaller."),
+        f"The scatter grows with the amplification: {s} × {g} = {s * g}.",
+        (
+            s,
+            "seen is taken for well seen",
+            "What shows faintly is lost in the scatter. The amplification says by how much.",
+        ),
+        (
+            s / g,
+            "the amplification is taken for a help",
+            "An amplification above 1 makes the scatter larger, not smaller.",
+        ),
     )
 
 

@@ -84,10 +84,10 @@ def practice_stale(rng: np.random.Generator) -> Question:
     left = f"{others[1]} on {others[0]}"
     return pick(
         rng,
-        f"You looked at 2 on 1, 3 on 1 and 3 on 2. Then you filed bar {filed}. Which of the looks still hold?",
+        f"You looked at 2 on 1, 3 on 1 and 3 on 2. Then you filed bar {filed}. Which of these checks still hold?",
         f"Only {left}",
         "A cut changes its bar, and with it every fit in which that bar lies.",
-        ("All three", "a look is taken to last", "The filed bar is no longer the one that you looked at."),
+        ("All three", "a check is taken to last", "The filed bar is no longer the one that you looked at."),
         ("None", "one cut is taken to change all bars", f"Bars {others[0]} and {others[1]} were not touched."),
     )
 

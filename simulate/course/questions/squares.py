@@ -40,8 +40,8 @@ def square_solve(rng: np.random.Generator) -> Question:
     """One square from three gaps."""
     a, b, c = draw(rng, 4, 9), draw(rng, 20, 28), draw(rng, 11, 15)
     return numeric(
-        f"Three squares in pairs, light at the top each time, read at 100 mm with the foot closed: A and B {a + b} "
-        f"µm, A and C {a + c} µm, B and C {b + c} µm. By how much is A out at 100 mm?",
+        "Three squares in pairs, light at the top each time, are read at 100 mm with the bottom closed. The gaps are "
+        f"A and B {a + b} µm, A and C {a + c} µm, B and C {b + c} µm. By how much is A out at 100 mm?",
         a,
         "µm",
         f"({a + b} + {a + c} - {b + c}) / 2 = {a}.",
@@ -52,17 +52,17 @@ def square_solve(rng: np.random.Generator) -> Question:
 
 
 def square_light(rng: np.random.Generator) -> Question:
-    """A light at the foot is a minus sign."""
+    """A light at the bottom is a minus sign."""
     a, s = 2 * draw(rng, 15, 30) + 1, draw(rng, 8, 25)
     return numeric(
-        f"Square A leans over its base by +{a} µm at the top. Blade to blade with B the light stands at the foot, {s} "
+        f"Square A leans over its base by +{a} µm at the top. Blade to blade with B the light shows at the bottom, {s} "
         "µm wide, and the top touches. By how much is B out at the top, with its sign?",
         -a - s,
         "µm",
-        f"Light at the foot is a sum of -{s}: B = -{s} - {a} = {-a - s}.",
+        f"Light at the bottom is a sum of -{s}: B = -{s} - {a} = {-a - s}.",
         (
             s - a,
-            "light at the foot is taken for light at the top",
+            "light at the bottom is taken for light at the top",
             "Tops that touch first lean towards each other: the sum is minus.",
         ),
         (a + s, "the sign is dropped", "B must lean towards A by more than A leans away."),
@@ -90,7 +90,7 @@ def square_strip(rng: np.random.Generator) -> Question:
     a, strip, h = draw(rng, 12, 30), draw(rng, 3, 9), (100, 140, 150)[draw(rng, 0, 2)]
     return numeric(
         "A strip of even width stands upright on the plate. A square pushed against it from the right shows "
-        f"{a + strip} µm of light at the top, {h} mm up, the foot shut. Turned round and pushed against it from the "
+        f"{a + strip} µm of light at the top, {h} mm up, the bottom shut. Turned round and pushed against it from the "
         f"left it shows {a - strip} µm at the top. By how much is the square out at that height?",
         a,
         "µm",
@@ -128,7 +128,7 @@ def square_pair(rng: np.random.Generator) -> Question:
     """What two squares prove."""
     return pick(
         rng,
-        "Two squares stand dark on each other from foot to top. What is proven, within what the eye sees?",
+        "Two squares stand dark on each other from bottom to top. What is proven, within what the eye sees?",
         "That their errors are opposite",
         "The two angles add up to nothing. Each can be anything, as long as the other is its opposite.",
         ("That both are square", "two that agree are right", "Lean both the same way on the bench: they still fit."),
@@ -163,13 +163,14 @@ def square_bend(rng: np.random.Generator) -> Question:
     proud, high = draw(rng, 3, 9), (100, 200)[draw(rng, 0, 1)]
     out = 2000 * proud / high
     return numeric(
-        f"The blade of a square is {high} mm high and proud by {proud} µm in its middle. Its angle is read at the foot "
+        f"The blade of a square is {high} mm high and proud by {proud} µm in its middle. Its angle is read at the "
+        f"bottom "
         "and halfway up. By how much does the bend alone put that angle out, in µm for each metre?",
         out,
         "µm/m",
         f"It rises {proud} µm over half the height: {proud} / {high / 2:g} × 1000 = {out:g}.",
-        (0, "a bend is taken to leave every angle alone", "It would between foot and top. Where was this one read?"),
-        (out / 2, "the whole height is taken", "From the foot to halfway up it is half the height."),
+        (0, "a bend is taken to leave every angle alone", "It would between bottom and top. Where was this one read?"),
+        (out / 2, "the whole height is taken", "From the bottom to halfway up it is half the height."),
         (proud, "a height is taken for a slope", "Over how many millimetres does the blade come out by that much?"),
         tolerance=0.1,
     )

@@ -95,7 +95,7 @@ def start_again(rng: np.random.Generator) -> Question:
         rng,
         'You saved and closed a lesson. When you open it again a panel says "Error displaying widget". What do you do?',
         "Choose Run, then Run All Cells",
-        "A panel lives only while the lesson runs; running all cells makes it anew.",
+        "A panel lives only while the lesson runs; running all cells brings it back.",
         (
             "Install the course again",
             "the panel is taken to be broken",

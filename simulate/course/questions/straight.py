@@ -175,7 +175,7 @@ def gap_feeler(rng: np.random.Generator) -> Question:
         (
             (low + high) / 2,
             "the difference is split",
-            "The middle is a guess. Which blade gives a limit that you can be sure of?",
+            "The middle is a guess. Which blade gives a limit that you can trust?",
         ),
     )
 

@@ -51,7 +51,7 @@ def edge_strips(rng: np.random.Generator) -> Question:
             "the length of the strips is forgotten",
             "The strips are longer than the plate is wide: they enlarge the twist.",
         ),
-        (1000 * seen * lever, "multiplied in the place of divided", "A longer strip shows more than there is."),
+        (1000 * seen * lever, "multiplied instead of divided", "A longer strip shows more than there is."),
         tolerance=1,
     )
 
@@ -66,7 +66,7 @@ def edge_corners(rng: np.random.Generator) -> Question:
         "µm",
         f"A pure twist: the middle lies {g} below A and C, and as much above B and D.",
         (g, "the middle is taken for the low corners", "From B to D the plate is a hill of the same height."),
-        (g / 2, "halved in the place of doubled", "The middle lies half way between the two pairs."),
+        (g / 2, "halved instead of doubled", "The middle lies half way between the two pairs."),
     )
 
 
@@ -179,12 +179,12 @@ def survey_repeat(rng: np.random.Generator) -> Question:
     """Square root of repeats."""
     s, k = 2 * draw(rng, 2, 5), draw(rng, 2, 3)
     return numeric(
-        f"At the worst station the height is known to ± {k * s / 2:g} µm. How many whole surveys, read afresh, bring "
-        f"it to ± {s / 2:g} µm?",
+        f"At the worst station the uncertainty of the height is ± {k * s / 2:g} µm. How many whole surveys, each read "
+        f"again, bring it to ± {s / 2:g} µm?",
         k * k,
         "",
-        f"{k} times surer needs {k} × {k} = {k * k} surveys.",
+        f"An uncertainty {k} times smaller needs {k} × {k} = {k * k} surveys.",
         (k, "the square root is forgotten", "Independent errors shrink with the square root of the number."),
-        (k**4, "squared twice", "One square: four surveys make it twice as sure."),
+        (k**4, "squared twice", "One square: four surveys halve the uncertainty."),
         tolerance=0.01,
     )

@@ -100,7 +100,7 @@ def workshop_next(rng: np.random.Generator) -> Question:
             "further reading tells most?"
         ),
         "One pair again, turned by 90 degrees",
-        "A quarter turn shows a twist that all three share. More of the same only makes surer what is known already.",
+        "A quarter turn shows a twist that all three share. More of the same only confirms what is known already.",
         (
             "The worst pair once more, as it lay",
             "repeats are taken for new facts",

@@ -22,7 +22,7 @@ _CRITERIA = {
     "safe": "keeps every caution of the lesson and the rules of this workshop, unasked.",
     "method": "goes in the order of the bench card, and says before each cut which body is the gauge and why.",
     "measured": "gives a result with its uncertainty at 95 %, and says where both come from.",
-    "log": "has written each look and cut down so that somebody else could go on.",
+    "log": "has written each check and cut down so that somebody else could go on.",
 }
 _HEADS = {"safe": "Safe", "method": "Method", "measured": "Measured, ± 95 %", "log": "Log"}
 MOST_STUDENTS = 200
@@ -106,10 +106,11 @@ def time_told(table: Timetable) -> str:
     read = f"{minutes['lesson']} minutes for the lessons" if course.reads_in_class else "lessons read at home"
     return (
         f"{course.periods} × {course.period_minutes} minutes, each with {course.start_and_clear_minutes} to start and "
-        f"to clear up: {minutes['wall']} minutes on the wall, {read}, {minutes['bench']} at the bench, which is about "
-        f"{100 * table.bench_share:.0f} % of what the lessons would take there. Minutes at the bench are common "
-        "practice, without a source: they teach the acts. A body finished to a figure takes the hours that lesson 20 "
-        "foretells."
+        f"to clear up: {minutes['wall']} minutes on the projector, {read}, {minutes['bench']} at the bench. The bench "
+        f"has about {100 * table.bench_share:.0f} % of what the lessons would take there. Minutes at the bench are "
+        f"common "
+        "practice, without a source: they teach the actions. A workpiece finished to a figure takes the hours that "
+        "lesson 20 predicts."
     )
 
 

@@ -36,7 +36,7 @@ def _go(dpi: int, units: str) -> tuple[list[bytes], list[str]]:
 _FINE: dict[str, Callable[[int, str], tuple[list[bytes], list[str]]]] = {
     "Three bars at the bench, picture by picture": _loop,
     "Three plates at the bench, picture by picture": _plates,
-    "A go at the practice bench: three bars": _go,
+    "An attempt at the practice bench: three bars": _go,
 }
 
 
@@ -59,7 +59,7 @@ def wall_film(
 def white_is_light(title: str) -> bool:
     """Say whether a film shows light as it is seen, so that it may not be turned dark with the wall.
 
-    >>> white_is_light("A go at the practice bench: three bars"), white_is_light("Three bars at the bench")
+    >>> white_is_light("An attempt at the practice bench: three bars"), white_is_light("Three bars at the bench")
     (True, False)
     """
-    return title.startswith("A go at the practice bench")
+    return title.startswith("An attempt at the practice bench")

@@ -188,6 +188,6 @@ def _pace(tool) -> Pace:
             where="tool",
             found=f"{name!r}, whose pace is not known",
             must_be=either(PACES),
-            do="Give pace too for another tool",
+            do="For another tool, give pace as well",
         )
     return replace(PACES[name], stroke_mm3=led.bite * PACES[name].stroke_mm3)

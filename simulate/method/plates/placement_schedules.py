@@ -172,6 +172,6 @@ def fit_words(fit: tuple) -> str:
 
 def _sentence(fits, unsure: float, tried: int) -> str:
     return (
-        f"{len(fits)} placements are enough: {'; '.join(fit_words(f) for f in fits)}. The least sure error is then "
-        f"known to {two(unsure)} µm; {tried} lists were worked out."
+        f"{len(fits)} placements are enough: {'; '.join(fit_words(f) for f in fits)}. The least certain error then "
+        f"has an uncertainty of {two(unsure)} µm; {tried} lists were worked out."
     )

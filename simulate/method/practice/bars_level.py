@@ -107,7 +107,7 @@ def ask(
 def _pushed(state: PracticeState, settled: Rest) -> Answer:
     """Push the upper bar square at its right end, and see about which place it turns."""
     if state.rules < 4:
-        raise Refusal("act", where="kind", found=f"{PUSH!r}", must_be="a look, under the rules of this attempt")
+        raise Refusal("act", where="kind", found=f"{PUSH!r}", must_be="a check, under the rules of this attempt")
     none = np.zeros(state.x_mm.size, bool)
     seen = sight.Seen(
         none,

@@ -117,13 +117,13 @@ def next_challenge(scores: Sequence[Score], like: PracticeState) -> Challenge:
         )
     if last.worst_um > 2 * level.aim_um:
         return Challenge(
-            f"The same {many} again, to within {2 * level.aim_um:g} µm: after the split, make the first one "
-            "anew from the better of the two, and go round once more with a finer tool.",
+            f"The same {many} again, to within {2 * level.aim_um:g} µm. After the split, refit the first one "
+            "to the better of the two, and go round once more with a finer tool.",
             *same,
         )
     if not last.proven:
         return Challenge(
-            f"The same {many} again, and before you stop a look at every pair with no cut between: this time "
+            f"The same {many} again, and before you stop a check of every pair with no cut between: this time "
             "nothing is to be left unseen.",
             *same,
         )

@@ -36,13 +36,13 @@ def where_light(z_mm: ArrayLike, gap_um: ArrayLike, threshold_um: float = 2.5) -
     seen = checks.profiles(gap_um, z.size, "gap_um") > checks.number(threshold_um, "threshold_um", 0)
     third = (z[-1] - z[0]) / 3
     places = (
-        ("at the foot", z < z[0] + third),
+        ("at the bottom", z < z[0] + third),
         ("in the middle", abs(z - z.mean()) <= third / 2),
         ("at the top", z > z[-1] - third),
     )
     parts = [name for name, where in places if seen[where].any() and seen[where].mean() > 0.5]
     if not seen.any():
-        return "dark from foot to top"
+        return "dark from bottom to top"
     if not parts:
         return "a thread of light in places"
     if len(parts) == 3:

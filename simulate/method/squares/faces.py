@@ -110,7 +110,7 @@ def square_up(
     Examples
     --------
     >>> print(square_up(ORDERS["all squared from A"]).sentence)
-    Least sure is B-D: 62 µrad, with 2 times the error of the square in it.
+    The least certain is B-D: 62 µrad, with 2 times the error of the square in it.
     """
     sds = [
         checks.number(square_urad, "square_urad", 0),
@@ -136,7 +136,7 @@ def square_up(
         sd,
         (gain * np.array(sds) ** 2) @ gain.T,
         names[worst],
-        f"Least sure is {names[worst]}: {sd[worst]:.0f} µrad, with {times} in it.",
+        f"The least certain is {names[worst]}: {sd[worst]:.0f} µrad, with {times} in it.",
     )
 
 

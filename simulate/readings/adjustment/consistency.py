@@ -180,34 +180,36 @@ def _closure(name: str, mine: np.ndarray, equations: Equations, solved: Solved, 
         expected,
         dof,
         chance,
-        f"{name}: the rest foretells it to within {three(rms)} {equations.unit} rms, where scatter alone makes "
+        f"{name}: the rest predicts it to within {three(rms)} {equations.unit} rms, where scatter alone makes "
         f"{three(expected)}{verdict}.",
     )
 
 
 def _overall(chi: float | None, dof: int, probability: float | None, sd_from: str) -> str:
     spare = f"{dof} reading{'s' * (dof != 1)} to spare"
+    freedom = f"{dof} degree{'s' * (dof != 1)} of freedom"
     if not dof:
-        return "No reading is to spare, so nothing checks the readings: a blunder of any size goes unnoticed."
+        return "There are no redundant readings, so a mistake of any size would go unnoticed."
     if sd_from == "assumed":
         return (
-            f"The spread of a reading is assumed, so the sum of squares of {spare} says nothing yet; give your "
-            "own spread."
+            f"The spread of a reading is assumed, so the sum of squares of {spare} says nothing yet; give "
+            "your own repeatability."
         )
     if chi is None or probability is None:
-        return f"The spread of a reading was found from {spare}, so the sum of squares says nothing more."
-    start = f"Chi-square is {three(chi)} with {spare}"
+        return f"The repeatability of a reading was found from {spare}, so the sum of squares shows nothing more."
+    start = f"Chi-squared is {three(chi)} on {freedom}"
     if probability < LOW:
         return (
-            f"{start}: so much comes by chance in {_percent(probability)} of 100 cases, so a reading is wrong or the "
-            "spread is larger than said."
+            f"{start}; by chance alone it would be this large {_percent(probability)} times in 100. So a reading is "
+            "wrong, or the repeatability is larger than said."
         )
     if sd_from == "intervals":  # half of good sets of wide intervals come out smaller than chance would have them
         well = "; how well is not told, since readings of one wide interval err alike"
     elif probability > 1 - LOW:
-        return f"{start}: readings scatter less than their spread allows, so the ranges are wider than they need be."
+        return f"{start}: readings scatter less than their repeatability allows, so the ranges are wider than they "
+        "need be."
     else:
-        well = f" (good ones come out no better in {_percent(probability)} of 100 cases)"
+        well = f" (good ones come out no better {_percent(probability)} times in 100)"
     return f"{start}: the readings agree with each other{well}."
 
 
@@ -220,10 +222,10 @@ def _least(row: int | None, standard: float, chance: float, same: tuple[int, ...
     )
     start = f"The reading that fits least is {where} ({two(abs(standard))} of its own deviations out)"
     if chance < LOW:
-        return f"{start}: read it again, for among so many that comes by chance in {_percent(chance)} of 100 cases."
+        return f"{start}: read it again, because by chance alone that happens {_percent(chance)} times in 100."
     if chance < DOUBTFUL:
-        return f"{start}: doubtful, so look at it again."
-    return f"{start}, which is no more than the worst of so many readings usually is."
+        return f"{start}: suspect, so check it again."
+    return f"{start}, about what the worst of so many readings would be."
 
 
 def _percent(chance: float) -> str:

@@ -158,7 +158,7 @@ def _sentence(ranked: list[Option], before: float, unit: str, even: int) -> str:
         return f"{of}it shows {best.shows} shape{'s' * (best.shows != 1)} that nothing shows now."
     ties = f"; {even} other{'s are' if even != 1 else ' is'} as good" if even else ""
     return (
-        f"{of}it brings the standard deviation down most, from {three(before)} to {three(best.sd_after)} {unit} root "
+        f"{of}it cuts the standard deviation most, from {three(before)} to {three(best.sd_after)} {unit} root "
         f"mean square ({three(best.gain_bits)} bits{ties})."
     )
 

@@ -66,7 +66,7 @@ def blunders(found: Consistency, unit: str = "um") -> list[str]:
         listed = ", ".join(map(str, rows[:8])) + (f" and {len(rows) - 8} more" if len(rows) > 8 else "")
         many = "s" * (len(rows) != 1)
         said.append(
-            f"Nothing checks the reading{many} of row{many} {listed}: a blunder there of any size goes unnoticed."
+            f"Nothing checks the reading{many} of row{many} {listed}: a mistake of any size there would go unnoticed."
         )
     elif rows:
         said.append("No reading checks another: a blunder of any size goes straight into the result.")

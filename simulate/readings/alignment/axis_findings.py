@@ -79,7 +79,7 @@ def of_head(
     return told(
         "head",
         found,
-        first=first_of(found.features, "the readings tell no axis yet"),
+        first=first_of(found.features, "the readings determine no axis yet"),
         hidden=words.hidden(found.heights, read),
         following=following,
         cut=words.work_words(found.features, found.work, read, found.left_um),
@@ -118,7 +118,7 @@ def _offsets(heights: SolvedHeights, read: AxisRows) -> list[Feature]:
     if len(read.order) < 2:
         return []
     head, tail = read.order
-    limit = ISO_1708["height of the tail over the head"]
+    limit = ISO_1708["height of the tailstock over the headstock"]
     return [
         linear(
             heights,

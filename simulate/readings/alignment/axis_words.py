@@ -21,8 +21,8 @@ def hidden(heights: SolvedHeights, read: AxisRows) -> tuple[str, ...]:
     return (
         *network_words.hidden_words(heights, _candidates(read)),
         *(
-            f"{name} at {x:g} mm: the bar was read one way round only, and what it is out by there is not told, so "
-            "that the reading does not count. Turn it half round, and read it again."
+            f"{name} at {x:g} mm: the bar was read one way round only. Its own error there is not known, so the "
+            "reading does not count. Turn it half round, and read it again."
             for name, x in read.one_way
         ),
         *_sag(read),
@@ -47,7 +47,7 @@ def _sag(read: AxisRows) -> list[str]:
             continue
         if read.bars[axis] is not None:
             said.append(
-                f"The sag of the bar of {axis} was put back as that of plain round steel, give or take "
+                f"The sag of the bar of {axis} was corrected for as that of plain round steel, give or take "
                 f"{100 * SAG_SD:.0f} % (one standard deviation); a hollow or stepped bar hangs otherwise."
             )
             continue
@@ -55,8 +55,8 @@ def _sag(read: AxisRows) -> list[str]:
         reach = float(np.abs(ends - read.datum_mm[axis]).max())
         if reach > 1.0:
             said.append(
-                f"The sag of the bar of {axis} was not put back, for its diameter_mm, length_mm and held_mm are not "
-                f"said: a steel bar of {_THICK_MM:g} mm hangs by "
+                f"The sag of the bar of {axis} was not corrected for: its diameter_mm, length_mm and held_mm are not "
+                f"given. A steel bar of {_THICK_MM:g} mm hangs by "
                 f"{three(-float(bar_sag_um(reach, _THICK_MM, reach)))} um at {reach:g} mm, and the axis looks as much "
                 "too low there."
             )
@@ -103,13 +103,13 @@ def work_words(
                 what = one if one.name == "set over" or turn is None else turn
                 said.append(f"{key(axis, plane)}: {network_words.not_yet(what)}")
             elif axis == read.order[0] and turn is not None and not sure(turn):
-                said.append(f"{axis}, {plane} plane: leave it; it is out by no more than the readings may be wrong")
+                said.append(f"{axis}, {plane} plane: leave it; its error is within the uncertainty of the readings")
             elif one.name == "set over":
                 leave = "leave it" if not sure(one) else f"set it over by {with_sign(one.value)} um"
                 said.append(f"{one.of}: {leave}{network_words.plus_minus(one)}, + is towards the tool")
             elif one.name == "swing":
                 said.append(
-                    f"{axis}, level plane: hold it at its other foot, and swing it until a dial at the "
+                    f"{axis}, level plane: hold it at its other foot. Swing it until a dial at the "
                     f"foot at {read.feet[axis][1]:g} mm has moved by {with_sign(one.value)} um"
                     f"{network_words.plus_minus(one)}, + is towards the tool"
                 )
@@ -117,7 +117,8 @@ def work_words(
                 said.append(f"{one.of}: shim {three(max(one.value, 0.0))} um{network_words.plus_minus(one)}")
     if left_um > 0.05:
         said.append(
-            f"No shim is thinner than nothing: {read.order[1]} then still stands {three(left_um)} um too high, which "
+            f"A shim cannot be thinner than nothing: {read.order[1]} then still stands {three(left_um)} um too high, "
+            f"which "
             "comes off its feet, or goes under the head"
         )
-    return tuple(dict.fromkeys(said)) or ("Nothing to shim or swing: no axis is told.",)
+    return tuple(dict.fromkeys(said)) or ("Nothing to shim or swing: no axis is determined.",)

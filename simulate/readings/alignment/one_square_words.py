@@ -17,23 +17,24 @@ def hidden(heights: SolvedHeights, ways: dict[str, set], taper_said: bool, base_
     for by, turned in ways.items():
         if by == "roller" and len(turned) < 3:
             said.append(
-                "The roller was read in fewer than three turns: how its axis leans is not told from the square."
+                "The roller was read in fewer than three turns: the lean of its axis cannot be told from the square."
             )
         elif by in ("strip", "dial") and len(turned) < 2:
             said.append(
-                f"By {by} the square was read one way round only, and what the gauge leans is not told from it."
+                f"By {by} the square was read one way round only, and the lean of the gauge cannot be told from it."
             )
     if gauges and not taper_said:
         said.append(
             f"The sides of the {' and the '.join(gauges)} were taken to be parallel: what they taper goes into the "
-            "square by half, and nothing shows it. Measure it at both heights, and give taper_um and taper_sd_um."
+            "square by half, and no reading would reveal it. Measure it at both heights, and give taper_um and "
+            "taper_sd_um."
         )
     said.append(
         f"The flat or the edge under the base was taken to be true within {three(base_sd_urad)} um/m (one standard "
         "deviation)."
         if base_sd_urad > 0
         else "The flat or the edge under the base was taken to be true: what it is out by goes into the square, and "
-        "nothing shows it. Say how sure it is in a column base_sd_um_m."
+        "nothing shows it. Give its standard deviation in a column base_sd_um_m."
     )
     said.append(
         "The angle is that of a line through the heights that were read: a blade that is bent shows as scatter."

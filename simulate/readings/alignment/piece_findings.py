@@ -149,7 +149,7 @@ def of_thickness(
     return told(
         "thickness",
         found,
-        first=first_of(found.features, "the readings tell no corner yet", 7),
+        first=first_of(found.features, "the readings determine no corner yet", 7),
         hidden=words.hidden_corners(heights, read),
         following=following,
         cut=words.corner_cuts(asked),

@@ -44,11 +44,12 @@ def place_rows(
 def hidden_places(heights: SolvedHeights) -> tuple[str, ...]:
     """Say what a micrometer over one pair of faces cannot show."""
     return (
-        "A bend or a twist that both faces share leaves the thickness as it is, and nothing shows it: parallel is not "
+        "A bend or a twist that both faces share leaves the thickness as it is, and no reading would reveal it: "
+        "parallel is not "
         "flat.",
         "A micrometer that reads too much by as much everywhere makes the piece that much too thick, and leaves it as "
         "parallel.",
-        "Flat anvils lie on high places, and a hollow between them is not told; what lies between two places is "
+        "Flat anvils lie on high places, and a hollow between them does not show; what lies between two places is "
         "unknown.",
     )
 
@@ -60,7 +61,7 @@ def hidden_corners(heights: SolvedHeights, read: PieceRows) -> tuple[str, ...]:
     if corners is not None:
         if SQUARE in corners.names:
             shapes[
-                "What the square is out by is not told from the corners: read all four, or say what it is out by in "
+                "The error of the square cannot be told from the corners: read all four, or say what it is out by in "
                 "square_um_m and square_sd_um_m."
             ] = corners.at(SQUARE, 0.0) + sum(corner(corners, one) for one in CORNERS[:-1])
             turns = sum(way * corner(corners, one) for way, one in zip((1, -1, 1), CORNERS[:-1], strict=True))
@@ -69,7 +70,7 @@ def hidden_corners(heights: SolvedHeights, read: PieceRows) -> tuple[str, ...]:
                 "square_um_m and square_sd_um_m."
             ] = corners.at(SQUARE, 0.0) + turns
         for one in CORNERS[:-1]:
-            shapes[f"Nothing tells corner {one}: stand the square on it."] = corner(corners, one)
+            shapes[f"Nothing shows corner {one}: stand the square on it."] = corner(corners, one)
     return (
         *network_words.hidden_words(heights, shapes),
         "All of this is the end view: faces that wind along the piece are square at every place and not straight.",
@@ -95,7 +96,11 @@ def corner_cuts(features: tuple[Feature, ...]) -> tuple[str, ...]:
             if not one.ranged
             else f"{take}{network_words.plus_minus(one)}, running out to nothing"
             if sure(one)
-            else f"leave it; it is {true} as far as the readings tell"
+            else f"leave it; it is {true} as far as the readings show"
         )
         said.append(f"{what}: {do}")
-    return (*said, "Take one of these and read again: each cut changes two corners") if said else ("No face is told.",)
+    return (
+        (*said, "Take one of these and read again: each cut changes two corners")
+        if said
+        else ("No face is determined.",)
+    )

@@ -154,11 +154,11 @@ def _work(work: Feature, one: Feature) -> str:
     if not one.ranged:
         return f"The cross slide: {network_words.not_yet(one)}"
     if not sure(one):
-        return "The cross slide: leave it; it is out of square by no more than the readings may be wrong"
+        return "The cross slide: leave it; its error is within the uncertainty of the readings"
     way = "towards the head" if work.value < 0 else "away from the head"
     return (
-        f"The cross slide: turn its guide, so that the outer end of the travel goes {three(abs(work.value))} um "
-        f"{way}{network_words.plus_minus(work)}; scrape the guide in a wedge that runs out to nothing at the other "
+        f"The cross slide: turn its guide, so that the outer end of the travel moves {three(abs(work.value))} um "
+        f"{way}{network_words.plus_minus(work)}. Scrape the guide in a taper that runs out to nothing at the other "
         "end, and read again"
     )
 
@@ -169,8 +169,8 @@ def _hidden(heights: SolvedHeights, table: AlignmentReadings) -> tuple[str, ...]
         *network_words.hidden_words(heights, {}),
         f"The base of the square was taken to lie along the axis within {three(base)} um/m (one standard deviation)."
         if base > 0
-        else "The line that the base of the square lay along was taken to be the axis itself: whatever it is out by "
-        "goes into the slide, and nothing shows it. Say how sure it is in a column base_sd_um_m.",
+        else "The line that the base of the square lay along was taken to be the axis itself. Any error of it goes "
+        "into the slide, and no reading would reveal it. Give its standard deviation in a column base_sd_um_m.",
         "A path of the slide that is bent, or a bent blade, counts as scatter about a line: read at more places, and "
         "look at what is left of each.",
         "The slide was read loaded as it stood: a gib that is set otherwise gives another path.",

@@ -90,12 +90,12 @@ def best_bar(solution: BarSolution) -> BestBar:
             name,
             value,
             float("nan"),
-            f"{name} looks straightest now; how sure that is "
-            "cannot be told while the spread of a reading is only assumed.",
+            f"{name} looks straightest now; how sure that is cannot be told while the spread of a reading "
+            "is only assumed.",
         )
     tried = np.asarray(straightness(solution.x_mm, solution.height_um + _draws(solution)).value_um)
     chance = float(np.mean(np.argmin(tried, axis=-1) == index))
-    sure = "with hardly a doubt" if chance > 0.995 else f"in about {max(round(100 * chance), 1)} cases of 100"
+    sure = "almost for certain" if chance > 0.995 else f"in about {max(round(100 * chance), 1)} cases of 100"
     said = f"That {name} is the straightest now holds by the readings {sure}."
     return BestBar(index, name, value, chance, said)
 
@@ -138,7 +138,7 @@ def _cut_sentence(name: str, x: np.ndarray, metal: np.ndarray, sure: np.ndarray,
         high = int(np.argmax(metal))
         return f"{name}: most seems to stand proud at {x[high]:g} mm, {three(metal[high])} um."
     if not sure.any():
-        return f"{name}: leave it; nothing stands proud by more than the readings may be wrong."
+        return f"{name}: no metal to remove; no high spot exceeds the uncertainty of the readings."
     high = int(np.argmax(np.where(sure, metal, -1)))
     left = right = high
     while left > 0 and sure[left - 1]:

@@ -9,7 +9,7 @@ from simulate.readings.bars.bar_network import Network
 
 _HOW = {
     "given": "as given",
-    "residuals": "from the readings to spare",
+    "residuals": "from the redundant readings",
     "intervals": "from the width of the intervals",
     "resolution": "which is the step of the readings: they agree to the last digit",
     "assumed": "assumed, since no reading is to spare",
@@ -56,8 +56,8 @@ def open_words(count: int, bodies: str) -> str:
     """Say that readings without an upper end leave something open."""
     start = "1 reading has" if count == 1 else f"{count} readings have"
     return (
-        f"{start} no upper end, so how hollow the {bodies} are there is not settled: 95 % ranges stand under the "
-        f"assumption that the {bodies}' shape is smooth, the certain bounds without it."
+        f"{start} no upper end, so how hollow the {bodies} are there is not settled. The 95 % ranges assume that the "
+        f"shape of the {bodies} is smooth; the certain bounds do not."
     )
 
 

@@ -51,7 +51,7 @@ def shim_words(shims: JointShims | None, read: BedRows) -> tuple[str, ...]:
     if shims is None:
         if not read.bolts:
             return ("Give the bolts of the second part (how: bolt, with x_mm and y_mm), and the shims follow.",)
-        return ("The readings do not tell how the second part lies to the first one, so they tell no shims.",)
+        return ("The readings do not show how the second part lies to the first, so no shims can be given.",)
     said = []
     for one in shims.thickness:
         said.append(f"{shims.part}, bolt at {one.of}: shim {three(max(one.value, 0.0))} um{_range(one)}")
@@ -99,7 +99,7 @@ def _candidates(read: BedRows) -> dict[str, np.ndarray]:
         upright = back & np.array([key[2] == UPRIGHT for key in keys])
         level = back & ~upright
         sweep = "sweep a dial from one way to the other"
-        shapes[f"Twist{of} stays unseen: nothing that crosses from way to way tells it."] = upright * u
+        shapes[f"Twist{of} stays unseen: no reading crosses from way to way."] = upright * u
         shapes[f"Whether the sides{of} are parallel stays unseen: {sweep}."] = level * u
-        shapes[f"How far the sides{of} are apart is not told, and not needed."] = level * 1.0
+        shapes[f"How far the sides{of} are apart is not known, and not needed."] = level * 1.0
     return shapes

@@ -9,7 +9,7 @@ from simulate.readings.table.cell_words import said_of
 from simulate.readings.table.columns import UNITS_OF
 from simulate.readings.table.units import DIVISION, SLOPE, unit_named
 
-_VALUES = {"looks": "checks", "seen": "seen open"}
+_VALUES = {"looks": "trials", "seen": "seen open"}
 _PLACES = {"to_x": "to x", "strip": "strips of", "travel": "slide at"}
 _ALONG = {
     "position": "station",

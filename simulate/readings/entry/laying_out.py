@@ -46,8 +46,8 @@ FIELDS = {
     ),
     "union jack": (
         Field(name="length", label="Length of the plate, x ({long})", mm="640", inch="24"),
-        Field(name="width", label="Its width, y ({long})", mm="480", inch="18"),
-        Field(name="stations", label="Foot of the level ({long})", mm="80", inch="3"),
+        Field(name="width", label="Width of the plate, y ({long})", mm="480", inch="18"),
+        Field(name="stations", label="Base of the level ({long})", mm="80", inch="3"),
     ),
     "wedge": (
         Field(
@@ -58,10 +58,10 @@ FIELDS = {
         ),
     ),
     "head": (
-        Field(name="stations", label="Places on the head's bar ({long})", mm="50, 175, 300", inch="2, 7, 12"),
-        Field(name="y", label="Places on the tail's bar, or none ({long})", mm="600, 725, 850", inch="24, 29, 34"),
-        Field(name="feet", label="Feet of the head, or none ({long})", mm="-250, -50", inch="-10, -2"),
-        Field(name="tail_feet", label="Feet of the tail, or none ({long})", mm="930, 1080", inch="37, 43"),
+        Field(name="stations", label="Places on headstock bar ({long})", mm="50, 175, 300", inch="2, 7, 12"),
+        Field(name="y", label="Tailstock places, or none ({long})", mm="600, 725, 850", inch="24, 29, 34"),
+        Field(name="feet", label="Headstock feet, or none ({long})", mm="-250, -50", inch="-10, -2"),
+        Field(name="tail_feet", label="Tailstock feet, or none ({long})", mm="930, 1080", inch="37, 43"),
     ),
     "cross slide": (
         Field(name="stations", label="Places of the travel ({long})", mm="0 to 120 every 40", inch="0 to 6 every 2"),

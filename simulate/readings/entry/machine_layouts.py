@@ -11,15 +11,15 @@ Table = tuple[list[str], list[list[str]]]
 _TWICE = ("", "again")
 """A straightedge is laid twice, for two layings tell how well one reading holds."""
 _X = Field(name="stations", label="Stations along, x ({long})", mm="0 to 800 every 100", inch="0 to 32 every 4")
-_APART = Field(name="apart", label="Ways apart ({long})", mm="200", inch="8")
+_APART = Field(name="apart", label="Distance between ways ({long})", mm="200", inch="8")
 
 LINE_FIELDS = {
     "level": (
         Field(name="length", label="Length along x ({long})", mm="800", inch="32"),
-        Field(name="y", label="Lines along, at y ({long})", mm="0, 200", inch="0, 8"),
-        Field(name="stations", label="Foot of the level along ({long})", mm="100", inch="4"),
-        Field(name="x", label="Lines across, at x ({long})", mm="0 to 800 every 200", inch="0 to 32 every 8"),
-        Field(name="bridge", label="Foot across ({long})", mm="200", inch="8"),
+        Field(name="y", label="Lines along, y ({long})", mm="0, 200", inch="0, 8"),
+        Field(name="stations", label="Base of level, along ({long})", mm="100", inch="4"),
+        Field(name="x", label="Lines across, x ({long})", mm="0 to 800 every 200", inch="0 to 32 every 8"),
+        Field(name="bridge", label="Base of level, across ({long})", mm="200", inch="8"),
     ),
     "edge": (
         Field(name="stations", label="Stations across, x ({long})", mm="0 to 400 every 100", inch="0 to 16 every 4"),
@@ -28,13 +28,13 @@ LINE_FIELDS = {
     "bed": (
         _X,
         _APART,
-        Field(name="strip", label="Winding strips, length ({long})", mm="400", inch="16"),
+        Field(name="strip", label="Length of winding strips ({long})", mm="400", inch="16"),
     ),
     "joint": (
         _X,
         _APART,
-        Field(name="joint", label="The joint lies at x ({long})", mm="450", inch="18"),
-        Field(name="bolts", label="Bolts of the tail part, at x ({long})", mm="500, 750", inch="20, 30"),
+        Field(name="joint", label="Place of the joint, x ({long})", mm="450", inch="18"),
+        Field(name="bolts", label="Bolts of tail part, x ({long})", mm="500, 750", inch="20, 30"),
     ),
 }
 """Kind of readings to what has to be said before its table is laid out."""

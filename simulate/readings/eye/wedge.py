@@ -23,7 +23,7 @@ class SolvedWedge:
 
     `eye`: with its rates of false "open" and of misses, and what the looks are too few to tell. `low_um`, `high_um`:
     the threshold lies between them, 95 %. `expected` (marks,): how often each mark should have been called open.
-    `often_95_um`: the gap that is seen in 19 of 20 attentive looks lies between them, 95 %.
+    `often_95_um`: the gap that is seen in 19 of 20 attentive trials lies between them, 95 %.
     """
 
     eye: Eye
@@ -76,16 +76,14 @@ def solve_wedge(table: Readings, round: int | None = None) -> SolvedWedge:
 
 
 _FEW = {
-    "threshold": "the marks do not hold the threshold at both sides: put marks below and above it, and look more often",
-    "false open": "the looks are too few to tell whether you guess: have {more} looks at covered marks, and enter each "
-    "as "
-    "a gap "
-    "of 0",
+    "threshold": "the threshold does not lie between the marks: put marks below and above it, and look more often",
+    "false open": "the trials are too few to tell whether you guess: have {more} trials at covered "
+    "marks, and enter each as a gap of 0",
     "missed": (
-        "the looks are too few to tell how often you miss an open mark: have {more} looks well above the threshold"
+        "the trials are too few to show how often you miss an open mark: have {more} trials well above the threshold"
     ),
 }
-_MORE = 25  # with none wrong among so many, the range of a rate is narrower than a tenth
+_MORE = 25  # with none wrong among so many, the range of a rate is narrower than 10 %
 
 
 def eye_words(eye: Eye, often_95_um: tuple[float, float], spell: Callable[[float], str]) -> str:
@@ -100,11 +98,11 @@ def eye_words(eye: Eye, often_95_um: tuple[float, float], spell: Callable[[float
     )
     said = [
         f"Your threshold is {spell(eye.threshold_um)} (95 %: {spell(eye.low_95_um)} to {spell(eye.high_95_um)}; with "
-        f"both rates known, {spell(low)} to {spell(high)}): a gap of that width you see in half of all attentive "
-        f"looks, and one of {spell(gap_seen_um(eye, OFTEN))} in 19 of 20 (95 %: {spell(often_95_um[0])} to "
+        f"both rates known, {spell(low)} to {spell(high)}). You see a gap of that width half the time, and one of "
+        f"{spell(gap_seen_um(eye, OFTEN))} 19 times out of 20 (95 %: {spell(often_95_um[0])} to "
         f"{spell(often_95_um[1])}).",
         (
-            f"You call a dark mark open in {guess[0]} of the looks (95 %: {guess[1]}), and miss an open one in "
+            f"You call a dark mark open in {guess[0]} of the trials (95 %: {guess[1]}), and miss an open one in "
             f"{miss[0]} ({miss[1]})."
         ),
     ]

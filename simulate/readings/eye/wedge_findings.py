@@ -45,7 +45,7 @@ def eye_consistency(solution: SolvedWedge, table: Readings) -> Consistency:
             None,
             tuple(int(r) for r in table.row),
             None,
-            ("Two widths of gap set threshold and spread, and nothing checks them.",),
+            ("Two widths of gap set threshold and slope width, and nothing checks them.",),
         )
     standard = np.where(checked, pearson / np.sqrt(np.where(checked, 1 - leverage, 1.0)), 0.0)
     chi = float(pearson @ pearson)
@@ -54,20 +54,20 @@ def eye_consistency(solution: SolvedWedge, table: Readings) -> Consistency:
         -np.expm1(checked.sum() * np.log1p(-min(2 * scipy.stats.norm.sf(abs(standard[worst])), 1 - 1e-12)))
     )
     verdict = (
-        "the curve does not fit" if probability < LOW else "doubtful" if probability < DOUBTFUL else "the curve fits"
+        "the curve does not fit"
+        if probability < LOW
+        else "the curve fits poorly"
+        if probability < DOUBTFUL
+        else "the curve fits"
     )
     said = (
         (
-            f"Chi-square is {chi:.3g} with {table.gap_um.size - 2} mark{'s' * (table.gap_um.size != 3)} to spare: "
+            f"Chi-squared is {chi:.3g} on {table.gap_um.size - 2} degree{'s' * (table.gap_um.size != 3)} of freedom: "
             f"{verdict}."
         ),
         f"The mark that fits least is row {table.row[worst]}, {table.gap_um[worst]:g} um: seen {table.seen[worst]} of "
         f"{table.looks[worst]} times, where {solution.expected[worst]:.2g} was to be expected"
-        + (
-            "; look there again."
-            if chance_row < DOUBTFUL
-            else ", which is no more than the worst of so many marks usually is."
-        ),
+        + ("; look there again." if chance_row < DOUBTFUL else ", about what the worst of so many marks would be."),
     )
     return Consistency(
         chi,
@@ -102,9 +102,9 @@ def next_gap(solution: SolvedWedge, table: Readings) -> NextReading:
         options[0].sd_after,
         "um",
         options,
-        f"Look at a gap of {best:.3g} um next: of all widths, {looks} look{'s' * (looks != 1)} there bring the "
-        f"standard deviation of your threshold down most, from {before:.2g} to {options[0].sd_after:.2g} um "
-        f"({options[0].gain_bits:.2g} bits a look).",
+        f"Try a gap of {best:.3g} um next. Of all widths, {looks} trial{'s' * (looks != 1)} there would cut the "
+        f"standard deviation of your threshold most, from {before:.2g} to {options[0].sd_after:.2g} um "
+        f"({options[0].gain_bits:.2g} bits a trial).",
     )
 
 
@@ -120,7 +120,7 @@ def of_wedge(
     eye, agree, following = solution.eye, eye_consistency(solution, used), next_gap(solution, used)
     rows = (
         (
-            "threshold, seen in half of all looks",
+            "threshold, seen in half of all trials",
             f"{eye.threshold_um:.3g} um",
             f"{solution.low_um:.3g} to {solution.high_um:.3g} um",
         ),
@@ -149,7 +149,7 @@ def of_wedge(
         rows,
         agree,
         (
-            "A wedge whose zero is wrong shifts the threshold by as much, and nothing shows it.",
+            "A wedge whose zero is wrong shifts the threshold by as much, and no reading would reveal it.",
             "An eye that expects light sees it: only marks that somebody else covers tell how often.",
             "A tired eye, another lamp and a wider land have other thresholds.",
         ),
@@ -158,7 +158,7 @@ def of_wedge(
             f"File until no gap is seen: what is left is then below {gap_seen_um(eye):.3g} um 19 times in 20, and not "
             "nothing.",
         ),
-        cautions("given", "Rest the eyes between looks, and never look into a bare lamp."),
-        ("gap, um", "looks", "seen", "to be expected"),
+        cautions("given", "Rest the eyes between trials, and never look into a bare lamp."),
+        ("gap, um", "trials", "seen", "expected"),
         detail,
     )

@@ -225,7 +225,7 @@ def _cut_words(cuts: CutMap, solution: SolvedLands) -> tuple[str, ...]:
     if not sure.any() and solution.open_mm:
         return ()
     if not sure.any():
-        return ("Leave the lands; none stands proud by more than the readings may be wrong.",)
+        return ("No land needs filing; no high spot exceeds the uncertainty of the readings.",)
     order = [k for k in np.argsort(-metal, kind="stable") if sure[k]]
     return ("File the lands at " + ", ".join(f"{cuts.x_mm[k]:g} mm by {three(metal[k])} um" for k in order) + ".",)
 

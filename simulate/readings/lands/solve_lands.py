@@ -32,7 +32,7 @@ from simulate.readings.table.size_limit import refuse_too_many
 
 @dataclass(frozen=True)
 class SolvedLands:
-    """Heights of the points of a bar, and how sure they are.
+    """Heights of the points of a bar, and their uncertainty.
 
     `network`: points, heights, deviations and covariance. `residual_um` (readings,): reading (middle of an interval)
     less what the solved points give; beyond an interval that is open on one side, by how much they fall short of it.
@@ -242,7 +242,7 @@ _SPREAD_FROM = {
     "intervals": "from the width of the intervals",
     "residuals": "found from the readings that check each other",
     "resolution": "which is what rounding leaves, for the readings agree better than that",
-    "assumed": "taken for granted, as nothing in the readings tells it",
+    "assumed": "taken for granted, as nothing in the readings shows it",
 }
 
 
@@ -349,7 +349,7 @@ def against_prediction(solved: SolvedLands, predicted: Network) -> Foretold:
     verdict = (
         "so far out that something else was at work"
         if probability < 0.01
-        else "worse than was foretold, which happens to one good bar in twenty"
+        else "worse than predicted, which happens to one good bar in twenty"
         if probability < 0.05
         else "as was foretold"
     )
@@ -358,8 +358,9 @@ def against_prediction(solved: SolvedLands, predicted: Network) -> Foretold:
         height,
         sd,
         probability,
-        f"Of {row_of(x)} mm the point at {x[worst]:g} mm is farthest out for its spread, {height[worst]:+.1f} um where "
-        f"± {sd[worst]:.1f} was foretold: {verdict} (a good bar comes out no better in {100 * probability:.0f} of "
-        "100 cases).",
+        f"Of {row_of(x)} mm the point at {x[worst]:g} mm is farthest out for its uncertainty, {height[worst]:+.1f} um "
+        f"where ± {sd[worst]:.1f} was predicted: {verdict}. A good bar comes out no better {100 * probability:.0f} "
+        f"times "
+        "in 100.",
         verdict,
     )

@@ -24,13 +24,15 @@ def hidden(found: SolvedLines, read: LevelLines) -> tuple[str, ...]:
                 heights, drift, "A reading that drifts by 1 arcsec from the first step to the last of every line"
             )
         )
-    said.append("An instrument that reads 1 % too much makes every height 1 % too large, and nothing shows it.")
+    said.append(
+        "An instrument that reads 1 % too much makes every height 1 % too large, and no reading would reveal it."
+    )
     said.append(
         f"What lies off the lines is unknown, and so is every wave shorter than a step of {three(read.step_mm)} mm."
     )
     if read.uneven:
         said.append(
-            f"The steps of {', '.join(read.uneven)} are not of one length: a foot reads the slope over its own length "
-            "and no other, so this holds only where the foot was changed with the step."
+            f"The steps of {', '.join(read.uneven)} are not of one length. A base reads the slope over its own length "
+            "alone, so this holds only where the base was changed with the step."
         )
     return tuple(said)

@@ -196,7 +196,7 @@ def begin_sheet(folder: Path, text: str, name: str = "", own: str = "", after: s
             where="the bench page",
             found=f"{MOST_SHEETS} open sheets",
             must_be=f"fewer than {MOST_SHEETS}",
-            do="Put one away that is saved",
+            do="Put away one that is saved",
         )
     _fits(name, NAME, "the name of the work")
     identity = secrets.token_hex(16)

@@ -197,12 +197,12 @@ def _spelled(shared: str, causes: Iterable[str]) -> str:
 
 def _link(name: str, row: LinkRow, number: int, units: str) -> Link:
     unit = "thou" if units == "inch" else "µm"
-    figure = _number(row.figure, f"row {number}, {name}, how unsure", 0.0)
-    per = _number(row.per_unit, f"row {number}, {name}, {unit} for one unit") if row.per_unit.strip() else 1.0
+    figure = _number(row.figure, f"row {number}, {name}, uncertainty", 0.0)
+    per = _number(row.per_unit, f"row {number}, {name}, {unit} per unit") if row.per_unit.strip() else 1.0
     if not per:
         raise Refusal(
             "range",
-            where=f"row {number}, {name}, {unit} for one unit",
+            where=f"row {number}, {name}, {unit} per unit",
             found="0",
             must_be="any other number, or empty for 1",
         )

@@ -66,7 +66,7 @@ def refuse_formless(network: Network, features: tuple[Feature, ...], what: str) 
         raise Refusal(
             "unsettled",
             where=network.source,
-            found=f"{len(network.row)} reading{'s' * (len(network.row) != 1)} at {network.points} places tell no form",
+            found=f"{len(network.row)} reading{'s' * (len(network.row) != 1)} at {network.points} places show no form",
             must_be=what,
         )
 

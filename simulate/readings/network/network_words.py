@@ -103,7 +103,7 @@ def spread_words(solved: SolvedHeights) -> str:
             "given": "as given",
             "residuals": f"found {together}from {three(spare)} reading{'s' * (three(spare) != '1')} more than needed",
             "resolution": f"which is what rounding to {step} leaves",
-            "assumed": "assumed, since no reading is to spare",
+            "assumed": "assumed: there are no redundant readings to estimate it from",
         }.get(source)
         if how:
             said.append(f"one reading of {tool.name} is good to {three(sd)} {tool.unit} ({how})")

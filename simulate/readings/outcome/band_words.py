@@ -16,8 +16,8 @@ def band_sentence(solution, whole: bool, body: str = "bar") -> str:
     """
     if solution.low_95_um is None:
         return (
-            "No band is drawn: no reading is to spare, so nothing tells how far readings scatter. One pair read once "
-            "more, turned, or the spread that you give, would tell it."
+            "No band is drawn: there are no redundant readings to show how far readings scatter. One pair read once "
+            "more, turned, or a repeatability that you give, would show it."
         )
     prior = " if the shapes are as smooth as is assumed" if solution.open_rows else ""
     if whole:

@@ -89,8 +89,8 @@ HANDS = "Handle tight on the tang, work low and firm in the vice, eyes protected
 PLATES = "Plates are lifted with help and slid apart, with no fingers between."
 RULES = "The rules of your own workshop and the person responsible for it come before anything said here."
 ASSUMED = (
-    "The spread of a reading was assumed, since nothing in the readings tells it: no range is given, and nothing is "
-    "called sure. One more fit, turned, or one read twice tells it."
+    "The repeatability of a reading was assumed, since nothing in the readings shows it. So no range is given, and "
+    "nothing is called certain. One more fit, turned, or one read twice shows it."
 )
 
 

@@ -79,7 +79,7 @@ def _rate(found: Progress) -> str:
     some = found.factor_range
     said = f"A round of yours leaves {three(left)} % of the error"
     if some is not None:
-        said += f" (95 % sure from {three(100 * some[0])} to {three(100 * some[1])} %)"
+        said += f" (95 %: from {three(100 * some[0])} to {three(100 * some[1])} %)"
     if found.factor >= 1:
         said += ": the worst body does not get better"
     elif found.share is not None:
@@ -112,7 +112,7 @@ def _floor(found: Progress) -> str:
         return f"No floor is to be seen yet; there may be one anywhere below {three(some[1])} um."
     return (
         f"Sight, tool and hands end it near {three(found.floor_um)} um "
-        f"(95 % sure from {three(some[0])} to {three(some[1])} um)."
+        f"(95 %: from {three(some[0])} to {three(some[1])} um)."
     )
 
 
@@ -131,9 +131,9 @@ def _go(found: Progress) -> str:
     span = ""
     if some is not None and some[0] != some[1]:
         span = (
-            f" (95 % sure from {some[0]:.0f} to {some[1]:.0f})"
+            f" (95 %: from {some[0]:.0f} to {some[1]:.0f})"
             if np.isfinite(some[1])
-            else f" (95 % sure at least {some[0]:.0f}, and perhaps never)"
+            else f" (95 %: at least {some[0]:.0f}, and perhaps never)"
         )
     return f"{said}; {found.to_go} round{'s' * (found.to_go != 1)} more come within {found.target_um:g} um{span}."
 

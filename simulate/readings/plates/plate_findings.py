@@ -269,7 +269,8 @@ def _hidden(
         f"A bowl of 1 um that every fit has in common (sag, warm hands, thick marking compound) makes each plate "
         f"look bowed by {two(each)} um, {notice(bowl.noticed)}.",
         "A lift or a tilt that a whole fit has in common does no harm: it is taken up by the fit's own plane.",
-        f"Nothing is known between the stations, which stand {steps.min() if steps.size else 0:g} mm apart along x at "
-        "the least.",
+        f"The places between the stations are unknown, which stand {steps.min() if steps.size else 0:g} mm apart "
+        f"along x or "
+        "more.",
         *blunders(agree),
     )

@@ -418,7 +418,7 @@ def _advice(table: Readings, stations: Stations, shapes: np.ndarray, read: np.nd
     names, step = table.names, _step(stations)
     if len(names) < 3 and held is None:
         return (
-            f"two plates alone never do, for a bowl on one lies in a dome on the other; take one as known from "
+            f"two plates alone never do, for a bowl on one lies in a dome on the other. Take one as known from "
             f"an earlier set or a certificate, or read both {names[0]} and {names[1]} against a third plate as well"
         )
     best = (0, "read every pair of plates at the same stations, at 0 and at 90 degrees and once slid sideways")
@@ -468,7 +468,7 @@ def _sentence(names: tuple[str, ...], stations: Stations, found, flat: np.ndarra
     forms = ", ".join(f"{name} {value:.1f} um" for name, value in zip(names, flat, strict=True))
     where = (stations.x_mm[point] + stations.centre_mm[0], stations.y_mm[point] + stations.centre_mm[1])
     return (
-        f"Flatness: {forms}; the least sure height is {names[body]} at x {where[0]:g}, y {where[1]:g} mm, "
+        f"Flatness: {forms}; the least certain height is {names[body]} at x {where[0]:g}, y {where[1]:g} mm, "
         f"one standard deviation {two(sd[body, point])} um; standard deviation of one gap "
         f"{three(found.reading_sd)} um, {found.note}."
     )

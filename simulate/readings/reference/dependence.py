@@ -168,12 +168,12 @@ def told(
     if of.assumed:
         said[0] += "; how good a reading was there is only assumed, so no range is given"
     elif each and np.isfinite(half):
-        said[0] += f" (95 % where least sure: {'; '.join(each)})"
+        said[0] += f" (95 % where least certain: {'; '.join(each)})"
     if held.mixed:
         many = held.mixed != 1
         said.append(
-            f"{held.mixed} station{'s' * many} of the reference lie{'s' * (not many)} between those it is known at: "
-            "its height there is taken on the straight line between neighbours, and what it does between is not counted"
+            f"{held.mixed} station{'s' * many} of the reference lie{'s' * (not many)} between known ones: "
+            "its height there is taken on the straight line between neighbours, and any error of that is not counted"
         )
     if bounds_out:
         said.append("Guaranteed bounds are left out, for what is known of a reference is likely and not certain")

@@ -93,7 +93,7 @@ def compare(
         else f"share every split as your own rounds do, {100 * share:.0f} to {100 * (1 - share):.0f}"
     )
     said = (
-        f"After {at} round{'s' * (at != 1)} your {simulated.of} {body} is {three(value)} um out, {where}: of simulated "
+        f"After {at} round{'s' * (at != 1)} your {simulated.of} {body} is {three(value)} um out, {where}. Of simulated "
         f"ones that start as you did and {supposed}, half are within {three(middle)} um, and eight in ten between "
         f"{three(low)} and {three(high)} um."
     )

@@ -93,7 +93,7 @@ def _lands(table: Readings, sd: float | None, round: int) -> RoundErrors:
     s = solve_lands(table, sd, round=round)
     there, x = s.network.reached, s.network.x_mm[s.network.reached]
     if s.network.height_um is None:
-        raise Refusal("unsettled", where=table.source, found="a round that tells no heights")
+        raise Refusal("unsettled", where=table.source, found="a round that gives no heights")
     height = s.network.height_um[there]
     sight = None
     if s.low_95_um is not None:

@@ -360,10 +360,10 @@ def _refusal(table: Readings, hidden: np.ndarray, fit: np.ndarray, free: np.ndar
             "unsettled",
             where=f"{start}{', '.join(loose)}",
             found=f"{pair} (row {table.row[row]}) were read at one height only"
-            f"{', for a gap without an upper end tells no angle' if several else ''}",
+            f"{', for a gap without an upper end gives no angle' if several else ''}",
             do="Give gap_at_most as well, or read the pair at another height"
             if several
-            else "Read each pair at two heights or more, foot and top",
+            else "Read each pair at two heights or more, bottom and top",
         )
     return Refusal(
         "unsettled",

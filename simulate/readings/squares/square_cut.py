@@ -15,7 +15,7 @@ class SquareCut:
     """Metal to take off each blade.
 
     `height_mm`: the height that the metal is told for. `remove_um`, `sd_um` (squares,). `at_foot` (squares,) of bool:
-    true where it comes off at the foot, running out to nothing at `height_mm`; False the other way about. `sure`
+    true where it comes off at the bottom, running out to nothing at `height_mm`; False the other way about. `sure`
     (squares,) of bool.
     """
 
@@ -39,7 +39,7 @@ def square_cut(
     whether the blade is straight.
 
     >>> square_cut(("A",), np.array([50.0]), np.array([5.0]), 200.0).sentences[0]
-    'A: take 10 um off at the foot, running out to nothing at 200 mm.'
+    'A: take 10 um off at the bottom, running out to nothing at 200 mm.'
     """
     lean = angle_urad * height_mm / 1000.0
     sd = sd_urad * height_mm / 1000.0
@@ -56,7 +56,7 @@ def cut_of(solution: SolvedSquares, height_mm: float) -> SquareCut:
     settled.
 
     Returns: where the spread of a reading is only assumed, nothing is sure; where an angle is not settled, `remove_um`
-    is what comes off at the least.
+    is what comes off at least.
     """
     names, settled, low, high = solution.names, solution.settled, solution.low_95_urad, solution.high_95_urad
     if low is None:
@@ -90,7 +90,7 @@ def _open_words(name: str, metal: float, settled: bool, contradicted: bool) -> s
 
 def _sentence(name: str, metal: float, at_foot: bool, sure: bool, height: float) -> str:
     if not sure:
-        return f"{name}: leave it; it is out by no more than the readings may be wrong."
+        return f"{name}: leave it; its error is within the uncertainty of the readings."
     if at_foot:
-        return f"{name}: take {three(metal)} um off at the foot, running out to nothing at {height:g} mm."
-    return f"{name}: take {three(metal)} um off at {height:g} mm, running out to nothing at the foot."
+        return f"{name}: take {three(metal)} um off at the bottom, running out to nothing at {height:g} mm."
+    return f"{name}: take {three(metal)} um off at {height:g} mm, running out to nothing at the bottom."

@@ -162,7 +162,7 @@ def _row(solution: SolvedSquares, cuts: SquareCut, i: int) -> tuple[str, ...]:
         with_sign(solution.angle_urad[i], 4) if yes else "open",
         ends,
         three(cuts.remove_um[i]),
-        "foot" if cuts.at_foot[i] else "top",
+        "bottom" if cuts.at_foot[i] else "top",
     ]
     if solution.low_urad is not None and solution.high_urad is not None:
         row += [end_words(solution.low_urad[i]), end_words(solution.high_urad[i])]
@@ -184,6 +184,6 @@ def _hidden(
         stood if on_flat else bent,
         "The angle is that of the least-squares line through the heights that were read; a bent blade beside it shows "
         f"only there ({', '.join(f'{h:g}' for h in heights[:6])}{' ...' if heights.size > 6 else ''} mm).",
-        "Nothing is known of the back of the blade, nor of twist along its edge.",
+        "The back of the blade and twist along its edge are unknown.",
         *blunders(agree),
     )

@@ -85,7 +85,7 @@ def of_survey(
             for axis, value, s in zip("xy", solution.closure_um, solution.closure_sd_um)
         ),
         (
-            f"least sure height, x {solution.x_mm[worst]:g}, y {solution.y_mm[worst]:g} mm",
+            f"least certain height, x {solution.x_mm[worst]:g}, y {solution.y_mm[worst]:g} mm",
             f"{with_sign(height[0, worst])} um",
             f"± {three(solution.factor_95 * sd[0, worst])} um",
         ),
@@ -155,11 +155,10 @@ def _hidden(
     worst = int(np.argmax(np.abs(moved.value)))
     step = max(float(np.diff(line.along_mm).max()) for line in lines.values())
     return (
-        f"A reading that drifts by 1 arcsec from the first step to the last of every line puts the height at x "
-        f"{solution.x_mm[worst]:g}, y {solution.y_mm[worst]:g} mm out by {three(abs(moved.value[worst]))} um, "
-        f"{notice(moved.noticed)}.",
-        "An instrument that reads 1 % too much makes every height 1 % too large, and nothing shows it.",
-        "Everything off the eight lines is unknown, such as a hollow in one of the eight triangles between them, and "
-        f"so is every wave shorter than a step of {three(step)} mm.",
+        f"A drift of 1 arcsec along every line puts the height at x {solution.x_mm[worst]:g}, y "
+        f"{solution.y_mm[worst]:g} mm out by {three(abs(moved.value[worst]))} um, {notice(moved.noticed)}.",
+        "An instrument that reads 1 % too much makes every height 1 % too large, and no reading would reveal it.",
+        "Everything off the eight lines is unknown, such as a hollow in one of the eight triangles between them. So is "
+        f"every wave shorter than a step of {three(step)} mm.",
         *blunders(agree, "arcsec"),
     )

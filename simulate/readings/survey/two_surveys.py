@@ -49,7 +49,8 @@ class TwoWays:
         """Return a table in words."""
         rows = [
             (
-                f"{way}: {n} stations, out of flat by {flat:.1f} µm; at worst {off:.1f} µm off the plate, sure to ± "
+                f"{way}: {n} stations, out of flat by {flat:.1f} µm; at worst {off:.1f} µm off the plate, "
+                f"uncertainty ± "
                 f"{sure:.1f} µm"
             )
             for way, n, flat, off, sure in zip(self.ways, self.stations, self.flatness_um, self.worst_um, self.sure_um)

@@ -187,7 +187,8 @@ def _sentence(
     closures = " and ".join(f"{c:+.2f} um (± {s:.2f} um)" for c, s in zip(closure, closure_sd))
     return (
         f"Flatness {flat:.2f} um; closures {closures}; standard deviation of one reading {three(found.reading_sd)} "
-        f"arcsec, {found.note}; the least sure height is at x {x[worst]:g}, y {y[worst]:g} mm, one standard deviation "
+        f"arcsec, {found.note}; the least certain height is at x {x[worst]:g}, y {y[worst]:g} mm, one standard "
+        f"deviation "
         f"{two(sd[worst])} um."
     )
 

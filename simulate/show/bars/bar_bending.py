@@ -18,8 +18,8 @@ from simulate.show.drawing.canvas import Canvas, Words
 from simulate.show.panel.panel import Panel
 from simulate.surface.straightness import straightness
 
-SHAPES = ("the same depth all along", "tapered to half at its ends", "with three long holes")
-OWN_BEST = "best for this very bar"
+SHAPES = ("the same depth all along", "tapered to half depth at its ends", "with three long holes")
+OWN_BEST = "best for this bar"
 CHOICES = ("as the two sliders say", "at its ends", *AIMS, OWN_BEST)
 _U = np.linspace(-1.0, 1.0, 201)
 _APART = np.linspace(0.1, 1.0, 46)
@@ -31,7 +31,7 @@ def bar_of(shape: str, length_mm: float, depth_mm: float) -> tuple[np.ndarray, n
 
     `shape`: one of `SHAPES`. Returns `x_mm`, `depth_mm`, `hole_mm` (201,).
 
-    >>> bar_of("tapered to half at its ends", 500, 40)[1][[0, 100]].tolist()
+    >>> bar_of("tapered to half depth at its ends", 500, 40)[1][[0, 100]].tolist()
     [20.0, 40.0]
     """
     x = _U * length_mm / 2
@@ -132,11 +132,11 @@ class BendingPanel(Panel):
         super().__init__(units, dpi)
         self.width_mm = width_mm
         size_sliders(self, length_mm, depth_mm)
-        self.slider("left_pct", "Left support (% of length)", left_pct, 0, 45, 0.1, ".1f")
-        self.slider("right_pct", "Right support (% of length)", right_pct, 55, 100, 0.1, ".1f")
+        self.slider("left_pct", "Left support", left_pct, 0, 45, 0.1, ".1f", "% of length")
+        self.slider("right_pct", "Right support", right_pct, 55, 100, 0.1, ".1f", "% of length")
         self.menu("supports", "Supports", CHOICES, supports)
         self.menu("material", "Material", list(MATERIALS), material)
-        self.menu("way", "How it lies", WAYS, way)
+        self.menu("way", "Orientation", WAYS, way)
         self.menu("shape", "Shape of the bar", SHAPES, shape)
         self.zoom_tick()
         self._paper()
@@ -174,7 +174,7 @@ class BendingPanel(Panel):
             loc="left",
             fontsize=style.BODY,
         )
-        axes.set_xlabel("distance of even supports (% of length)")
+        axes.set_xlabel("inset of both supports (% of length)")
         self._curve = self.canvas.moving(axes.plot(100 * _APART, 0 * _APART + 1, color=style.BLUE)[0])
         self._here = self.canvas.moving(axes.plot([50], [1], "s", color=style.ORANGE, ms=11, clip_on=False)[0])
         axes.text(12, 1.0, "square: the bar as it lies", fontsize=style.SMALL)
@@ -233,7 +233,7 @@ class BendingPanel(Panel):
         told = (
             f"Out of straight {spell(out)}: middle {spell(middle)}, ends {spell(ends[0])} and {spell(ends[1])}",
             "against the dotted line, straight through the supports",
-            "Yellow: the light under a perfect straightedge laid on it",
+            "Yellow: the light gap under a perfect straightedge laid on it",
         )
         for words, line in zip(self._frame.notes, told):
             words.set_text(line)
@@ -243,8 +243,9 @@ class BendingPanel(Panel):
             else " The classic points belong to a bar of the same depth all along, not to this one."
         )
         return (
-            f"A bar {length} long and {depth} deep, {way}, on supports at {100 * left:.1f} and {100 * right:.1f} % of "
-            f"its length, is out of straight by {spell(out)} through its own weight. Against the line through the "
+            f"A bar {length} long and {depth} deep lies {way}, on supports at {100 * left:.1f} and {100 * right:.1f} "
+            f"% of "
+            f"its length. Its own weight puts it out of straight by {spell(out)}. Against the line through the "
             f"supports its middle lies at {spell(middle)} and its ends at {spell(ends[0])} and {spell(ends[1])}. On "
             f"supports at its ends it would be {spell(at_ends)}. Minus hangs lower." + classic
         )

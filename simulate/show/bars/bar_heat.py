@@ -61,9 +61,9 @@ class HeatPanel(Panel):
     ) -> None:
         super().__init__(units, dpi)
         size_sliders(self, length_mm, depth_mm)
-        self.slider("difference_k", "Upper edge warmer by (K)", difference_k, 0.1, 5, 0.1, ".1f")
-        self.menu("what", "Warmed by", WHAT, what)
-        self.slider("wait_s", "Waited since then (s)", wait_s, 0, 900, 5)
+        self.slider("difference_k", "Excess temperature, upper edge", difference_k, 0.1, 5, 0.1, ".1f", "K")
+        self.menu("what", "Heat source", WHAT, what)
+        self.slider("wait_s", "Time since heating", wait_s, 0, 900, 5, unit="s")
         self.menu("material", "Material", list(MATERIALS), material)
         self.zoom_tick()
         self._paper()
@@ -98,9 +98,9 @@ class HeatPanel(Panel):
         axes.minorticks_off()
         axes.grid(color="#DDDDDD", lw=0.8)
         axes.set_title(
-            f"Bow that is left ({style.small_unit(self.units)}, log scale)", loc="left", fontsize=style.BODY, pad=26
+            f"Remaining bow ({style.small_unit(self.units)}, log scale)", loc="left", fontsize=style.BODY, pad=26
         )
-        axes.set_xlabel("time since the heat was taken away")
+        axes.set_xlabel("time since heating")
         axes.axhline(_SEEN_UM * unit, ls="--", color=style.ORANGE)
         axes.text(
             0,
@@ -127,7 +127,7 @@ class HeatPanel(Panel):
         told = (
             f"The upper edge was warmer by {difference:.2g} K and stood {style.spell(first, self.units)} proud;",
             f"after {wait_s:.0f} s the bow is {style.spell(now, self.units)}",
-            "Hatched: the warm edge. Dotted: where it lies when all is even",
+            "Hatched: the warm edge. Dotted: where it lies at an even temperature",
         )
         for words, line in zip(self._frame.notes, told):
             words.set_text(line)
@@ -135,7 +135,7 @@ class HeatPanel(Panel):
             f"{'An' if material[0] in 'aeiou' else 'A'} {material} bar {style.spell_place(length, self.units)} long "
             f"and {style.spell_place(depth, self.units)} deep, with its upper edge warmer by {difference:.2g} K, "
             f"stands {style.spell(first, self.units)} proud in its middle on that edge. {wait_s:.0f} s after the heat "
-            f"is taken away {style.spell(now, self.units)} is left; a tenth is left after {_time(quiet)}. The square "
+            f"is taken away {style.spell(now, self.units)} is left; 10 % is left after {_time(quiet)}. The square "
             "marks the present moment."
         )
 

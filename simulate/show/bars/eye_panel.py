@@ -57,10 +57,10 @@ class EyePanel(Panel):
     ) -> None:
         super().__init__(units, dpi)
         self.height_slider("threshold_um", "The eye's true threshold", threshold_um, 1, 8, 0.1)
-        self.height_slider("spread_um", "Width of its doubt", spread_um, 0.1, 2, 0.1)
-        self.slider("false_open", "Dark marks called open (%)", false_open, 0, 20, 1, ".0f")
-        self.slider("missed", "Open marks missed (%)", missed, 0, 20, 1, ".0f")
-        self.whole_slider("looks", "Looks at each mark", looks, 1, 30)
+        self.height_slider("spread_um", "Width of its curve", spread_um, 0.1, 2, 0.1)
+        self.slider("false_open", "Dark marks called open", false_open, 0, 20, 1, unit="%")
+        self.slider("missed", "Open marks missed", missed, 0, 20, 1, unit="%")
+        self.whole_slider("looks", "Trials at each mark", looks, 1, 30)
         self.whole_slider("day", "Day of the test", day, 1, 30)
         self._paper()
         self.ready()
@@ -74,7 +74,7 @@ class EyePanel(Panel):
             axes.set_ylim(-5, 105)
             axes.grid(color="#DDDDDD", lw=0.8)
             axes.set_xlabel(f"gap on the wedge ({style.small_unit(self.units)})")
-            axes.set_title("Seen open (% of the looks)", loc="left", fontsize=style.BODY)
+            axes.set_title("Seen open (% of trials)", loc="left", fontsize=style.BODY)
             make = self.canvas.moving
             self._true = make(axes.plot([], [], "--", color=style.ORANGE)[0])
             self._fit = make(axes.plot([], [], color=style.BLUE)[0])
@@ -100,7 +100,7 @@ class EyePanel(Panel):
             side.text(
                 0.0,
                 0.71,
-                "black bar: the threshold, 95 %;\nthick: with both rates known",
+                "black bar: threshold, 95 %;\nthick: with both rates known",
                 va="center",
                 fontsize=style.BODY,
             )
@@ -136,15 +136,17 @@ class EyePanel(Panel):
         self._notes.set_text(
             f"fitted threshold {spell(eye.threshold_um)}\n95 %: {low} to {high}\nknown rates: {known[0]} to "
             f"{known[1]}\n"
-            f"seen 19 times of 20: {often}\nfalse open {guess}, missed {miss}\n"
+            f"seen 19 times out of 20: {often}\nfalse open {guess}, missed {miss}\n"
             f"true threshold {spell(true.threshold_um)}"
         )
         few = {
-            "false open": "how often dark marks are called open",
-            "missed": "how often open ones are missed",
+            "false open": "how often you call dark marks open",
+            "missed": "how often you miss open ones",
             "threshold": "the threshold from both sides",
         }
-        more = f" The looks are too few to tell {' and '.join(few[w] for w in eye.unsettled)}." if eye.unsettled else ""
+        more = (
+            f" The trials are too few to show {' and '.join(few[w] for w in eye.unsettled)}." if eye.unsettled else ""
+        )
         return (
             f"The fitted threshold is {spell(eye.threshold_um)} (95 %: {low} to {high}; with both rates known, "
             f"{known[0]} to {known[1]}); the true one is {spell(true.threshold_um)}. A gap of {often} is seen in 19 "
@@ -156,7 +158,7 @@ class EyePanel(Panel):
         self._fit.set_data([], [])
         self._range.set_segments([])
         self._notes.set_text(
-            "no curve can be fitted:\nthe looks jump from never\nto always. Take finer steps\nor more looks."
+            "no curve can be fitted:\nthe answers jump from never\nto always. Take finer steps\nor more trials."
         )
         return f"No curve can be fitted: {why}"
 

@@ -77,11 +77,11 @@ class GapPanel(Panel):
     ) -> None:
         super().__init__(units, dpi)
         self.height_slider("widest_um", "Widest gap", widest_um, 0, 200, 1)
-        self.height_slider("light_um", "Gap that shows light, knife edge", light_um, 0.5, 20, 0.5)
+        self.height_slider("light_um", "Light threshold, knife edge", light_um, 0.5, 20, 0.5)
         self.height_slider("film_um", "Thickness of the compound", film_um, 0.5, 20, 0.5)
         blades = [(f"{style.spell(1000 * b, self.units)}", 1000 * b) for b in FEELERS_MM[:4]]
         self.menu("thinnest_um", "Thinnest feeler blade", blades, thinnest_um)
-        self.menu("shape", "Where it is open", SHAPES, shape)
+        self.menu("shape", "Place of the gap", SHAPES, shape)
         self.menu("edge", "The edges", list(EDGES), edge)
         self.zoom_tick()
         self._paper()
@@ -159,7 +159,7 @@ class GapPanel(Panel):
             "Compound: " + notes[2].replace("\n", " ") + ".",
             _edge_words(across, film_um, thinnest_um, u),
             f"Pushed at its right end it {pushed.state} about the dot, {_far(pushed.pivot_part)}.",
-            "None of the three tells contact from a gap below its own limit.",
+            "None of the three can tell contact from a gap below its own limit.",
         ]
         return " ".join(part for part in parts if part)
 
@@ -199,5 +199,5 @@ def _feeler_note(seen, blade: float, units: str) -> str:
     if not blade:
         return f"no blade enters: nowhere\n{style.spell(seen.at_most_um.max(), units)} or more"
     top = seen.at_most_um[seen.at_least_um == blade].max()
-    upper = f"under {style.spell(top, units)}" if np.isfinite(top) else "no blade left to bound it"
+    upper = f"under {style.spell(top, units)}" if np.isfinite(top) else "no blade is thick enough to bound it"
     return f"thickest blade that enters:\n{style.spell(blade, units)}; {upper}"

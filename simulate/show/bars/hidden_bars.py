@@ -148,12 +148,12 @@ def _sentence(tried: list, count: int, which: int, bars: np.ndarray) -> str:
     names = "; ".join(fit_name(f) for f in tried) or "no fit"
     if not count:
         return (
-            f"Nothing that a fit can show stays hidden from {names}. What stays hidden all the same: the bend that "
+            f"Nothing that a fit can show stays hidden from {names}. Still undetected: the bend that "
             "bars get from lying on each other, and twist."
         )
     wrong = [f"bar {k + 1}" for k in range(3) if np.ptp(bars[k]) > 1e-6]
     return (
-        f"Tried: {names}. {count} independent errors of a bar with {_POINTS} places stay dark in all of that; shown is "
+        f"Tried: {names}. {count} independent errors of a bar with {_POINTS} places stay dark in all of that. Shown is "
         f"number {min(which, count)}, smoothest first: {', '.join(wrong)} out of straight, and no light anywhere you "
         "looked. A fit that is marked 'not tried: light' would give it away."
     )

@@ -96,15 +96,15 @@ class RunPanel(StepPanel):
     ) -> None:
         super().__init__(units, dpi)
         self.bars, self.length_mm, self.seed = bars, float(length_mm), seed
-        self.height_slider("error_um", "Each bar is out by", first["error_um"], 20, MOST_ERROR_UM, 10)
-        self.height_slider("removal_um", "Metal a pass takes", first["removal_um"], 2, 40, 0.5)
+        self.height_slider("error_um", "Starting error of each bar", first["error_um"], 20, MOST_ERROR_UM, 10)
+        self.height_slider("removal_um", "Metal removed per pass", first["removal_um"], 2, 40, 0.5)
         self.slider("share", "Share taken from one bar", first["share"], 0, 1, 0.05, ".2f")
         self.height_slider("sight_um", "Smallest gap the eye sees", first["sight_um"], 0.5, 50, 0.5)
         self.menu("tool", "Tool", list(TOOLS), first["tool"])
         if bars > 2:
             self.whole_slider("rounds", "Rounds", first["rounds"], 1, 8)
-            self.menu("skill", "Filed by", list(SKILLS), first["skill"])
-            self.menu("way", "The file is led", list(WAYS), first["way"])
+            self.menu("skill", "Hands", list(SKILLS), first["skill"])
+            self.menu("way", "Path of the file", list(WAYS), first["way"])
             self.menu("side", "Side of the file", list(SIDES), first["side"])
             self.menu("steel", "The bars", list(STEELS), first["steel"])
         self.zoom_tick()

@@ -54,9 +54,9 @@ class StraightPanel(Panel):
         _, self._waves = starting_bars(500, 1.0, points=_X.size, bars=1, seed=seed)
         self.height_slider("bow_um", "Bow", bow_um, -100, 100, 1)
         self.height_slider("s_um", "S-shape", s_um, -100, 100, 1)
-        self.height_slider("worn_um", "Right end worn by", worn_um, 0, 100, 1)
+        self.height_slider("worn_um", "Wear of right end", worn_um, 0, 100, 1)
         self.height_slider("rough_um", "Other shapes", rough_um, 0, 30, 1)
-        self.height_slider("tilt_um", "Tilt of the bar as it lies", tilt_um, -200, 200, 5)
+        self.height_slider("tilt_um", "Tilt of the bar", tilt_um, -200, 200, 5)
         self._paper()
         self.ready()
 
@@ -99,7 +99,8 @@ class StraightPanel(Panel):
         values.text(
             0,
             0.16,
-            "Thick grey: the bar as it lies.\nPale blue: the minimum zone, two lines\nas near as they hold the bar.",
+            "Thick grey: the bar as it lies.\nPale blue: the minimum zone, two lines\nas close as they can hold the "
+            "bar.",
             va="center",
             fontsize=style.SMALL,
         )

@@ -15,7 +15,7 @@ from simulate.show.drawing.steel import Bodies, lit_pair, shut
 _FOOT, _HEAD = 47.0, 113.0  # where the pair lies, in parts of the picture's height of 120
 _REST, _ALONE = 2.0, 21.0  # where the single bar stands, and the middle of its face
 _ROOM = 42.0  # height that a shape may take up
-_KEY = "Glow: light that is seen   Triangles: contact   Thick orange line: file here"
+_KEY = "Glow: visible light   Triangles: contact   Thick orange line: file here"
 
 
 def own_line_out(x_mm: np.ndarray, height_um: np.ndarray) -> np.ndarray:

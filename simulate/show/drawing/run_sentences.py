@@ -9,9 +9,9 @@ from simulate.method.bars.floor_table import WorstBar
 from simulate.show.drawing.style import spell, spell_place
 
 HINGE_WORDS = {
-    "swings": "swings about a high middle",
-    "glides": "glides, as it bears evenly",
-    "shuffles": "shuffles, as both ends are high or the far one bears alone",
+    "swings": "swings about its high middle",
+    "glides": "glides, because it bears evenly",
+    "shuffles": "shuffles, because both ends are high or the far one bears alone",
 }
 """What a bar does whose end is pushed, by the state of `pushed_bar.hinge`."""
 
@@ -22,7 +22,7 @@ def what_is_done(step: BarStep) -> str:
     if step.stage == "split":
         return f"bar {up} on bar {low}, splitting the difference"
     if step.stage == "remake":
-        return f"making the old gauge, bar {up}, again from bar {low}"
+        return f"refitting the old gauge, bar {up}, to bar {low}"
     return f"fitting bar {up} to bar {low}"
 
 
@@ -53,7 +53,7 @@ def three_bar_words(history: BarHistory, place: int, share: float, ends: WorstBa
     left = 100 * abs(2 * share - 1)
     law = (
         f"One round leaves |2 × {share:.2f} − 1| = {left:.0f} % of the error, "
-        f"until the floor: in half of all workshops the worst bar ends within {spell(ends.half_um, units)}, "
+        f"until the floor. In half of all workshops the worst bar ends within {spell(ends.half_um, units)}, "
         f"in nine of ten within {spell(ends.most_um, units)}"
         f"{', by 200 workshops run for this setting' if ends.run else ''}."
     )
@@ -73,9 +73,10 @@ def two_bar_words(history: BarHistory, place: int, units: str = "mm") -> str:
     """Give the sentence under a look of two bars that are fitted to each other."""
     step = history.steps[place]
     last = place == len(history.steps) - 1
-    dark = "They agree" if not step.light.any() else "As near as this eye and this file come, they agree"
+    dark = "They agree" if not step.light.any() else "To the limit of this eye and this file, they agree"
     end = (
-        f" {dark}, and agreeing proves only that the one is the other turned over: what they share is still there."
+        f" {dark}, and agreeing proves only that each is the opposite of the other: the error they share is still "
+        f"there."
         if last
         else ""
     )
@@ -94,12 +95,13 @@ def of_a_long_run(history: BarHistory, rounds: int) -> str:
     words = ""
     if history.looks_every > 1:
         words += (
-            f" The run is long: of each fit one look in {history.looks_every} is shown, beside the first and the last."
+            f" The run is long: of each fit one step in {history.looks_every} is shown, beside the first and the last."
         )
     if made < rounds:
         words += (
-            f" The run ends after round {made} of {rounds}, for it has taken {_passes(int(history.passes[-1].sum()))};"
-            " more metal a pass needs fewer."
+            f" The run ends after round {made} of {rounds}, for it has taken "
+            f"{_passes(int(history.passes[-1].sum()))};"
+            " more metal per pass needs fewer."
         )
     return words
 

@@ -11,7 +11,7 @@ from simulate.show.drawing.canvas import Canvas, Words
 HAIR_UM = 60.0
 """A hair of the head, common practice, no source."""
 
-ZOOM = "Zoom in: heights fill the picture"
+ZOOM = "Zoom in on the heights"
 """What the box to tick says in every panel whose scale is held."""
 
 

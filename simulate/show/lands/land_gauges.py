@@ -88,13 +88,12 @@ class LandGaugesPanel(StepPanel):
         super().__init__(units, dpi)
         self.seed = seed
         for name, um in (("a_um", a_um), ("b_um", b_um), ("c_um", c_um)):
-            self.height_slider(name, f"Middle of gauge {name[0].upper()} at the start", um, -MOST_UM, MOST_UM, 1)
-        self.height_slider("sd_um", "Spread of one reading", sd_um, 0, 5, 0.5)
+            self.height_slider(name, f"Starting middle of gauge {name[0].upper()}", um, -MOST_UM, MOST_UM, 1)
+        self.height_slider("sd_um", "Repeatability of a reading", sd_um, 0, 5, 0.5)
         self.height_slider("sight_um", "Smallest gap the eye sees", sight_um, 0.5, 10, 0.5)
-        self.slider("share", "Share of the split taken from one gauge", share, 0, 1, 0.05, ".2f")
+        self.slider("share", "Share taken from one gauge", share, 0, 1, 0.05, ".2f")
         self.zoom_tick()
         self._moves()
-        self.position.description = "Look"
         self.player.interval = 500
         self._setting: tuple = ()
         self.canvas = Canvas(1280, 560, self.dpi)
@@ -135,7 +134,7 @@ class LandGaugesPanel(StepPanel):
         fit = fits[PAIRS.index(tuple(sorted((step.lower, step.upper))))]
         open_ = style.spell(fit.gap_um.max(), self.units)
         seen = (
-            f"every land is dark, and only the side of one is open still, {style.spell(step.gap_um.max(), self.units)}"
+            f"every land is dark, and only one side is still open, {style.spell(step.gap_um.max(), self.units)}"
             if step.filed and not fit.seen.open.any()
             else "no light is seen"
             if not fit.seen.open.any()
@@ -145,7 +144,7 @@ class LandGaugesPanel(StepPanel):
         )
         bodies = " and ".join(NAMES[i] for i in step.filed)
         done = (
-            "nothing is filed" + ", for sight and file come no nearer" * bool(fit.seen.open.any())
+            "nothing is filed" + ", which is as close as eye and file can get" * bool(fit.seen.open.any())
             if not step.filed
             else f"a pass is taken from the middle land of {bodies}"
             if fit.rocks
@@ -165,7 +164,7 @@ class LandGaugesPanel(StepPanel):
 
         ab, ac, bc = read
         a, b, c = gauges_from_pairs(ab, ac, bc)
-        known = f", each known to ± {style.spell(0.866 * sd_um, self.units)}" if sd_um else ""
+        known = f", each with an uncertainty of ± {style.spell(0.866 * sd_um, self.units)}" if sd_um else ""
         return (
             f"The pairs read AB {number(ab)}, AC {number(ac)}, BC {number(bc)} {unit}, so A = ({number(ab, '')} "
             f"+ {take(ac)} - "

@@ -17,8 +17,8 @@ NAMES = "ABC"
 MOST_UM = 30.0
 """How far a middle may stand out at the start; pictures are held at what has room for it."""
 KEY = (
-    "Yellow, dotted: light that is seen     Thick orange: land filed after this look     Frame: the pair that is "
-    "looked at     Grey band: the floor"
+    "Yellow, dotted: visible light     Thick orange: land filed after this step     Frame: the pair that is "
+    "checked     Grey band: the floor"
 )
 _PAD, _HALF, _AT = (
     0.55,
@@ -37,7 +37,7 @@ class LandGaugesPicture:
             self._pairs = [_Pair(canvas, figure.add_axes((0.02, 0.70 - 0.295 * k, 0.585, 0.285)), k) for k in range(3)]
             self.curve = figure.add_axes((0.665, 0.215, 0.315, 0.695))
             self.curve.axhline(0, color="#777777", lw=1)
-            self.curve.set_xlabel("looks")
+            self.curve.set_xlabel("steps")
             self.curve.set_title(
                 f"middle land, proud is up ({style.small_unit(units)})", loc="left", fontsize=style.BODY
             )

@@ -74,14 +74,14 @@ class LandsPanel(StepPanel):
         self._place: int | None = None
         self.menu("way", "Way", WAYS, way)
         self.menu("points", "Points wanted", POINTS, points)
-        self.height_slider("sd_um", "Spread of one fit", sd_um, 0.5, 10, 0.5)
-        self.height_slider("own_um", "Spread of the yellow one", 0.5, 0.5, 10, 0.5)
-        self.only_if("own_um", "Yellow has its own spread", False)
-        self.height_slider("proud_um", "Middle of every gauge proud by", proud_um, -5, 5, 0.5)
+        self.height_slider("sd_um", "Repeatability of a fit", sd_um, 0.5, 10, 0.5)
+        self.height_slider("own_um", "Repeatability of yellow", 0.5, 0.5, 10, 0.5)
+        self.only_if("own_um", "Yellow has its own", False)
+        self.height_slider("proud_um", "Proud middle of every gauge", proud_um, -5, 5, 0.5)
         least = self.length_mm / 60
         for name, words in (("left", "Gauge: first space"), ("right", "Gauge: second space")):
             self.place_slider(name, words, self.length_mm / 6, least, self.length_mm - least, 1)
-        self.place_slider("at", "Lay its left land at", 0, 0, self.length_mm - 2 * least, 1)
+        self.place_slider("at", "Place of its left land", 0, 0, self.length_mm - 2 * least, 1)
         self.tick("turned", "Turned end for end")
         self.zoom_tick()
         self._moves()
@@ -102,7 +102,7 @@ class LandsPanel(StepPanel):
                 "Step it to the end",
                 "One space back",
                 "One space on",
-                "Keep yellow's spread",
+                "Keep yellow's repeatability",
                 "Take last off",
                 "Take all off",
             )

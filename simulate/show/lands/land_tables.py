@@ -34,10 +34,10 @@ def progression_text(points: Sequence[int] = (7, 9, 13, 25), sd_um: float = 1.0)
     Examples
     --------
     >>> print(progression_text((7,)))
-    Worst spread on the way from 3 points, one fit ± 1 µm:
+    Worst standard deviation on the way from 3 points, one fit ± 1 µm:
      7 points by 3, 7:           5 fits, chained  4.4 µm, anchored 1.6 µm
     """
-    lines = [f"Worst spread on the way from 3 points, one fit ± {sd_um:g} µm:"]
+    lines = [f"Worst standard deviation on the way from 3 points, one fit ± {sd_um:g} µm:"]
     for way in progression_table(points, sd_um):
         there = ", ".join(map(str, way.counts)) + ":"
         lines.append(

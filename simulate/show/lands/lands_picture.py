@@ -13,9 +13,9 @@ from simulate.show.drawing.canvas import Canvas, Words
 from simulate.show.drawing.scale import HeldTop
 
 KEY = (
-    "Dot with a bar: straight within one standard deviation     ?: no land touches it     "
-    "Open diamond: touched, not tied     Triangle: held end\n"
-    "Yellow gauge: laid last     Dashed curve: what a shared error of all gauges makes of the bar"
+    "Dot with a bar: straight within one standard deviation.     ?: no land touches it.     "
+    "Open diamond: touched, not fixed.     Triangle: fixed end.\n"
+    "Yellow gauge: laid last.     Dashed curve: what a shared error of all gauges makes of the bar"
 )
 
 

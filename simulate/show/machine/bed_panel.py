@@ -122,18 +122,18 @@ class BedPanel(Panel):
     ) -> None:
         super().__init__(units, dpi)
         self.seed = seed
-        self.whole_slider("look", "Look", look, 1, _COUNT)
+        self.whole_slider("look", "Step", look, 1, _COUNT)
         self.menu("along", "Along each way", list(ALONG), along)
-        self.height_slider("error_um", "Each way is out by", error_um, 20, 500, 10)
-        self.angle_slider("twist_urad", "Bed twisted by", twist_urad, -1500, 1500, 50)
-        self.angle_slider("lean_urad", "Tops lean inwards by", lean_urad, -1500, 1500, 50)
+        self.height_slider("error_um", "Starting error of each way", error_um, 20, 500, 10)
+        self.angle_slider("twist_urad", "Twist of the bed", twist_urad, -1500, 1500, 50)
+        self.angle_slider("lean_urad", "Inward tilt of tops", lean_urad, -1500, 1500, 50)
         self.height_slider("edge_um", "Straightedge proud in its middle", edge_um, -40, 40, 1)
-        self.height_slider("land_sd_um", "Spread of one fit of the lands", land_sd_um, 0, 5, 0.1)
-        self.angle_slider("strip_urad", "Strips unlike by", strip_urad, -300, 300, 10)
+        self.height_slider("land_sd_um", "Repeatability of a land fit", land_sd_um, 0, 5, 0.1)
+        self.angle_slider("strip_urad", "Winding strips out of parallel", strip_urad, -300, 300, 10)
         self.height_slider("sight_um", "Smallest gap the eye sees", sight_um, 0.5, 50, 0.5)
-        self.height_slider("removal_um", "Metal a pass takes", removal_um, 2, 30, 0.5)
+        self.height_slider("removal_um", "Metal removed per pass", removal_um, 2, 30, 0.5)
         self.place_slider("length_mm", "Length of the bed", length_mm, 300, 1500, 50)
-        self.place_slider("apart_mm", "Ways apart", apart_mm, 100, 400, 10)
+        self.place_slider("apart_mm", "Distance between ways", apart_mm, 100, 400, 10)
         self.zoom_tick()
         self.history: BedHistory | None = None
         self._picture = BedPicture(_ROUNDS, self.units, self.dpi)
@@ -168,7 +168,7 @@ class BedPanel(Panel):
         limit = (
             lathe_bed_sentence(round(worst, 1), round(values["length_mm"]))
             if values["length_mm"] <= 1000
-            else "no figure here for a bed above 1000 mm"
+            else "there is no figure here for a bed above 1000 mm"
         )
         lands = values["along"] == ALONG[1]
         sd = float(land_map(values["length_mm"], _LANDS, max(values["land_sd_um"], 1e-9)).sd_um.max())
@@ -185,8 +185,8 @@ class BedPanel(Panel):
         return (
             f"After round {now.round}: {self._state(history, now, values)}, and across both ways the widest gap is "
             f"{self._spell(history.across_um[-1])}. Against ISO 1708: {in_both(limit, self.units)}. The ways are "
-            f"{leaves}. From the gauges used, a way is sure to ± {self._spell(budget.straight.expanded_um)} and the "
-            f"twist to ± {self._spell(budget.twist.expanded_um)} across (95 %){known}."
+            f"{leaves}. From the gauges used, a way is sure to ± {self._spell(budget.straight.expanded_um)} "
+            f"and the twist to ± {self._spell(budget.twist.expanded_um)} across (95 %){known}."
         )
 
     def _state(self, history: BedHistory, now: BedLook, values: dict) -> str:

@@ -31,13 +31,13 @@ class BedPicture:
 
     def _way_paper(self, k: int, axes) -> None:
         axes.set_ylabel(f"height ({style.small_unit(self.units)})")
-        axes.set_title(f"The {NAMES[k]}, and the metal that goes now" if k == 0 else f"The {NAMES[k]}", loc="left")
+        axes.set_title(f"The {NAMES[k]}, and the metal to remove now" if k == 0 else f"The {NAMES[k]}", loc="left")
         if k == 0:
             self._zoomed = self.canvas.moving(
                 axes.text(0.99, 0.97, "", transform=axes.transAxes, ha="right", va="top", fontsize=style.SMALL)
             )
         if k:
-            axes.set_xlabel(f"along the bed, head at the left ({'in' if self.units == 'inch' else 'mm'})")
+            axes.set_xlabel(f"along the bed, headstock at the left ({'in' if self.units == 'inch' else 'mm'})")
         else:
             axes.tick_params(labelbottom=False)
         axes.grid(color="#DDDDDD", lw=0.8)
@@ -55,7 +55,7 @@ class BedPicture:
         axes.axis("off")
         axes.set_title("Over the winding strips, as the eye sees them", loc="left")
         axes.plot([-1, 1], [-0.55, -0.55], color=style.BLACK, lw=9, solid_capstyle="butt")
-        axes.text(-1, -1.0, "near strip, at the head", fontsize=style.SMALL, va="center")
+        axes.text(-1, -1.0, "near strip, at the headstock", fontsize=style.SMALL, va="center")
         axes.text(-1.0, 0.62, "front", fontsize=style.SMALL, ha="center")
         axes.text(1.0, 0.62, "back", fontsize=style.SMALL, ha="center")
         self._far = self.canvas.moving(axes.plot([-1, 1], [0, 0], color=style.ORANGE, lw=9, solid_capstyle="butt")[0])
@@ -96,6 +96,6 @@ class BedPicture:
         self._far.set_ydata([0.1 - tilt / 2, 0.1 + tilt / 2])
         side = "back" if step > 0 else "front"
         seen = "looks level" if abs(step) <= SEEN_UM else f"{side} end {style.spell(abs(step), self.units)} high"
-        self._far_words.set_text(f"far strip, at the tail: {seen}")
+        self._far_words.set_text(f"far strip, at the tailstock: {seen}")
         self._far_words.set_position((0, 1.05))
         return step

@@ -53,10 +53,10 @@ class CrossSlidePanel(Panel):
         dpi: int = 100,
     ) -> None:
         super().__init__(units, dpi)
-        self.height_slider("first_um", "Dial gains outwards", first_um, -80, 80, 1)
+        self.height_slider("first_um", "Dial change, moving outwards", first_um, -80, 80, 1)
         self.height_slider("turned_um", "The same, square turned over", turned_um, -80, 80, 1)
         self.place_slider("travel_mm", "Travel along the blade", travel_mm, 50, 300, 10)
-        self.height_slider("reading_sd_um", "Spread of a reading", reading_sd_um, 0, 10, 0.5)
+        self.height_slider("reading_sd_um", "Repeatability of a reading", reading_sd_um, 0, 10, 0.5)
         self.zoom_tick()
         self.found: CrossSlide | None = None
         self._paper()
@@ -72,7 +72,7 @@ class CrossSlidePanel(Panel):
         axes.set_xlim(-120, 130)
         axes.set_ylim(-22, 152)
         axes.axis("off")
-        axes.set_title("Seen from above, the head at the left", loc="left")
+        axes.set_title("Seen from above, headstock at the left", loc="left")
         axes.plot([-112, 112], [0, 0], color=style.BLACK, lw=1.6, ls=(0, (8, 4)))
         axes.text(-112, -9, "the axis; the base of the square lies along it", fontsize=style.SMALL, va="center")
         axes.plot([0, 0], [0, 128], color="#777777", lw=1.2, ls=(0, (3, 3)))

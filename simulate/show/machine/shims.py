@@ -70,15 +70,11 @@ class ShimPanel(Panel):
         self.menu("plane", "Plane", list(_PLANES), plane)
         self.height_slider("near_um", f"Reading at {self._place(_NEAR)}", near_um, -200, 200, 1)
         self.height_slider("far_um", f"Reading at {self._place(_FAR)}", far_um, -200, 200, 1)
-        self.height_slider(
-            "near_turned_um", f"At {self._place(_NEAR)}, bar turned half round", near_turned_um, -200, 200, 1
-        )
-        self.height_slider(
-            "far_turned_um", f"At {self._place(_FAR)}, bar turned half round", far_turned_um, -200, 200, 1
-        )
-        self.height_slider("target_um", f"Wanted at {self._place(_FAR)}", target_um, -20, 40, 1)
-        self.place_slider("feet_mm", "Feet apart", feet_mm, 80, 400, 10)
-        self.tick("sag", "Put the sag of the bar back", sag)
+        self.height_slider("near_turned_um", f"Half-turn reading at {self._place(_NEAR)}", near_turned_um, -200, 200, 1)
+        self.height_slider("far_turned_um", f"Half-turn reading at {self._place(_FAR)}", far_turned_um, -200, 200, 1)
+        self.height_slider("target_um", f"Wanted reading at {self._place(_FAR)}", target_um, -20, 40, 1)
+        self.place_slider("feet_mm", "Distance between feet", feet_mm, 80, 400, 10)
+        self.tick("sag", "Correction for bar sag", sag)
         self.zoom_tick()
         self.found: tuple[Axis, Shims | Swing] | None = None
         self._paper()
@@ -196,7 +192,7 @@ class ShimPanel(Panel):
         against = machine_sentence(limit, round(float(axis.turn_urad) * 0.3, 1))
         return (
             f"Read {spell(read[0])} at {self._place(_NEAR)} and {spell(read[1])} at {self._place(_FAR)}, plus is "
-            f"{'high' if upright else 'towards the tool'}; half a turn shows the bar itself off by {spell(bar_um[1])} "
+            f"{'high' if upright else 'towards the tool'}. Half a turn shows the bar itself off by {spell(bar_um[1])} "
             f"at the far place, so the axis stands at {spell(at[1])} there{wanted}. It turns by {turn} ± {sd}: "
             f"{in_both(against, self.units)}."
         )
@@ -222,10 +218,10 @@ class ShimPanel(Panel):
 
     def _check(self, cure: Shims | Swing, target_um: float, upright: bool, axis: Axis) -> str:
         near, far = (float(cure.left_um) + target_um * place / _FAR for place in (_NEAR, _FAR))
-        sag = " (the sag of the bar put back)" if upright else ""
+        sag = " (corrected for the sag of the bar)" if upright else ""
         side = "" if upright or abs(cure.left_um) < 0.5 else f" The tail is set over by {self._spell(cure.left_um)}."
         return (
-            f"{side} Tighten, and read the turned bar again: the mean of both halves should be {self._spell(near)} at "
+            f"{side} Tighten, and read the turned bar again. The mean of both halves should be {self._spell(near)} at "
             f"{self._place(_NEAR)} and {self._spell(far)} at {self._place(_FAR)}{sag}, ± {self._spell(2 * _SD)}."
         )
 

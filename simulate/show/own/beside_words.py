@@ -12,16 +12,16 @@ ONE_ROUND = (
 """Where there is nothing to compare yet."""
 _WHY = {
     Without.SPREAD: (
-        "nothing tells how far your readings scatter, or they contradict each other; give the spread of a reading, or "
-        "read something twice"
+        "nothing shows how far your readings scatter, or they contradict each other; give the repeatability of a "
+        "reading, or read something twice"
     ),
-    Without.WORSE: "the worst does not get better, so that your rounds tell no share; state one to see where you stand",
+    Without.WORSE: "the worst does not get better, so your rounds show no share; state one to see where you stand",
     Without.ROUNDS: "their numbers lie more than 60 apart; number them 1, 2, 3",
 }
 _PLACES = {
     Where.INSIDE: "inside the band",
-    Where.BELOW: "below the band, better than all but 5 in 100",
-    Where.ABOVE: "above the band, worse than all but 5 in 100",
+    Where.BELOW: "below the band, better than 95 in 100",
+    Where.ABOVE: "above the band, worse than 95 in 100",
 }
 
 
@@ -39,7 +39,7 @@ def beside_words(told: Beside | Without, units: str = "mm", brief: bool = False)
     low, half, high = (style.spell(float(end), units) for end in told.band_um[:, k])
     last = (
         f"After {k} round{'s' * (k != 1)} your worst, {style.spell(float(told.form_um[-1]), units)}, lies "
-        f"{_PLACES[told.where[-1]]}: of {told.workshops} simulated workshops half stand within {half} and nine in ten "
+        f"{_PLACES[told.where[-1]]}. Of {told.workshops} simulated workshops half stand within {half} and nine in ten "
         f"between {low} and {high}."
     )
     return (last, *_assumed(told, units)[:1]) if brief else (last, *_earlier(told), *_assumed(told, units))
@@ -59,7 +59,7 @@ def _earlier(told: Beside) -> tuple[str, ...]:
 
 def _assumed(told: Beside, units: str) -> tuple[str, ...]:
     habit, figures = told.habit, told.form_um.size
-    share = "as you stated" if told.share_stated else f"as your own {figures} figures tell"
+    share = "as you stated" if told.share_stated else f"as your own {figures} figures show"
     hands = (
         f"hands that leave {style.spell(habit.hands_um, units)} at each place (one standard deviation, "
         f"{'as you stated' if told.hands_stated else 'from where your rounds end'})"
@@ -68,13 +68,13 @@ def _assumed(told: Beside, units: str) -> tuple[str, ...]:
     )
     said = (
         f"They start from what you read first and take {100 * habit.share:.0f} % of what they read off in a round, "
-        f"{share}. They read each error to ± {style.spell(told.sight_95_um, units)} (95 %) as you do, with {hands}; a "
+        f"{share}. They read each error to ± {style.spell(told.sight_95_um, units)} (95 %) as you do, with {hands}. A "
         f"whole round comes out {100 * habit.uneven:.0f} % more or less than was meant (one standard deviation)."
     )
     if told.share_stated:
         return (said,)
     return (
         said,
-        "With a share from your own rounds these lie about the middle by themselves: what is told is whether one of "
-        "them leaves that course. State a share to be held against it.",
+        "With a share from your own rounds these lie about the middle by themselves, and only one that leaves that "
+        "course shows. State a share to be compared with it.",
     )

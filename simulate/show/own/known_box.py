@@ -79,13 +79,13 @@ class KnownBox:
 
         wide = widgets.Layout(width="32em")
         self.body = widgets.Dropdown(options=[], description="Body", style=_STYLE, layout=wide)
-        self.source = widgets.Dropdown(options=[CERTIFICATE], description="is known from", style=_STYLE, layout=wide)
+        self.source = widgets.Dropdown(options=[CERTIFICATE], description="Source", style=_STYLE, layout=wide)
         self.value, self.expanded, self.k = (
             field("Certified value", 0.0),
             field("Uncertainty U", 0.0),
             field("Factor k", 2.0),
         )
-        self.words = widgets.Text(description="Certificate of", style=_STYLE, layout=wide)
+        self.words = widgets.Text(description="Certificate", style=_STYLE, layout=wide)
         self.keep, self.drop = (
             widgets.Button(description=words, layout=widgets.Layout(width="14em"))
             for words in ("Take as known", "No longer known")

@@ -137,7 +137,7 @@ class ReadingsPanel(Panel):
             raise Refusal(
                 "state",
                 where="a new grid",
-                found="in the place of what is typed, of which no draft can be kept",
+                found="instead of what is typed, of which no draft can be kept",
                 must_be="laid out where nothing is lost",
                 do="Read and save what is typed first",
             )

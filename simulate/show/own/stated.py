@@ -33,10 +33,12 @@ def stated_menu(
     return controls.menu(name, words, options, FOUND if value is None else float(value))
 
 
-def spread_slider(controls: Controls, sd_um: float | None, most_um: float, words: str = "Spread of a reading") -> None:
-    """Add a slider for the spread of a reading, `reading_sd_um`; `figures_count` adds its box.
+def spread_slider(
+    controls: Controls, sd_um: float | None, most_um: float, words: str = "Repeatability of a reading"
+) -> None:
+    """Add a slider for `reading_sd_um`, one standard deviation; `figures_count` adds its box.
 
-    Without `sd_um` the spread is found from the readings. `most_um`: where the slider ends.
+    Without `sd_um` it is found from the readings. `most_um`: where the slider ends.
 
     >>> from simulate.show.panel.panel import Panel
     >>> panel = Panel("mm")
@@ -57,12 +59,12 @@ def target_slider(controls: Controls, target_um: float | None, words: str) -> No
 
 
 def figures_count(controls: Controls, **figures: float | None) -> None:
-    """Add a box for each figure by which it counts: a spread, or what is wanted; they stand behind other controls.
+    """Add a box for each figure by which it counts; they stand behind other controls.
 
     `**figures`: by the names of their controls, which are there; those that are known count from the start.
     """
     for name, value in figures.items():
-        words = "The spread of a reading is known" if name.startswith("reading_sd") else "No better than wanted"
+        words = "Repeatability is known" if name.startswith("reading_sd") else "No better than wanted"
         controls.only_if(name, words, value is not None)
 
 

@@ -35,13 +35,23 @@ class Controls(Turning):
     def __init__(self, units: str | None = None) -> None:
         self.units = chosen_units(units)
         self.controls: dict[str, widgets.Widget] = {}
+        self.labels: dict[str, str] = {}  # what each control is called, without its unit
         self._heights: set[str] = set()
         self._scaled: dict[str, float] = {}
         self._figure_boxes: dict[str, str] = {}
         self._quiet = False
 
     def slider(
-        self, name: str, words: str, value: float, low: float, high: float, step: float, form: str = ".0f", **more
+        self,
+        name: str,
+        words: str,
+        value: float,
+        low: float,
+        high: float,
+        step: float,
+        form: str = ".0f",
+        unit: str = "",
+        **more,
     ) -> widgets.FloatSlider:
         """Add a slider of real numbers.
 
@@ -52,13 +62,14 @@ class Controls(Turning):
             raise Refusal("range", where=name, found=f"{value:g}", must_be=f"{low:g} to {high:g}")
         return self._add(
             name,
+            words,
             widgets.FloatSlider(
                 value=value,
                 min=low,
                 max=high,
                 step=step,
                 readout_format=form,
-                description=words,
+                description=f"{words} ({unit})" if unit else words,
                 layout=widgets.Layout(**more),
             ),
         )
@@ -73,11 +84,12 @@ class Controls(Turning):
         if not low <= um <= high:
             raise Refusal("range", where=name, found=f"{um:g} µm", must_be=f"{low:g} to {high:g} µm")
         self._heights.add(name)
-        label = f"{words} ({style.small_unit(self.units)})"
+        unit = style.small_unit(self.units)
         if self.units == "mm":
-            return self.slider(name, label, um, low, high, step, ".1f" if step < 1 else ".0f")
+            return self.slider(name, words, um, low, high, step, ".1f" if step < 1 else ".0f", unit)
         thou = 0.01 if step < 5 else 0.1
-        return self.slider(name, label, *onto_steps(*(style.small(u, "inch") for u in (um, low, high)), thou), ".2f")
+        at = onto_steps(*(style.small(u, "inch") for u in (um, low, high)), thou)
+        return self.slider(name, words, *at, ".2f", unit)
 
     def place_slider(
         self, name: str, words: str, mm: float, low: float, high: float, step: float
@@ -113,10 +125,10 @@ class Controls(Turning):
         if not low <= value <= high:
             raise Refusal("range", where=name, found=f"{value:g}", must_be=f"{low:g} to {high:g}")
         if self.units == "mm":
-            return self.slider(name, f"{words} ({unit})", value, low, high, step, ".1f" if step < 1 else ".0f")
+            return self.slider(name, words, value, low, high, step, ".1f" if step < 1 else ".0f", unit)
         self._scaled[name] = factor
         at = onto_steps(factor * value, factor * low, factor * high, inch_step)
-        return self.slider(name, f"{words} ({inch_unit})", *at, ".2f")
+        return self.slider(name, words, *at, ".2f", inch_unit)
 
     def whole_slider(self, name: str, words: str, value: int, low: int, high: int) -> widgets.IntSlider:
         """Add a slider of whole numbers."""
@@ -124,6 +136,7 @@ class Controls(Turning):
             raise Refusal("range", where=name, found=f"{value}", must_be=f"{low} to {high}")
         return self._add(
             name,
+            words,
             widgets.IntSlider(value=value, min=low, max=high, description=words),
         )
 
@@ -132,12 +145,13 @@ class Controls(Turning):
         allowed = [o[1] if isinstance(o, tuple) else o for o in options]
         if value not in allowed:
             raise Refusal("choice", where=name, found=f"{value!r}", must_be=either(allowed))
-        return self._add(name, widgets.Dropdown(options=options, value=value, description=words))
+        return self._add(name, words, widgets.Dropdown(options=options, value=value, description=words))
 
     def tick(self, name: str, words: str, value: bool = False) -> widgets.Checkbox:
         """Add a box to tick."""
         return self._add(
             name,
+            words,
             widgets.Checkbox(value=bool(value), description=words, indent=False),
         )
 
@@ -151,8 +165,8 @@ class Controls(Turning):
         ...     def _changed(self, change):
         ...         pass
         >>> controls = Silent("mm")
-        >>> _ = controls.height_slider("sd_um", "Spread", 1, 0.5, 20, 0.5)
-        >>> box = controls.only_if("sd_um", "The spread is known", False)
+        >>> _ = controls.height_slider("sd_um", "Repeatability", 1, 0.5, 20, 0.5)
+        >>> box = controls.only_if("sd_um", "It is known", False)
         >>> before = controls.values()
         >>> controls.controls["sd_um"].value = 3
         >>> before, controls.values(), box.value
@@ -172,8 +186,8 @@ class Controls(Turning):
         boxes = {box: self.controls[box].value for box in self._figure_boxes.values()}
         return {name: value for name, value in super().carried().items() if value is not None} | boxes
 
-    def _add(self, name: str, widget: widgets.Widget) -> widgets.Widget:
-        self.controls[name] = widget
+    def _add(self, name: str, words: str, widget: widgets.Widget) -> widgets.Widget:
+        self.controls[name], self.labels[name] = widget, words
         if name in self._carried:
             self._put(name, self._carried[name])
         widget.observe(lambda _: self._tick_box(name), names="value")

@@ -66,7 +66,7 @@ class Panel(Controls):
 
         `strict`: whether a refusal goes to the caller, as it must where a file was given that cannot be used.
         """
-        self.view = self.arrange(in_rows(self.controls, self.at_hand))
+        self.view = self.arrange(in_rows(self.controls, self.labels, self.at_hand))
         self.view.add_class("workshop-panel")
         if strict:
             self._accept(self.draw(**self.values()))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping, Sequence
 
 import ipywidgets as widgets
@@ -20,28 +19,33 @@ MORE = "workshop-more"
 """Class of the button that unfolds; `panel.css` hides what follows its row until it is pressed."""
 
 
-def in_rows(controls: Mapping[str, widgets.Widget], at_hand: Sequence[str] = ()) -> widgets.Box:
+def in_rows(
+    controls: Mapping[str, widgets.Widget], words: Mapping[str, str], at_hand: Sequence[str] = ()
+) -> widgets.Box:
     """Lay controls out, and fold away those that there is no room for.
 
-    `at_hand`: names of the controls that stay in sight where some have to be folded away; without names the first five.
+    `words`: what each control is called, without its unit. `at_hand`: names of those that stay in sight where some
+    have to be folded away; without names the first five.
 
-    >>> eight = {f"c{k}": widgets.IntSlider(description=f"Slider {k} (mm)") for k in range(8)}
-    >>> [len(box.children) for box in in_rows(eight).children]
+    >>> words = {f"c{k}": f"Slider {k}" for k in range(8)}
+    >>> eight = {name: widgets.IntSlider(description=f"{said} (mm)") for name, said in words.items()}
+    >>> [len(box.children) for box in in_rows(eight, words).children]
     [6, 3]
-    >>> in_rows(eight, ["c7"]).children[0].children[-1].description
-    'slider 0, slider 1, slider 2, slider 3, slider 4, slider 5, slider 6'
+    >>> in_rows(eight, words, ["c7"]).children[0].children[-1].description
+    'Slider 0, Slider 1, Slider 2, Slider 3, Slider 4, Slider 5, Slider 6'
     """
     if _high(list(controls.values())) <= 2 * _ROW_PX + _TICKS_PX:
         return shown(list(controls.values()))
-    seen = [controls[name] for name in at_hand or list(controls)[: IN_SIGHT - 1]]
-    always = [controls[name] for name in ALWAYS if name in controls]
-    folded = [widget for widget in controls.values() if widget not in (*seen, *always)]
-    return widgets.VBox([shown([*seen, more(folded), *always]), rest(folded)])
+    seen = list(at_hand or list(controls)[: IN_SIGHT - 1])
+    always = [name for name in ALWAYS if name in controls]
+    folded = [name for name in controls if name not in (*seen, *always)]
+    row = [*(controls[n] for n in seen), more([words[n] for n in folded]), *(controls[n] for n in always)]
+    return widgets.VBox([shown(row), rest([controls[n] for n in folded])])
 
 
-def more(folded: Sequence[widgets.Widget]) -> widgets.ToggleButton:
+def more(folded: Sequence[str]) -> widgets.ToggleButton:
     """Give the button that unfolds controls, named after them; the style sets "More:" before the names."""
-    names = ", ".join(_short(widget.description) for widget in folded)
+    names = ", ".join(folded)
     button = widgets.ToggleButton(description=names, tooltip=f"Show or fold away: {names}")
     return button.add_class(MORE)
 
@@ -64,9 +68,3 @@ def _high(shown: Sequence[widgets.Widget]) -> int:
     rows = [shown[k : k + IN_SIGHT // 2] for k in range(0, len(shown), IN_SIGHT // 2)]
     ticks = [all(isinstance(widget, widgets.Checkbox) for widget in row) for row in rows]
     return sum(_TICKS_PX if one else _ROW_PX for one in ticks)
-
-
-def _short(label: str) -> str:
-    """A label without its unit, for the middle of a line."""
-    words = re.sub(r" \(.*?\)", "", label)
-    return words[:1].lower() + words[1:]

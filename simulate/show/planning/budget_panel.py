@@ -63,16 +63,16 @@ class ChainPanel(Panel):
         self.place_slider("length_mm", "Straightedge and bed", shop.length_mm, 200, 1500, 50)
         self.place_slider("depth_mm", "Depth of the straightedge", shop.depth_mm, 20, 150, 5)
         self.whole_slider("intervals", "Steps of the land gauge", shop.intervals, 2, 16)
-        self.height_slider("land_sd_um", "Spread of one fit of the lands", shop.land_sd_um, 0, 5, 0.1)
+        self.height_slider("land_sd_um", "Repeatability of a land fit", shop.land_sd_um, 0, 5, 0.1)
         self.height_slider("wave_um", "Waves between lands", shop.wave_um, 0, 5, 0.1)
-        self.slider("supports", "Supports apart (part of length)", shop.supports, 0.2, 1, 0.002, ".3f")
-        self.slider("heat_k", "One edge warmer by up to (K)", shop.heat_k, 0, 3, 0.1, ".1f")
+        self.slider("supports", "Support spacing", shop.supports, 0.2, 1, 0.002, ".3f", "part of length")
+        self.slider("heat_k", "Edge temperature difference, limit", shop.heat_k, 0, 3, 0.1, ".1f", "K")
         self.height_slider("sight_um", "Smallest gap the eye sees", shop.sight_um, 0.5, 20, 0.5)
-        self.menu("eye", "Joints passed by", EYES, shop.eye)
-        self.height_slider("plate_um", "Plate out under a square", shop.plate_um, 0, 20, 0.5)
-        self.angle_slider("square_urad", "Square unsure by", shop.square_urad, 0, 200, 5)
-        self.height_slider("dial_um", "Dial out by up to", shop.dial_um, 0, 20, 0.5)
-        self.height_slider("own_um", "A link of your own, unsure by", 0, 0, 20, 0.5)
+        self.menu("eye", "Check of the joints", EYES, shop.eye)
+        self.height_slider("plate_um", "Plate error under square", shop.plate_um, 0, 20, 0.5)
+        self.angle_slider("square_urad", "Uncertainty of the square", shop.square_urad, 0, 200, 5)
+        self.height_slider("dial_um", "Dial error, limit ±", shop.dial_um, 0, 20, 0.5)
+        self.height_slider("own_um", "Your own link, standard uncertainty", 0, 0, 20, 0.5)
         self.zoom_tick()
         self.chain: Chain | None = None
         self.stages: tuple[Stage, ...] = ()
@@ -141,8 +141,8 @@ class ChainPanel(Panel):
         worst = int(chain.weakest)
         rounds = sum(s.name.startswith("land gauges") for s in stages)
         return (
-            f"From a black bar out by {spell(stages[0].out_um)}: {rounds} rounds of three land gauges, then a "
-            f"straightedge sure to ± {spell(stages[-4].out_um)}, a bed to ± {spell(stages[-3].out_um)}, an aligned "
+            f"From a black bar out by {spell(stages[0].out_um)}: {rounds} rounds of three land gauges. Then come a "
+            f"straightedge within ± {spell(stages[-4].out_um)}, a bed to ± {spell(stages[-3].out_um)}, an aligned "
             f"machine to ± {spell(chain.expanded_um)} (95 %). All links together have a standard uncertainty of "
             f"{spell(chain.combined_um)}. {shared_words(chain, spell)}Improve {chain.names[worst]} first: "
             f"{100 * chain.share[worst]:.0f} % of the variance is there, and half of it would leave "

@@ -166,19 +166,19 @@ class PlanPanel(Panel):
         super().__init__(units, dpi)
         self.seed = seed
         self._growth: asyncio.Task | None = None
-        self.height_slider("start_um", "Each bar starts out by", start_um, 30, 500, 10)
-        self.height_slider("wanted_um", "All three are to be within", wanted_um, 3, 50, 1)
-        self.height_slider("removal_um", "Metal a pass takes at first", removal_um, 2.5, 40, 0.5)
-        self.menu("metal", "Metal a pass takes", METAL, metal)
+        self.height_slider("start_um", "Starting error of each bar", start_um, 30, 500, 10)
+        self.height_slider("wanted_um", "Wanted straightness", wanted_um, 3, 50, 1)
+        self.height_slider("removal_um", "Metal per pass at first", removal_um, 2.5, 40, 0.5)
+        self.menu("metal", "Metal in later rounds", METAL, metal)
         self.slider("share", "Share taken from one bar", share, 0, 1, 0.05, ".2f")
         self.height_slider("sight_um", "Smallest gap the eye sees", sight_um, 0.5, 10, 0.5)
         self.menu("tool", "Tool", list(TOOLS), tool)
-        self.menu("skill", "Filed by", list(SKILLS), skill)
-        self.menu("way", "The file is led", list(WAYS), way)
+        self.menu("skill", "Hands", list(SKILLS), skill)
+        self.menu("way", "Path of the file", list(WAYS), way)
         self.menu("side", "Side of the file", list(SIDES), side)
         self.menu("steel", "The bars", list(STEELS), steel)
-        self.whole_slider("rounds", "Rounds at most", rounds, 1, _MOST)
-        self.menu("workshops", "Workshops that try it", WORKSHOPS, workshops)
+        self.whole_slider("rounds", "Most rounds", rounds, 1, _MOST)
+        self.menu("workshops", "Number of workshops", WORKSHOPS, workshops)
         for widget in self.controls.values():
             if hasattr(widget, "continuous_update"):
                 widget.continuous_update = False  # a plan is run when the slider is let go
@@ -256,7 +256,7 @@ class PlanPanel(Panel):
         axes.text(
             0,
             1.01,
-            "circles: there by then; squares: harmed",
+            "circles: done by then; squares: made worse",
             transform=axes.transAxes,
             va="bottom",
             fontsize=style.SMALL,

@@ -100,12 +100,12 @@ class EdgeSurveyPanel(Panel):
                 raise Refusal("choice", where="lines", found=f"{one!r}", must_be=either(_KINDS))
         for name, words in _KINDS.items():
             self.tick(name, words, name in lines)
-        self.height_slider("error_um", "The plate is out by", error_um, 20, 500, 10)
+        self.height_slider("error_um", "Starting error of the plate", error_um, 20, 500, 10)
         thin = {name: style.spell(1000 * blades[0], self.units) for name, blades in _SETS.items()}
         ways = [("a dial", "dial"), *((f"feelers from {least}", name) for name, least in thin.items())]
-        self.menu("read_by", "Gaps read by", ways, read_by)
-        self.height_slider("step_um", "Dial read to", step_um, 1, 20, 1)
-        self.height_slider("pass_um", "Metal a pass takes", pass_um, 2, 50, 1)
+        self.menu("read_by", "Gauge for the gaps", ways, read_by)
+        self.height_slider("step_um", "Step of the dial", step_um, 1, 20, 1)
+        self.height_slider("pass_um", "Metal removed per pass", pass_um, 2, 50, 1)
         self.whole_slider("done", "Passes scraped by this survey", done, 0, 60)
         self.zoom_tick()
         self._tops = HeldTop(), HeldTop()

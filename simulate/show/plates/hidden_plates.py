@@ -211,23 +211,23 @@ class HiddenPlatesPanel(Panel):
         names = "; ".join(PLACEMENTS[f] for f in fits) or "nothing"
         if not count:
             return (
-                f"Tried: {names}. No error of plates with these points stays hidden. The weakest of all shows with a "
-                f"gain of {gain:.1f}: readings that scatter by 1 µm leave it unsure by {gain:.1f} µm. What hides all "
-                "the same: the bend that plates get from lying on each other, and what lies between the points."
+                f"Tried: {names}. No error of plates with these points stays hidden. The weakest of all is "
+                f"amplified {gain:.1f} times: readings that scatter by 1 µm leave it uncertain by {gain:.1f} µm. Still "
+                "undetected: the bend that plates get from lying on each other, and what lies between the points."
             )
         parts = ", ".join(f"{f.name} {_many(f.hidden)}" for f in families if f.hidden > 1e-6)
         wrong = ", ".join(f"plate {k + 1}" for k in range(3) if np.ptp(plates[k]) > 1e-6)
         give = [words for words, gap in zip(PLACEMENTS.values(), shown) if gap]
         faint = (
-            f" Of what shows, the faintest has a gain of {gain:.1f}: readings that scatter by 1 µm leave it unsure by "
-            f"{gain:.1f} µm."
+            f" Of what shows, the faintest has a gain of {gain:.1f}: readings that scatter by 1 µm leave it "
+            f"unsure by {gain:.1f} µm."
             if gain
             else ""
         )
         ends = f"It would show with {'; '.join(give)}." if give else "None of the other placements shows it either."
         return (
-            f"Tried: {names}. Hidden {'is 1 error' if count == 1 else f'are {count} independent errors'} ({parts}); "
-            f"shown is number {which}, smoothest first: {wrong} out of flat by as much as "
+            f"Tried: {names}. Hidden {'is 1 error' if count == 1 else f'are {count} independent errors'} ({parts}). "
+            f"Shown is number {which}, smoothest first: {wrong} out of flat by as much as "
             f"{style.spell(HEIGHT_UM, self.units)}, and every fit that was tried prints evenly. {ends}{faint}"
         )
 

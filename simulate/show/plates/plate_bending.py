@@ -84,11 +84,11 @@ class PlateBendingPanel(Panel):
         super().__init__(units, dpi)
         self.place_slider("width_mm", "Width of the plate", width_mm, 200, 1500, 20)
         self.place_slider("depth_mm", "Depth of the plate", depth_mm, 200, 1500, 20)
-        self.place_slider("thick_mm", "Its thickness", thick_mm, 10, 200, 5)
-        self.menu("points", "Points under it", CHOICES, points)
-        self.slider("apart_pct", "Pair apart (% of width)", apart_pct, 10, 100, 1)
-        self.slider("near_pct", "Pair in from the near side (% of depth)", near_pct, 0, 45, 1)
-        self.slider("far_pct", "Third in from the far side (% of depth)", far_pct, 0, 45, 1)
+        self.place_slider("thick_mm", "Thickness of the plate", thick_mm, 10, 200, 5)
+        self.menu("points", "Support points", CHOICES, points)
+        self.slider("apart_pct", "Spacing of the pair", apart_pct, 10, 100, 1, unit="% of width")
+        self.slider("near_pct", "Inset of the pair", near_pct, 0, 45, 1, unit="% of depth")
+        self.slider("far_pct", "Inset of third point", far_pct, 0, 45, 1, unit="% of depth")
         self.menu("material", "Material", list(MATERIALS), material)
         self.zoom_tick()
         self._top = HeldTop()
@@ -212,10 +212,10 @@ class PlateBendingPanel(Panel):
             )
         )
         return (
-            f"A {material} plate {width} wide, {depth} deep and {thick} thick, on points at {places} of width and "
-            f"depth from its near left corner, is out of flat by {spell(self.out_um)} through its own weight.{gain} A "
-            "bar as long as its longer side and as thick, of the same material, is out of straight by "
-            f"{spell(self.bar_um[0])} on its ends and by {spell(self.bar_um[1])} on its best two points."
+            f"A {material} plate is {width} wide, {depth} deep and {thick} thick, on points at {places} of width and "
+            f"depth from its near left corner. Its own weight puts it out of flat by {spell(self.out_um)}.{gain} A "
+            "bar of the same material and thickness, as long as the longer side, is out of straight by "
+            f"{spell(self.bar_um[0])} on its ends. On its best two points that is {spell(self.bar_um[1])}."
         )
 
 

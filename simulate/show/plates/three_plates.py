@@ -124,13 +124,13 @@ class PlatesPanel(StepPanel):
     ) -> None:
         super().__init__(units, dpi)
         self.seed = seed
-        self.height_slider("error_um", "Each plate is out by", error_um, 20, 500, 10)
-        self.height_slider("removal_um", "Metal a roughing pass takes", removal_um, 5, 150, 5)
-        self.height_slider("film_um", "Thickness of the last film", film_um, 0.5, 50, 0.5)
+        self.height_slider("error_um", "Starting error of each plate", error_um, 20, 500, 10)
+        self.height_slider("removal_um", "Metal per roughing pass", removal_um, 5, 150, 5)
+        self.height_slider("film_um", "Thickness of final film", film_um, 0.5, 50, 0.5)
         self.menu("order", "Order of turns", list(ORDERS), order)
         self.whole_slider("passes", "Markings", passes, 6, 200)
         self.menu("casting", "The castings", list(CASTINGS), casting)
-        self.tick("split", "Split the lower plate: what shows, what hides")
+        self.tick("split", "Shown and hidden parts")
         self.zoom_tick()
         self._tops = HeldTop(), HeldTop()
         self._setting: dict | None = None
@@ -267,8 +267,9 @@ class PlatesPanel(StepPanel):
             f"{step.lower + 1}, {_TURNED[step.turned]}; gaps up to {style.spell(np.nanmax(step.gap_um), self.units)}, "
             f"over {100 * step.close:.0f} % less than the last film. "
             f"{_print_words(step, printed, self.units)} The plates are {spell[0]}, {spell[1]} "
-            f"and {spell[2]} out of flat, peak to valley from the least-squares plane; plate {best + 1}, the best, is "
-            f"{grade}. Of that this order of turns can never show {style.spell(unseen, self.units)}. {self._floor()}"
+            f"and {spell[2]} out of flat, peak to valley from the least-squares plane. Plate {best + 1}, the best, is "
+            f"{grade}. {style.spell(unseen, self.units)} of this can never show with this order of turns. "
+            f"{self._floor()}"
         )
 
     def _floor(self) -> str:

@@ -104,13 +104,13 @@ def passes_words(asked: int, done: int, sight: str) -> str:
     """Say why passes came to an end.
 
     >>> passes_words(5, 5, "light"), passes_words(5, 0, "light")
-    ('All 5 passes are over.', 'No pass was made: by light no gap is seen, so there is nothing to go by.')
+    ('All 5 passes are over.', 'No pass was made: with light no gap shows, so nothing says where to cut.')
     """
     if not done:
-        return f"No pass was made: by {sight} no gap is seen, so there is nothing to go by."
+        return f"No pass was made: with {sight} no gap shows, so nothing says where to cut."
     if done >= asked:
         return f"All {asked} passes are over." if asked > 1 else "The one pass is over."
-    return f"It ended after {count(done, 'pass', 'passes')} of {asked}: then no gap was seen by {sight}."
+    return f"It ended after {count(done, 'pass', 'passes')} of {asked}: by then no gap showed with {sight}."
 
 
 def listed_words(answer: Answer | None, units: str = "mm") -> str:

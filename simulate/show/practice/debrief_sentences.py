@@ -28,7 +28,7 @@ def debrief_words(told: Debrief, units: str = "mm") -> list[str]:
     words = [
         f"Out of {out} at the stop: {ends}; at the start the worst was {spell(worst[0], units)}.",
         (
-            f"It took {count(told.looks, 'look')}, {count(int(told.cuts.sum()), 'pass', 'passes')} with "
+            f"It took {count(told.looks, 'check')}, {count(int(told.cuts.sum()), 'pass', 'passes')} with "
             f"{count(int(told.strokes.sum()), 'stroke')}, {metal_words(told.metal_mm3[-1].sum())} and about "
             f"{told.hours:.1f} hours{rested_words(told.states[-1].tally)}."
         ),
@@ -56,7 +56,8 @@ def moved_words(told: Debrief, units: str = "mm") -> str:
     words = []
     if told.bowed_um.max() >= _TOLD_UM or told.to_come_um.max() >= _TOLD_UM:
         words.append(
-            f"What the cuts let go bowed the bars by up to {spell(told.bowed_um.max(), units)} while you worked, and "
+            f"The stress that the cuts released bowed the bars by up to {spell(told.bowed_um.max(), units)} while "
+            f"you worked, and "
             f"{spell(told.to_come_um.max(), units)} is still to come: "
             + ("rest them before the last cuts." if told.to_come_um.max() >= 1 else "they had settled.")
         )
@@ -66,7 +67,7 @@ def moved_words(told: Debrief, units: str = "mm") -> str:
         most = (deep - pressed_um(told.x_mm, deep, STEEL, lower_bends=told.states[-1].rules >= 5)).max()
         saved = count(round(pressed * LAY_DOWN_S / 60), "minute")
         words.append(
-            f"{count(pressed, 'look')} in the vice saved {saved}, and the hand on the bar closed a hollow by up to "
+            f"{count(pressed, 'check')} in the vice saved {saved}, and the hand on the bar closed a hollow by up to "
             f"{spell(most, units)}."
         )
     middle = sum(act.given.get("vice", "") == "in its middle" for act in acts)
@@ -92,25 +93,28 @@ def _turning_point(worst: np.ndarray, units: str) -> str:
     best = int(worst.argmin())
     if worst[-1] <= 1.1 * worst[best]:
         return ""
-    when = f"after act {best}" if best else "at the start"
+    when = f"after action {best}" if best else "at the start"
     return f"It was better {when}: {spell(worst[best], units)}. Move the slider there and see what the next cuts did."
 
 
 def hidden_words(told: Debrief, units: str = "mm") -> str:
     """Name what the fits that still held could not have shown."""
     if not told.fits:
-        return "No look was taken since the last cut, so that nothing of what is left had been seen when you stopped."
+        return "No check was made since the last cut, so that nothing of what is left had been seen when you stopped."
     fits = ", ".join(f"{up + 1} on {low + 1}{_lay(rest)}" for low, up, *rest in told.fits)
     part = 100 * told.hidden_share
     if part < 0.5:
         return (
-            f"Fits that still held at the stop: {fits}. They leave no shape unseen; only what is finer than sight was "
+            f"Fits that still held at the stop: {fits}. They leave no shape unseen; only what is finer than "
+            f"sight was "
             "hidden from you."
         )
     most = spell(np.ptp(told.hidden_um.reshape(3, -1), axis=-1).max(), units)
     return (
-        f"Fits that still held at the stop: {fits}. Of what is left, {part:.0f} % (by squares) makes no gap in any of "
-        f"them, up to {most} on one: more care would not have shown it, another "
+        f"Fits that still held at the stop: {fits}. Of what is left, {part:.0f} % (of the squared error) makes "
+        f"no "
+        f"gap in "
+        f"any of them, up to {most} on one. More care would not have shown it, another "
         f"{'placement' if told.level == 'plates' else 'pairing'} would."
     )
 

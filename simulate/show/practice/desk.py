@@ -36,18 +36,18 @@ class PracticeDesk(StepPanel):
         self.touch, self.file = button("", lambda: self.act("touch")), button("", lambda: self.act("place"))
         self.rest = button("Let all rest", lambda: self.act("rest"))
         self.stop = button("Stop and see the truth", lambda: self.act("stop"))
-        self.again_fit = button("Fit this pair as the last", lambda: self.act("fit"))
-        self.today = button("The bodies of today", self.open_today)
+        self.again_fit = button("Repeat the last fit", lambda: self.act("fit"))
+        self.today = button("Today's workpieces", self.open_today)
         self.number = widgets.IntText(value=self.state.seed, description="Number")
         self.level = widgets.Dropdown(
             options=[(f"three {k.body}s", k.name) for k in LEVELS.values()],
             value=self.state.level,
             description="Level",
         )
-        self.rough = widgets.Dropdown(description="Out by")
+        self.rough = widgets.Dropdown(description="Starting error")
         self.level.observe(lambda _: self._roughness(LEVELS[self.level.value].usual[0]), names="value")
-        self.again = button("Open these, or another go", self.open_chosen)
-        self.next = button("Take up what to try next", self.take_up)
+        self.again = button("Start, or try again", self.open_chosen)
+        self.next = button("Try the next challenge", self.take_up)
         self.sheet, self.goal = widgets.HTML(), widgets.HTML()
         self._box = widgets.VBox()
 
@@ -71,15 +71,18 @@ class PracticeDesk(StepPanel):
         plates = state.level == "plates"
         self._hidden = HiddenPlates(self.dpi, self.units) if plates else HiddenPicture(self.dpi, self.units, body)
 
-        rows = {name: [self.controls[n] for n in names] for name, names in self._desk.rows.items()}
-        folded = [*rows["touch"], *rows["place"], self.file]
+        rows = self._desk.rows
+        names = [*rows["touch"], *rows["place"]]
+        folded = [*(self.controls[n] for n in names), self.file]
+        said = [*(self.labels[n] for n in names), self.file.description]
         if rows.get("rest"):
-            folded += [*rows["rest"], self.rest]
+            folded += [*(self.controls[n] for n in rows["rest"]), self.rest]
+            said += [*(self.labels[n] for n in rows["rest"]), self.rest.description]
         self._others = rest([self.level, self.number, self.rough, self.again, self.today])
-        others = more([self.level, self.number, self.rough])
+        others = more([one.description for one in (self.level, self.number, self.rough)])
         acts = widgets.Box([self.swap, self.turn, self.look, self.touch, self.again_fit, self.stop, others])
         self._working = [
-            shown([*(self.controls[n] for n in self._desk.at_hand), more(folded)]),
+            shown([*(self.controls[n] for n in self._desk.at_hand), more(said)]),
             rest(folded),
             acts.add_class("workshop-buttons"),
             self._others,

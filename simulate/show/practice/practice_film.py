@@ -60,12 +60,12 @@ def practice_film(go: PracticeState | str | os.PathLike, units: str | None = Non
                 where=f"{os.path.basename(os.fspath(go))}",
                 found="without an attempt that was stopped",
                 must_be="a log with one",
-                do="Stop an attempt, then draw its film",
+                do="Stop an attempt, then draw its animation",
             )
     frames, words = film_frames(goes[-1], units)
     body = level_of(goes[-1]).body
     film = player(
-        [encode(pixels, COLOURS) for pixels in frames], words, f"A go at the practice bench: three {body}s"
+        [encode(pixels, COLOURS) for pixels in frames], words, f"An attempt at the practice bench: three {body}s"
     ).data
     if sheet:
         scores = score_sheet(goes, goes[-1])

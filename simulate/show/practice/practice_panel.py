@@ -152,8 +152,8 @@ class PracticePanel(PracticeDesk):
         words = self.stop.description
         self.stop.description, self.stop.disabled = "Working out the truth ...", True
         self.message.value = told = (
-            "<p role='status'>Working out the truth: your go, the plain loop and the best plan are gone "
-            "through again. Plates take longest; it is shown here by itself.</p>"
+            "<p role='status'>Working out the truth: your go, the plain loop and the best plan are "
+            "worked through again. Plates take longest; it is shown here by itself.</p>"
         )
         try:
             yield
@@ -166,7 +166,7 @@ class PracticePanel(PracticeDesk):
         try:
             save_practice(self.log, [go for go in self.goes if go.acts])
         except Refusal as refusal:
-            self.refuse(f"{refusal} What you did still stands here, and is saved with the next act that can be.")
+            self.refuse(f"{refusal} What you did still stands here, and is saved with the next action that can be.")
 
     def peek(self) -> None:
         """Draw what a look would show and keep nothing of it, for pages where nobody presses Look."""

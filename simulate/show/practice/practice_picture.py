@@ -41,7 +41,7 @@ def keys(kind: str | None, land: bool, units: str) -> tuple[str, str]:
             f"White: {least} or more, the brighter the wider.",
         )
     return {
-        None: ("Not looked at since the last move or cut: press Look", ""),
+        None: ("Not checked since the last move or cut: press Look", ""),
         PUSH: ("Dot: the place about which it turned when its right end was pushed", ""),
         "light": (
             f"Dark: touching, or nearly.   Blue, dotted: near {um(0.8)}.   Red, striped: near {um(1.2)} to {um(1.8)}.",

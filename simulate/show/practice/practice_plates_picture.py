@@ -82,7 +82,7 @@ class HiddenPlates:
         return (
             lies
             + {
-                None: ["Not looked at since", "the last move or cut:", "press Look"],
+                None: ["Not checked since", "the last move or cut:", "press Look"],
                 "marking compound": [
                     "Blue: marks; pale in",
                     "them: bears hardest",
@@ -91,7 +91,7 @@ class HiddenPlates:
                 ],
                 "feeler": ["Figures along the rim:", "thickest blade that", "went in, in mm"],
             }[state.answer.kind if state.answer else None]
-            + ["", "Hatched square: where", "Scrape here would go"]
+            + ["", "Hatched square: where", "Scrape here would fall"]
         )
 
 

@@ -15,7 +15,7 @@ from simulate.show.planning.cost_sentences import cost_caption, cost_rows
 from simulate.show.practice.debrief_sentences import metal_words
 
 _CELL = 'style="border-bottom:1px solid #999;padding:3px 12px;text-align:right"'
-_HEAD = ("way", "acts", "looks", "passes", "hours", "metal", "worst at the stop", "every pair seen last")
+_HEAD = ("way", "actions", "checks", "passes", "hours", "metal", "worst when stopped", "all pairs checked at the end")
 
 
 def sheet_html(

@@ -55,11 +55,11 @@ class FacesPanel(Panel):
     ) -> None:
         super().__init__(units, dpi)
         self.menu("order", "Order of faces", list(ORDERS), order)
-        self.angle_slider("error_urad", "Square too wide by", error_urad, -_MOST_URAD, _MOST_URAD, 10)
-        self.angle_slider("square_urad", "Square held sure to", square_urad, 0, 200, 5)
-        self.angle_slider("look_urad", "Spread of a look", look_urad, 0, 100, 5)
-        self.angle_slider("micrometer_urad", "Spread of a micrometer", micrometer_urad, 0, 100, 5)
-        self.angle_slider("stand_urad", "Spread of standing", stand_urad, 0, 100, 5)
+        self.angle_slider("error_urad", "Error of the square", error_urad, -_MOST_URAD, _MOST_URAD, 10)
+        self.angle_slider("square_urad", "Uncertainty of the square", square_urad, 0, 200, 5)
+        self.angle_slider("look_urad", "Light-gap repeatability", look_urad, 0, 100, 5)
+        self.angle_slider("micrometer_urad", "Micrometer repeatability", micrometer_urad, 0, 100, 5)
+        self.angle_slider("stand_urad", "Seating repeatability", stand_urad, 0, 100, 5)
         self.zoom_tick()
         self.found: Squared | None = None
         self._paper()
@@ -90,7 +90,7 @@ class FacesPanel(Panel):
         axes.set_yticks(range(6))
         axes.set_yticklabels(["-".join(p) + (" corner" if k < 4 else " parallel") for k, p in enumerate(PAIRS)])
         axes.set_xlabel(f"out by ({style.angle_unit(self.units)})")
-        axes.set_title("What the square does, and ± 2 standard deviations held", loc="left", x=-0.32)
+        axes.set_title("Effect of the square, and ± 2 standard deviations", loc="left", x=-0.32)
         axes.axvline(0, color="#777777", lw=1)
         axes.grid(axis="x", color="#DDDDDD", lw=0.8)
         make = self.canvas.moving
@@ -125,7 +125,7 @@ class FacesPanel(Panel):
             else "A true square leaves every corner true and every pair parallel."
         )
         return (
-            f"Order: A flat first; {how}.{idle} {leaves} Least sure is {found.worst}: "
+            f"Order: A flat first; {how}.{idle} {leaves} The least certain is {found.worst}: "
             f"{style.spell_angle(found.sd_urad[worst], self.units)}, with {held} in it."
         )
 

@@ -108,12 +108,12 @@ class SquaresPanel(Panel):
     ) -> None:
         super().__init__(units, dpi)
         self.seed = seed
-        self.whole_slider("look", "Look", look, 1, _ROUNDS * len(STAGES) + 1)
-        self.angle_slider("lean_urad", "Square 1 leans", lean_urad, -_MOST_URAD, _MOST_URAD, 50)
-        self.height_slider("bow_um", "Blade 1 proud in its middle", bow_um, -60, 60, 1)
+        self.whole_slider("look", "Step", look, 1, _ROUNDS * len(STAGES) + 1)
+        self.angle_slider("lean_urad", "Lean of square 1", lean_urad, -_MOST_URAD, _MOST_URAD, 50)
+        self.height_slider("bow_um", "Blade 1, proud in middle", bow_um, -60, 60, 1)
         self.slider("share", "Share taken from one square", share, 0, 1, 0.05, ".2f")
-        self.height_slider("base_um", "Bases stand unlike by", base_um, 0, 10, 0.5)
-        self.height_slider("removal_um", "Metal a pass takes", removal_um, 1, 20, 0.5)
+        self.height_slider("base_um", "Rock of the bases", base_um, 0, 10, 0.5)
+        self.height_slider("removal_um", "Metal removed per pass", removal_um, 1, 20, 0.5)
         self.height_slider("sight_um", "Smallest gap the eye sees", sight_um, 0.5, 20, 0.5)
         self.place_slider("blade_mm", "Height of the blades", blade_mm, 50, 400, 10)
         self.place_slider("base_mm", "Length of the bases", base_mm, 40, 300, 10)
@@ -206,7 +206,7 @@ class SquaresPanel(Panel):
         lean = history.angle_urad[-1] if last else (now.face_um[:, 0] - now.face_um[:, -1]) / blade * 1000
         leans = ", ".join(style.angle_figure(a, self.units, "+") for a in lean)
         words = (
-            f"Round {now.round}, {what}: {light}, {spell(now.gap_um[0])} at the foot and {spell(now.gap_um[-1])} at "
+            f"Round {now.round}, {what}: {light}, {spell(now.gap_um[0])} at the bottom and {spell(now.gap_um[-1])} at "
             f"the top. The squares lean by {leans} {style.angle_unit(self.units)} (plus: over their own base)."
         )
         if now.stage == "split" and not last:

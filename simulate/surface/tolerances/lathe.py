@@ -29,12 +29,12 @@ _ALL = (
         -40.0,
         40.0,
         1000.0,
-        "the back way rises towards the tail; the length is that across the bed",
+        "the back way rises towards the tailstock; the length is that across the bed",
     ),
     MachineLimit("axis in the upright plane", 0.0, 20.0, 300.0, "the free end of the bar is higher"),
     MachineLimit("axis in the level plane", 0.0, 15.0, 300.0, "the free end of the bar is nearer to the tool"),
     MachineLimit("cross slide square to the axis", 0.0, 20.0, 300.0, "a face that it turns comes out hollow"),
-    MachineLimit("height of the tail over the head", 0.0, 40.0, 0.0, "the tail is higher"),
+    MachineLimit("height of the tailstock over the headstock", 0.0, 40.0, 0.0, "the tailstock is higher"),
 )
 ISO_1708 = {limit.what: limit for limit in _ALL}
 """By what is checked (ISO 1708 for lathes up to 800 mm swing, from memory: read the standard before you rely on it)."""

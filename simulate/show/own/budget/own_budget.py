@@ -32,11 +32,11 @@ MOST_STEPS = 100
 """So many changes can be taken back."""
 
 _FIELDS = (
-    ("link", "what it is", "13em"),
-    ("figure", "how unsure", "7em"),
+    ("link", "source", "13em"),
+    ("figure", "uncertainty", "7em"),
     ("kind", "kind of figure", "14em"),
-    ("per_unit", "{unit} for one unit", "9em"),
-    ("readings", "from readings", "8em"),
+    ("per_unit", "{unit} per unit", "9em"),
+    ("readings", "number of readings", "8em"),
     ("shared", "shared cause", "8em"),
 )
 _KINDS = (
@@ -114,7 +114,7 @@ class OwnChainPanel(Panel):
         logbook: str = "my_logbook.json",
     ) -> None:
         super().__init__(units, dpi)
-        self.menu("coverage", "To hold in", [("95 cases of 100", 0.95), ("99 cases of 100", 0.99)], coverage)
+        self.menu("coverage", "Level of confidence", [("95 cases of 100", 0.95), ("99 cases of 100", 0.99)], coverage)
         self.zoom_tick()
         self.chain: Chain | None = None
         self._buttons(sheet, logbook)
@@ -346,7 +346,7 @@ class OwnChainPanel(Panel):
             f"{spell(chain.expanded_um)}, which holds in {100 * coverage:.0f} cases of 100."
         )
         if not chain.combined_um:
-            return f"{whole} Nothing in this sheet is unsure; that is never so."
+            return f"{whole} No row of this sheet has an uncertainty; that is never so."
         return (
             f"{whole} {shared_words(chain, spell)}Improve {chain.names[worst]} first: {100 * chain.share[worst]:.0f} "
             f"% of the variance is there, and half of it would leave {spell(chain.if_halved_um[worst])}."

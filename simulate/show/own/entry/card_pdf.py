@@ -83,7 +83,7 @@ def entry_card_pdf(text: str, units: str = "mm") -> bytes:
     _table(page, grid, text)
     _say(
         page,
-        "Before metal moves: this card is not safety training; the rules of your shop and the person responsible "
+        "Before you cut metal: this card is not safety training; the rules of your shop and the person responsible "
         "for it come first.",
         9,
     )
@@ -105,7 +105,7 @@ def _how(grid: EntryGrid, text: str) -> str:
         dark = "" if grid.kind == "lands" else f", dark (at most {said.dark_um or DARK_UM:g} µm)"
         told.append(f"A figure, or {between}, <30, >1000{dark}.")
     if said.film_um:
-        told.append(f"x where it printed, a point where not; the film is {said.film_um:g} µm thick.")
+        told.append(f"x where it printed, a dot where it did not; the film is {said.film_um:g} µm thick.")
     return " ".join(told)
 
 

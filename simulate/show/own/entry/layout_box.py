@@ -29,8 +29,8 @@ class LayoutBox:
             options=[(KIND_WORDS[kind], kind) for kind in kinds], value=kinds[0], description="Readings of", **_WIDE
         )
         self.unit = widgets.Dropdown(description="Unit of a reading", **_WIDE)
-        self.division = widgets.Text(description="One division is", placeholder="such as 0.01 mm", **_WIDE)
-        self.film = widgets.Text(description="Film of a print", placeholder="such as 3 um; empty: no prints", **_WIDE)
+        self.division = widgets.Text(description="Value of one division", placeholder="such as 0.01 mm", **_WIDE)
+        self.film = widgets.Text(description="Film thickness", placeholder="such as 3 um; empty: no prints", **_WIDE)
         self.fields: dict[str, widgets.Text] = {}
         self.button = widgets.Button(
             description="Lay out the grid",

@@ -18,7 +18,7 @@ from simulate.show.drawing import style
 from simulate.show.drawing.canvas import Canvas
 from simulate.show.own.readings_panel import ReadingsPanel
 
-LOOKS = ("as often as your curve says", "seen in half of all looks", "seen 19 times of 20")
+LOOKS = ("as often as your curve says", "seen in half of all trials", "seen 19 times of 20")
 CHANCES = (None, 0.5, 0.95)
 ROUNDS = 3
 _PART = np.linspace(0, 1, 201)
@@ -85,7 +85,7 @@ class OwnEyePanel(ReadingsPanel):
         source = Path(self.demo if path is None else path)
         self._load(source)
         self.menu("taken", "Gap that the simulation sees", LOOKS, taken)
-        self.height_slider("start_um", "Its bars start out by", start_um, 30, 500, 10)
+        self.height_slider("start_um", "Starting error of bars", start_um, 30, 500, 10)
         self._inputs(source)
         self._paper()
         self.ready(strict=True)
@@ -102,7 +102,7 @@ class OwnEyePanel(ReadingsPanel):
         axes.set_ylim(-5, 105)
         axes.grid(color="#DDDDDD", lw=0.8)
         axes.set_xlabel(f"gap on the wedge ({style.small_unit(self.units)})")
-        axes.set_title("Seen open (% of the looks)", loc="left", fontsize=style.BODY, pad=26)
+        axes.set_title("Seen open (% of trials)", loc="left", fontsize=style.BODY, pad=26)
         axes.text(
             0,
             1.01,
@@ -182,8 +182,8 @@ class OwnEyePanel(ReadingsPanel):
 
         judge = "your eye, look by look," if sight.spread_um else f"an eye that always sees {spell(sight.threshold_um)}"
         return (
-            f"{start}{several}{eye_words(found.eye, found.often_95_um, spell)} Three bars that start "
-            f"{spell(start_um)} out and are judged by {judge} come, after {ROUNDS} rounds of light passes, to "
-            f"{spell(plan.worst_um[1, -1])} for the worst bar in half of {plan.workshops} workshops, and to less than "
-            f"{spell(plan.worst_um[2, -1])} in nine of ten."
+            f"{start}{several}{eye_words(found.eye, found.often_95_um, spell)} Three bars start {spell(start_um)} "
+            f"out and are judged by {judge} for {ROUNDS} rounds "
+            f"of light passes. Then the worst bar is within {spell(plan.worst_um[1, -1])} in half of {plan.workshops} "
+            f"workshops, and within {spell(plan.worst_um[2, -1])} in nine of ten."
         )

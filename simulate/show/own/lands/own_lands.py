@@ -79,10 +79,10 @@ class OwnLandsPanel(ReadingsPanel):
         self._load(source)
         self.solution: SolvedLands | None = None
         self.foretold: Foretold | None = None
-        self.menu("worked", "The bar was worked by", WORKED, worked)
-        self.height_slider("fit_sd_um", "Spread of one fit at the bench", fit_sd_um, 0.5, 20, 0.5)
+        self.menu("worked", "Method of working", WORKED, worked)
+        self.height_slider("fit_sd_um", "Repeatability of bench fits", fit_sd_um, 0.5, 20, 0.5)
         spread_slider(self, reading_sd_um, 20)
-        stated_menu(self, "feel_um", "Feel at the end of an interval, one standard deviation", feel_um)
+        stated_menu(self, "feel_um", "Feel of feelers, 1 SD", feel_um)
         stated_menu(self, "resolution_um", "Smallest step of a reading", resolution_um, nought=False)
         figures_count(self, reading_sd_um=reading_sd_um)
         self._inputs(source)
@@ -211,9 +211,9 @@ class OwnLandsPanel(ReadingsPanel):
     def _against(self, foretold: Foretold) -> str:
         worst = int(np.argmax(np.abs(foretold.height_um) / foretold.foretold_sd_um))
         return (
-            f"Against the prediction: {self._at(foretold.x_mm[worst])} is farthest out for its spread, "
+            f"Against the prediction: {self._at(foretold.x_mm[worst])} is farthest out, "
             f"{style.spell(abs(foretold.height_um[worst]), self.units)} where ± "
-            f"{style.spell(foretold.foretold_sd_um[worst], self.units)} was foretold with the readings' own: "
+            f"{style.spell(foretold.foretold_sd_um[worst], self.units)} was predicted with the readings' own: "
             f"{foretold.verdict} (a good bar comes out no better in {100 * foretold.probability:.0f} of 100 cases)."
         )
 

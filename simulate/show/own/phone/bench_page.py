@@ -48,7 +48,7 @@ def own_address(said: str) -> str:
     '192.168.1.20'
     """
     must_be = "the address of this computer in a local net of your own, such as 192.168.1.20"
-    do = "Join your own net, or give the address with --address"
+    do = "Join your own network, or give the address with --address"
     try:
         found = ipaddress.IPv4Address(said)
     except ValueError:
@@ -130,7 +130,8 @@ async def serve(
     watch = PeriodicCallback(look, 1000 * min(_LOOK_S, 3600 * hours))
     watch.start()
     print(
-        f"The bench page is served from {host}, for phones in this local net alone, which must be your own.", file=out
+        f"The bench page is served from {host}, for phones on this local network alone, which must be your own.",
+        file=out,
     )
     code()
     print("Press Enter for a new code, Ctrl C to end.", file=out, flush=True)

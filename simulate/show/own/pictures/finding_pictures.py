@@ -27,7 +27,8 @@ LINES = (
 )
 """What the picture of work read along lines shows."""
 BED = (
-    "The height of each way along the bed with its 95 % range, the upright plane above, the level plane under it, and "
+    "The height of each way along the bed with its 95 % range, the upright plane above, the level plane under "
+    "it, and "
     "what to take off where."
 )
 """What the picture of a bed shows."""
@@ -82,17 +83,18 @@ def picture_words(found: Findings) -> str:
     """Say what the picture shows, for those who do not see it; the figures are in the sentences beside it."""
     known = found.sd_from != "assumed"
     band = " with the band that holds each station by itself 95 times in 100" if known else ""
-    sure = " and how sure they are" if known else ""
+    sure = " and their uncertainty" if known else ""
     return {
         "bars": (
             f"For each bar its height along its length{band}, beside it how much to file where, and the rounds so far."
         ),
         "plates": f"A map of each plate with lines of equal height{sure}, and under it what to scrape off where.",
         "squares": (
-            "Each square with its blade as it leans, where it may be with 95 %, and what to file off at foot or top."
+            "Each square with its blade as it leans, where it may be with 95 %, and what to file off at bottom or top."
         ),
         "union jack": (
-            "A map of the plate with the heights along eight lines, the two closures, and how sure each station is."
+            "A map of the plate with the heights along eight lines, the two closures, and the uncertainty of each "
+            "station."
         ),
         "lands": (
             "The bar's height at each land over the line of its two ends, with the 95 % range and what to file off."
@@ -163,7 +165,7 @@ def _lands(found: Findings, units: str, dpi: int) -> Canvas:
             hatch="//",
             facecolor=["#F2B48C" if sure else "white" for sure in cut.sure[0]],
         )
-        under.set_title(f"File off ({style.small_unit(units)}); filled: sure", loc="left", fontsize=style.BODY)
+        under.set_title(f"File off ({style.small_unit(units)}); filled: certain", loc="left", fontsize=style.BODY)
         under.set_xlabel(f"position ({'in' if units == 'inch' else 'mm'})")
         axes.tick_params(labelbottom=False)
     return canvas
@@ -187,7 +189,7 @@ def _wedge(found: Findings, units: str, dpi: int) -> Canvas:
         axes.set_ylim(-5, 105)
         axes.grid(color="#DDDDDD", lw=0.8)
         axes.set_xlabel(f"gap on the wedge ({style.small_unit(units)})")
-        axes.set_title("Seen open (% of the looks)", loc="left", fontsize=style.BODY)
+        axes.set_title("Seen open (% of trials)", loc="left", fontsize=style.BODY)
         axes.legend(frameon=False, loc="lower right")
     return canvas
 

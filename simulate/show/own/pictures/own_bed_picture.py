@@ -97,6 +97,6 @@ def _cut(axes, found: Findings, units: str) -> None:
                 hatch="//" if number else "\\\\",
                 facecolor=[style.STEEL if one else "white" for one in sure[read]],
             )
-    axes.set_title(f"Take off ({style.small_unit(units)}); filled: sure", loc="left", fontsize=style.BODY)
+    axes.set_title(f"Take off ({style.small_unit(units)}); filled: certain", loc="left", fontsize=style.BODY)
     axes.set_xlim(*_span(found.solution, units))
     axes.set_xlabel(f"along the bed ({'in' if units == 'inch' else 'mm'})")

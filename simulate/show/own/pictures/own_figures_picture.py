@@ -33,8 +33,9 @@ def own_figures_picture(found: Findings, units: str = "mm", dpi: int = 100) -> C
         axes.set_yticks(range(len(rows), 0, -1), [_label(one, units) for one, _ in rows], fontsize=style.SMALL)
         axes.set_ylim(0.4, len(rows) + 0.6)
         axes.grid(axis="x", color="#DDDDDD", lw=0.8)
-        axes.set_xlabel(f"out by, or to do ({style.small_unit(units)})")
-        axes.set_title("● out by   ■ to do   bar: 95 %   hatched: published limit", loc="left", fontsize=style.SMALL)
+        axes.set_xlabel(f"error, or correction ({style.small_unit(units)})")
+        key = "● error   ■ correction   bar: 95 %   hatched: published limit"
+        axes.set_title(key, loc="left", fontsize=style.SMALL)
     return canvas
 
 

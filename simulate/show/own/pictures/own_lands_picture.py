@@ -10,9 +10,9 @@ from simulate.show.drawing import style
 from simulate.show.drawing.canvas import Canvas
 
 KEY = (
-    "Dot with a bar: solved height and its 95 % by itself     Hatched box: what was foretold, one standard "
-    "deviation either way\n"
-    "Black brackets: {certain}     Triangle: held end     Open diamond: touched, not tied"
+    "Dot with a bar: solved height and its 95 % by itself.     Hatched box: the prediction, one standard "
+    "deviation either way.\n"
+    "Black brackets: {certain}.     Triangle: fixed end.     Open diamond: touched, not fixed"
 )
 MOST_LABELS = 15
 

@@ -47,7 +47,7 @@ def _map(canvas: Canvas, solved: SolvedHeights, cut: FaceCut | None, units: str)
         canvas.figure.add_axes((0.02, 0.08, wide - 0.02, 0.8)),
         (net.x_mm, net.y_mm),
         height,
-        f"Heights, lines every {style.spell(step, units)}; rings: not sure",
+        f"Heights, lines every {style.spell(step, units)}; rings: not significant",
         shades_um=(step, top),
         sure=sure,
         named={int(height.argmax()), int(height.argmin())},

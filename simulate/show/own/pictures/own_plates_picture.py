@@ -66,21 +66,21 @@ def own_plates_picture(
             _face(canvas, (left, 0.52, width - 0.02, 0.38), solution, k, top, steps[0], units, whole)
             _cut(canvas, (left, 0.055, width - 0.02, 0.38), cuts, k, most, steps[1], units)
         level = (
-            "how sure: not known"
+            "uncertainty not known"
             if solution.low_95_um is None
-            else f"how sure (95 % of {'the whole plate' if whole else 'each station'})"
+            else f"uncertainty (95 % of {'the whole plate' if whole else 'each station'})"
         )
         canvas.figure.text(
             0.02,
             0.955,
             f"Heights; {level}: solid proud, dashed hollow, every {style.spell(steps[0], units)}; "
-            "ring: proud or hollow, not sure",
+            "ring: not significant",
             fontsize=style.SMALL,
         )
         canvas.figure.text(
             0.02,
             0.012,
-            f"To scrape off: lines every {style.spell(steps[1], units)}; squares: first; dots: sure, rings: not",
+            f"To scrape off: lines every {style.spell(steps[1], units)}; squares: first; dots: certain, rings: not",
             fontsize=style.SMALL,
         )
         progress(canvas, done, simulated, units, "plate", f"rounds of {MARKINGS} markings", limits_um)

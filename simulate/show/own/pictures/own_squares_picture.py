@@ -66,7 +66,7 @@ def _square(axes, k: int, found: SolvedSquares, cuts: SquareCut, reach: float, u
     for side in (-1, 1) if may else ():
         axes.plot([0, -lean + side * may], [0, high], color=colour, lw=1, ls=(0, (3, 3)))
     grades = [g for g, limit in square_limits_um(cuts.height_mm).items() if cuts.remove_um[k] <= limit]
-    off, end = style.spell(cuts.remove_um[k], units), ("foot" if cuts.at_foot[k] else "top") if cuts.sure[k] else ""
+    off, end = style.spell(cuts.remove_um[k], units), ("bottom" if cuts.at_foot[k] else "top") if cuts.sure[k] else ""
     value, unit = _angle(found, k, units)
     name = found.names[k] if len(found.names[k]) <= 12 else found.names[k][:11] + "…"
     place = style.spell_place(cuts.height_mm, units)

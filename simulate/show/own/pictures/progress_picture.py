@@ -93,8 +93,8 @@ def progress_words(own: Progress, units: str = "mm", told: Beside | None = None)
 
     >>> from simulate.readings.rounds.progress import progress
     >>> print(progress_words(progress([0, 1], [400.0, 160.0])))  # doctest: +NORMALIZE_WHITESPACE
-    Worst body after each round: 400 µm at the start, 160 µm after 1; two figures tell no floor, so nothing is
-    foretold.
+    Worst body after each round: 400 µm at the start, 160 µm after 1; two figures show no floor, so nothing is
+    predicted.
     """
     figures = ", ".join(
         f"{style.spell(form, units)} {'at the start' if k == 0 else f'after {k}'}"
@@ -102,7 +102,7 @@ def progress_words(own: Progress, units: str = "mm", told: Beside | None = None)
     )
     band = "" if told is None else f" Grey: where 90 of 100 simulated workshops stand, {_ends_words(told, units)}."
     if own.rounds.size < 3:
-        return f"Worst body after each round: {figures}; two figures tell no floor, so nothing is foretold.{band}"
+        return f"Worst body after each round: {figures}; two figures show no floor, so nothing is predicted.{band}"
     return (
         f"Worst body after each round: {figures}; the law that fits leads to "
         f"{style.spell(own.band_um[1, -1], units)} two rounds on.{band}"

@@ -86,7 +86,7 @@ def _closures(canvas: Canvas, found: UnionJack, units: str) -> None:
     most = 1.2 * max(float(np.abs(unit * found.closure_um).max()), float(spread.max()), 1e-3)
     axes.set_xlim(-most, most)
     axes.set_ylim(-0.6, 1.6)
-    axes.set_title(f"Closures ({style.small_unit(units)}); hatched: to be expected", loc="left", fontsize=style.BODY)
+    axes.set_title(f"Closures ({style.small_unit(units)}); hatched: expected", loc="left", fontsize=style.BODY)
 
 
 def _sureness(canvas: Canvas, found: UnionJack, units: str) -> None:

@@ -85,12 +85,12 @@ class OwnPlatesPanel(ReadingsPanel):
         self.round_menu(round_shown)
         spread_slider(self, reading_sd_um, 200)
         target_slider(self, target_um, "Wanted flatness")
-        self.menu("standard", "Grades of", list(PLATE_STANDARDS), standard)
-        stated_menu(self, "feel_um", "Feel of blades, one standard deviation", feel_um)
-        self.place_slider("place_mm", "Place of a blade, ±", place_mm, 0, 10, 0.5)
+        self.menu("standard", "Grading standard", list(PLATE_STANDARDS), standard)
+        stated_menu(self, "feel_um", "Feel of blades, 1 SD", feel_um)
+        self.place_slider("place_mm", "Blade position, 1 SD", place_mm, 0, 10, 0.5)
         stated_menu(self, "resolution_um", "Smallest step of a reading", resolution_um, nought=False)
         figures_count(self, reading_sd_um=reading_sd_um, target_um=target_um)
-        self.tick("whole", "Sure for the whole plate", whole)
+        self.tick("whole", "Band for the whole plate", whole)
         self._inputs(source)
         self.ready(strict=True)
 
@@ -157,14 +157,15 @@ class OwnPlatesPanel(ReadingsPanel):
             ""
             if s.low_95_um is None or s.high_95_um is None
             else (
-                f" The least sure height is known to ± {style.spell(np.nanmax(s.high_95_um - s.low_95_um) / 2)} (95 %);"
+                " The least certain height has an uncertainty of ± "
+                f"{style.spell(np.nanmax(s.high_95_um - s.low_95_um) / 2)} (95 %)."
             )
         )
         how = (
             "assumed" if s.sd_from == "assumed" else "found" if s.sd_from in ("residuals", "resolution") else s.sd_from
         )
         spread = "" if s.sd_from == "intervals" else f" One gap spreads by {style.spell(s.reading_sd_um)} ({how})."
-        return " ".join([f"Round {s.round}: {each}.{sure.rstrip(';')}{'.' if sure else ''}{spread}", *s.remarks])
+        return " ".join([f"Round {s.round}: {each}.{sure}{spread}", *s.remarks])
 
     def _rounds(self, solution: SolvedPlates, sd: float | None) -> list[tuple[int, float]]:
         """Worst plate of every round up to the one shown, counted from the first that can be solved."""

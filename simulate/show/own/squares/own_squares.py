@@ -80,9 +80,9 @@ class OwnSquaresPanel(ReadingsPanel):
         self.solution: SolvedSquares | None = None
         self.cuts: SquareCut | None = None
         self.place_slider("blade_mm", "Height of the blades", blade_mm, 20, 600, 5)
-        spread_slider(self, reading_sd_um, 50, "Spread of a gap")
-        stated_menu(self, "feel_um", "Feel of a feeler, one standard deviation", feel_um)
-        stated_menu(self, "bend_um", "Bend of a blade, root mean square", bend_um)
+        spread_slider(self, reading_sd_um, 50, "Repeatability of a gap")
+        stated_menu(self, "feel_um", "Feel of feelers, 1 SD", feel_um)
+        stated_menu(self, "bend_um", "Bend of blades, RMS", bend_um)
         stated_menu(self, "resolution_um", "Smallest step of a reading", resolution_um, nought=False)
         self.round_menu(round_shown)
         figures_count(self, reading_sd_um=reading_sd_um)
@@ -157,7 +157,7 @@ class OwnSquaresPanel(ReadingsPanel):
     def _each(self, found: SolvedSquares, cuts: SquareCut) -> list[str]:
         said = []
         for k, (name, urad) in enumerate(zip(found.names, found.angle_urad)):
-            out, end = style.spell(cuts.remove_um[k], self.units), "foot" if cuts.at_foot[k] else "top"
+            out, end = style.spell(cuts.remove_um[k], self.units), "bottom" if cuts.at_foot[k] else "top"
             if not found.settled[k]:
                 said.append(
                     f"{name} is not settled: readings without an upper end leave its angle open"
@@ -236,7 +236,7 @@ class OwnSquaresPanel(ReadingsPanel):
         if not cuts.sure.any():
             return "Stop: file on only after finer readings."
         if worst == best:
-            return f"Only {cuts.names[worst]} is surely out: file it, and read every pair again."
+            return f"Only {cuts.names[worst]} is certainly out: file it, and read every pair again."
         return (
             f"{cuts.names[best]} is the best now: take it as the gauge, file {cuts.names[worst]} first, and read "
             "every pair again before the next."
@@ -256,10 +256,11 @@ class OwnSquaresPanel(ReadingsPanel):
             return " ".join([said, *against])
         spread = style.spell(found.reading_sd_um, self.units)
         if found.sd_from == "given":
-            return f"One gap spreads by {spread}, as given."
+            return f"Repeatability of one gap: {spread}, as given."
         if found.sd_from == "resolution":
-            return f"One gap spreads by {spread}, which is what rounding leaves: the readings agree better than that."
+            return f"Repeatability of one gap: {spread}, which is what rounding leaves: the readings agree better "
+            "than that."
         if found.sd_from == "residuals":
-            more = f"{found.freedom} reading{'s' * (found.freedom != 1)} more than needed"
-            return f"One gap spreads by {spread}, found from {more}."
-        return "No reading is more than needed, so no range is given: read one pair again, or give your own figure."
+            more = f"{found.freedom} redundant reading{'s' * (found.freedom != 1)}"
+            return f"Repeatability of one gap: {spread}, found from {more}."
+        return "There are no redundant readings, so no range is given: read one pair again, or give your own figure."

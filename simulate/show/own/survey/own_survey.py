@@ -21,14 +21,14 @@ from simulate.surface.tolerances.plate_grades import PLATE_STANDARDS, plate_grad
 SHOWN = ("the plate", "the change since the round before")
 """What the map may show."""
 
-WAYS = ("least squares", "the usual corner way")
+WAYS = ("least squares", "from the corners, by hand")
 """How eight lines become one surface."""
 
 
 def heights_of(found: UnionJack, way: str) -> np.ndarray:
     """Return the heights that a way of working out gives.
 
-    `way` ({"least squares", "the usual corner way"}). Returns (points,).
+    `way` ({"least squares", "from the corners, by hand"}). Returns (points,).
     """
     return found.least_squares_height_um if way == WAYS[0] else found.height_um
 
@@ -40,9 +40,9 @@ class SurveyPanel(ReadingsPanel):
     ----------
     path : str or Path, optional
         A readings file; the invented demo file by default.
-    way : {"least squares", "the usual corner way"}
+    way : {"least squares", "from the corners, by hand"}
     reading_sd_arcsec : float, optional
-        Spread of one reading, 0.1 to 10; None leaves it to the closures.
+        Repeatability of one reading, 0.1 to 10; None leaves it to the closures.
     standard : {"DIN 876", "ISO 8512", "GGG-P-463c"}
     round_shown : int
         0 for the last round of the file, otherwise its number.
@@ -80,12 +80,12 @@ class SurveyPanel(ReadingsPanel):
         self._load(source)
         self.solution: UnionJack | None = None
         self._held: tuple[object, HeldTop] | None = None
-        self.menu("way", "Worked out by", list(WAYS), way)
+        self.menu("way", "Method", list(WAYS), way)
         usual = 0.5 if reading_sd_arcsec is None else reading_sd_arcsec
-        self.slider("reading_sd_arcsec", "Spread of a reading (arcsec)", usual, 0.1, 10, 0.1, ".1f")
-        self.menu("standard", "Grades of", list(PLATE_STANDARDS), standard)
+        self.slider("reading_sd_arcsec", "Repeatability of a reading", usual, 0.1, 10, 0.1, ".1f", "arcsec")
+        self.menu("standard", "Grading standard", list(PLATE_STANDARDS), standard)
         self.round_menu(round_shown)
-        self.menu("shown", "Map of", list(SHOWN), shown)
+        self.menu("shown", "Map", list(SHOWN), shown)
         figures_count(self, reading_sd_arcsec=reading_sd_arcsec)
         self.zoom_tick()
         self._inputs(source)
@@ -187,7 +187,8 @@ class SurveyPanel(ReadingsPanel):
         return change, (
             f" Since round {before.round} most came off at {self._at(found, low)}: "
             f"{style.spell(-change[low], self.units)} "
-            f"below the plane of the change, {told} the readings may be wrong ({style.spell(unsure, self.units)})."
+            f"below the plane of the change, {told} the uncertainty of the readings "
+            f"({style.spell(unsure, self.units)})."
         )
 
     def _words(self, found: UnionJack, level: Flatness, sd: np.ndarray, standard: str) -> str:
@@ -215,10 +216,12 @@ class SurveyPanel(ReadingsPanel):
         return (
             f"Flatness {spell(value)} at {height.size} stations, "
             f"{in_both(grade, self.units)}. Closures {closures}: {verdict}. Highest at "
-            f"{self._at(found, high)}, lowest at {self._at(found, low)}; least sure at "
-            f"{self._at(found, worst)}, ± {spell(found.factor_95 * sd[worst])} (95 %, each station by itself; a band "
-            f"for all at once is {wide_band:.1f} times as wide). One reading spreads by {found.reading_sd_arcsec:.2g} "
-            "arcsec. What lies off the eight lines is not in this figure."
+            f"{self._at(found, high)}, lowest at {self._at(found, low)}. The least certain is "
+            f"{self._at(found, worst)}, "
+            f"± {spell(found.factor_95 * sd[worst])} (95 %). That is for each station by itself; a band for all at "
+            f"once is "
+            f"{wide_band:.1f} times as wide. Repeatability of one reading: {found.reading_sd_arcsec:.2g} arcsec. "
+            f"What lies off the eight lines is not in this figure."
         )
 
     def _at(self, found: UnionJack, k: int) -> str:

@@ -13,7 +13,7 @@ from simulate.show.own.beside_words import ONE_ROUND
 from simulate.show.own.workshop.report import parts_html
 from simulate.show.own.workshop.report_content import Part, rounds_part
 
-FOUND = "as my own rounds tell"
+FOUND = "as my own rounds show"
 """What stands in a list where the learner states nothing."""
 SHARES = (0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0)
 HANDS_UM = (0.0, 0.5, 1.0, 2.0, 3.0, 5.0, 10.0, 20.0)
@@ -33,8 +33,8 @@ class BesideBox:
         self.told.add_class("workshop-tables")
         shares = [(f"{100 * one:.0f} %", one) for one in SHARES]
         hands = [(style.spell(one, units), one) for one in HANDS_UM]
-        self.share = _list("Simulated share off in a round", shares)
-        self.hands = _list("Simulated hands leave, one sd", hands)
+        self.share = _list("Simulated share per round", shares)
+        self.hands = _list("Simulated unevenness, 1 SD", hands)
         for one in (self.share, self.hands):
             one.observe(self._changed, names="value")
         self.lists = widgets.Box([self.share, self.hands], layout=widgets.Layout(flex_flow="row wrap"))

@@ -86,7 +86,7 @@ class LogbookBox:
             **WIDE,
         )
         self.note = widgets.Textarea(description="Note", rows=2, **WIDE)
-        self.taken = widgets.Text(description="When it was taken", **WIDE)
+        self.taken = widgets.Text(description="Date taken", **WIDE)
         self.list = widgets.Select(
             options=[], rows=4, description="Sets in the logbook", style=WIDE["style"], layout=_FULL
         )
@@ -99,7 +99,7 @@ class LogbookBox:
             style=WIDE["style"],
             layout=widgets.Layout(width="40em"),
         )
-        self.appendix = widgets.Checkbox(value=True, description="with its appendix", indent=False)
+        self.appendix = widgets.Checkbox(value=True, description="Appendix", indent=False)
         self.said = widgets.HTML()
         self.stands = widgets.HTML()
         self.stands.add_class("workshop-tables")
@@ -113,10 +113,10 @@ class LogbookBox:
             ("save", "Save logbook", self._save),
             ("example", "Open an invented job", self._open_example),
             ("add", "Add as a new set", self._add),
-            ("edit", "Keep as an edit", self._edit),
+            ("edit", "Save as a correction", self._edit),
             ("show", "Show this set", self._shown),
             ("strike", "Strike or restore", self._strike),
-            ("back", "Go back to this", self._back),
+            ("back", "Restore this version", self._back),
             ("report", "Write the report", self._report),
             ("stands", "Where the job stands", self.stand),
         ):
@@ -233,7 +233,7 @@ class LogbookBox:
         """Ask for a name, or for one and the same, where rounds of one work cannot be told to be such."""
         others = [str(k) for k in other_names(entry, self.entries)]
         if entry.name == TYPED and kind_read(entry) not in (*NAMED, "wedge"):
-            return ["It has no name, so no later round can belong to it: write one above, and keep it as an edit."]
+            return ["It has no name, so no later round can belong to it: write one above, and save it as a correction."]
         if not others:
             return []
         return [
@@ -251,7 +251,7 @@ class LogbookBox:
             if new is entry
             else " ".join(
                 [
-                    "Edited; the history holds what it said before.",
+                    "Corrected; the history holds what it said before.",
                     *self._dependents(entry, "worked out with what it says now"),
                     *self._asks(new),
                 ]
@@ -267,7 +267,7 @@ class LogbookBox:
             if entry.struck
             else " ".join(
                 [
-                    "Struck out: it stays in the logbook and counts in no result.",
+                    "Struck out: it stays in the logbook but is left out of all results.",
                     *self._dependents(entry, "not worked out"),
                 ]
             ),
@@ -289,7 +289,7 @@ class LogbookBox:
                 "state", where="the history", found="without a choice", must_be="one wording that is chosen"
             )
         self._replace(
-            place, gone_back(entry, self.wordings.index), "Gone back; what it said meanwhile stays in the history."
+            place, gone_back(entry, self.wordings.index), "Restored; what it said meanwhile stays in the history."
         )
         self._show(self._need())
 

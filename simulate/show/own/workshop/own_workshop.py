@@ -48,8 +48,8 @@ EXAMPLES = {
 """Kind to the invented readings that show how it is written down."""
 
 STATED_WORDS = {
-    "feel_um": "Feel of blades, one sd",
-    "place_mm": "Place of a blade, one sd",
+    "feel_um": "Feel of blades, 1 SD",
+    "place_mm": "Blade position, 1 SD",
     "resolution_um": "Smallest step read",
 }
 """What a learner may state of the readings, to its label."""
@@ -125,13 +125,13 @@ class OwnWorkshopPanel(ReadingsPanel):
         self._load(source)
         self.menu(
             "example",
-            "Invented example of",
+            "Invented example",
             [("(my own readings)", ""), *((KIND_WORDS[k], k) for k in EXAMPLES)],
             self._example,
         )
         self.menu("round", "Round", [("the last", 0)], 0)
-        self._number("reading_sd", reading_sd, 0.5)
-        self._number("target", target, 10.0)
+        self._number("reading_sd", "Repeatability of a reading", reading_sd, 0.5)
+        self._number("target", "Wanted", target, 10.0)
         for name, words in STATED_WORDS.items():
             stated_menu(self, name, words, nought=name != "resolution_um")
         figures_count(self, reading_sd=reading_sd, target=target)
@@ -144,9 +144,9 @@ class OwnWorkshopPanel(ReadingsPanel):
         self._follow()
         self.ready(strict=True)
 
-    def _number(self, name: str, value: float | None, usual_um: float) -> None:
+    def _number(self, name: str, words: str, value: float | None, usual_um: float) -> None:
         shown = float(f"{style.small(usual_um, self.units):.1g}") if value is None else value
-        self._add(name, widgets.FloatText(value=shown, layout=widgets.Layout()))
+        self._add(name, words, widgets.FloatText(value=shown, layout=widgets.Layout()))
 
     def more_pages(self) -> dict[str, list[widgets.Widget]]:
         """Give tables and logbook a page each."""
@@ -197,10 +197,9 @@ class OwnWorkshopPanel(ReadingsPanel):
         unit = style.small_unit(self.units)
         slope, eye = self._table.kind in SLOPES, self._table.kind == "wedge"
         spread = _slope_unit(self._text).said if slope else unit
-        self.controls["reading_sd"].description = f"Spread of a reading ({spread})"
-        self.controls["target"].description = f"Wanted ({unit})"
-        for name in ("reading_sd", "reading_sd_given", "target", "target_given"):
-            self.controls[name].disabled = eye
+        for name, of in (("reading_sd", spread), ("target", unit)):
+            self.controls[name].description = f"{self.labels[name]} ({of})"
+            self.controls[name].disabled = self.controls[f"{name}_given"].disabled = eye
         for name in STATED_WORDS:
             self.controls[name].disabled = name not in STATED.get(self._table.kind, ())
         self._quiet = False

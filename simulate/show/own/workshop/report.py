@@ -72,7 +72,7 @@ def write_report(
         raise LogbookError(
             "missing",
             where="the logbook",
-            found="no readings that count, so the report was not written",
+            found="no readings in use, so the report was not written",
             must_be="one set or more",
             do="Add a set, or restore one that was struck out",
         )

@@ -20,12 +20,13 @@ from simulate.show.own.workshop.standing_sheet import HEADING, standing_rows, st
 from simulate.show.units.finding_words import KIND_WORDS, spoken, spoken_table
 
 HANDS = (
-    "Hands are at risk in this work: a handle sits tight on every tang, a file never pries and is never struck, work "
-    "is clamped low and firm between soft jaws.",
-    "Eyes are protected, filings are brushed away and never blown, edges are broken before a body is handled, plates "
-    "are lifted with help and slid apart with no fingers between.",
-    "This report is no certificate and no safety training: it follows from the readings that were written down, and "
-    "the rules of your own workshop and the person responsible for it come first.",
+    "Hands are at risk in this work. A handle sits tight on every tang; a file never pries and is never struck. Work "
+    "is "
+    "clamped low and firm between soft jaws.",
+    "Eyes are protected, and filings are brushed away and never blown. Edges are broken before a body is handled. "
+    "Plates are lifted with help and slid apart with no fingers between.",
+    "This report is no certificate and no safety training: it follows from the readings that were written down. The "
+    "rules of your own workshop and the person responsible for it come first.",
 )
 _DPI = 120
 CAUTIONS = "Cautions"
@@ -186,7 +187,7 @@ def _lead(entry: Entry, kind: str | None, units: str) -> tuple[str, ...]:
         spread = (
             f"{entry.reading_sd_um:g} seconds of arc" if kind in SLOPES else style.spell(entry.reading_sd_um, units)
         )
-        said.append(f"Spread of one reading, as given: {spread}.")
+        said.append(f"Repeatability of one reading, as given: {spread}.")
     stated = [
         f"{name} {spell(value, units)}"
         for name, value, spell in (

@@ -31,7 +31,7 @@ _NEXT = {
     Step.REFUSED: "correct the readings",
 }
 _LACKS = {
-    Lack.SPREAD: "No range is known for {}: nothing tells yet how good one reading is.",
+    Lack.SPREAD: "No range is known for {}: nothing shows yet how good one reading is.",
     Lack.OPEN: "Readings without an upper end leave {} open: read again with an upper end before you call it good.",
     Lack.CONTRADICTION: "No range is known for {}: a reading is wrong.",
 }
