@@ -74,7 +74,7 @@ def test_the_plates_step_and_the_film_of_the_run_blends_into_twenty_fresh_pictur
     )
     lesson.shot("lesson_09_at_1366_by_768")
 
-    lesson.page.get_by_role("button", name="Film of this run").click()
+    lesson.page.get_by_role("button", name="Animation of this run").click()
     film = lesson.page.locator(FILM)
     film.wait_for(timeout=120_000)
     play_to_its_end(lesson)

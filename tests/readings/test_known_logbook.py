@@ -78,7 +78,7 @@ def test_a_struck_set_is_said_and_nothing_is_worked_out_with_it():
     for k in (1, 2):
         with pytest.raises(Refusal, match="set 1, which edge is known from, is struck out") as refused:
             found(entries, k)
-        assert "Restore it, or choose anew" in refused.value.do
+        assert "Restore it, or choose again" in refused.value.do
     entries[0] = edited(entries[0], struck=False)
     assert found(entries, 2).solution.names == ("rail",)
 

@@ -138,7 +138,7 @@ def test_equal_gap_errors_give_each_bar_root_three_halves_of_them():
 def test_no_reading_to_spare_says_so():
     solved = solve_bars(table(gaps(some_bars(1), THREE), THREE))
     assert (solved.dof, solved.sd_from, solved.reading_sd_um) == (0, "assumed", 1.0)
-    assert "assumed, since no reading is to spare" in solved.sentence
+    assert "assumed, as there are no redundant readings" in solved.sentence
 
 
 @pytest.mark.parametrize("known", [True, False])

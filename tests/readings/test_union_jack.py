@@ -281,7 +281,7 @@ def test_a_hollow_between_the_lines_is_not_seen():
         ),
         (
             {"change": lambda line, x, y: (x, y) if line != "along" else (x * 0, 600 - y)},
-            ("lines 'west' and 'along'", "the edge at the least x", "each of the eight lines is read once"),
+            ("lines 'west' and 'along'", "the edge at the smallest x", "each of the eight lines is read once"),
         ),
     ],
 )

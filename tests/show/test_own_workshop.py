@@ -124,7 +124,7 @@ def test_spread_and_target_are_in_the_unit_of_the_readings(tmp_path):
     assert panel.message.value == "" and np.isclose(panel.found.solution.reading_sd_um, 0.254)
     assert "Stop" in panel.found.stop.sentence and "5.08 um" in panel.found.stop.sentence
     panel.controls["example"].value = "union jack"
-    assert panel.controls["reading_sd"].description == "Spread of a reading (arcsec)"
+    assert panel.controls["reading_sd"].description == "Repeatability of a reading (arcsec)"
     assert panel.values()["reading_sd"] is None, "a spread in thou says nothing of an autocollimator"
     panel.controls["reading_sd"].value = 0.5
     assert np.isclose(panel.found.solution.reading_sd_arcsec, 0.5)
@@ -404,7 +404,7 @@ def test_the_stored_panel_names_no_place_of_this_machine(panel):
 
 def test_the_spread_of_slopes_is_given_in_the_unit_of_their_file(tmp_path):
     panel = OwnWorkshopPanel(example="level", logbook=str(tmp_path / "b.json"))
-    assert panel.controls["reading_sd"].description == "Spread of a reading (arcsec)"
+    assert panel.controls["reading_sd"].description == "Repeatability of a reading (arcsec)"
     panel.controls["reading_sd"].value = 2.0
     asked = panel.found.solution.heights.spreads.sd[0]
     rows = ["line,station,x_mm,y_mm,reading_mm_m"]

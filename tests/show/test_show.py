@@ -324,7 +324,7 @@ def test_bars_that_are_never_rested_bow_after_the_last_look_and_rested_ones_hard
         panel = ThreeBarsPanel(error_um=300, removal_um=15, rounds=2, way="draw-filing", steel=steel)
         panel.position.value = panel.position.max
         grown[steel] = panel.history.straightness_um[-1].max() - panel.history.steps[-1].straightness_um.max()
-        assert ("After the last look the bars settle" in panel.sentence) == (steel != "do not move")
+        assert ("After the last check the bars settle" in panel.sentence) == (steel != "do not move")
     # What the last cut of all frees comes after the last look, whoever rests.
     assert abs(grown["do not move"]) < 1 and abs(grown["bright drawn, rested"]) < 4
     assert grown["bright drawn, never rested"] > 10

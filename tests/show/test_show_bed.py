@@ -113,7 +113,7 @@ def test_a_hollow_straightedge_leaves_a_convex_bed_and_the_panel_says_so():
 def test_land_gauges_take_out_a_bent_straightedge_and_the_panel_says_how_sure():
     panel = BedPanel(edge_um=30, look=13)
     bent = panel.history.straightness_um[-1].max()
-    assert "the straightedge's own doubt not counted" in panel.sentence
+    assert "the straightedge's own uncertainty not counted" in panel.sentence
     panel.controls["along"].value = ALONG[1]
     assert panel.history.straightness_um[-1].max() < 2 / 3 * bent
     assert (

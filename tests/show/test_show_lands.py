@@ -91,7 +91,7 @@ def test_playing_turns_points_from_unknown_to_straight_level_by_level():
     assert panel.position.value == 1
     panel.jump()
     assert panel.position.value == 5
-    assert "Least sure is 200 mm: ± 1.6 µm" in panel.sentence
+    assert "The least certain is 200 mm: ± 1.6 µm" in panel.sentence
 
 
 def test_a_chain_ties_nothing_before_it_arrives():
@@ -102,7 +102,7 @@ def test_a_chain_ties_nothing_before_it_arrives():
         in panel.sentence
     )
     panel.move(1)
-    assert "Least sure is 300 mm: ± 4.4 µm" in panel.sentence
+    assert "The least certain is 300 mm: ± 4.4 µm" in panel.sentence
 
 
 def test_a_shared_error_of_all_gauges_comes_out_as_the_closed_form():
@@ -187,13 +187,14 @@ def test_each_fit_may_have_an_error_of_its_own_and_the_bars_grow_with_it():
     panel = LandsPanel("anchored", 7, units="mm")
     panel._go(1)
     panel.controls["own_um"].value = 4
-    assert "Least sure is 300 mm: ± 4.0 µm" in panel.sentence
+    assert "The least certain is 300 mm: ± 4.0 µm" in panel.sentence
     panel.give.click()
     assert (panel.controls["way"].value, panel.position.value, panel.values()["own_um"]) == ("my own", 1, None)
     panel._go(5)
     assert [f.sd_um for f in panel.fits] == [4, 1, 1, 1, 1]
     assert (
-        "The fits spread by 1.0 µm to 4.0 µm." in panel.sentence and "Least sure is 300 mm: ± 4.0 µm" in panel.sentence
+        "The fits spread by 1.0 µm to 4.0 µm." in panel.sentence
+        and "The least certain is 300 mm: ± 4.0 µm" in panel.sentence
     )
     panel.give.click()
     assert "the spread of the yellow one is that of all; it must be its own." in panel.message.value

@@ -138,7 +138,7 @@ def test_the_shown_set_of_plates_passes_what_was_tried_and_a_slide_gives_the_pin
     )
     gains = noise_gain(9, [*list(PLACEMENTS)[:3], (0, 1, 90)]).gain
     assert panel.sentence.endswith(
-        f"a gain of {gains[0]:.1f}: readings that scatter by 1 µm leave it unsure by {gains[0]:.1f} µm."
+        f"a gain of {gains[0]:.1f}: readings that scatter by 1 µm leave it uncertain by {gains[0]:.1f} µm."
     )
     curve = panel._gain.get_lines()[0]
     assert curve.get_ydata() == pytest.approx(gains) and (np.diff(gains) <= 1e-12).all()
@@ -209,7 +209,9 @@ def test_the_film_of_a_run_holds_its_first_and_last_marking_and_goes_when_the_ru
     assert (
         told.count("data:image/png") == 1 + 30 and "if (true) { film.play(); }" in told and f"1000 / {CALM_MS};" in told
     )
-    assert "Marking 1 of 30" in told and "Marking 30 of 30" in told and panel.film.description == "Film of this run"
+    assert (
+        "Marking 1 of 30" in told and "Marking 30 of 30" in told and panel.film.description == "Animation of this run"
+    )
     panel.refresh()
     assert panel.png == before  # lines are soft again, and the marking is the one shown before
     panel.position.value = 9

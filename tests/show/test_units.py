@@ -21,7 +21,7 @@ def test_metric_is_taken_until_something_else_was_chosen(tmp_path):
     assert kept.read_text() == "inch"
     assert "Text, questions and panels follow at once." in switch.said.value
     assert (
-        "Films, the plan, the practice bench and panels with your own figures follow when you choose Run, then "
+        "Animations, the plan, the practice bench and panels with your own figures follow when you choose Run, then "
         "Run All Cells."
     ) in switch.said.value
     assert chosen_units(None, kept) == "inch"

@@ -90,8 +90,8 @@ def best_bar(solution: BarSolution) -> BestBar:
             name,
             value,
             float("nan"),
-            f"{name} looks straightest now; how sure that is cannot be told while the spread of a reading "
-            "is only assumed.",
+            f"{name} looks straightest now. How certain that is stays unknown while the repeatability of a "
+            "reading is only assumed.",
         )
     tried = np.asarray(straightness(solution.x_mm, solution.height_um + _draws(solution)).value_um)
     chance = float(np.mean(np.argmin(tried, axis=-1) == index))

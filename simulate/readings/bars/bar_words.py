@@ -12,7 +12,7 @@ _HOW = {
     "residuals": "from the redundant readings",
     "intervals": "from the width of the intervals",
     "resolution": "which is the step of the readings: they agree to the last digit",
-    "assumed": "assumed, since no reading is to spare",
+    "assumed": "assumed, as there are no redundant readings",
 }
 
 

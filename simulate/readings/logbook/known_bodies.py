@@ -120,7 +120,7 @@ def _found(one: DependsOn, book: Sequence[Entry]) -> tuple[int, Entry]:
                     where=f"set {number}, which {one.body} is known from,",
                     found="struck out",
                     must_be="a set that counts",
-                    do=f"Restore it, or choose anew what {one.body} is known from",
+                    do=f"Restore it, or choose again what {one.body} is known from",
                 )
             return number, entry
     raise Refusal(

@@ -14,9 +14,9 @@ LARGEST_ARCSEC = 36_000.0
 ENDS = {
     ((0, 0), (2, 2)): "a diagonal",
     ((0, 2), (2, 0)): "the other diagonal",
-    ((0, 0), (2, 0)): "the edge at the least y",
+    ((0, 0), (2, 0)): "the edge at the smallest y",
     ((0, 2), (2, 2)): "the edge at the greatest y",
-    ((0, 0), (0, 2)): "the edge at the least x",
+    ((0, 0), (0, 2)): "the edge at the smallest x",
     ((2, 0), (2, 2)): "the edge at the greatest x",
     ((0, 1), (2, 1)): "the centre line along x",
     ((1, 0), (1, 2)): "the centre line along y",

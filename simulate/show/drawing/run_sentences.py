@@ -66,7 +66,7 @@ def three_bar_words(history: BarHistory, place: int, share: float, ends: WorstBa
 def settled_words(history: BarHistory, units: str = "mm") -> str:
     """Say how bars that move lie once all has come that their cuts have freed; begins with a space."""
     ends = ", ".join(f"bar {i + 1} {spell(v, units)}" for i, v in enumerate(history.straightness_um[-1]))
-    return f" After the last look the bars settle: {ends} out."
+    return f" After the last check the bars settle: {ends} out."
 
 
 def two_bar_words(history: BarHistory, place: int, units: str = "mm") -> str:

@@ -22,7 +22,7 @@ def laid_words(found: Known, laid: tuple[Fit, ...], fits: int, proud_um: float =
     >>> from simulate.show.lands.laying import known, layings
     >>> laid = layings("anchored", 3, 600, 1.0)
     >>> laid_words(known(laid, np.array([0.0, 300, 600])), laid, 1)[:63]
-    'The one fit is made. Straight are 0, 300, 600 mm. Least sure is'
+    'The one fit is made. Straight are 0, 300, 600 mm. The least certain is'
     """
 
     def row(which) -> str:
@@ -37,7 +37,7 @@ def laid_words(found: Known, laid: tuple[Fit, ...], fits: int, proud_um: float =
     if found.reached.sum() > 2:
         worst = int(np.nanargmax(np.round(found.sd_um, 9)))
         said.append(
-            f"Least sure is {row([worst])}: ± {style.spell(found.sd_um[worst], units)} (one standard deviation)."
+            f"The least certain is {row([worst])}: ± {style.spell(found.sd_um[worst], units)} (one standard deviation)."
         )
         said += _spreads(laid, units) + _straightness(found, proud_um, units)
         said.append(_checked(found))

@@ -180,7 +180,7 @@ class BedPanel(Panel):
             sight_um=values["sight_um"],
             strip_mm=STRIP_MM,
         )
-        known = "" if lands else ", the straightedge's own doubt not counted"
+        known = "" if lands else ", the straightedge's own uncertainty not counted"
         leaves = "as the land gauges tie them" if lands else "the opposite of the straightedge that they were filed to"
         return (
             f"After round {now.round}: {self._state(history, now, values)}, and across both ways the widest gap is "

@@ -136,7 +136,7 @@ class PlatesPanel(StepPanel):
         self._setting: dict | None = None
         self.history: PlateHistory | None = None
         self._moves()
-        self.film = widgets.Button(description="Film of this run", layout=widgets.Layout(width="12em"))
+        self.film = widgets.Button(description="Animation of this run", layout=widgets.Layout(width="12em"))
         self.on_press(self.film, self.play_film)
         self.reel = widgets.Output()
         self._paper()
@@ -184,7 +184,7 @@ class PlatesPanel(StepPanel):
         try:
             whole = player(*self.frames(LIVE_FRAMES), "This run, picture by picture", CALM_MS, playing=True)
         finally:
-            self.film.description, self.film.disabled = "Film of this run", False
+            self.film.description, self.film.disabled = "Animation of this run", False
         self.reel.outputs = ({"output_type": "display_data", "data": {"text/html": whole.data}, "metadata": {}},)
 
     def starts(self) -> list[int]:
