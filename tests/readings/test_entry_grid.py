@@ -289,7 +289,7 @@ def test_each_cell_that_cannot_be_read_is_told_with_where_found_must_be_and_do()
         ("plates", "away (mm)", "x -100", "y 50", "µm"),
         ("squares", "height (mm)", "Elm on Ash", "50", "µm"),
         ("survey", "station", "diagonal 1", "1", "arcsec"),
-        ("wedge", "gap at the mark (µm)", "checks", "1.0", ""),
+        ("wedge", "gap at the mark (µm)", "trials", "1.0", ""),
     ],
 )
 def test_heads_say_pairs_places_and_units(name, corner, column, row, unit):

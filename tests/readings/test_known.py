@@ -285,7 +285,7 @@ def test_stations_between_are_interpolated_and_said_and_none_lies_beyond():
     mean = line_out(middle, (bars.height_um[0, :-1] + bars.height_um[0, 1:]) / 2)
     gap = line_out(middle, np.arange(middle.size) ** 2.0)
     np.testing.assert_allclose(found.height_um[0], -gap - mean, atol=1e-6)
-    assert f"{middle.size} stations of the reference lie between those it is known at" in found.sentence
+    assert f"{middle.size} stations of the reference lie between places where it is known" in found.sentence
     with pytest.raises(ValueError, match="must be from"):
         solve_bars(read_readings("\n".join([head, *rows, "way,edge,9999,0"]).encode()), 1.0, known=[edge])
 

@@ -118,7 +118,7 @@ def test_the_round_menu_holds_the_rounds_of_the_file(panel):
 
 def test_spread_and_target_are_in_the_unit_of_the_readings(tmp_path):
     panel = OwnWorkshopPanel(example="squares", logbook=str(tmp_path / "b.json"), units="inch")
-    assert panel.controls["reading_sd"].description == "Spread of a reading (thou)"
+    assert panel.controls["reading_sd"].description == "Repeatability of a reading (thou)"
     typed(panel, SQUARES)
     panel.controls["reading_sd"].value, panel.controls["target"].value = 0.01, 0.2
     assert panel.message.value == "" and np.isclose(panel.found.solution.reading_sd_um, 0.254)
@@ -412,7 +412,7 @@ def test_the_spread_of_slopes_is_given_in_the_unit_of_their_file(tmp_path):
         f"{name},{k},{100 * k},{y},{0.01 * k if k else ''}" for name, y in (("a", 0), ("b", 200)) for k in range(4)
     ]
     typed(panel, "\n".join(rows) + "\n")
-    assert panel.controls["reading_sd"].description == "Spread of a reading (mm/m)"
+    assert panel.controls["reading_sd"].description == "Repeatability of a reading (mm/m)"
     # 2 seconds of arc are 2 pi / 648 mm in a metre
     assert panel.controls["reading_sd"].value == pytest.approx(2 * np.pi / 648, rel=1e-4)
     assert panel.found.solution.heights.spreads.sd[0] == pytest.approx(asked, rel=1e-4) == pytest.approx(2.0, rel=1e-4)

@@ -205,7 +205,7 @@ def test_what_is_struck_out_is_named_and_not_worked_out(tmp_path):
         len(told.chapters) == 1
         and f"Struck out in the logbook and not worked out here: 1 ({ENTRIES[-1].name})." in told.lead
     )
-    with pytest.raises(LogbookError, match="holds no readings that count"):
+    with pytest.raises(LogbookError, match="holds no readings in use"):
         write_report([edited(ENTRIES[-1], struck=True)], tmp_path)
     assert list(tmp_path.iterdir()) == []
 

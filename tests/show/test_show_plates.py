@@ -260,7 +260,7 @@ def survey():
 
 
 def test_every_control_of_the_survey_answers_at_both_ends():
-    assert sweep(SurveyPanel(demo_path("demo_surveys.csv"))) == 6
+    assert sweep(SurveyPanel(demo_path("demo_surveys.csv"))) == 7
 
 
 def test_the_demo_survey_is_invented_and_says_its_grade_and_closures(survey):

@@ -171,10 +171,10 @@ def told(
         said[0] += f" (95 % where least certain: {'; '.join(each)})"
     if held.mixed:
         many = held.mixed != 1
-        said.append(
-            f"{held.mixed} station{'s' * many} of the reference lie{'s' * (not many)} between known ones: "
-            "its height there is taken on the straight line between neighbours, and any error of that is not counted"
-        )
+        said += [
+            f"{held.mixed} station{'s' * many} of the reference lie{'s' * (not many)} between places where it is known",
+            "Its height there is taken on the straight line between neighbours, and any error of that is not counted",
+        ]
     if bounds_out:
         said.append("Guaranteed bounds are left out, for what is known of a reference is likely and not certain")
     return replace(of, sentence=". ".join(said) + ".")

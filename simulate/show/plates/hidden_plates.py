@@ -220,7 +220,7 @@ class HiddenPlatesPanel(Panel):
         give = [words for words, gap in zip(PLACEMENTS.values(), shown) if gap]
         faint = (
             f" Of what shows, the faintest has a gain of {gain:.1f}: readings that scatter by 1 µm leave it "
-            f"unsure by {gain:.1f} µm."
+            f"uncertain by {gain:.1f} µm."
             if gain
             else ""
         )
