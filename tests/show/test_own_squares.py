@@ -81,7 +81,7 @@ def test_what_the_readings_cannot_tell_from_square_is_left_alone(panel):
     send(panel, sheet({(0, 1): 1, (0, 2): 0, (1, 2): 1}))
     assert (
         not panel.cuts.sure.any()
-        and panel.sentence.count("Leave it: its error is within the uncertainty of the readings.") == 3
+        and panel.sentence.count("File nothing yet: its error is within the uncertainty of the readings.") == 3
     )
     assert "Stop: file on only after finer readings." in panel.sentence
 

@@ -174,7 +174,7 @@ def test_a_figure_of_an_angle_is_made_of_the_number():
 
 def test_the_panel_of_bars_says_once_how_straight_the_best_one_is():
     panel = OwnBarsPanel(units="mm")
-    assert panel.sentence.count("within 180 µm") == 1 and "North looks straightest now; how sure" in panel.sentence
+    assert panel.sentence.count("within 180 µm") == 1 and "North looks straightest now. How certain" in panel.sentence
     panel.controls["reading_sd_um"].value = 5.0
     assert panel.sentence.count("within 180 µm") == 1
     assert "That North is the straightest now holds by the readings" in panel.sentence

@@ -185,7 +185,7 @@ class OwnSquaresPanel(ReadingsPanel):
                     if cuts.sure[k]
                     else f"{self._untold(found)}, so file nothing yet."
                     if found.low_95_urad is None
-                    else "File nothing yet: the readings may be wrong by as much."
+                    else "File nothing yet: its error is within the uncertainty of the readings."
                 )
             )
         return said
