@@ -25,7 +25,7 @@ from simulate.show.plates.three_plates import PlatesPanel, run
 
 def sweep(panel, but=()):
     """Every slider to both ends and every list through its choices; how many controls moved."""
-    moved = 0
+    moved, opened = 0, {one: one.value for one in panel.controls.values()}
     for widget in [*(one for name, one in panel.controls.items() if name not in but), getattr(panel, "position", None)]:
         if isinstance(widget, (widgets.FloatSlider, widgets.IntSlider)):
             values = (widget.min, widget.max)
@@ -42,6 +42,8 @@ def sweep(panel, but=()):
             assert len(panel.sentence) > 40 and widget.description
             pictures.add((panel.png, panel.sentence))
         assert len(pictures) > 1, f"{widget.description} changes nothing"
+        for one, value in opened.items():  # moving a figure has ticked its box
+            one.value = value
         moved += 1
     return moved
 

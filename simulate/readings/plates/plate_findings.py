@@ -265,12 +265,11 @@ def _hidden(
     first = int(np.isfinite(solution.height_um[0]).sum())
     each = float(np.ptp(bowl.value[:first]) / max(np.ptp(pattern), 1e-9))
     steps = np.diff(np.unique(np.round(stations.x_mm, 2)))
+    step = float(steps.min()) if steps.size else 0.0
     return (
         f"A bowl of 1 um that every fit has in common (sag, warm hands, thick marking compound) makes each plate "
         f"look bowed by {two(each)} um, {notice(bowl.noticed)}.",
         "A lift or a tilt that a whole fit has in common does no harm: it is taken up by the fit's own plane.",
-        f"The places between the stations are unknown, which stand {steps.min() if steps.size else 0:g} mm apart "
-        f"along x or "
-        "more.",
+        f"Nothing is known between the stations: they stand at least {step:g} mm apart along x.",
         *blunders(agree),
     )
