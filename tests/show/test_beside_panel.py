@@ -28,7 +28,7 @@ def lands(tmp_path):
 
 def test_two_rounds_are_laid_beside_simulated_workshops_and_the_sentence_says_what_is_assumed(lands):
     said = words(lands)
-    assert "After 1 round your worst, 2.4 µm, lies inside the band: of 500 simulated workshops" in said
+    assert "After 1 round your worst, 2.4 µm, lies inside the band. Of 500 simulated workshops" in said
     assert "take 97 % of what they read off in a round, as your own 2 figures show" in said
     assert "read each error to ±" in said and "with hands that" in said
     assert lands.beside.told.value.count("<img") == 1 and lands.beside.lists.layout.display == ""
