@@ -129,7 +129,7 @@ class BedPanel(Panel):
         self.angle_slider("lean_urad", "Inward tilt of tops", lean_urad, -1500, 1500, 50)
         self.height_slider("edge_um", "Straightedge proud in its middle", edge_um, -40, 40, 1)
         self.height_slider("land_sd_um", "Repeatability of a land fit", land_sd_um, 0, 5, 0.1)
-        self.angle_slider("strip_urad", "Winding strips out of parallel", strip_urad, -300, 300, 10)
+        self.angle_slider("strip_urad", "Strips out of parallel", strip_urad, -300, 300, 10)
         self.height_slider("sight_um", "Smallest gap the eye sees", sight_um, 0.5, 50, 0.5)
         self.height_slider("removal_um", "Metal removed per pass", removal_um, 2, 30, 0.5)
         self.place_slider("length_mm", "Length of the bed", length_mm, 300, 1500, 50)

@@ -66,7 +66,7 @@ def _filing(panel: Panel, state: PracticeState, tool: str, strokes: int) -> None
         ends.append((style.spell_place(pressed, panel.units), pressed))
     panel.tick("turned", "Turned end for end", bool(state.turned))
     panel.menu("press", "Press", ends, pressed)
-    panel.menu("sight", "Kind of check", list(level_of(state).sights), "light")
+    panel.menu("sight", "Check", list(level_of(state).sights), "light")
     panel.menu("tool", "Tool", list(TOOLS), tool)
     panel.whole_slider("passes", "Passes", 5, 1, MOST_PASSES)
     panel.tick("both", "Half from each")
@@ -86,7 +86,7 @@ def _touch_filed(values: dict) -> dict:
 
 def _bars(panel: Panel, state: PracticeState) -> Desk:
     _filing(panel, state, "second-cut file", 40)
-    panel.menu("way", "Path of the file", list(WAYS), next(iter(WAYS)))
+    panel.menu("way", "Stroke", list(WAYS), next(iter(WAYS)))
     moves, sides = steel_of(state) is not None, state.rules >= 5
     if sides:
         panel.menu("side", "Side", list(SIDES), SIDES[0])
@@ -174,7 +174,7 @@ def _plates(panel: Panel, state: PracticeState) -> Desk:
     unit, form, step = ("in", ".1f", 0.1) if units == "inch" else ("mm", ".0f", 5)
     panel.menu("turned", "Turn", [(f"{t}°", t) for t in level.turns], int(state.turned))
     panel.menu("slide", "Slide", list(SLIDES), state.slide)
-    panel.menu("sight", "Kind of check", list(level.sights), "marking compound")
+    panel.menu("sight", "Check", list(level.sights), "marking compound")
     panel.height_slider("film", "Film", 6.0, *FILMS_UM, 0.5)
     panel.height_slider("depth", "Depth", 4.0, *DEPTHS_UM, 0.5)
     panel.slider("spot", "Spot", 8 * one, SPOTS_MM[0] * one, SPOTS_MM[1] * one, step / 5, ".1f", unit)
@@ -183,7 +183,7 @@ def _plates(panel: Panel, state: PracticeState) -> Desk:
     for name, words in (("x", "Across"), ("y", "Away")):
         panel.slider(name, words, 0, -half * one, half * one, step, form, unit)
     least = 2 * half / 20
-    panel.slider("region", "Side of the square", 0.4 * half * one, least * one, 2 * half * one, step, form, unit)
+    panel.slider("region", "Square side", 0.4 * half * one, least * one, 2 * half * one, step, form, unit)
 
     def lay(values: dict) -> dict:
         return {name: values[name] for name in ("lower", "upper", "turned", "slide")}
