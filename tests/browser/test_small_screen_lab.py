@@ -66,10 +66,10 @@ def panel_cells() -> dict[str, str]:
     return found
 
 
-def set_windowing(lab, mode: str) -> None:
-    """Have the Lab keep every cell on the page, so that all are measured at once."""
+def set_windowing(lab, **setting: str) -> None:
+    """Have the Lab keep every cell on the page, so that all are measured at once; its own way where none is given."""
     address = f"{lab.url}/lab/api/settings/@jupyterlab/notebook-extension:tracker?token=workshop"
-    data = json.dumps({"raw": json.dumps({"windowingMode": mode})}).encode()
+    data = json.dumps({"raw": json.dumps(setting)}).encode()
     urllib.request.urlopen(urllib.request.Request(address, method="PUT", data=data)).close()
 
 
@@ -85,13 +85,13 @@ def all_panels(lesson, lab):
         draft.unlink()  # of the test before: the line that tells of it takes room
     path = lab.folder / "lessons" / "all_panels.ipynb"
     nbformat.write(book, path)
-    set_windowing(lab, "none")
+    set_windowing(lab, windowingMode="none")
     try:
         lesson.page.set_viewport_size({"width": LAPTOP[0], "height": LAPTOP[1]})
         lesson.open("lessons/all_panels.ipynb").run_all(400_000)
         yield lesson, list(cells)
     finally:
-        set_windowing(lab, "full")
+        set_windowing(lab)
         path.unlink()
 
 
