@@ -5,13 +5,15 @@ from __future__ import annotations
 import os
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from concurrent.futures import Executor, Future, ThreadPoolExecutor
 from contextlib import contextmanager
 from functools import partial
 from itertools import chain, islice
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
+
+if TYPE_CHECKING:
+    from concurrent.futures import Executor, Future
 
 Task = TypeVar("Task")
 Result = TypeVar("Result")
@@ -71,6 +73,8 @@ def shared_out(
     if executor is None and (at_once == 1 or len(first) < 2):  # without a thread: a browser's Python has none
         yield from map(work, tasks)
         return
+    from concurrent.futures import ThreadPoolExecutor  # it brings logging, which costs an import as much as our checks
+
     pool = executor or ThreadPoolExecutor(at_once)
     begun: deque[Future] = deque()
     try:

@@ -54,7 +54,7 @@ def test_who_stops_listening_begins_nothing_more():
 
 @pytest.mark.parametrize("tasks, ahead", [([5], 3), ([5, 6, 7], 1)])
 def test_one_task_or_one_core_needs_no_thread(tasks, ahead, monkeypatch):
-    monkeypatch.setattr(cores, "ThreadPoolExecutor", None)  # as in a browser, where none can be begun
+    monkeypatch.setattr("concurrent.futures.ThreadPoolExecutor", None)  # as in a browser, where none can be begun
     assert list(shared_out(str, tasks, ahead)) == [str(t) for t in tasks]
 
 
