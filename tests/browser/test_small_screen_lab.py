@@ -2,6 +2,7 @@
 whether every label is read in both themes. One Lab, one kernel, each panel made once."""
 
 import json
+import shutil
 import urllib.request
 
 import nbformat
@@ -12,6 +13,10 @@ from simulate.course.notebook.refresh import LESSONS
 pytestmark = pytest.mark.browser
 LAPTOP, ZOOMED, NARROW = (1366, 658), (683, 329), (390, 700)
 """A screen of 768 px less the browser's own bars; the same at 200 %; a telephone."""
+STOPPED = """panel = PracticePanel(log="my_stopped.json")
+panel.act("look"), panel.act("stop")
+panel"""
+"""The practice bench once the truth is shown: no lesson's own cell ends there."""
 ROOM_PX, TRACK_PX, CONTRAST = 536, 200, 4.5
 IMPORTS = "from simulate.course import *\nfrom simulate.show import *\nfrom simulate import demo_path"
 
@@ -76,13 +81,14 @@ def set_windowing(lab, **setting: str) -> None:
 @pytest.fixture
 def all_panels(lesson, lab):
     """A notebook of every panel, run."""
-    cells = panel_cells()
+    cells = panel_cells() | {"21 stopped": STOPPED}
     book = nbformat.v4.new_notebook(
         cells=[nbformat.v4.new_code_cell(source) for source in (IMPORTS, *cells.values())],
         metadata={"kernelspec": {"name": "python3", "display_name": "Python 3", "language": "python"}},
     )
-    for draft in (lab.folder / "lessons").glob("my_draft_*"):
-        draft.unlink()  # of the test before: the line that tells of it takes room
+    for mine in (lab.folder / "lessons").glob("my_*"):
+        # of the tests before: a panel that opens where it was is another than a fresh one
+        shutil.rmtree(mine) if mine.is_dir() else mine.unlink()
     path = lab.folder / "lessons" / "all_panels.ipynb"
     nbformat.write(book, path)
     set_windowing(lab, windowingMode="none")

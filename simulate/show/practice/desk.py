@@ -81,6 +81,7 @@ class PracticeDesk(StepPanel):
         self._others = rest([self.level, self.number, self.rough, self.again, self.today])
         others = more([one.description for one in (self.level, self.number, self.rough)])
         acts = widgets.Box([self.swap, self.turn, self.look, self.touch, self.again_fit, self.stop, others])
+        self._after = [widgets.Box([self.next, others]).add_class("workshop-buttons"), self._others]
         self._working = [
             shown([*(self.controls[n] for n in self._desk.at_hand), more(said)]),
             rest(folded),
@@ -95,10 +96,9 @@ class PracticeDesk(StepPanel):
         """
         moves = [self.position, self.back, self.play, self.forward, self.player]
         self._film = widgets.Box(moves).add_class("workshop-moves")
-        self._next = widgets.Box([self.next]).add_class("workshop-line")
         self._show_rows()
         return widgets.VBox([widgets.HTML(FOCUS), self._box, self.goal, self.message, self.picture, self.sheet])
 
     def _show_rows(self) -> None:
         stopped = self.state.stopped
-        self._box.children = [self._film, self._next, self._others] if stopped else self._working
+        self._box.children = [self._film, *self._after] if stopped else self._working

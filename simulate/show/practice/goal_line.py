@@ -63,11 +63,15 @@ def _won(won: Sequence[str]) -> str:
 
 
 def goal_html(state: PracticeState, goes: Sequence[PracticeState], par: Way | None, units: str = "mm") -> str:
-    """Set the line of the goal; once a go has been stopped, with the learner's own records folded below."""
+    """Set the line of the goal."""
     words = escape(goal_words(state, goes, par, units))
-    told = "".join(f"<li>{escape(line)}</li>" for line in record_words(goes, units)) if state.stopped else ""
-    fold = f"<details><summary>Your records</summary><ul>{told}</ul></details>" if told else ""
-    return f'<div class="workshop-goal" role="status" style="font-size:15px;line-height:1.4"><b>{words}</b>{fold}</div>'
+    return f'<div class="workshop-goal" role="status" style="font-size:15px;line-height:1.4"><b>{words}</b></div>'
+
+
+def records_html(goes: Sequence[PracticeState], units: str = "mm") -> str:
+    """Set the learner's records, to stand under the score sheet."""
+    told = "".join(f"<li>{escape(line)}</li>" for line in record_words(goes, units))
+    return f'<p style="font-size:15px;margin:8px 0 0"><b>Your records</b></p><ul style="font-size:15px">{told}</ul>'
 
 
 def record_words(goes: Sequence[PracticeState], units: str = "mm") -> list[str]:

@@ -35,7 +35,7 @@ from simulate.show.practice.act_controls import FREE
 from simulate.show.practice.act_sentences import act_words, bench_words, listed_words, passes_words, verdict_words
 from simulate.show.practice.debrief_sentences import debrief_words
 from simulate.show.practice.desk import PracticeDesk
-from simulate.show.practice.goal_line import goal_html
+from simulate.show.practice.goal_line import goal_html, records_html
 from simulate.show.practice.score_sheet import sheet_html
 from simulate.show.practice.truth_picture import TruthPicture
 
@@ -221,9 +221,9 @@ class PracticePanel(PracticeDesk):
         if self.told:
             scores = score_sheet(self.goes[: self._place + 1], state)
             self.challenge = next_challenge(scores, state)
-            self.sheet.value = sheet_html(
-                debrief_words(self.told, self.units), scores, state, self.challenge, self.units, self.told.costs
-            )
+            told = debrief_words(self.told, self.units)
+            sheet = sheet_html(told, scores, state, self.challenge, self.units, self.told.costs)
+            self.sheet.value = sheet + records_html(self.goes, self.units)
             self.position.max = self.player.max = len(state.acts)
             self.position.description, self.position.value = "Act", len(state.acts)
         self._tell_goal()

@@ -65,8 +65,9 @@ def _table(title: str, names: Sequence[str], rows: Sequence[tuple[str, ...]]) ->
         for first, *rest in rows
     )
     return (
-        '<table style="font-size:15px;border-collapse:collapse;margin:8px 0"><caption style="text-align:left;'
-        f'font-weight:bold">{escape(title)}</caption><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>'
+        '<div class="workshop-sheet-scroll"><table style="font-size:15px;border-collapse:collapse;'
+        'margin:8px 0"><caption style="text-align:left;'
+        f'font-weight:bold">{escape(title)}</caption><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table></div>'
     )
 
 
