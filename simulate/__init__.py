@@ -17,7 +17,7 @@ _HOMES = {
     "simulate.bench.cutting.filing": ["hollow_um", "take"],
     "simulate.bench.cutting.rocking": ["lead"],
     "simulate.bench.cutting.tools": ["SKILLS", "TOOLS", "Hands", "Tool"],
-    "simulate.bench.looking.edge": ["EDGES", "Edge", "edge_sight", "shows_light_um"],
+    "simulate.bench.looking.edge": ["EDGES", "Edge", "edge_sight", "filed_edge", "shows_light_um"],
     "simulate.bench.looking.eye": ["EYES"],
     "simulate.bench.bending.heat": ["heat_bow_um", "settling_time_s"],
     "simulate.bench.bending.moving_iron": ["Casting"],

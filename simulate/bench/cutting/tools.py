@@ -85,6 +85,9 @@ class Hands:
     crown : float
         Extra metal at the ends as a part of the depth: how hands rocked in
         the practice bench's first rules, and nowhere else.
+    across_deg : float
+        Spread of the angle by which strokes along an edge tip across it. So narrow an edge hardly guides the file: the
+        angle is far above `rock_deg`, and goes with it from skill to skill (common practice, no source).
 
     Examples
     --------
@@ -95,18 +98,20 @@ class Hands:
     rock_deg: float = 0.0065
     scatter: float = 0.08
     crown: float = 0.0
+    across_deg: float = 0.287
 
     def __post_init__(self) -> None:
         """Refuse hands that no person has."""
         checks.number(self.rock_deg, "rock_deg", 0, 5)
         checks.number(self.crown, "crown", 0, 1)
+        checks.number(self.across_deg, "across_deg", 0, 5)
         checks.number(self.scatter, "scatter", 0, 1)
 
 
 SKILLS = {
-    "a practised hand": Hands(0.002, 0.05),
+    "a practised hand": Hands(0.002, 0.05, across_deg=0.088),
     "a usual hand": Hands(),
-    "a beginner's hand": Hands(0.012, 0.15),
+    "a beginner's hand": Hands(0.012, 0.15, across_deg=0.53),
 }
 """How steady hands are, by skill: one set for all lessons (common practice, no source)."""
 

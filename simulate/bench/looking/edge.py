@@ -6,6 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from simulate.bench.cutting.crowning import settled_crown_um
+from simulate.bench.cutting.tools import Hands
 from simulate.bench.looking.light import KNIFE_EDGE_UM
 from simulate.bench.looking.sight import Sight
 from simulate.core import checks
@@ -49,10 +51,36 @@ class Edge:
         checks.number(self.lean_um_per_mm, "lean_um_per_mm", 0)
 
 
+def filed_edge(land_mm: float = FLAT_EDGE_MM, hands: Hands = Hands()) -> Edge:
+    """Give the edges of two bars that were filed along by the same hands.
+
+    Parameters
+    ----------
+    land_mm : float
+    hands : Hands
+
+    Returns
+    -------
+    Edge
+        With the crown at which both have settled; square to each other.
+
+    Raises
+    ------
+    Refusal
+        Where the width is not above 0.
+
+    Examples
+    --------
+    >>> round(filed_edge().crown_um)
+    40
+    """
+    return Edge(land_mm, crown_um=2 * settled_crown_um(land_mm, hands))
+
+
 EDGES = {
     "bevelled to a knife edge": Edge(),
     "flat, 10 mm wide": Edge(FLAT_EDGE_MM),
-    "10 mm wide, crowned across": Edge(FLAT_EDGE_MM, crown_um=40.0),
+    "10 mm wide, crowned across": filed_edge(),
     "10 mm wide, out of square": Edge(FLAT_EDGE_MM, lean_um_per_mm=10.0),
 }
 """Edges as they come from the file; the first is the one that lesson 00 has made, and what all panels open with."""
@@ -111,7 +139,7 @@ def edge_sight(edge: Edge, knife_um: float = KNIFE_EDGE_UM) -> Sight:
     Parameters
     ----------
     edge : Edge
-        As it is, and stays: what filing does to the edge across its width is not seen.
+        As it stays. One that is filed has its crown after the first pass: `filed_edge` of the hands that file it.
     knife_um : float
         What the same eye sees at a knife edge.
 
