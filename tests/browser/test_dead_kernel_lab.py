@@ -33,7 +33,7 @@ def test_a_press_on_a_panel_whose_kernel_died_says_so_and_the_draft_comes_back(l
     page.evaluate("() => document.querySelectorAll('.jp-Dialog button').forEach(b => b.click())")
     panel.get_by_role("button", name="Read what is typed").click()
     panel.locator(".workshop-no-answer").wait_for(timeout=20_000)
-    assert "choose Run, then Run All Cells" in panel.locator(".workshop-no-answer").inner_text()
+    assert "choose Kernel, then Restart Kernel and Run All Cells" in panel.locator(".workshop-no-answer").inner_text()
     lesson.shot("lesson_22_dead_kernel")
 
     page = lesson.open(LESSON).run_all().page

@@ -34,6 +34,8 @@ def test_the_two_commands_set_up_then_open_the_course_or_run_the_tests():
         "lab",
         "--ServerApp.root_dir=.",
         "--LabApp.default_url=/lab/tree/lessons/00_start_here.ipynb",
+        "--MappingKernelManager.cull_idle_timeout=2700",
+        "--MappingKernelManager.cull_connected=True",
     ]
     assert steps(second)[2][1:] == ["-m", "pytest", "-n", "auto", "--dist", "loadfile"]
 

@@ -83,7 +83,8 @@ SCRIPT = """<script>
   var last = 0, typed = new WeakMap(), upto = new WeakMap(), held = [], timer = 0;
   var FIELDS = '.widget-text input, .widget-textarea textarea';
   var unanswered = 'No answer yet: the kernel is busy, or it has stopped. '
-    + 'If this line stays, choose Run, then Run All Cells: what is in a logbook or kept as a draft comes back.';
+    + 'If this line stays, choose Kernel, then Restart Kernel and Run All Cells: '
+    + 'what is in a logbook or kept as a draft comes back.';
   // a browser that leaves the focus where it is has not yet told that the field was changed
   function commit(panel) {
     var field = document.activeElement;
@@ -179,10 +180,5 @@ SCRIPT = """<script>
     var given = event.target.matches && event.target.matches('.workshop-panel input[type=file]');
     if (given) { ask(event.target.closest('.workshop-panel')); }
   }, true);
-  var look = document.createElement('style');
-  look.textContent = '.workshop-no-answer { border-left: 6px solid #D55E00; padding: 4px 10px; font-size: 15px;'
-    + ' line-height: 1.4; position: sticky; top: 0; z-index: 5; background: var(--jp-layout-color1, white);'
-    + ' color: var(--jp-content-font-color1, black); }';
-  document.head.appendChild(look);
 })();
 </script>""".replace("WAIT_MS", str(1000 * WAIT_S)).replace("HELD_MS", str(1000 * HELD_S))
