@@ -103,6 +103,15 @@ def test_a_panel_loads_only_what_draws_it():
     loaded(f"{ask} & set(sys.modules); assert not bad, bad")
 
 
+def test_a_lesson_starts_and_asks_without_loading_what_reads_notebooks():
+    """It takes as long to load as all else that a lesson's first cell needs."""
+    ask = (
+        "from simulate.course import Before, Exercise, start; Exercise('two-gap', 'bench 1'); Before('03', 'bench 1'); "
+        "bad = {'nbformat', 'jsonschema', 'nbclient', 'nbconvert'} & set(sys.modules); assert not bad, bad"
+    )
+    loaded(ask)
+
+
 def test_heavy_libraries_stand_at_the_top_of_no_module_that_a_number_or_a_panel_needs():
     # scipy loads its parts when they are first asked for, so `import scipy` is cheap and `from scipy.stats import` is
     # not.

@@ -11,12 +11,12 @@ import os
 import sys
 from collections.abc import Sequence
 from pathlib import Path
-
-import nbformat
-from nbclient import NotebookClient
-from nbclient.exceptions import CellExecutionError
+from typing import TYPE_CHECKING
 
 from simulate.core.refusal import Refusal
+
+if TYPE_CHECKING:
+    import nbformat
 
 WIDGET_VIEW = "application/vnd.jupyter.widget-view+json"
 READABLE = ("image/png", "text/html", "text/plain")
@@ -28,6 +28,7 @@ def strip(notebook: nbformat.NotebookNode) -> nbformat.NotebookNode:
 
     `notebook`: changed in place. Returns: the same notebook.
 
+    >>> import nbformat
     >>> cell = nbformat.v4.new_code_cell("1", metadata={"execution": {"iopub.status.busy": "now"}})
     >>> strip(nbformat.v4.new_notebook(cells=[cell], metadata={"widgets": {}})).cells[0].metadata
     {}
@@ -49,6 +50,9 @@ def refresh(path: Path, timeout_s: int = 180) -> bool:
 
     `path`: the lesson's file. It is written whole or not at all. `timeout_s`: the longest that one cell may take.
     """
+    import nbformat  # every lesson asks where the lessons lie, and none of them reads a notebook
+    from nbclient import NotebookClient
+
     before = path.read_text(encoding="utf-8")
     notebook = nbformat.reads(before, as_version=4)
     for cell in notebook.cells:
@@ -100,6 +104,8 @@ def find(names: Sequence[str], folder: Path = LESSONS) -> list[Path]:
 
 def refresh_all(lessons: Sequence[str] = ()) -> int:
     """Run and store the named lessons, or all, and tell of each; return how many failed."""
+    from nbclient.exceptions import CellExecutionError
+
     failed = 0
     for path in find(lessons):
         try:
