@@ -84,3 +84,19 @@ def test_arrows_move_a_slider_and_enter_gives_an_answer(by_keyboard):
             answered = True
             break
     assert moved and answered
+
+
+def test_a_fold_and_a_button_that_stays_down_tell_a_screen_reader_their_state(lesson):
+    page = lesson.open("lessons/13_square_from_three.ipynb").run_all().page
+    panel = page.locator(".workshop-panel:has(.workshop-more)").first
+    folded = panel.get_by_role("button", name="Metal removed per pass", expanded=False)
+    folded.press("Enter")
+    panel.get_by_role("button", name="Metal removed per pass", expanded=True).wait_for()
+    assert panel.locator(".workshop-rest").first.is_visible()
+    units = page.locator(".workshop-units").first
+    assert units.get_by_role("button", pressed=True).count() == 1
+    units.get_by_role("button", pressed=False).first.press("Enter")
+    page.locator(".workshop-units.workshop-units-inch").first.wait_for(state="attached")
+    assert "inch" in units.get_by_role("button", pressed=True).inner_text().lower()
+    panel = page.locator(".workshop-panel:has(.workshop-more)").first
+    panel.get_by_role("button", name="Metal removed per pass", expanded=False).wait_for()

@@ -47,6 +47,29 @@ _SCRIPT = """<script>
 })();
 </script>"""
 
+STATES = """<script>
+(function () {
+  if (window.workshopStates) { return; }
+  window.workshopStates = true;
+  function tell(button) {
+    var name = button.matches('.workshop-more, .workshop-unfolds') ? 'aria-expanded' : 'aria-pressed';
+    button.setAttribute(name, String(button.classList.contains('mod-active')));
+  }
+  var turned = new MutationObserver(function (changes) { changes.forEach(function (one) { tell(one.target); }); });
+  function find() {
+    document.querySelectorAll('.workshop-panel .widget-toggle-button:not([aria-expanded], [aria-pressed])')
+      .forEach(function (button) {
+        tell(button);
+        turned.observe(button, { attributes: true, attributeFilter: ['class'] });
+      });
+  }
+  new MutationObserver(find).observe(document.body, { childList: true, subtree: true });
+  find();
+})();
+</script>"""
+"""Whether a live button that stays down is down, and whether what it folds away is in sight, which widgets show by
+colour alone."""
+
 
 def accessibility() -> HTML:
     """Give the script that names sliders and buttons for screen readers.

@@ -8,7 +8,7 @@ from IPython.display import display
 
 from simulate.course.exercise.lesson_foot import as_output
 from simulate.course.glossary.terms import notes_script
-from simulate.course.notebook.screen_reader_names import accessibility
+from simulate.course.notebook.screen_reader_names import STATES, accessibility
 from simulate.course.opening.lesson_head import lesson_head
 from simulate.show.units.switch import UnitSwitch
 
@@ -50,7 +50,7 @@ def start() -> Start:
     The lesson is ready. Run, then Run All Cells, makes every panel live.
     """
     switch = UnitSwitch()
-    notes = widgets.Output(outputs=as_output(f"<script>{notes_script()}</script>"))
+    notes = widgets.Output(outputs=as_output(f"<script>{notes_script()}</script>{STATES}"))
     switch.view.children = (*switch.view.children, lesson_head().view, notes)
     display(switch)
     return Start()

@@ -90,7 +90,7 @@ class PhotoBox:
         )
         self.open = widgets.ToggleButton(
             value=False, description="A print from a photograph", layout=widgets.Layout(width="18em")
-        )
+        ).add_class("workshop-unfolds")
         inner.layout.display = "none"
         self.open.observe(
             lambda change: setattr(inner.layout, "display", None if change.new else "none"), names="value"
