@@ -49,7 +49,7 @@ def begin(lesson):
     """Only the cells up to the panel: a short go needs no film."""
     lesson.open(LESSON).run_all()
     page = lesson.page
-    wait_for(page, "So far: 0 acts")
+    wait_for(page, "So far: 0 actions")
     page.get_by_role("combobox", name="Gauge, below").first.focus()
     return page
 
@@ -70,7 +70,7 @@ def test_a_short_go_by_keys_alone_through_a_dead_kernel_to_its_debrief_on_two_sc
         lesson.shot(f"lesson_21_bench_{name}")
         assert page.evaluate(FITS) == 0, "nothing of the panel is cut off at the right"
         assert page.evaluate(CUT) == [], "every label is there to its last letter"
-    press(page, "File where it touches", "2 acts, 6 looks")
+    press(page, "File where it touches", "2 actions, 6 checks")
     press(page, "Swap the two", "Bar 1, in the vice, lies on bar 2", "Shift+Tab")
     assert "4 acts" in press(page, "Look", "Light: ")
 
@@ -80,7 +80,7 @@ def test_a_short_go_by_keys_alone_through_a_dead_kernel_to_its_debrief_on_two_sc
     urllib.request.urlopen(request).close()
     page.wait_for_selector("#jp-main-statusbar >> text=| Idle", timeout=60_000)
     lesson.run_all()
-    assert "4 acts, 7 looks" in wait_for(page, "Light: "), "the bench stands as it stood"
+    assert "4 actions, 7 checks" in wait_for(page, "Light: "), "the bench stands as it stood"
 
     page.get_by_role("combobox", name="Gauge, below").first.focus()
     press(page, "Stop and see the truth", "The truth then, out of straight")

@@ -23,6 +23,18 @@ def cylinder_side_urad(turn_deg, lean_urad, lean_at_deg, taper_um, height_mm):
     return lean_urad * np.cos(turn) + taper_um / (2 * height_mm) * 1000
 
 
+def test_a_bent_blade_hides_at_bottom_and_top_and_shows_between():
+    # derived: between two heights a parabola of bow b over the length L slopes by 4 b (1 - (low + high) / L) / L
+    gap, length, looked = blade_gap_um(blade_faces(Z, 120.0, 9.0), 0 * Z), 150.0, 0
+    for low, high in ((0, 60), (0, 30), (20, 50), (10, 60), (30, 60)):
+        read = (gap[high] - gap[low]) / (Z[high] - Z[low]) * 1000
+        bend = 4 * 9.0 * (1 - (Z[low] + Z[high]) / length) / length * 1000
+        assert read == pytest.approx(120 - bend)
+        looked += 1
+    assert looked == 5
+    assert lean_urad(Z, blade_faces(Z, 120.0, 9.0)) == pytest.approx(120)
+
+
 def test_a_reversal_doubles():
     # derived: two lines drawn along a blade that leans by a, from one foot, are 2 a h apart at height h
     a = 240e-6

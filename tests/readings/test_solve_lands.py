@@ -151,7 +151,7 @@ def test_a_bar_that_is_far_out_is_told_apart():
     fits = progression_fits()
     good = against_prediction(solve_lands(table(fits, [0.5] * 5), 0.5), solve_network(fits))
     bad = against_prediction(solve_lands(table(fits, [9.0] * 5), 0.5), solve_network(fits))
-    assert "as was foretold" in good.sentence
+    assert "as predicted" in good.sentence
     assert bad.probability < 0.01 and "something else was at work" in bad.sentence
 
 

@@ -117,8 +117,8 @@ def test_land_gauges_take_out_a_bent_straightedge_and_the_panel_says_how_sure():
     panel.controls["along"].value = ALONG[1]
     assert panel.history.straightness_um[-1].max() < 2 / 3 * bent
     assert (
-        "as the land gauges tie them. From the gauges used, a way is sure to ± 4.0 µm and the twist to ± 8.0 µm"
-        in panel.sentence
+        "as the land gauges tie them. From the gauges used, a way has an uncertainty of ± 4.0 µm and "
+        "the twist of ± 8.0 µm" in panel.sentence
     )
 
 

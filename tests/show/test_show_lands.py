@@ -197,7 +197,7 @@ def test_each_fit_may_have_an_error_of_its_own_and_the_bars_grow_with_it():
         and "The least certain is 300 mm: ± 4.0 µm" in panel.sentence
     )
     panel.give.click()
-    assert "the spread of the yellow one is that of all; it must be its own." in panel.message.value
+    assert "the repeatability of the yellow gauge is that of all gauges; it must be its own." in panel.message.value
     panel.clear.click()
     panel.give.click()
     assert "the bar holds no gauge; it must hold one at least. Lay one first." in panel.message.value

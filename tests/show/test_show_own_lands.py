@@ -46,8 +46,7 @@ def test_the_demo_is_said_to_be_invented_and_its_figures_are_those_of_the_solver
         and "A band that holds all points at once is" in panel.sentence
     )
     assert (
-        panel.foretold.verdict == "as was foretold"
-        and "as was foretold (a good bar comes out no better in" in panel.sentence
+        panel.foretold.verdict == "as predicted" and "as predicted (a good bar comes out no better in" in panel.sentence
     )
     assert pixels(panel.png).shape == (480, 1280, 3)
 

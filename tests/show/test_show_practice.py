@@ -100,7 +100,7 @@ def test_every_choice_answers(tmp_path, level):
             for value in dict(widget._options_full).values():
                 widget.value = value
                 panel.look.click()
-                assert panel.message.value == "" and "Nothing has been looked at" not in panel.sentence
+                assert panel.message.value == "" and "Nothing has been checked" not in panel.sentence
                 chosen += 1
     assert chosen == {"lands": 3 + 4 + 5 + 4, "bars": 4 + 4 + 5 + 5 + 3 + 2 + 2, "plates": 4 + 4 + 2}[level]
 
@@ -403,7 +403,7 @@ def test_the_film_shows_what_was_seen_and_the_truth_and_ends_with_the_debrief(tm
 @pytest.mark.parametrize("level", ["lands", "plates"])
 def test_gauges_and_plates_have_their_film_too(level):
     frames, words = film_frames(stop(look(start_practice(1, level=level))), "inch")
-    assert len(frames) == 3 and "thou" in words[-1] and "Act 1 of 2: looked by" in words[1]
+    assert len(frames) == 3 and "thou" in words[-1] and "Action 1 of 2: checked by" in words[1]
 
 
 def test_the_scale_of_the_truth_follows_the_shapes_and_holds_them():

@@ -173,8 +173,8 @@ def turns_gain(rng: np.random.Generator) -> Question:
     """What a weak mode costs."""
     s, g = draw(rng, 1, 4), draw(rng, 3, 12)
     return numeric(
-        f"A schedule shows a pinwheel weakly: its gain is {g}. One reading of a gap scatters by {s} µm. How well do "
-        "you know the pinwheel?",
+        f"A schedule shows a pinwheel weakly: its error amplification is {g}. One reading of a gap scatters by {s} µm. "
+        "How well do you know the pinwheel?",
         s * g,
         "µm",
         f"The scatter grows with the amplification: {s} × {g} = {s * g}.",

@@ -203,8 +203,8 @@ def bed_budget(
         straight,
         twist,
         (
-            f"Ways of {length:g} mm: sure to ± {float(straight.expanded_um):.3g} µm in their middle; twist sure to ± "
-            f"{across:.3g} µm across {apart:g} mm, that is {1000 * across / apart:.3g} µm in a metre (95 %)."
+            f"Ways of {length:g} mm: ± {float(straight.expanded_um):.3g} µm in their middle; twist ± {across:.3g} µm "
+            f"across {apart:g} mm, that is {1000 * across / apart:.3g} µm in a metre (uncertainties of 95 %)."
         ),
     )
 

@@ -351,7 +351,7 @@ def against_prediction(solved: SolvedLands, predicted: Network) -> Foretold:
         if probability < 0.01
         else "worse than predicted, which happens to one good bar in twenty"
         if probability < 0.05
-        else "as was foretold"
+        else "as predicted"
     )
     return Foretold(
         x,
@@ -360,7 +360,6 @@ def against_prediction(solved: SolvedLands, predicted: Network) -> Foretold:
         probability,
         f"Of {row_of(x)} mm the point at {x[worst]:g} mm is farthest out for its uncertainty, {height[worst]:+.1f} um "
         f"where ± {sd[worst]:.1f} was predicted: {verdict}. A good bar comes out no better {100 * probability:.0f} "
-        f"times "
-        "in 100.",
+        "times in 100.",
         verdict,
     )

@@ -15,7 +15,7 @@ from simulate.readings.outcome.findings_record import UNKNOWN, certain_words, en
 NOT_TOLD = "not told"
 COARSE_SEATS = (
     "Heights or readings are too many to draw where each edge rests.",
-    "In trials, ranges of 95 % so found held only 86 to 95 heights in 100, least where nearly every gap was dark.",
+    "In trials, ranges of 95 % so found held only 86 to 95 heights in 100.",
 )
 HEADING = ("what", "value", "± 95 %", "published limit")
 

@@ -76,7 +76,7 @@ class LandsPanel(StepPanel):
         self.menu("points", "Points wanted", POINTS, points)
         self.height_slider("sd_um", "Repeatability of a fit", sd_um, 0.5, 10, 0.5)
         self.height_slider("own_um", "Repeatability of yellow", 0.5, 0.5, 10, 0.5)
-        self.only_if("own_um", "Yellow has its own", False)
+        self.only_if("own_um", "Yellow's repeatability differs", False)
         self.height_slider("proud_um", "Proud middle of every gauge", proud_um, -5, 5, 0.5)
         least = self.length_mm / 60
         for name, words in (("left", "Gauge: first space"), ("right", "Gauge: second space")):
@@ -174,8 +174,8 @@ class LandsPanel(StepPanel):
             self.refuse(
                 Refusal(
                     "state",
-                    where="the spread of the yellow one",
-                    found="that of all",
+                    where="the repeatability of the yellow gauge",
+                    found="that of all gauges",
                     must_be="its own",
                     do="Tick the box, or move the slider",
                 )

@@ -185,8 +185,8 @@ class BedPanel(Panel):
         return (
             f"After round {now.round}: {self._state(history, now, values)}, and across both ways the widest gap is "
             f"{self._spell(history.across_um[-1])}. Against ISO 1708: {in_both(limit, self.units)}. The ways are "
-            f"{leaves}. From the gauges used, a way is sure to ± {self._spell(budget.straight.expanded_um)} "
-            f"and the twist to ± {self._spell(budget.twist.expanded_um)} across (95 %){known}."
+            f"{leaves}. From the gauges used, a way has an uncertainty of ± {self._spell(budget.straight.expanded_um)} "
+            f"and the twist of ± {self._spell(budget.twist.expanded_um)} across (95 %){known}."
         )
 
     def _state(self, history: BedHistory, now: BedLook, values: dict) -> str:

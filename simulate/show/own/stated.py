@@ -33,17 +33,17 @@ def stated_menu(
     return controls.menu(name, words, options, FOUND if value is None else float(value))
 
 
-def spread_slider(
+def repeatability_slider(
     controls: Controls, sd_um: float | None, most_um: float, words: str = "Repeatability of a reading"
 ) -> None:
-    """Add a slider for `reading_sd_um`, one standard deviation; `figures_count` adds its box.
+    """Add a slider for `reading_sd_um`, one standard deviation; `known_boxes` adds its box.
 
     Without `sd_um` it is found from the readings. `most_um`: where the slider ends.
 
     >>> from simulate.show.panel.panel import Panel
     >>> panel = Panel("mm")
-    >>> spread_slider(panel, None, 20)
-    >>> figures_count(panel, reading_sd_um=None)
+    >>> repeatability_slider(panel, None, 20)
+    >>> known_boxes(panel, reading_sd_um=None)
     >>> panel.values()
     {'reading_sd_um': None}
     """
@@ -51,20 +51,20 @@ def spread_slider(
 
 
 def target_slider(controls: Controls, target_um: float | None, words: str) -> None:
-    """Add a slider for what is wanted, `target_um`; `figures_count` adds its box.
+    """Add a slider for what is wanted, `target_um`; `known_boxes` adds its box.
 
     Without `target_um` the best is wanted that the readings can tell.
     """
     controls.height_slider("target_um", words, 10.0 if target_um is None else target_um, 1, 500, 1)
 
 
-def figures_count(controls: Controls, **figures: float | None) -> None:
+def known_boxes(controls: Controls, **figures: float | None) -> None:
     """Add a box for each figure by which it counts; they stand behind other controls.
 
     `**figures`: by the names of their controls, which are there; those that are known count from the start.
     """
     for name, value in figures.items():
-        words = "Repeatability is known" if name.startswith("reading_sd") else "No better than wanted"
+        words = "Repeatability is known" if name.startswith("reading_sd") else "Stop at the wanted figure"
         controls.only_if(name, words, value is not None)
 
 

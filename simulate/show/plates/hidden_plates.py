@@ -43,7 +43,7 @@ _FACE = tuple(PLACEMENTS)[:3]
 
 @remembered
 def _found(shape: tuple[int, int], fits: tuple) -> tuple[np.ndarray, tuple[Family, ...], np.ndarray]:
-    """Hidden errors, smoothest first, families, and the gain of every error that shows; answered from memory."""
+    """Hidden errors, smoothest first, families, and how each error that shows is amplified; answered from memory."""
     basis = smoothest_plates(hidden_plate_errors(shape, fits))
     return basis, hidden_families(shape, fits), noise_gain(shape, fits).gain if fits else np.zeros(0)
 
@@ -179,7 +179,7 @@ class HiddenPlatesPanel(Panel):
         """Draw by how much the scatter of a reading grows in each error that shows, faintest first."""
         axes = self._gain
         axes.clear()
-        axes.set_title("Gain (log scale)", loc="right", fontsize=style.BODY)
+        axes.set_title("Amplified (log scale)", loc="right", fontsize=style.BODY)
         axes.set_yscale("log")
         axes.set_ylim(0.3, 30)
         axes.set_yticks([0.5, 1, 2, 5, 10, 20], ["0.5", "1", "2", "5", "10", "20"])
@@ -219,7 +219,7 @@ class HiddenPlatesPanel(Panel):
         wrong = ", ".join(f"plate {k + 1}" for k in range(3) if np.ptp(plates[k]) > 1e-6)
         give = [words for words, gap in zip(PLACEMENTS.values(), shown) if gap]
         faint = (
-            f" Of what shows, the faintest has a gain of {gain:.1f}: readings that scatter by 1 µm leave it "
+            f" Of what shows, the faintest is amplified {gain:.1f} times: readings that scatter by 1 µm leave it "
             f"uncertain by {gain:.1f} µm."
             if gain
             else ""

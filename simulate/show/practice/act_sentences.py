@@ -22,7 +22,7 @@ def act_words(act: Act, units: str = "mm", body: str = "bar") -> str:
         return f"laid {body} {given['upper'] + 1} on {body} {given['lower'] + 1}{lies_words(given, units)}"
     if act.kind == "look":
         film = f", spread {spell(given['film_um'], units)} thick" if "film_um" in given else ""
-        how = "tried" if given["kind"] == PUSH else "looked by"
+        how = "tried" if given["kind"] == PUSH else "checked by"
         return f"{how} {given['kind']}{film}{_held(given)}"
     if act.kind == "rest":
         return f"let all lie for {given['hours']:g} hours"
@@ -81,7 +81,7 @@ def lies_words(given: dict, units: str = "mm") -> str:
 
 
 def verdict_words(answer: Answer | None) -> str:
-    """Say in one line what a look at bars or gauges came to; nothing of plates, whose print is told in one line.
+    """Say in one line what a check of bars or gauges came to; nothing of plates, whose print is told in one line.
 
     >>> from simulate.method.practice.acts import look, start_practice
     >>> verdict_words(look(start_practice()).answer)
@@ -142,7 +142,7 @@ def listed_words(answer: Answer | None, units: str = "mm") -> str:
 def seen_words(answer: Answer | None, units: str = "mm", listed: bool = True) -> str:
     """Say what the last look gave back, place by place where that is `listed`, and what it cannot tell."""
     if answer is None:
-        return "Nothing has been looked at since the last move or cut."
+        return "Nothing has been checked since the last move or cut."
     rocks = " It rocks under a light push." if answer.rocks else " It sits firm."
     if answer.hinge is not None:
         return (
@@ -193,7 +193,7 @@ def bench_words(state: PracticeState, units: str = "mm", listed: bool = True) ->
         f"Practice {body}s number {state.seed}, {spell(state.error_um, units)} out at the start. {body.capitalize()} "
         f"{state.upper + 1}, in the vice, lies on {body} {state.lower + 1}{lies}. "
         f"{seen_words(state.answer, units, listed)} So far: "
-        f"{count(len(state.acts), 'act')}, {count(tally.looks, 'look')}, {count(sum(tally.strokes), 'stroke')}, "
+        f"{count(len(state.acts), 'action')}, {count(tally.looks, 'check')}, {count(sum(tally.strokes), 'stroke')}, "
         f"about {tally.seconds / 3600:.1f} hours{rested_words(tally)}."
     )
 
@@ -206,7 +206,7 @@ def rested_words(tally: Tally) -> str:
 def count(number: int, one: str, many: str | None = None) -> str:
     """Count things in words.
 
-    >>> count(1, "pass", "passes"), count(2, "look")
-    ('1 pass', '2 looks')
+    >>> count(1, "pass", "passes"), count(2, "check")
+    ('1 pass', '2 checks')
     """
     return f"{number} {one if number == 1 else many or one + 's'}"

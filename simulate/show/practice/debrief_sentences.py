@@ -57,8 +57,7 @@ def moved_words(told: Debrief, units: str = "mm") -> str:
     if told.bowed_um.max() >= _TOLD_UM or told.to_come_um.max() >= _TOLD_UM:
         words.append(
             f"The stress that the cuts released bowed the bars by up to {spell(told.bowed_um.max(), units)} while "
-            f"you worked, and "
-            f"{spell(told.to_come_um.max(), units)} is still to come: "
+            f"you worked, and {spell(told.to_come_um.max(), units)} is still to come: "
             + ("rest them before the last cuts." if told.to_come_um.max() >= 1 else "they had settled.")
         )
     pressed = sum(act.given.get("held", "") == "in the vice" for act in acts)
@@ -106,15 +105,12 @@ def hidden_words(told: Debrief, units: str = "mm") -> str:
     if part < 0.5:
         return (
             f"Fits that still held at the stop: {fits}. They leave no shape unseen; only what is finer than "
-            f"sight was "
-            "hidden from you."
+            "sight was hidden from you."
         )
     most = spell(np.ptp(told.hidden_um.reshape(3, -1), axis=-1).max(), units)
     return (
         f"Fits that still held at the stop: {fits}. Of what is left, {part:.0f} % (of the squared error) makes "
-        f"no "
-        f"gap in "
-        f"any of them, up to {most} on one. More care would not have shown it, another "
+        f"no gap in any of them, up to {most} on one. More care would not have shown it, another "
         f"{'placement' if told.level == 'plates' else 'pairing'} would."
     )
 

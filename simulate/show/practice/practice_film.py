@@ -85,7 +85,8 @@ def film_frames(go: PracticeState, units: str = "mm", dpi: int = 100) -> tuple[l
     frames, words = [], []
     for place, state in enumerate(told.states):
         kind = go.acts[place - 1].kind if place else "start"
-        said = f"Act {place} of {len(go.acts)}: {act_words(go.acts[place - 1], units, body)}" if place else "The start"
+        done = act_words(go.acts[place - 1], units, body) if place else ""
+        said = f"Action {place} of {len(go.acts)}: {done}" if place else "The start"
         pair = f"{body} {state.upper + 1} on {body} {state.lower + 1}"
         if kind == "look":
             hidden.show(state, None, f"{said}: this is what was seen")

@@ -225,7 +225,7 @@ class PracticePanel(PracticeDesk):
             sheet = sheet_html(told, scores, state, self.challenge, self.units, self.told.costs)
             self.sheet.value = sheet + records_html(self.goes, self.units)
             self.position.max = self.player.max = len(state.acts)
-            self.position.description, self.position.value = "Act", len(state.acts)
+            self.position.description, self.position.value = "Action", len(state.acts)
         self._tell_goal()
         self._quiet = False
 
@@ -285,7 +285,7 @@ class PracticePanel(PracticeDesk):
         then = self.told.states[position]
         if position and acts[position - 1].kind in ("look", "file", "touch"):
             done += f"; {body} {then.upper + 1} on {body} {then.lower + 1}"
-        act = f"Act {position} of {len(acts)}: {done}" if position else "The start"
+        act = f"Action {position} of {len(acts)}: {done}" if position else "The start"
         self._truth.show(position, act)
         self.canvas = self._truth.canvas
         now = ", ".join(

@@ -22,7 +22,7 @@ from simulate.show.drawing import style
 from simulate.show.own.pictures.bars_picture import own_bars_picture
 from simulate.show.own.pictures.finding_pictures import rounds_done, simulated_bars
 from simulate.show.own.readings_panel import LIMIT_BYTES, WIDE, ReadingsPanel
-from simulate.show.own.stated import figures_count, spread_slider, stated, stated_menu, target_slider
+from simulate.show.own.stated import known_boxes, repeatability_slider, stated, stated_menu, target_slider
 from simulate.show.units.switch import in_both
 
 __all__ = ["LIMIT_BYTES", "OwnBarsPanel"]
@@ -87,12 +87,12 @@ class OwnBarsPanel(ReadingsPanel):
         self.found: Findings | None = None
         self.solution: BarSolution | None = None
         self._load(source)
-        spread_slider(self, reading_sd_um, 200)
+        repeatability_slider(self, reading_sd_um, 200)
         target_slider(self, target_um, "Wanted straightness")
         stated_menu(self, "feel_um", "Feel of blades, 1 SD", feel_um)
         self.place_slider("place_mm", "Blade position, 1 SD", place_mm, 0, 10, 0.5)
         stated_menu(self, "resolution_um", "Smallest step of a reading", resolution_um, nought=False)
-        figures_count(self, reading_sd_um=reading_sd_um, target_um=target_um)
+        known_boxes(self, reading_sd_um=reading_sd_um, target_um=target_um)
         self.tick("whole", "Band for the whole bar", whole)
         self._inputs(source, logbook)
         self.ready(strict=True)

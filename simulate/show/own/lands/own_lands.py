@@ -20,7 +20,7 @@ from simulate.show.drawing import style
 from simulate.show.lands.laying import layings
 from simulate.show.own.pictures.own_lands_picture import own_lands_picture
 from simulate.show.own.readings_panel import ReadingsPanel
-from simulate.show.own.stated import figures_count, spread_slider, stated, stated_menu
+from simulate.show.own.stated import known_boxes, repeatability_slider, stated, stated_menu
 from simulate.show.units.switch import in_both
 
 AS_LAID = "layings of this file"
@@ -81,10 +81,10 @@ class OwnLandsPanel(ReadingsPanel):
         self.foretold: Foretold | None = None
         self.menu("worked", "Method of working", WORKED, worked)
         self.height_slider("fit_sd_um", "Repeatability of bench fits", fit_sd_um, 0.5, 20, 0.5)
-        spread_slider(self, reading_sd_um, 20)
+        repeatability_slider(self, reading_sd_um, 20)
         stated_menu(self, "feel_um", "Feel of feelers, 1 SD", feel_um)
         stated_menu(self, "resolution_um", "Smallest step of a reading", resolution_um, nought=False)
-        figures_count(self, reading_sd_um=reading_sd_um)
+        known_boxes(self, reading_sd_um=reading_sd_um)
         self._inputs(source)
         self.ready(strict=True)
 

@@ -17,7 +17,7 @@ from simulate.readings.table.demo import DEMOS, demo_path
 from simulate.show.drawing import style
 from simulate.show.own.pictures.own_plates_picture import ROUNDS, own_plates_picture, simulated_plates
 from simulate.show.own.readings_panel import ReadingsPanel
-from simulate.show.own.stated import figures_count, spread_slider, stated, stated_menu, target_slider
+from simulate.show.own.stated import known_boxes, repeatability_slider, stated, stated_menu, target_slider
 from simulate.show.units.switch import in_both
 from simulate.surface.tolerances.plate_grades import PLATE_STANDARDS, plate_grade_sentence, plate_limits_um
 
@@ -83,13 +83,13 @@ class OwnPlatesPanel(ReadingsPanel):
         self.found: Findings | None = None
         self._load(source)
         self.round_menu(round_shown)
-        spread_slider(self, reading_sd_um, 200)
+        repeatability_slider(self, reading_sd_um, 200)
         target_slider(self, target_um, "Wanted flatness")
         self.menu("standard", "Grading standard", list(PLATE_STANDARDS), standard)
         stated_menu(self, "feel_um", "Feel of blades, 1 SD", feel_um)
         self.place_slider("place_mm", "Blade position, 1 SD", place_mm, 0, 10, 0.5)
         stated_menu(self, "resolution_um", "Smallest step of a reading", resolution_um, nought=False)
-        figures_count(self, reading_sd_um=reading_sd_um, target_um=target_um)
+        known_boxes(self, reading_sd_um=reading_sd_um, target_um=target_um)
         self.tick("whole", "Band for the whole plate", whole)
         self._inputs(source)
         self.ready(strict=True)

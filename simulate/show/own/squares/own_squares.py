@@ -17,7 +17,7 @@ from simulate.readings.table.demo import demo_path
 from simulate.show.drawing import style
 from simulate.show.own.pictures.own_squares_picture import own_squares_picture
 from simulate.show.own.readings_panel import ReadingsPanel
-from simulate.show.own.stated import figures_count, spread_slider, stated, stated_menu
+from simulate.show.own.stated import known_boxes, repeatability_slider, stated, stated_menu
 from simulate.show.units.switch import in_both
 from simulate.surface.tolerances.edge_grades import square_grade_sentence
 
@@ -80,12 +80,12 @@ class OwnSquaresPanel(ReadingsPanel):
         self.solution: SolvedSquares | None = None
         self.cuts: SquareCut | None = None
         self.place_slider("blade_mm", "Height of the blades", blade_mm, 20, 600, 5)
-        spread_slider(self, reading_sd_um, 50, "Repeatability of a gap")
+        repeatability_slider(self, reading_sd_um, 50, "Repeatability of a gap")
         stated_menu(self, "feel_um", "Feel of feelers, 1 SD", feel_um)
         stated_menu(self, "bend_um", "Bend of blades, RMS", bend_um)
         stated_menu(self, "resolution_um", "Smallest step of a reading", resolution_um, nought=False)
         self.round_menu(round_shown)
-        figures_count(self, reading_sd_um=reading_sd_um)
+        known_boxes(self, reading_sd_um=reading_sd_um)
         self._inputs(source)
         self.ready(strict=True)
 

@@ -13,7 +13,7 @@ from simulate.show.drawing import style
 from simulate.show.drawing.scale import HeldTop
 from simulate.show.own.pictures.survey_picture import survey_picture
 from simulate.show.own.readings_panel import ReadingsPanel
-from simulate.show.own.stated import figures_count
+from simulate.show.own.stated import known_boxes
 from simulate.show.units.switch import in_both
 from simulate.surface.flatness import Flatness, flatness
 from simulate.surface.tolerances.plate_grades import PLATE_STANDARDS, plate_grade_sentence, plate_limits_um
@@ -86,7 +86,7 @@ class SurveyPanel(ReadingsPanel):
         self.menu("standard", "Grading standard", list(PLATE_STANDARDS), standard)
         self.round_menu(round_shown)
         self.menu("shown", "Map", list(SHOWN), shown)
-        figures_count(self, reading_sd_arcsec=reading_sd_arcsec)
+        known_boxes(self, reading_sd_arcsec=reading_sd_arcsec)
         self.zoom_tick()
         self._inputs(source)
         self.ready(strict=True)
@@ -112,7 +112,7 @@ class SurveyPanel(ReadingsPanel):
             what = f"Change from round {done[-2][0]} to {found.round},"
         top = self._shades(done)
         top_um = top.take(float(np.abs(height).max()), zoom, rounded=False)
-        said = {"": "", "Zoomed": "Zoomed: "}.get(top.words(), "Beyond the shades: ")
+        said = "Zoomed: " if top.zoomed else "Beyond the shades: " if top.leaves else ""
         self.canvas = survey_picture(
             found,
             height,

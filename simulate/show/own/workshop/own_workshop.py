@@ -22,7 +22,7 @@ from simulate.show.drawing import style
 from simulate.show.own.entry.entry_box import KINDS
 from simulate.show.own.pictures.finding_pictures import finding_picture, picture_words
 from simulate.show.own.readings_panel import ReadingsPanel
-from simulate.show.own.stated import FOUND, figures_count, state, stated, stated_menu
+from simulate.show.own.stated import FOUND, known_boxes, state, stated, stated_menu
 from simulate.show.own.workshop.beside_box import BesideBox
 from simulate.show.own.workshop.logbook_box import LogbookBox
 from simulate.show.own.workshop.report import parts_html
@@ -134,7 +134,7 @@ class OwnWorkshopPanel(ReadingsPanel):
         self._number("target", "Wanted", target, 10.0)
         for name, words in STATED_WORDS.items():
             stated_menu(self, name, words, nought=name != "resolution_um")
-        figures_count(self, reading_sd=reading_sd, target=target)
+        known_boxes(self, reading_sd=reading_sd, target=target)
         self._inputs(source)
         self.tables = widgets.HTML()
         self.tables.add_class("workshop-tables")
