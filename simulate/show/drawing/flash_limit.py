@@ -116,11 +116,23 @@ def _rise(before: tuple, after: tuple, steps: int) -> np.ndarray:
     """Give what a blend adds to each cell after each step, from the pairs of inks that meet in the dots that change."""
     (old, old_inks), (new, new_inks) = before, after
     (cells, dots), pairs = _cells(old.shape), old.astype(np.int32) * len(new_inks) + new
-    was = np.repeat(_light(old_inks), len(new_inks))
-    lights = [_light((1 - t) * old_inks[:, None] + t * new_inks).ravel() - was for t in np.arange(1, steps + 1) / steps]
-    change = (old_inks[:, None] != new_inks).any(axis=-1).ravel()[pairs]
+    lights, differ = _blends(old_inks.tobytes(), new_inks.tobytes(), steps)
+    change = differ[pairs]
     where, which = cells[change], pairs[change]
     return np.array([_sums(where, light[which]) for light in lights]) / dots
+
+
+@lru_cache(maxsize=4)
+def _blends(old: bytes, new: bytes, steps: int) -> tuple[np.ndarray, np.ndarray]:
+    """Give for each pair of inks, the older first, what each step adds to the light, and whether they differ at all.
+
+    The pictures of a film share their inks as a rule, so that this is worked out once.
+    """
+    old_inks, new_inks = (np.frombuffer(inks).reshape(-1, 3) for inks in (old, new))
+    was = np.repeat(_light(old_inks), len(new_inks))
+    parts = np.arange(1, steps + 1) / steps
+    lights = [_light((1 - t) * old_inks[:, None] + t * new_inks).ravel() - was for t in parts]
+    return np.array(lights), (old_inks[:, None] != new_inks).any(axis=-1).ravel()
 
 
 def quiet_speed(pictures: Sequence[bytes], speeds: Sequence[float]) -> float:
