@@ -94,7 +94,7 @@ def locked(path: str | os.PathLike, wait_s: float = WAIT_S) -> Iterator[None]:
         raise LogbookError(
             "file",
             where=target.name,
-            found=f"was not saved: another notebook has held it for {wait_s:g} s, and it is unchanged",
+            found=f"was not saved: another notebook was writing it for more than {wait_s:g} s, and it is unchanged",
             must_be="free to be written",
             do="Save again when the other one is done",
         ) from None
@@ -121,7 +121,7 @@ def read_bytes(path: str | os.PathLike, allowed: str) -> bytes:
         with open(path, "rb") as opened:
             data = opened.read(LARGEST_BYTES + 1)
     except (OSError, ValueError) as error:
-        raise LogbookError("file", where=name, found=f"cannot be opened ({_reason(error)})", must_be=allowed) from None
+        raise LogbookError("file", where=name, found=f"cannot be opened ({reason(error)})", must_be=allowed) from None
     if len(data) > LARGEST_BYTES:
         raise LogbookError("large", where=name, found=f"larger than {LARGEST_BYTES // 1_000_000} MB", must_be=allowed)
     return data
@@ -135,7 +135,7 @@ def not_saved(name: str, error: Exception) -> LogbookError:
     return LogbookError(
         "file",
         where=name,
-        found=f"was not saved ({_reason(error)}), and what was there before is unchanged",
+        found=f"was not saved ({reason(error)}), and what was there before is unchanged",
         must_be="in a folder that can be written to, with room on the disk",
     )
 
@@ -180,5 +180,12 @@ def _sweep(target: Path) -> None:
             continue
 
 
-def _reason(error: Exception) -> str:
-    return (getattr(error, "strerror", None) or "no such path").lower()
+def reason(error: Exception, otherwise: str = "no such path") -> str:
+    """Say in the words of the system why a file was refused.
+
+    `otherwise`: where the system says nothing.
+
+    >>> reason(FileNotFoundError(2, "No such file or directory")), reason(ValueError())
+    ('no such file or directory', 'no such path')
+    """
+    return (getattr(error, "strerror", None) or otherwise).lower()

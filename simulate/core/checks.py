@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
-from simulate.core.refusal import Refusal
+from simulate.core.number_format import two
+from simulate.core.refusal import Refusal, listed, with_article
 from simulate.core.values import choice, number, numbers, short, table, whole
 
 __all__ = [
@@ -88,7 +89,7 @@ def profiles(height_um: ArrayLike, points: int, name: str = "height_um", bars: i
             "shape",
             where=f"{name}",
             found=f"{h.shape}",
-            must_be=f"{points} heights along its last axis, one for each position",
+            must_be=f"{points} figures in each row, one for each position",
         )
     if bars is not None and (h.ndim < 2 or h.shape[-2] != bars):
         raise Refusal("shape", where=f"{name}", found=f"{h.shape}", must_be=f"{bars} bars of {points} heights")
@@ -121,8 +122,8 @@ def together(**values: np.ndarray) -> list[np.ndarray]:
     except ValueError:
         raise Refusal(
             "shapes",
-            where=" and ".join(values),
-            found=" and ".join(str(np.shape(value)) for value in values.values()),
+            where=listed(list(values)),
+            found=listed([str(np.shape(value)) for value in values.values()]),
             must_be="of one shape, or single figures",
         ) from None
 
@@ -135,7 +136,7 @@ def kind(value: object, name: str, wanted: type | tuple[type, ...]) -> object:
     """
     if not isinstance(value, wanted):
         several = wanted if isinstance(wanted, tuple) else (wanted,)
-        words = " or ".join(f"{'an' if k.__name__[0] in 'AEIOU' else 'a'} {k.__name__}" for k in several)
+        words = " or ".join(with_article(k.__name__) for k in several)
         raise Refusal("type", where=name, found=short(value), must_be=words)
     return value
 
@@ -151,7 +152,7 @@ def room(numbers_at_once: int, what: str) -> None:
         raise Refusal(
             "memory",
             where=what,
-            found=f"{numbers_at_once:.3g} numbers at once",
-            must_be=f"at most {MOST_AT_ONCE:.3g}",
+            found=f"{two(8e-9 * numbers_at_once)} GB at once",
+            must_be=f"at most {8e-9 * MOST_AT_ONCE:g} GB",
             do="Take fewer, or do them one after the other",
         )

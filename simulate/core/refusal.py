@@ -3,21 +3,24 @@
 from __future__ import annotations
 
 import copyreg
-from collections.abc import Iterable
+import re
+from collections.abc import Iterable, Sequence
 
-_IS, _HOLDS, _SAYS = (" is ", "it must be "), (" holds ", "it must hold "), (": ", "there must be ")
+_IS, _ARE = (" is ", "it must be "), (" are ", "they must be ")
+_HOLDS, _SAYS = (" holds ", "it must hold "), (": ", "there must be ")
 CATALOGUE = {
     "range": _IS,  # a figure outside its range
     "choice": _IS,  # none of a few
     "type": _IS,  # a thing of another type
     "number": _IS,  # no number, no finite number, no whole number
-    "shape": (" has shape ", "it must be "),  # an array of another shape
-    "shapes": (" have shapes ", "they must be "),  # arrays that do not go together
+    "shape": _IS,  # an array of another shape, as numpy writes it
+    "shapes": _ARE,  # arrays that do not go together
     "count": _HOLDS,  # too few or too many of something
     "order": _IS,  # figures that do not rise
     "spacing": (" has steps of ", "it must be "),  # places that are not evenly spaced
     "same": _IS,  # one body or one name twice, where two are needed
     "place": _IS,  # a place that is not there, or not fit for it: a body would tip, a land hangs over
+    "places": _ARE,  # several places or figures that do not do together
     "memory": _IS,  # more figures at once than a computer holds
     "goal": _IS,  # a wish that nothing on offer fulfils
     "unsettled": _SAYS,  # readings that leave open what is asked
@@ -80,12 +83,65 @@ def sentence(code: str, where: str = "", found: str = "", must_be: str = "", do:
 
     >>> sentence("count", "x_mm", "1 position", "2 or more")
     'x_mm holds 1 position; it must hold 2 or more.'
+    >>> sentence("shape", "height_um", "(3, 4)", "(3,), one for each bar")
+    'height_um is 3 by 4 figures; it must be a row of 3, one for each bar.'
     """
     link, tail = CATALOGUE[code] if code else _IS
+    if link in (_IS[0], _ARE[0]) and code in ("shape", "shapes"):
+        found, must_be = _laid_out(found), _laid_out(must_be)
     head = f"{where}{link}{found}" if where and found else where or found
     said = f"{head}; {tail}{must_be}" if head and must_be else head or must_be
     lines = [part.rstrip(".") + "." for part in (said, do) if part]
     return " ".join(" ".join(lines).split())
+
+
+def _laid_out(text: str) -> str:
+    """Say the shapes of arrays in words."""
+
+    def words(shape: re.Match) -> str:
+        sizes = [size for size in shape[1].replace(" ", "").split(",") if size]
+        if not sizes:
+            return "a single figure"
+        return f"a row of {sizes[0]}" if len(sizes) == 1 else f"{' by '.join(sizes)} figures"
+
+    return re.sub(r"\(((?:\d+, ?)*\d*)\)", words, text)
+
+
+def counted(count: int, noun: str) -> str:
+    """Count things.
+
+    >>> counted(1, "station"), counted(0, "reading")
+    ('1 station', '0 readings')
+    """
+    return f"{count} {noun}{'s' * (count != 1)}"
+
+
+def a_kind_of(value: object) -> str:
+    """Say of what type a value is, with its article.
+
+    >>> a_kind_of(3), a_kind_of("mine"), a_kind_of(None)
+    ('an int', 'a str', 'None')
+    """
+    return "None" if value is None else with_article(type(value).__name__)
+
+
+def with_article(name: str) -> str:
+    """Put an article before the name of a type.
+
+    >>> with_article("int"), with_article("Sight")
+    ('an int', 'a Sight')
+    """
+    return f"{'an' if name[0] in 'aeiouAEIOU' else 'a'} {name}"
+
+
+def listed(words: Sequence[str], joint: str = "and") -> str:
+    """Join words as they are said.
+
+    >>> listed(["x"]), listed(["x", "y"]), listed(["gap_um", "gap_mm", "gap_in"], "or")
+    ('x', 'x and y', 'gap_um, gap_mm or gap_in')
+    """
+    *first, last = words
+    return f"{', '.join(first)} {joint} {last}" if first else last
 
 
 def either(options: Iterable) -> str:
@@ -94,5 +150,4 @@ def either(options: Iterable) -> str:
     >>> either(("mm", "inch")), either((0, 90, 180)), either([None])
     ("'mm' or 'inch'", '0, 90 or 180', 'None')
     """
-    *first, last = map(repr, options)
-    return f"{', '.join(first)} or {last}" if first else last
+    return listed([repr(one) for one in options], "or")

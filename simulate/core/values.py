@@ -25,7 +25,7 @@ def numbers(values: ArrayLike, name: str) -> np.ndarray:
     array = table(values, name)
     if not np.isfinite(array).all():
         where = tuple(int(i) for i in np.argwhere(~np.isfinite(array))[0])
-        place = f" at place {where if len(where) > 1 else where[0]}" if where else ""
+        place = f" at place {', '.join(map(str, where))}" if where else ""
         raise Refusal("number", where=f"{name}", found=f"{array[where]}{place}", must_be="a finite number")
     return array
 
@@ -100,7 +100,7 @@ def _range(low: float, high: float, above: bool) -> str:
         return f"more than {low:g}" if above else f"{low:g} or more"
     if np.isinf(low):
         return f"{high:g} or less"
-    return f"{'above ' if above else ''}{low:g} to {high:g}"
+    return f"above {low:g} and at most {high:g}" if above else f"{low:g} to {high:g}"
 
 
 def short(value: object) -> str:

@@ -9,7 +9,7 @@ import numpy as np
 import scipy
 
 from simulate.core import checks
-from simulate.core.refusal import Refusal
+from simulate.core.refusal import Refusal, a_kind_of
 
 
 @dataclass(frozen=True)
@@ -129,7 +129,7 @@ def combine_chain(links: Sequence[Link], coverage: float = 0.95) -> Chain:
     """
     coverage = checks.number(coverage, "coverage", 0, 1, above=True)
     if coverage == 1:
-        raise Refusal("range", where="coverage", found="1", must_be="below 1, for no finite figure holds always")
+        raise Refusal("range", where="coverage", found="1", must_be="below 1, because no finite figure holds always")
     signed, freedoms = _checked(links)
     names, entry_of = _entries(links)
     belongs = np.eye(len(names))[list(entry_of)]  # (links, entries)
@@ -185,7 +185,7 @@ def _checked(links: Sequence[Link]) -> tuple[np.ndarray, np.ndarray]:
         raise Refusal("count", where="links", found="nothing", must_be="one link or more")
     for place, link in enumerate(links):
         if not isinstance(link, Link):
-            raise Refusal("type", where=f"links[{place}]", found=f"a {type(link).__name__}", must_be="a Link")
+            raise Refusal("type", where=f"links[{place}]", found=a_kind_of(link), must_be="a Link")
         checks.kind(link.cause, f"cause of {link.name}", str)
     names = tuple(link.name for link in links)
     for name in names:

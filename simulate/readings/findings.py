@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from simulate.core import checks
-from simulate.core.refusal import Refusal
+from simulate.core.refusal import Refusal, a_kind_of
 from simulate.readings.adjustment.observations import given_sd
 from simulate.readings.alignment.axis_findings import of_head
 from simulate.readings.alignment.one_square_findings import of_one_square
@@ -129,7 +129,7 @@ def findings(
     'bars'
     """
     if not isinstance(table, Readings):
-        raise Refusal("type", where="table", found=f"a {type(table).__name__}", must_be="what read_readings gives")
+        raise Refusal("type", where="table", found=a_kind_of(table), must_be="what read_readings gives")
     sd = given_sd(reading_sd_um, "reading_sd_um")
     target = None if target_um is None else checks.number(target_um, "target_um", 0, above=True)
     slips = slips_of(table if round is None else table.rows(table.round <= round), sd)

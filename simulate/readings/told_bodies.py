@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import scipy
 
-from simulate.core.refusal import Refusal
+from simulate.core.refusal import Refusal, a_kind_of
 from simulate.readings.adjustment.bounds import wrong
 from simulate.readings.bars.solve_bars import BarSolution
 from simulate.readings.bed.bed_findings import SolvedBed
@@ -73,7 +73,7 @@ def told_bodies(solution: object) -> Told:
     raise Refusal(
         "type",
         where="solution",
-        found=f"a {type(solution).__name__}",
+        found=a_kind_of(solution),
         must_be="what solve_bars, solve_plates, solve_squares, solve_lands, union_jack, solve_level, solve_edge or "
         "solve_bed give",
     )

@@ -166,7 +166,7 @@ def _plane(x, y):
         straight = reach <= 1e-9
     if straight:
         raise Refusal(
-            "place", where="x_mm, y_mm", found="on one line", must_be="at least 3 points that do not lie on one line"
+            "places", where="the points", found="all on one line", must_be="at least 3 that do not lie on one line"
         )
     along /= reach
     return plane, np.array([[1 / wide, 0.0], [-lean / wide / reach, 1 / deep / reach]])

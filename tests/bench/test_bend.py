@@ -173,8 +173,8 @@ def test_an_own_material_is_taken():
 @pytest.mark.parametrize(
     "call, sentence",
     [
-        (lambda: sag(500, 40, 0), "separation_mm is 0; it must be above 0 to 500, the bar's own length."),
-        (lambda: sag(500, 40, 501), "separation_mm is 501; it must be above 0 to 500"),
+        (lambda: sag(500, 40, 0), "separation_mm is 0; it must be above 0 and at most 500, the bar's own length."),
+        (lambda: sag(500, 40, 501), "separation_mm is 501; it must be above 0 and at most 500"),
         (lambda: sag(-5, 40, 1), "length_mm is -5; it must be more than 0."),
         (lambda: sag(500, 0, 100), "depth_mm is 0; it must be more than 0."),
         (lambda: sag(500, 40, 100, "cheese"), "material is 'cheese'; it must be 'steel', 'grey iron' or 'granite'."),

@@ -124,13 +124,17 @@ def test_a_sharper_eye_makes_straighter_bars():
         ({"seen": [0, 0, 0, 0]}, "seen: nothing was seen"),
         ({"seen": [5, 5, 5, 5]}, "seen: everything was seen"),
         ({"seen": [0, 0, 5, 5]}, "seen: it jumps from never to always between 2 and 3 µm"),
-        ({"seen": [0, 0, 2, 5]}, "seen: only the mark at 3 µm is doubtful, which gives a threshold and no spread"),
+        (
+            {"seen": [0, 0, 2, 5]},
+            "seen: only the mark at 3 µm was seen some of the time, which gives a threshold but no slope",
+        ),
         ({"seen": [4, 3, 2, 1]}, "wider gaps were seen less often"),
         (
             {"seen": [0, 1, 2, 6]},
-            "seen is not a part of the looks at every mark; it must be 0 to looks, and looks 1 or more.",
+            "seen is below 0, or more than looks, at one mark or more; it must be from 0 to looks, "
+            "and looks 1 or more.",
         ),
-        ({"seen": [0, 1]}, "seen has shape (2,); it must be 4 heights along its last axis, one for each position."),
+        ({"seen": [0, 1]}, "seen is a row of 2; it must be 4 figures in each row, one for each position."),
     ],
 )
 def test_a_test_that_tells_nothing_is_refused(change, words):

@@ -147,7 +147,7 @@ def test_a_slid_plate_settles_on_what_meets():
         ({"centre_mm": 5}, "centre_mm is 5; it must be two numbers"),
         (
             {"summed_height_um": np.zeros((2, 3))},
-            r"summed_height_um has shape \(2, 3\); it must be 3 rows and 3 columns as its last axes\.",
+            r"summed_height_um is 2 by 3 figures; it must be 3 rows and 3 columns\.",
         ),
         ({"summed_height_um": np.full((3, 3), np.nan)}, "too few heights"),
         ({"summed_height_um": [[0, 0, 0], [0, np.nan, 0], [0, 0, 0]]}, "it must be a finite number"),
@@ -220,11 +220,11 @@ def test_scraping_takes_metal_only_where_it_printed(seed, removal, film):
         (lambda: Scraper(spot_mm=0), "spot_mm is 0; it must be more than 0"),
         (
             lambda: scrape([0, 1], [0, 1], np.zeros((2, 2)), np.zeros((3, 2)), removal_um=1),
-            r"height_um and gap_um have shapes \(2, 2\) and \(3, 2\); they must be 2 rows and 2 columns\.",
+            r"height_um and gap_um are 2 by 2 figures and 3 by 2 figures; they must be 2 rows and 2 columns\.",
         ),
         (
             lambda: points_per_square_inch([0, 1], [0, 1], np.zeros((3, 3))),
-            r"printed has shape \(3, 3\); it must be 2 rows and 2 columns\.",
+            r"printed is 3 by 3 figures; it must be 2 rows and 2 columns\.",
         ),
     ],
 )

@@ -142,7 +142,7 @@ def test_points_further_in_hang_less_than_the_corners_and_an_edge():
 @pytest.mark.parametrize(
     "supports, words",
     [
-        ([(0, 0), (100, 0)], "supports_mm has shape (2, 2); it must be three places or more, x and y of each."),
+        ([(0, 0), (100, 0)], "supports_mm is 2 by 2 figures; it must be three places or more, x and y of each."),
         (
             [(0, 0), (100, 0), (-100, 0)],
             "supports_mm is in one line; it must be three places that are not in one line, or the plate tips.",

@@ -151,7 +151,7 @@ def test_an_s_that_fits_and_is_turned_rests_on_one_quarter_and_the_far_end_by_ha
             [0, 5, 10],
             [0, 0],
             None,
-            r"height_um has shape \(2,\); it must be 3 heights along its last axis, one for each position\.",
+            r"height_um is a row of 2; it must be 3 figures in each row, one for each position\.",
         ),
         ([0, 5, 10], [0, np.nan, 0], None, r"height_um is nan at place 1; it must be a finite number\."),
         ([0, 5, 10], [0, 0, 0], 11, "centre_mm is 11; it must be 0 to 10"),

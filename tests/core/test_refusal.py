@@ -11,6 +11,7 @@ import pytest
 from test_turning import PANELS
 
 import simulate as S
+from simulate.bench.bending.uniform_bar import sag_on
 from simulate.bench.looking.eye import fit_eye
 from simulate.bench.seating.placement import fit_of
 from simulate.core import checks
@@ -53,7 +54,7 @@ def test_any_fact_may_be_empty():
     assert sentence("range") == ""
     assert sentence("count", "the logbook") == "the logbook."
     assert sentence("count", found="nothing", do="Add a set") == "nothing. Add a set."
-    assert sentence("shape", "x_mm", "(2, 3)") == "x_mm has shape (2, 3)."
+    assert sentence("shape", "x_mm", "(2, 3)") == "x_mm is 2 by 3 figures."
     assert sentence("table", "mine.csv", must_be="a header") == "mine.csv; there must be a header."
 
 
@@ -116,7 +117,8 @@ RAISED = {
     "order": lambda _: checks.positions([0, 2, 1]),
     "spacing": lambda _: checks.even_positions([0, 1, 5]),
     "same": lambda _: fit_of((1, 1, 0), "fits[0]", 3),
-    "place": lambda _: S.flatness([0, 1, 2], [0, 1, 2], [0, 1, 2]),
+    "place": lambda _: sag_on(0, 500, 40, (-10, -5)),
+    "places": lambda _: S.flatness([0, 1, 2], [0, 1, 2], [0, 1, 2]),
     "memory": lambda _: checks.room(10**12, "bars x points"),
     "goal": lambda _: shortest_schedule(3, 1e-9),
     "unsettled": lambda _: noise_gain(3, [], 2),

@@ -142,7 +142,7 @@ def test_the_first_bars_that_fool_are_those_that_were_tried():
 
 
 def test_what_is_no_table_of_numbers_is_refused():
-    with pytest.raises(ValueError, match=r"^spanning has shape \(3,\); it must be rows of places\.$"):
+    with pytest.raises(ValueError, match=r"^spanning is a row of 3; it must be rows of places\.$"):
         canonical_basis(np.ones(3))
     with pytest.raises(ValueError, match="spanning"):
         canonical_basis(np.array([[np.nan, 1.0]]))

@@ -127,7 +127,7 @@ def test_how_sure_a_cross_slide_is_and_what_a_face_becomes():
     [
         (
             lambda: swing(rise_and_turn(1, 2, 0, 100), 10, 10),
-            "dial_mm is 10, the pivot itself; it must be another place, for a dial at the pivot shows no move.",
+            "dial_mm is 10, the pivot itself; it must be another place, because a dial at the pivot shows no move.",
         ),
         (lambda: cross_slide(1, 2, 0), "travel_mm is 0; it must be more than 0."),
         (lambda: cross_slide(1, 2, 100, reading_sd_um=-1), "reading_sd_um is -1; it must be 0 or more."),

@@ -290,11 +290,11 @@ def test_machine_limits_have_one_sense_where_the_table_has_one():
     [
         (
             lambda: judge_bed(X, np.zeros((3, 121)), 200),
-            "height_um has shape (3, 121); it must be 2 bars of 121 heights.",
+            "height_um is 3 by 121 figures; it must be 2 bars of 121 heights.",
         ),
         (
             lambda: winding_strips_um(X, twisted(0), 200, (10, 10), 400),
-            "at_mm is 10 twice; it must be two places, for the strips lie apart.",
+            "at_mm is 10 twice; it must be two places, because the strips lie apart.",
         ),
         (lambda: rise_and_turn(1, 2, 300, 100), "far_mm is 100; it must be more than near_mm, 300."),
         (
@@ -309,7 +309,7 @@ def test_machine_limits_have_one_sense_where_the_table_has_one():
         ),
         (
             lambda: file_bed(X, twisted(0), 0 * X, apart_mm=20, rounds=1, removal_um=1),
-            "way_mm is 30; it must be above 0 to 20.",
+            "way_mm is 30; it must be above 0 and at most 20.",
         ),
         (
             lambda: file_bed(X, twisted(0), 0 * X, apart_mm=99, rounds=1, removal_um=1, along="string"),

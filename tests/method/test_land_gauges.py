@@ -128,7 +128,7 @@ def test_a_thousand_workshops_are_one_run():
     made = make_land_gauges(start, rounds=1, seed=1)
     assert made.middle_um.shape == (1000, 2, 3) and made.history.steps == ()
     assert made.middle_um[:, 1].std() > 0.1  # hands differ
-    with pytest.raises(ValueError, match="record keeps the looks of one workshop"):
+    with pytest.raises(ValueError, match="record keeps the history of one workshop"):
         make_land_gauges(start, rounds=1, record=True)
 
 
@@ -137,12 +137,12 @@ def test_a_thousand_workshops_are_one_run():
     [
         (
             lambda: make_land_gauges([1, 2], rounds=1),
-            "middle_um has shape (2,); it must be 3 heights along its last axis, one for each position.",
+            "middle_um is a row of 2; it must be 3 figures in each row, one for each position.",
         ),
         (lambda: make_land_gauges([1, 2, 3], rounds=1, share=2), "share is 2; it must be 0 to 1."),
         (
             lambda: make_land_gauges([1, 2, 3], rounds=1, lands_mm=(0, 5, 200)),
-            "width_mm is 10; it must be above 0 to 2.5.",
+            "width_mm is 10; it must be above 0 and at most 2.5.",
         ),
         (
             lambda: make_land_gauges([1, 2, 3], rounds=1, lands_mm=(0, 50, 100, 150)),

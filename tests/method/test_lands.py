@@ -109,7 +109,7 @@ def test_the_scatter_of_the_fits_sets_the_floor():
         (lambda: step_lands(4, zero_um=np.nan), "zero_um is nan; it must be a finite number."),
         (
             lambda: three_land_gauges([1, 2], 1),
-            "middle_um has shape (2,); it must be 3 heights along its last axis, one for each position.",
+            "middle_um is a row of 2; it must be 3 figures in each row, one for each position.",
         ),
         (lambda: three_land_gauges([1, 2, 3], 1, share=2), "share is 2; it must be 0 to 1."),
     ],

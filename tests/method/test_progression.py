@@ -235,12 +235,12 @@ def test_the_search_never_asks_for_more_than_the_trade_does():
     "call, sentence",
     [
         (lambda: solve_network([]), "fits holds nothing; it must hold one or more."),
-        (lambda: Fit((0, 1), 1.0), "lands_mm has shape (2,); it must be one row of at least 3 positions."),
+        (lambda: Fit((0, 1), 1.0), "lands_mm is a row of 2; it must be one row of at least 3 positions."),
         (lambda: Fit((0, 2, 1), 1.0), "lands_mm is 1 at point 2, after 2; it must be rising from point to point."),
         (lambda: Fit((0, 1, 2), 0.0), "sd_um is 0; it must be more than 0."),
         (
             lambda: solve_network(UNEVEN, readings_um=[1, 2]),
-            "readings_um has shape (2,); it must be 9 along its last axis, one for each inner land.",
+            "readings_um is a row of 2; it must be 9 figures in each row, one for each inner land.",
         ),
         (lambda: solve_network(UNEVEN, zero_sd_um={"other": 1.0}), "a gauge in zero_sd_um is 'other'"),
         (lambda: solve_network(UNEVEN, zero_sd_um={"gauge": -1.0}), "zero_sd_um of 'gauge' is -1.0"),

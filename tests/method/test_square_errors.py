@@ -63,7 +63,7 @@ def test_a_square_is_found_against_a_cylinder_as_a_general_library_finds_it():
 def test_impossible_figures_are_refused_in_one_sentence():
     with pytest.raises(ValueError, match="turn_deg: it does not tell the square from the cylinder's lean"):
         solve_cylinder([0, 180], [10, 20])
-    with pytest.raises(ValueError, match="sum_urad has shape"):
+    with pytest.raises(ValueError, match="sum_urad is"):
         solve_cylinder([0, 90, 180], [10, 20])
     with pytest.raises(ValueError, match="height_mm is 0; it must be more than 0"):
         reverse_square(10, 0)
@@ -141,7 +141,7 @@ def test_lean_is_the_slope_of_a_general_fit():
 
 
 def test_impossible_blades_are_refused():
-    with pytest.raises(ValueError, match=r"face_um has shape \(2, 61\); it must be 3 bars of 61 heights\."):
+    with pytest.raises(ValueError, match=r"face_um is 2 by 61 figures; it must be 3 bars of 61 heights\."):
         three_blades(Z, np.zeros((2, 61)), rounds=1, removal_um=1.0)
     with pytest.raises(ValueError, match="share is -1; it must be 0 to 1"):
         three_blades(Z, np.zeros((3, 61)), rounds=1, removal_um=1.0, share=-1)
@@ -208,7 +208,7 @@ def test_the_uncertainty_of_a_light_line_is_that_of_looks_drawn_by_chance():
 @pytest.mark.parametrize(
     ("first", "second", "sentence"),
     [
-        ([0, 1, 2], [0, 1], r"first_um has shape \(3,\); it must be \(2,\), the gaps at the bottom and at the top\."),
+        ([0, 1, 2], [0, 1], r"first_um is a row of 3; it must be a row of 2, the gaps at the bottom and at the top\."),
         ([0, 4], [-2, 0], r"second_um is -2; it must be 0 or more\."),
     ],
 )

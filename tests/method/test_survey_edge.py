@@ -143,11 +143,11 @@ def test_many_plates_are_planned_in_one_call():
             f"the widest gap is {np.max(read_edge(X, Y, 20 * PLATE, ('along',)).along_um):.0f} µm; it must be below "
             "the thickest blade, 100 µm. Take the corners down first.",
         ),
-        (lambda: read_edge(X, Y, PLATE[:3]), "height_um has shape (3, 9); it must be 9 rows and 9 columns."),
+        (lambda: read_edge(X, Y, PLATE[:3]), "height_um is 3 by 9 figures; it must be 9 rows and 9 columns."),
         (lambda: survey_edge(X, Y, EdgeReadings()), "readings holds nothing; it must hold at least one kind of line."),
         (
             lambda: survey_edge(X, Y, EdgeReadings(along_um=np.zeros((2, 9)))),
-            "along_um has shape (2, 9); it must be 9 rows and 9 columns.",
+            "along_um is 2 by 9 figures; it must be 9 rows and 9 columns.",
         ),
     ],
 )
@@ -180,7 +180,7 @@ def test_stations_need_not_be_even():
         (3, "readings is 3; it must be an EdgeReadings."),
         (
             EdgeReadings(along_um=np.full((9, 9), np.nan)),
-            r"along_um is nan at place \(0, 0\); it must be a finite number\.",
+            r"along_um is nan at place 0, 0; it must be a finite number\.",
         ),
         (
             EdgeReadings(corners_um=[["a"] * 9] * 2),

@@ -159,13 +159,13 @@ def test_straight_bars_are_left_alone():
         ),
         ({"tool": "saw"}, "tool is 'saw'"),
         ({"steel": 10}, "steel is 10; it must be a Steel"),
-        ({"height_um": np.zeros((2, 61))}, r"height_um has shape \(2, 61\); it must be 3 bars of 61 heights\."),
+        ({"height_um": np.zeros((2, 61))}, r"height_um is 2 by 61 figures; it must be 3 bars of 61 heights\."),
         (
             {"height_um": np.zeros((3, 60))},
-            r"height_um has shape \(3, 60\); it must be 61 heights along its last axis, one for each position\.",
+            r"height_um is 3 by 60 figures; it must be 61 figures in each row, one for each position\.",
         ),
         ({"x_mm": X**3}, r"x_mm has steps of 578\.704 to 1\.511e\+06 mm; it must be evenly spaced\."),
-        ({"height_um": np.full((3, 61), np.inf)}, r"height_um is inf at place \(0, 0\); it must be a finite number\."),
+        ({"height_um": np.full((3, 61), np.inf)}, r"height_um is inf at place 0, 0; it must be a finite number\."),
     ],
 )
 def test_bad_input_is_refused_in_words(change, words):

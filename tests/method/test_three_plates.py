@@ -199,7 +199,7 @@ def test_an_oblong_plate_takes_half_turns_by_itself_and_quarter_turns_on_what_ov
         ({"share": 2}, "share is 2; it must be 0 to 1"),
         (
             {"height_um": np.zeros((3, 4, 4))},
-            r"height_um has shape \(3, 4, 4\); it must be \(\[workshops,\] plates, 15, 15\) with at least two plates\.",
+            r"height_um is 3 by 4 by 4 figures; it must be 15 by 15 heights for each of two plates or more\.",
         ),
         ({"x_mm": np.arange(15.0) ** 2}, r"x_mm has steps of 1 to 27 mm; it must be evenly spaced\."),
         ({"x_mm": 2 * X, "schedule": [(0, 1, 90)]}, "a quarter turn needs the same step along x and y"),

@@ -82,7 +82,7 @@ def test_an_own_link_joins_and_a_second_of_the_same_name_is_refused():
     [
         ({"sight_um": -1}, "sight_um is -1; it must be 0 or more."),
         ({"intervals": 1}, "intervals is 1; it must be 2 or more."),
-        ({"supports": 1.2}, "supports is 1.2; it must be above 0 to 1."),
+        ({"supports": 1.2}, "supports is 1.2; it must be above 0 and at most 1."),
         (
             {"eye": "three eyes"},
             "eye is 'three eyes'; it must be 'two eyes', 'one eye, three bars' or 'one eye, stepped lands'.",
@@ -99,7 +99,7 @@ def test_impossible_figures_are_refused(figures, sentence):
 def test_a_split_that_never_ends_is_refused():
     with pytest.raises(
         ValueError,
-        match=r"share is 1; it must be above 0 and below 1, for a split that one bar bears alone never ends\.",
+        match=r"share is 1; it must be above 0 and below 1, because a split that one bar bears alone never ends\.",
     ):
         on_paper(SHOP, share=1.0)
 

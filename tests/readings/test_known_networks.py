@@ -259,7 +259,7 @@ def test_a_bar_of_lands_and_a_plate_of_a_survey_are_references():
         (from_certificate(STRAIGHTEDGE, "bars", 3, 1, x_mm=np.linspace(-100, 100, 11)), "from -100 to 100 mm"),
         (
             from_certificate("the plate", "plates", 3, 1, x_mm=X[:4], y_mm=X[[0, 1, 1, 2]]),
-            "places that were read again",
+            "read again",
         ),
         ("the straightedge", "what known_from or from_certificate give"),
     ],

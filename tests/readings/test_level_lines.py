@@ -292,7 +292,7 @@ SLIPS = {
         GOOD.replace("arcsec", "thou_ft").replace("no,3", "no,level"),
         "reading_thou_ft is 'level'; it must be a number of thou/ft, up to 2094.39 either way",  # 10 degrees of arc
     ),
-    "column of another kind": (GOOD.replace("set", "lower"), "has no meaning for a level along lines"),
+    "column of another kind": (GOOD.replace("set", "lower"), "it has no meaning in readings of a level along lines"),
 }
 
 

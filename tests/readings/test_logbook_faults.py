@@ -374,7 +374,8 @@ def test_a_logbook_that_another_holds_is_not_saved_until_that_one_is_gone(tmp_pa
     holder = run(HOLDER, path, wait=False)
     assert holder.stdout.readline() == "held\n"
     with pytest.raises(
-        LogbookError, match="mine.json was not saved: another notebook has held it for 0.2 s, and it is unchanged"
+        LogbookError,
+        match="mine.json was not saved: another notebook was writing it for more than 0.2 s, and it is unchanged",
     ):
         with locked(path, wait_s=0.2):
             pass

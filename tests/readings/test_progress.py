@@ -123,7 +123,7 @@ def test_skipped_rounds_count():
 @pytest.mark.parametrize(
     ("rounds", "form", "message"),
     [
-        ([0, 1], [3.0], r"rounds and form_um have shapes 2 and 1; they must be of the same number\."),
+        ([0, 1], [3.0], r"rounds and form_um are 2 and 1 long; they must be equally long\."),
         ([1, 0], [3.0, 2.0], "must be whole numbers that rise"),
         ([0, 1], [3.0, 0.0], r"form_um is 0; it must be more than 0\."),
         ([0], [np.nan], "it must be a finite number"),

@@ -284,7 +284,7 @@ def test_stations_missing_in_one_fit_are_allowed_where_others_settle_them_and_na
     keep = np.ones(66, bool)
     keep[3] = False
     assert np.allclose(solve_bars(whole.rows(keep)).height_um, own_line_out(X, height), atol=1e-7)
-    with pytest.raises(ReadingsError, match="1 shapes of the bars unseen.*every station of B on A"):
+    with pytest.raises(ReadingsError, match="1 shape of the bars unseen.*every station of B on A"):
         solve_bars(table(gaps(height, THREE), THREE).rows(keep[:33]))
 
 
@@ -396,6 +396,8 @@ def test_a_figure_is_placed_in_the_band_of_the_simulated_workshops():
     with pytest.raises(ValueError, match="after_rounds is 4; it must be 0 to 3"):
         compare(worst, 4, 1.0)
     with pytest.raises(
-        ValueError, match=r"straightness_um has shape \(4, 3\); it must be \(workshops, rounds \+ 1, bars\)\."
+        ValueError,
+        match=r"straightness_um is 4 by 3 figures; it must be a table for each workshop, "
+        r"with a row for each state and a column for each bar\.",
     ):
         band(history[0])

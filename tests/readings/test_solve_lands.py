@@ -55,7 +55,10 @@ def test_a_file_of_lands_is_read_in_either_unit():
             HEAD.replace("proud_um", "gap_um") + "1,long,0,300,600,1\n",
             "row 1, column proud_um: the header has no such column",
         ),
-        (HEAD.replace("round", "turned") + "no,long,0,300,600,1\n", "'turned has no meaning for lands"[1:]),
+        (
+            HEAD.replace("round", "turned") + "no,long,0,300,600,1\n",
+            "'turned: it has no meaning in readings of lands"[1:],
+        ),
         (
             HEAD.replace("proud_um", "proud") + "1,long,0,300,600,1\n",
             "'proud' says no unit; there must be proud_um or proud_mm",

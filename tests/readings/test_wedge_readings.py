@@ -37,7 +37,7 @@ def test_gaps_are_taken_in_every_unit(unit, factor):
 @pytest.mark.parametrize(
     ("text", "row", "column", "words"),
     [
-        (HEAD + "1,10,11\n", 2, "seen", "a whole number from 0 to 10, for there were no more looks at this mark"),
+        (HEAD + "1,10,11\n", 2, "seen", "a whole number from 0 to 10, because there were no more checks of this mark"),
         (HEAD + "1,0,0\n", 2, "looks", "a whole number from 1"),
         (HEAD + "1,10,2.5\n", 2, "seen", "a whole number from 0"),
         (HEAD + "-1,10,2\n", 2, "gap_um", "how wide the wedge is open"),
@@ -51,7 +51,7 @@ def test_gaps_are_taken_in_every_unit(unit, factor):
             "gap_um,looks,seen,lower\n1,10,2,A\n",
             1,
             "lower",
-            "wedge.csv, row 1, column lower: lower has no meaning for a wedge test",
+            "wedge.csv, row 1, column lower: it has no meaning in readings of a wedge test",
         ),
         ("gap_at_least_um,looks,seen\n1,10,2\n", 1, "gap_um", "a column gap_um"),
     ],
@@ -70,7 +70,7 @@ def test_what_may_not_stand_is_refused_with_its_place(text, row, column, words):
         ("1,10,10\n2,10,10\n", "everything was seen"),
         ("1,10,0\n2,10,10\n", "jumps from never to always"),
         ("1,10,9\n3,10,1\n", "seen: it does not rise with gap_um, wider gaps were seen less often"),
-        ("2,10,5\n", "seen: only the mark at 2 µm is doubtful, which gives a threshold and no spread"),
+        ("2,10,5\n", "seen: only the mark at 2 µm was seen some of the time, which gives a threshold but no slope"),
     ],
 )
 def test_looks_that_set_no_curve_are_refused_in_a_sentence(rows, words):

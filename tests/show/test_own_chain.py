@@ -98,9 +98,10 @@ def test_the_last_link_and_one_row_too_many_are_refused():
     assert panel.message.value == "" and len(panel.chain.names) == 1
     for number in range(MOST):
         panel.add(f"more {number}", "1")
-    assert len(panel.rows()) == MOST and "no more, for the picture has no room for it" in panel.message.value
+    assert len(panel.rows()) == MOST and "no more, because the picture has no room for it" in panel.message.value
     with pytest.raises(
-        ValueError, match=f"the sheet holds 15 rows; it must hold at most {MOST}, for the picture has room for no more."
+        ValueError,
+        match=f"the sheet holds 15 rows; it must hold at most {MOST}, because the picture has room for no more.",
     ):
         OwnChainPanel(tuple(LinkRow(f"l{k}", "1") for k in range(15)))
 

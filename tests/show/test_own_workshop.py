@@ -337,7 +337,8 @@ def test_what_is_no_logbook_is_refused_in_a_sentence(panel, tmp_path, data, word
     assert words in panel.message.value and panel.box.entries == []
     panel.box.buttons["show"].click()
     assert (
-        "the list of sets is without a choice" in panel.message.value and panel.box.said.value == panel.message.value
+        "the list of sets is without a chosen set" in panel.message.value
+        and panel.box.said.value == panel.message.value
     ), "said where the button is, too"
 
 

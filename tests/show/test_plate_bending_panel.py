@@ -44,7 +44,7 @@ def test_a_plate_as_narrow_as_a_bar_gets_no_three_points_and_the_picture_stays()
     before = panel.png
     panel.controls["width_mm"].value = 1500
     assert (
-        "it must be such that one side is at most five times the other. Take a longer one for a bar."
+        "it must be such that one side is at most five times the other. Treat a longer one as a bar."
         in panel.message.value
     )
     assert panel.png == before and "1000 mm wide" in panel.sentence

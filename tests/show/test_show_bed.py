@@ -24,7 +24,7 @@ REFUSALS = [
     (lambda: ShimPanel(near_um=500), "near_um is 500 µm; it must be -200 to 200 µm."),
     (
         lambda: ChainPanel(own=(Link("a", 1.0), Link("b", 1.0))),
-        "own holds 2 links; it must hold one at most, for the picture has room for one beside the slider's.",
+        "own holds 2 links; it must hold one at most, because the picture has room for one beside the slider's.",
     ),
 ]
 

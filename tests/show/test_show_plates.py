@@ -250,7 +250,7 @@ def test_where_no_quarter_turn_is_possible_the_pure_twist_stays_whatever_else_is
     y, x = np.indices((4, 5)) - np.array([1.5, 2.0])[:, None, None]
     assert np.abs((left * (x * y)).sum(axis=(1, 2))) == pytest.approx(np.linalg.norm(x * y) / np.sqrt(3))
     with pytest.raises(
-        ValueError, match="it must be 0 or 180, for a quarter turn needs two odd numbers of points or two even ones"
+        ValueError, match="it must be 0 or 180, because a quarter turn needs two odd numbers of points or two even ones"
     ):
         shortest_schedule((4, 5), wanted_um=1000, candidates=[(0, 1, 90)])
 

@@ -161,6 +161,6 @@ def test_points_in_one_line_are_refused_however_many():
     for count in (3, 4, 50):
         x = np.linspace(-1, 1, count)
         with pytest.raises(
-            ValueError, match=r"x_mm, y_mm is on one line; it must be at least 3 points that do not lie on one line\."
+            ValueError, match=r"the points are all on one line; they must be at least 3 that do not lie on one line\."
         ):
             flatness(x, 3 * x + 1, np.arange(count))

@@ -90,7 +90,7 @@ def test_a_straightedge_is_told_its_limit():
         (lambda: grades.straightedge_limit_um(1500), "length_mm is 1500; it must be 75 to 1000."),
         (lambda: grades.straightedge_grade_sentence(-1, 500), "straightness_um is -1; it must be 0 or more."),
         (lambda: grades.square_limits_um(0), "height_mm is 0; it must be more than 0."),
-        (lambda: grades.lathe_bed_limit_um(2000), "between_centres_mm is 2000; it must be above 0 to 1000."),
+        (lambda: grades.lathe_bed_limit_um(2000), "between_centres_mm is 2000; it must be above 0 and at most 1000."),
     ],
 )
 def test_what_no_table_holds_is_refused_in_a_sentence(call, sentence):

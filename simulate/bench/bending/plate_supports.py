@@ -54,7 +54,7 @@ def best_three(width_mm: float, depth_mm: float, *, poisson: float = 0.25) -> np
             where="width_mm by depth_mm",
             found=f"{width:g} by {depth:g}",
             must_be="such that one side is at most five times the other",
-            do="Take a longer one for a bar",
+            do="Treat a longer one as a bar",
         )
     along_x, along_y = _best(round(depth / width, 6), nu), _best(round(width / depth, 6), nu)
     half = np.array([width, depth]) / 2

@@ -16,7 +16,7 @@ from numpy.typing import ArrayLike
 from simulate.bench.bending.materials import Material, material_of
 from simulate.bench.bending.uniform_bar import GRAVITY_M_S2
 from simulate.core import checks
-from simulate.core.refusal import Refusal
+from simulate.core.refusal import Refusal, counted
 
 WAYS = ("edge up", "flat")
 _FINE = 4001
@@ -102,7 +102,7 @@ def profile_sag(
         raise Refusal(
             "count",
             where="load_n",
-            found=f"{load.size} weights for {at.size} places in load_at_mm",
+            found=f"{counted(load.size, 'weight')} for {counted(at.size, 'place')} in load_at_mm",
             must_be="one for each",
         )
     fine = np.unique(np.concatenate([np.linspace(x[0], x[-1], _FINE), x]))

@@ -15,7 +15,7 @@ from numpy.typing import ArrayLike
 from simulate.bench.bending.heat import heat_bow_um
 from simulate.bench.bending.materials import MATERIALS, Material, material_of
 from simulate.core import checks
-from simulate.core.refusal import Refusal
+from simulate.core.refusal import Refusal, listed
 
 __all__ = ["MATERIALS", "Material", "Sag", "heat_bow_um", "sag", "sag_at", "sag_on"]
 
@@ -100,7 +100,10 @@ def sag_at(
     if (separation <= 0).any() or (separation > length).any():
         wrong = separation[(separation <= 0) | (separation > length)].ravel()[0]
         raise Refusal(
-            "range", where="separation_mm", found=f"{wrong:g}", must_be=f"above 0 to {length:g}, the bar's own length"
+            "range",
+            where="separation_mm",
+            found=f"{wrong:g}",
+            must_be=f"above 0 and at most {length:g}, the bar's own length",
         )
     x, separation = checks.together(x_mm=x, separation_mm=separation)
     t, a = np.abs(x) * 2 / length, separation / length
@@ -125,7 +128,7 @@ def sag_on(
         raise Refusal(
             "place",
             where="supports_mm",
-            found=f"{supports.tolist()}",
+            found=listed([f"{one:g}" for one in supports]),
             must_be="two places with the bar's middle between them, or it tips",
         )
     left, right = supports * 2 / length

@@ -212,8 +212,8 @@ def _counts(gap_um: ArrayLike, seen: ArrayLike, looks: ArrayLike) -> tuple[np.nd
         raise Refusal(
             "range",
             where="seen",
-            found="not a part of the looks at every mark",
-            must_be="0 to looks, and looks 1 or more",
+            found="below 0, or more than looks, at one mark or more",
+            must_be="from 0 to looks, and looks 1 or more",
         )
     return gap, hits, trials
 
@@ -226,16 +226,16 @@ def _refuse_no_doubt(gap: np.ndarray, hits: np.ndarray, trials: np.ndarray) -> N
             where="seen",
             found=f"{word} seen",
             must_be="marks on both sides of your threshold",
-            do=f"Add {'narrower' if word.startswith('every') else 'wider'} marks and look again",
+            do=f"Add {'narrower' if word.startswith('every') else 'wider'} marks and test again",
         )
     first, last = gap[hits > 0].min(), gap[hits < trials].max()
     if first == last:
         raise Refusal(
             "unsettled",
             where="seen",
-            found=f"only the mark at {first:g} µm is doubtful, which gives a threshold and no spread",
-            must_be="two doubtful marks or more",
-            do="Look again in finer steps there",
+            found=f"only the mark at {first:g} µm was seen some of the time, which gives a threshold but no slope",
+            must_be="two or more that are seen some of the time",
+            do="Test again in finer steps there",
         )
     if first > last:
         raise Refusal(
@@ -243,5 +243,5 @@ def _refuse_no_doubt(gap: np.ndarray, hits: np.ndarray, trials: np.ndarray) -> N
             where="seen",
             found=f"it jumps from never to always between {last:g} and {first:g} µm",
             must_be="a width that was seen at one time and missed at another",
-            do="Look again in finer steps there",
+            do="Test again in finer steps there",
         )

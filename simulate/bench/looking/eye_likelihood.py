@@ -37,8 +37,8 @@ def likeliest_eye(
         raise Refusal(
             "contradiction",
             where="seen",
-            found="it does not rise with gap_um, wider gaps were seen less often",
-            must_be="seen more often the wider they are",
+            found="wider gaps were seen less often",
+            must_be="more of them seen, the wider they are",
             do="Check which way the wedge opens",
         )
     p, slope = chances(best)

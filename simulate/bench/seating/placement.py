@@ -13,6 +13,7 @@ from numpy.typing import ArrayLike
 from simulate.core import checks
 from simulate.core.byte_cache import remembered
 from simulate.core.refusal import Refusal
+from simulate.core.values import short
 
 TURNS = (0, 90, 180, 270)
 _FAR = 10**6
@@ -36,7 +37,7 @@ def overlap(rows: int, columns: int, turned: int = 0, slide: tuple[int, int] = (
             "place",
             where="turned",
             found=f"{turned} on a plate of {rows} by {columns} points",
-            must_be="0 or 180, for a quarter turn needs two odd numbers of points or two even ones",
+            must_be="0 or 180, because a quarter turn needs two odd numbers of points or two even ones",
         )
     place = np.arange(rows * columns).reshape(rows, columns)
     below, above, _ = meeting(place, place, turned, slide)
@@ -111,7 +112,7 @@ def plates_of(height_um: ArrayLike, name: str = "height_um") -> np.ndarray:
     """
     h = checks.numbers(height_um, name)
     if h.ndim < 2 or min(h.shape[-2:]) < 2:
-        raise Refusal("shape", where=name, found=f"{h.shape}", must_be="at least 2 rows and 2 columns as its last axes")
+        raise Refusal("shape", where=name, found=f"{h.shape}", must_be="at least 2 rows and 2 columns")
     return h
 
 
@@ -125,7 +126,7 @@ def steps_of(slide: tuple[int, int], name: str = "slide") -> tuple[int, int]:
         x, y = slide
     except (TypeError, ValueError):
         raise Refusal(
-            "type", where=name, found=f"{slide!r}", must_be="two whole grid steps, along x and along y"
+            "type", where=name, found=short(slide), must_be="two whole grid steps, along x and along y"
         ) from None
     return checks.whole(x, f"{name} along x", -_FAR), checks.whole(y, f"{name} along y", -_FAR)
 
@@ -148,13 +149,13 @@ def fit_of(fit: tuple, place: str, plates: int) -> tuple[int, int, int, tuple[in
         raise Refusal(
             "type",
             where=place,
-            found=f"{fit!r}",
+            found=short(fit),
             must_be="(lower, upper, turned) or (lower, upper, turned, slide_x, slide_y)",
         )
     lower = checks.whole(lower, f"{place} lower", 0, plates - 1)
     upper = checks.whole(upper, f"{place} upper", 0, plates - 1)
     if isinstance(turned, (bool, np.bool_)):
-        raise Refusal("choice", where=f"{place} turned", found=f"{turned!r}", must_be="0, 90, 180 or 270 degrees")
+        raise Refusal("choice", where=f"{place} turned", found=short(turned), must_be="0, 90, 180 or 270 degrees")
     turned = int(checks.choice(turned, f"{place} turned", TURNS))
     if lower == upper:
         raise Refusal("same", where=place, found=f"plate {lower} on itself", must_be="two different plates")

@@ -224,7 +224,7 @@ def _meeting(heights, rows: int, columns: int):
             "shape",
             where="summed_height_um",
             found=f"{s.shape}",
-            must_be=f"{rows} rows and {columns} columns as its last axes",
+            must_be=f"{rows} rows and {columns} columns",
         )
     there = ~np.isnan(s.reshape(-1, rows, columns)).any(axis=0)
     r, c = np.flatnonzero(there.any(axis=1)), np.flatnonzero(there.any(axis=0))

@@ -38,7 +38,7 @@ def fill_homes(students: Path, homes: Path) -> list[Path]:
     """
     folders = [path for path in sorted(students.iterdir()) if path.is_dir() and _WORD.fullmatch(path.name)]
     if not folders:
-        raise Refusal("missing", where=str(students), found="no folder of a student", must_be="what class set wrote")
+        raise Refusal("missing", where=str(students), found="no folder of a student", must_be="what 'class set' wrote")
     written = []
     for folder in folders:
         home = homes / folder.name

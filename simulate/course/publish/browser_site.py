@@ -77,7 +77,9 @@ def say_where_no_kernel_comes(site: Path) -> list[Path]:
     script = script.replace("WAIT_S", str(WAIT_S)).replace('"SENTENCE"', json.dumps(NO_KERNEL))
     pages = [page for page in (site / kind / "index.html" for kind in ("lab", "notebooks")) if page.is_file()]
     if not pages:
-        raise Refusal("tools", where="the builder of the browser's edition", found="no page", must_be="one at least")
+        raise Refusal(
+            "tools", where="the builder of the browser's edition", found="given no page", must_be="given one at least"
+        )
     for page in pages:
         text = page.read_text(encoding="utf-8")
         page.write_text(text.replace("</body>", f"<script>{script}</script></body>", 1), encoding="utf-8")
@@ -114,7 +116,7 @@ def build(out: Path, pyodide: str | None = None, lessons: Path = LESSONS) -> Non
             "tools",
             where="the course",
             found="installed without its sources",
-            must_be="a copy of the repository, for the browser's edition is built in one",
+            must_be="a copy of the repository, because the browser's edition is built in one",
         )
     if pyodide and not Path(pyodide).is_file():
         raise Refusal(

@@ -9,6 +9,7 @@ import numpy as np
 from simulate.core import checks
 from simulate.core.refusal import Refusal
 from simulate.core.spaces import smooth_basis
+from simulate.core.values import short
 
 TOLERANCE = 1e-9
 """Singular values below this part of the largest count as none."""
@@ -85,14 +86,14 @@ def _listed(fits) -> list:
     try:
         return list(fits)
     except TypeError:
-        raise Refusal("type", where="fits", found=f"{fits!r}", must_be="a list of (lower, upper, turned)") from None
+        raise Refusal("type", where="fits", found=short(fits), must_be="a list of (lower, upper, turned)") from None
 
 
 def _gap_rows(shapes: np.ndarray, fit, number: int, bars: int) -> np.ndarray:
     try:
         lower, upper, turned = fit
     except (TypeError, ValueError):
-        raise Refusal("type", where=f"fits[{number}]", found=f"{fit!r}", must_be="(lower, upper, turned)") from None
+        raise Refusal("type", where=f"fits[{number}]", found=short(fit), must_be="(lower, upper, turned)") from None
     lower = checks.whole(lower, f"fits[{number}] lower", 0, bars - 1)
     upper = checks.whole(upper, f"fits[{number}] upper", 0, bars - 1)
     checks.choice(turned, f"fits[{number}] turned", (False, True))

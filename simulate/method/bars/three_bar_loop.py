@@ -17,7 +17,7 @@ from simulate.bench.looking.sight import Sight
 from simulate.core import checks
 from simulate.core.chance import generator
 from simulate.core.parallel import fill_parts
-from simulate.core.refusal import Refusal
+from simulate.core.refusal import Refusal, counted
 from simulate.method.bars.bar_history import BarHistory
 from simulate.method.bars.fitting import Fitted, Shop, fit, gap_limit_um
 from simulate.method.bars.recorder import Recorder, Recording
@@ -187,7 +187,12 @@ def _run(loop, x_mm, height_um, removal_um, rounds, share, seed, sight, tool, ha
     x = checks.even_positions(x_mm, at_least=3 * lands, lands=lands)
     h = checks.profiles(height_um, x.size, bars=bars)
     if h.ndim > 3:
-        raise Refusal("shape", where="height_um", found=f"{h.shape}", must_be=f"([workshops,] {bars}, points)")
+        raise Refusal(
+            "shape",
+            where="height_um",
+            found=f"{h.shape}",
+            must_be=f"{bars} rows of heights, one for each bar",
+        )
     rounds = checks.whole(rounds, "rounds", 0)
     metal = _per_round(removal_um, rounds)
     share = checks.number(share, "share", 0, 1)
@@ -202,7 +207,7 @@ def _run(loop, x_mm, height_um, removal_um, rounds, share, seed, sight, tool, ha
             "count",
             where="height_um",
             found=f"{len(h)} workshops",
-            must_be="one, for record keeps the looks of one workshop",
+            must_be="one, because record keeps the history of one workshop",
         )
     start = h[None] if one else h
     recorder = _recorder(x, sight, record, one)
@@ -247,7 +252,7 @@ def _per_round(removal_um, rounds):
             "count",
             where="removal_um",
             found=f"{metal.size} figures",
-            must_be=f"one figure, or one for each of {rounds} rounds",
+            must_be=f"one figure, or one for each of {counted(rounds, 'round')}",
         )
     if (metal <= 0).any():
         raise Refusal("range", where="removal_um", found=f"{metal.min():g}", must_be="more than 0")

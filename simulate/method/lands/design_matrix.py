@@ -10,6 +10,7 @@ from numpy.typing import ArrayLike
 
 from simulate.core import checks
 from simulate.core.refusal import Refusal
+from simulate.core.values import short
 from simulate.method.lands.land_fit import Fit, snapped
 
 _MOST_NAMED = 12
@@ -52,7 +53,7 @@ def _zeros(fits, owner, place, count, zero_sd_um, start):
             raise Refusal(
                 "range",
                 where=f"zero_sd_um of {name!r}",
-                found=f"{sd!r}",
+                found=short(sd),
                 must_be="0 or more, or inf where nothing is known",
             )
         checks.choice(name, "a gauge in zero_sd_um", sorted({f.gauge for f in fits}))
@@ -97,7 +98,7 @@ def weighted(readings_um: ArrayLike | None, inner: list[int], sd: list[float]) -
             "shape",
             where="readings_um",
             found=f"{readings.shape}",
-            must_be=f"{count} along its last axis, one for each inner land",
+            must_be=f"{count} figures in each row, one for each inner land",
         )
     return readings / np.repeat(sd, inner)
 

@@ -110,7 +110,7 @@ def fewest_fits(
             where="wanted_um",
             found=f"{wanted:g}, which no progression of {most} fits of {sd:g} µm or fewer reaches every {spacing:g} mm",
             must_be="more",
-            do="Allow more fits, or read with a smaller spread",
+            do="Allow more fits, or read with better repeatability",
         )
     (fits, gauges, worst), (counts, bridged, times) = best
     return Plan(

@@ -10,6 +10,7 @@ from numpy.typing import ArrayLike
 
 from simulate.core import checks
 from simulate.core.refusal import Refusal
+from simulate.core.values import short
 
 _PLACES = 6  # positions closer than a nanometre are one point
 
@@ -51,7 +52,7 @@ def fits_of(fits: Sequence[Fit]) -> list[Fit]:
     try:
         listed = list(fits)
     except TypeError:
-        raise Refusal("type", where="fits", found=f"{fits!r}", must_be="a list of Fit") from None
+        raise Refusal("type", where="fits", found=short(fits), must_be="a list of Fit") from None
     if not listed:
         raise Refusal("count", where="fits", found="nothing", must_be="one or more")
     return [checks.kind(fit, f"fits[{k}]", Fit) for k, fit in enumerate(listed)]

@@ -119,7 +119,9 @@ def winding_strips_um(
         raise Refusal("shape", where="at_mm", found=f"{at.shape}", must_be="(2,), the two places of the strips")
     near, far = (checks.number(place, "at_mm", x[0], x[-1]) for place in at)
     if near == far:
-        raise Refusal("same", where="at_mm", found=f"{near:g} twice", must_be="two places, for the strips lie apart")
+        raise Refusal(
+            "same", where="at_mm", found=f"{near:g} twice", must_be="two places, because the strips lie apart"
+        )
     gain = checks.number(strip_mm, "strip_mm", 0, above=True) / checks.number(apart_mm, "apart_mm", 0, above=True)
     across = h[..., 1, :] - h[..., 0, :]
     return gain * (_at(x, across, far) - _at(x, across, near))

@@ -63,7 +63,7 @@ def swing(axis: Axis, pivot_mm: float, dial_mm: float, target_um: ArrayLike = 0.
             "place",
             where="dial_mm",
             found=f"{dial:g}, the pivot itself",
-            must_be="another place, for a dial at the pivot shows no move",
+            must_be="another place, because a dial at the pivot shows no move",
         )
     checks.kind(axis, "axis", Axis)
     turn = np.asarray(axis.turn_urad)

@@ -14,7 +14,7 @@ from simulate.bench.bending.moving_steel import Steel
 from simulate.bench.cutting.tools import Hands, tool_of
 from simulate.bench.looking.sight import Sight
 from simulate.core.parallel import shared_out
-from simulate.core.refusal import Refusal, either
+from simulate.core.refusal import Refusal, counted, either
 from simulate.method.bars.three_bar_loop import three_bars
 from simulate.surface.starting_bars import starting_bars
 
@@ -96,7 +96,10 @@ def each_round(value, rounds: int, name: str) -> list:
         return [value] * rounds
     if len(value) != rounds:
         raise Refusal(
-            "count", where=name, found=f"{len(value)} figures", must_be=f"one, or one for each of {rounds} rounds"
+            "count",
+            where=name,
+            found=counted(len(value), "figure"),
+            must_be=f"one, or one for each of {counted(rounds, 'round')}",
         )
     return list(value)
 

@@ -263,7 +263,7 @@ def _start(bars) -> tuple[np.ndarray, np.ndarray]:
     x = checks.even_positions(bars[0], "x_mm of bars", 3)
     h = checks.profiles(bars[1], x.size, "height_um of bars", bars=3)
     if h.ndim > 2:
-        raise Refusal("shape", where="height_um of bars", found=f"{h.shape}", must_be=f"three bars, (3, {x.size})")
+        raise Refusal("shape", where="height_um of bars", found=f"{h.shape}", must_be=f"three bars of {x.size} heights")
     return x, h
 
 

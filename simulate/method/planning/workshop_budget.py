@@ -209,7 +209,7 @@ def on_paper(shop: Workshop, start_um: float = 500.0, share: float = 0.6) -> tup
             "range",
             where="share",
             found=f"{share:g}",
-            must_be="above 0 and below 1, for a split that one bar bears alone never ends",
+            must_be="above 0 and below 1, because a split that one bar bears alone never ends",
         )
     floor = checks.number(shop.sight_um, "sight_um", 0, above=True)
     stages = [Stage("black bar", out, ())]

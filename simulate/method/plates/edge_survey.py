@@ -11,6 +11,7 @@ from simulate.bench.seating.bar_seat import rest
 from simulate.core import checks
 from simulate.core.refusal import Refusal
 from simulate.core.spaces import smooth_basis
+from simulate.core.values import short
 
 LINES = ("along", "across", "corners", "winding")
 """What may be read: every row, every column, both diagonals, winding strips at the two ends."""
@@ -270,7 +271,7 @@ def _set_of(blades_um) -> np.ndarray:
     blades = np.atleast_1d(checks.numbers(blades_um, "blades_um"))
     if blades.ndim != 1 or blades.size < 2 or (np.diff(blades, prepend=0.0) <= 0).any():
         raise Refusal(
-            "order", where="blades_um", found=str(blades_um)[:60], must_be="at least two thicknesses above 0, rising"
+            "order", where="blades_um", found=short(blades_um), must_be="at least two thicknesses above 0, rising"
         )
     return blades
 

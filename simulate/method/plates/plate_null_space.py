@@ -9,8 +9,9 @@ import numpy as np
 
 from simulate.bench.seating.placement import fit_of, overlap
 from simulate.core import checks
-from simulate.core.refusal import Refusal
+from simulate.core.refusal import Refusal, counted
 from simulate.core.spaces import level_groups, smooth_basis
+from simulate.core.values import short
 
 TOLERANCE = 1e-8
 """A mode that shows less than this part of itself in all the fits counts as hidden."""
@@ -102,7 +103,10 @@ def noise_gain(points: int | tuple[int, int], fits: Sequence[tuple], plates: int
     found = np.sqrt(np.maximum(values[len(basis) + planes :], 0))
     if not found.size:
         raise Refusal(
-            "unsettled", where="fits", found=f"{len(listed)} fits show nothing", must_be="at least one that shows a gap"
+            "unsettled",
+            where="fits",
+            found=f"none of {counted(len(listed), 'fit')} shows anything" if listed else "no fit is given",
+            must_be="at least one that shows a gap",
         )
     average = float(np.sqrt((1 / found**2).sum() / len(vectors)))
     faintest = seen[:, level_groups(found)[0]].T.reshape(-1, plates, *shape)
@@ -128,13 +132,13 @@ def _asked(points, fits, plates):
     except TypeError:
         sides = (points, points)
     if len(sides) != 2 or isinstance(points, str):
-        raise Refusal("type", where="points", found=f"{points!r}", must_be="one whole number or (rows, columns)")
+        raise Refusal("type", where="points", found=short(points), must_be="one whole number or (rows, columns)")
     shape = tuple(checks.whole(n, "points", 2) for n in sides)
     checks.room((plates * shape[0] * shape[1]) ** 2, "(plates x points) squared")
     try:
         fits = list(fits)
     except TypeError:
-        raise Refusal("type", where="fits", found=f"{fits!r}", must_be="a list of (lower, upper, turned)") from None
+        raise Refusal("type", where="fits", found=short(fits), must_be="a list of (lower, upper, turned)") from None
     listed = [fit_of(fit, f"fits[{k}]", plates) for k, fit in enumerate(fits)]
     for _, _, turned, slide in listed:
         overlap(*shape, turned, slide)

@@ -17,6 +17,7 @@ from simulate.core import checks
 from simulate.core.chance import generator
 from simulate.core.parallel import fill_parts
 from simulate.core.refusal import Refusal
+from simulate.core.values import short
 from simulate.method.plates.plate_history import PlateHistory, PlateStep
 from simulate.method.plates.symmetry import beyond_plane
 
@@ -203,7 +204,7 @@ def _schedule(schedule, plates: int, x, y) -> list:
         schedule = list(schedule)
     except TypeError:
         raise Refusal(
-            "type", where="schedule", found=f"{schedule!r}", must_be="a list of (lower, upper, turned)"
+            "type", where="schedule", found=short(schedule), must_be="a list of (lower, upper, turned)"
         ) from None
     if not schedule:
         raise Refusal("count", where="schedule", found="nothing", must_be="at least one fit of two plates")
@@ -214,7 +215,7 @@ def _schedule(schedule, plates: int, x, y) -> list:
                 "place",
                 where=f"schedule[{k}] turned",
                 found=f"{turned}, with steps of {x[1] - x[0]:g} and {y[1] - y[0]:g} mm",
-                must_be="0 or 180, for a quarter turn needs the same step along x and y",
+                must_be="0 or 180, because a quarter turn needs the same step along x and y",
             )
         overlap(y.size, x.size, turned, slide)
         if 2 * abs(slide[0]) >= x.size - 1 or 2 * abs(slide[1]) >= y.size - 1:
@@ -234,6 +235,6 @@ def _plates(height_um, rows: int, columns: int) -> tuple[np.ndarray, bool]:
             "shape",
             where="height_um",
             found=f"{h.shape}",
-            must_be=f"([workshops,] plates, {rows}, {columns}) with at least two plates",
+            must_be=f"{rows} by {columns} heights for each of two plates or more",
         )
     return (h[None], True) if h.ndim == 3 else (h, False)

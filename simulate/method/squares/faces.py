@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from simulate.core import checks
-from simulate.core.refusal import Refusal
+from simulate.core.refusal import Refusal, a_kind_of
 
 FACES = ("A", "B", "C", "D")
 """Round the bar: A the first face, B the edge beside it, C opposite A, D opposite B."""
@@ -191,7 +191,7 @@ def _gains(steps: Sequence[Step]) -> np.ndarray:
     gain, made = np.zeros((4, 13)), ["A"]
     for number, step in enumerate(steps):
         if not isinstance(step, Step):
-            raise Refusal("type", where=f"steps[{number}]", found=f"a {type(step).__name__}", must_be="a Step")
+            raise Refusal("type", where=f"steps[{number}]", found=a_kind_of(step), must_be="a Step")
         face, against = (
             FACES.index(checks.choice(name, f"steps[{number}]", FACES)) for name in (step.face, step.against)
         )

@@ -8,7 +8,7 @@ from typing import TypeVar
 import numpy as np
 
 from simulate.core import checks
-from simulate.core.refusal import Refusal
+from simulate.core.refusal import Refusal, a_kind_of
 from simulate.readings.adjustment.equations import LEAST_SPREAD
 from simulate.readings.table.readings import Readings
 
@@ -68,7 +68,7 @@ def of_round(table: Table, round: int | None = None) -> Table:
 def needs(table: Readings, *kinds: str) -> None:
     """Refuse a table of any other kind."""
     if not isinstance(table, Readings):
-        raise Refusal("type", where="table", found=f"a {type(table).__name__}", must_be="what read_readings gives")
+        raise Refusal("type", where="table", found=a_kind_of(table), must_be="what read_readings gives")
     if table.kind not in kinds:
         raise Refusal(
             "table", where=table.source, found=f"it holds readings of {table.kind}", must_be=f"readings of {kinds[0]}"

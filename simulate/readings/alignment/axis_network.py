@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from simulate.core.refusal import Refusal
+from simulate.core.refusal import Refusal, listed
 from simulate.method.machine.headstock import bar_sag_um
 from simulate.readings.alignment.straight import SAME_MM, Reading, Straight, ends_of, straight_network
 from simulate.readings.network.heights import Network, instrument_of
@@ -101,7 +101,7 @@ def _order(table: AlignmentReadings, axis: np.ndarray, read: np.ndarray) -> tupl
             "count",
             where=table.source,
             found=f"axes {', '.join(middle)}",
-            must_be="one axis or two, a head and a tail",
+            must_be="one axis or two, those of a headstock and a tailstock",
             do="Give each machine a file of its own, and each axis one name",
         )
     return tuple(sorted(middle, key=lambda one: middle[one]))
@@ -115,8 +115,8 @@ def _bar(table: AlignmentReadings, rows: np.ndarray, axis: str) -> tuple[float, 
         raise Refusal(
             "missing",
             where=f"{table.source}, axis {axis!r}",
-            found="a bar with its diameter_mm, and no held_mm",
-            must_be="with the place where it is held as well, for its sag is counted from there",
+            found="a bar with diameter_mm but no held_mm",
+            must_be="held_mm as well, the place from which its sag is counted",
         )
     upright = rows[table.plane[rows] == UPRIGHT]
     for i in upright[np.abs(table.x_mm[upright] - held) > length][:1]:
@@ -144,17 +144,17 @@ def _feet(table: AlignmentReadings, axis: np.ndarray, order: tuple[str, ...]) ->
             raise Refusal(
                 "choice",
                 where=f"{table.source}, row {table.row[i]}",
-                found=f"a foot of {str(axis[i])!r}, which is not read",
-                must_be=f"of {' or '.join(order)}",
+                found=f"a foot of {str(axis[i])!r}, an axis that was not read",
+                must_be=f"a foot of {' or '.join(order)}",
             )
     for one in order:
         places = table.x_mm[(axis == one) & (table.plane == FOOT)]
         if places.size and (places.size != 2 or np.ptp(places) <= SAME_MM):
             raise Refusal(
                 "count",
-                where=f"{table.source}, feet of {one!r}",
-                found=", ".join(f"{x:g}" for x in places) + " mm",
-                must_be="two different places, where it stands on the bed",
+                where=f"{table.source}, axis {one!r}",
+                found=f"feet at {listed([f'{x:g}' for x in places])} mm",
+                must_be="feet at two different places of the bed",
             )
         if places.size:
             found[one] = (float(places.min()), float(places.max()))

@@ -96,7 +96,7 @@ def _rows(table: AlignmentReadings, sd_um: float | None) -> SquareRows:
             "count",
             where=table.source,
             found=f"readings at one height, {table.x_mm[0]:g} mm",
-            must_be="at two heights or more, as far apart as the blade is high",
+            must_be="readings at two heights or more, as far apart as the blade is high",
         )
     base = float(table.base_sd_urad[0])
     known = {_BASE} if base > 0 else set()

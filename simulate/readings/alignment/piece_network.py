@@ -142,10 +142,10 @@ def _pair(table: AlignmentReadings, i: int) -> str:
     first, second = str(table.face[i]).upper(), str(table.against[i]).upper()
     if first not in FACES or second not in FACES or first == second:
         raise Refusal(
-            "choice",
+            "table",
             where=where,
-            found=f"faces {table.face[i]!r} and {table.against[i]!r}",
-            must_be="two of A, B, C and D, in order round the piece, for several pairs of faces are read",
+            found=f"faces {str(table.face[i])!r} and {str(table.against[i])!r} stand among other pairs",
+            must_be="two of A, B, C and D, in order round the piece",
         )
     found = next(one for one in (*CORNERS, *OPPOSITE) if {first, second} == set(one.split("-")))
     if (found in OPPOSITE) != (table.how[i] == "micrometer"):
@@ -201,6 +201,6 @@ def _reach(table: AlignmentReadings, pairs: list[str]) -> float:
             "count",
             where=table.source,
             found="each pair of faces read at one place across",
-            must_be="at two places across or more, as far apart as the faces are wide",
+            must_be="readings at two places across or more, as far apart as the faces are wide",
         )
     return max(wide)

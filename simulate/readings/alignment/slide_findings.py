@@ -80,7 +80,7 @@ def _solved(network: Network, bodies: Straight, _: tuple[Reading, ...]) -> Align
             "count",
             where=network.source,
             found=f"readings at one place of the travel, {bodies.ends_mm[0][0]:g} mm",
-            must_be="at two places or more, as far apart as the slide travels",
+            must_be="readings at two places or more, as far apart as the slide travels",
         )
     heights = solve_heights(network)
     over = _LIMIT.over_mm

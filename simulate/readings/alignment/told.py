@@ -8,7 +8,7 @@ import numpy as np
 
 from simulate.core import checks
 from simulate.core.number_format import with_sign
-from simulate.core.refusal import Refusal
+from simulate.core.refusal import Refusal, counted
 from simulate.readings.adjustment.bounds import wrong
 from simulate.readings.adjustment.consistency import consistency
 from simulate.readings.adjustment.next_reading import NextReading
@@ -110,7 +110,7 @@ def refuse_untold(heights: SolvedHeights, features: tuple[Feature, ...], must_be
         raise Refusal(
             "unsettled",
             where=heights.network.source,
-            found=f"{count} reading{'s' * (count != 1)} that tell{'s' * (count == 1)} nothing by {_itself(count)}",
+            found=f"{counted(count, 'reading')} cannot settle anything alone",
             must_be=must_be,
             do=do,
         )

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from simulate.core.refusal import counted, listed
 from simulate.readings.bars.bar_network import Network, build, settling_fits, unseen
 from simulate.readings.reference.known import Known
 from simulate.readings.table.readings import Readings, ReadingsError
@@ -43,21 +44,19 @@ def refuse_unsettled(file: str, network: Network, weigh: np.ndarray) -> None:
     left = unseen(network, weigh)
     if not left:
         return
-    read = ", ".join(network.fit_name(fit) for fit in network.fits)
+    read, shapes = ", ".join(network.fit_name(fit) for fit in network.fits), counted(left, "shape")
     if len(network.names) < 3 and network.hold is None:
         allowed = (
             f"a third bar as well, fitted to {network.names[0]} and to {network.names[1]}, or one of the two known "
             "already from an earlier set or a certificate"
         )
     else:
-        allowed = "readings at every station of " + " and ".join(
-            network.fit_name(fit) for fit in settling_fits(network)
-        )
+        allowed = "readings at every station of " + listed([network.fit_name(fit) for fit in settling_fits(network)])
         if not weigh.all():
             allowed += ", and a gap_at_most beside each gap_at_least"
     raise ReadingsError(
         file,
-        f"the fits that were read ({read}) leave {left} shapes of the bars unseen, so they cannot settle the bars",
+        f"the fits that were read ({read}) leave {shapes} of the bars unseen, so they cannot settle the bars",
         allowed,
         column="lower, upper",
         value=read,

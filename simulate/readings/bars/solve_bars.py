@@ -397,7 +397,7 @@ def _weighted(
     u, s, vt = np.linalg.svd(weighted, full_matrices=False)
     if not s.size or s[-1] <= 1e-12 * s[0]:
         raise Refusal(
-            "unsettled",
+            "places",
             where="some intervals",
             found="so wide beside the other readings that they settle nothing",
             must_be="narrower ones",

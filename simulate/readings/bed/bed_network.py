@@ -133,7 +133,7 @@ def _heights_of(table: BedReadings, bodies: Bodies, i: int) -> Row:
         raise Refusal(
             "missing",
             where=f"{table.source}, row {table.row[i]}",
-            found=f"one way, and a reading by {how}, which goes from way to way",
+            found=f"one way, and a {str(how)!r} reading, which goes from way to way",
             must_be="two ways, each with its place across in y_mm",
         )
     front, back = bodies.ways if crossing else (way, way)
@@ -163,8 +163,8 @@ def _heights_of(table: BedReadings, bodies: Bodies, i: int) -> Row:
         raise Refusal(
             "table",
             where=f"{table.source}, row {table.row[i]}",
-            found=f"a reading by {how} at x {span} mm lies beyond what is read of the ways",
-            must_be="such a reading between the places of the ways, or near their ends",
+            found=f"a {str(how)!r} reading at x {span} mm lies beyond the places read on the ways",
+            must_be="such a reading between those places, or near their ends",
         ) from None
 
 

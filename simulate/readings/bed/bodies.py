@@ -112,7 +112,7 @@ def _across(table: BedReadings) -> dict[str, float]:
                 "missing",
                 where=f"{table.source}, way {way!r}",
                 found="no y_mm",
-                must_be="where it lies across the bed, in y_mm, for there are two ways",
+                must_be="where it lies across the bed, in y_mm, because there are two ways",
             )
         if given.size and np.ptp(given) > 1.0:
             raise Refusal(

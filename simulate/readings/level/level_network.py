@@ -103,7 +103,7 @@ def _in_order(table: LineReadings, rows: np.ndarray, point: np.ndarray, same: fl
                 "place",
                 where=f"{table.source}, row {table.row[i]}, station {k} of line {table.line[i]!r}",
                 found=f"at x {table.x_mm[i]:g}, y {table.y_mm[i]:g} mm",
-                must_be=f"where row {table.row[first[k]]} has it, for it is the same station",
+                must_be=f"where row {table.row[first[k]]} has it, because it is the same station",
             )
         first.setdefault(k, int(i))
     order = [first[k] for k in sorted(first)]

@@ -16,6 +16,7 @@ from dataclasses import asdict, fields
 from typing import Any
 
 from simulate.core.atomic_files import LARGEST_BYTES, LogbookError
+from simulate.core.refusal import a_kind_of
 from simulate.readings.logbook.entry import WORDING, DependsOn, Entry, history, with_history
 
 FORMAT, VERSION = "three-bar logbook", 4
@@ -36,9 +37,7 @@ def written(name: str, entries: Sequence[Entry]) -> bytes:
     lines, stamps, version = [], [], 2
     for place, entry in enumerate(entries):
         if not isinstance(entry, Entry):
-            raise LogbookError(
-                "type", where=f"{name}, entry {place + 1}", found=f"a {type(entry).__name__}", must_be="an Entry"
-            )
+            raise LogbookError("type", where=f"{name}, entry {place + 1}", found=a_kind_of(entry), must_be="an Entry")
         wordings = [_plain(wording) for wording in history(entry)]
         for wording in wordings:
             _check_wording(name, place, wording, _fields_of(wording))
@@ -52,8 +51,8 @@ def written(name: str, entries: Sequence[Entry]) -> bytes:
         raise LogbookError(
             "large",
             where=name,
-            found=f"{len(data)} bytes long",
-            must_be=f"at most {LARGEST_BYTES}",
+            found=f"{len(data) / 1e6:.1f} MB",
+            must_be=f"at most {LARGEST_BYTES / 1e6:g} MB",
             do="Begin a new logbook under another name",
         )
     return data

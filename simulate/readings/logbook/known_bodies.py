@@ -125,9 +125,9 @@ def _found(one: DependsOn, book: Sequence[Entry]) -> tuple[int, Entry]:
             return number, entry
     raise Refusal(
         "missing",
-        where=f"the logbook, for {one.body},",
-        found="not the set that it is known from",
-        must_be="a set of this logbook",
+        where="the logbook",
+        found=f"no set that {one.body} is known from",
+        must_be="that set",
         do="Open the logbook that holds it, or choose another set or a certificate",
     )
 

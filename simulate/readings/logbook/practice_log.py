@@ -40,8 +40,8 @@ def save_practice(path: str | os.PathLike, goes: Sequence[PracticeState]) -> Non
         raise LogbookError(
             "large",
             where=name,
-            found=f"{len(data)} bytes long",
-            must_be=f"at most {LARGEST_BYTES}",
+            found=f"{len(data) / 1e6:.1f} MB",
+            must_be=f"at most {LARGEST_BYTES / 1e6:g} MB",
             do="Begin a new file",
         )
     with locked(path):

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from simulate.core.refusal import Refusal
+from simulate.core.refusal import Refusal, a_kind_of, counted
 from simulate.readings.adjustment.equations import LEAST_SPREAD, NO_ROW
 from simulate.readings.network.heights import Instrument, Network
 from simulate.readings.reference.hold import Laid, felt
@@ -69,7 +69,7 @@ def _refuse(network: Network, known: Sequence[Known], edge: list[str], flat: boo
     every = [*edge, *network.bodies]
     for one in known:
         if not isinstance(one, Known):
-            found, must = f"a {type(one).__name__}", "what known_from or from_certificate give"
+            found, must = a_kind_of(one), "what known_from or from_certificate give"
             raise Refusal("type", where="known", found=found, must_be=must)
         if one.name not in every:
             must = f"one of {', '.join(every)}"
@@ -78,7 +78,7 @@ def _refuse(network: Network, known: Sequence[Known], edge: list[str], flat: boo
         if one.kind != kind:
             raise Refusal("choice", where=one.name, found=f"known from {one.kind}", must_be=f"known from {kind}")
     if len({one.name for one in known}) < len(known):
-        raise Refusal("choice", where="known", found="one body is given twice", must_be="each body once")
+        raise Refusal("choice", where="known", found="given twice for one body", must_be="given once for each")
 
 
 def _under(one: Known, edge_mm: np.ndarray, of_edge: np.ndarray) -> tuple[np.ndarray, int]:
@@ -105,7 +105,7 @@ def _shared(network: Network, one: Known) -> tuple[np.ndarray, np.ndarray]:
         raise Refusal(
             "count",
             where=f"{one.name}, known from {one.said},",
-            found=f"{int(same.sum())} places that were read again",
+            found=f"{counted(int(same.sum()), 'place')} read again",
             must_be=f"{free + 1} or more within {_SAME_MM:g} mm",
             do="Count places from the same corner in both sets",
         )

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from simulate.core import checks
-from simulate.core.refusal import Refusal
+from simulate.core.refusal import Refusal, counted
 from simulate.readings.adjustment.bounds import wrong
 from simulate.readings.network.features import Feature, Limit, linear, scatter_alone_um, slope_weights, zone, zone_of
 from simulate.readings.network.heights import Network
@@ -66,7 +66,7 @@ def refuse_formless(network: Network, features: tuple[Feature, ...], what: str) 
         raise Refusal(
             "unsettled",
             where=network.source,
-            found=f"{len(network.row)} reading{'s' * (len(network.row) != 1)} at {network.points} places show no form",
+            found=f"no form shows in {counted(len(network.row), 'reading')} at {counted(network.points, 'place')}",
             must_be=what,
         )
 

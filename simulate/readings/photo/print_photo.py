@@ -13,6 +13,7 @@ import scipy
 from numpy.typing import ArrayLike
 
 from simulate.bench.looking.spotting import LEAST_MM2, points_per_square_inch
+from simulate.core.atomic_files import reason
 from simulate.core.refusal import Refusal
 from simulate.readings.photo.evened import evened
 from simulate.readings.photo.parted import grown_together, parted
@@ -106,7 +107,7 @@ def read_print_photo(
     Raises
     ------
     Refusal
-        Where it is no photograph, too coarse, too full of glare, or no marks stand out of the metal.
+        Where it is no photograph, too coarse, too full of glare, or no marks stand out from the metal.
 
     Notes
     -----
@@ -179,7 +180,7 @@ def _brightness(photo: str | os.PathLike | bytes | np.ndarray) -> np.ndarray:
             raise Refusal(
                 "shape",
                 where="photo",
-                found=f"{pixels.dtype} of shape {pixels.shape}",
+                found=f"{pixels.shape} of {pixels.dtype}",
                 must_be="uint8, rows and columns, with three colours or none",
             )
     else:
@@ -208,7 +209,10 @@ def opened(photo: str | os.PathLike | bytes) -> np.ndarray:
         with Image.open(io.BytesIO(data), formats=("JPEG", "PNG", "WEBP")) as image:
             if image.width * image.height > MOST_PIXELS:
                 raise Refusal(
-                    "large", where=name, found=f"{image.width} by {image.height} pixels", must_be="60 million"
+                    "large",
+                    where=name,
+                    found=f"{image.width} by {image.height} pixels",
+                    must_be="at most 60 million pixels",
                 )
             return np.asarray(ImageOps.exif_transpose(image).convert("RGB"))
     except (OSError, SyntaxError, ValueError, Image.DecompressionBombError) as error:
@@ -217,7 +221,7 @@ def opened(photo: str | os.PathLike | bytes) -> np.ndarray:
         raise Refusal(
             "file",
             where=name,
-            found=f"cannot be opened ({error.__class__.__name__})",
+            found=f"cannot be opened ({reason(error, 'no picture that can be read')})",
             must_be=must_be,
             do="Have the phone or an editor of pictures save it as JPEG",
         ) from None
@@ -248,7 +252,7 @@ def _no_marks(contrast: float) -> Refusal:
     return Refusal(
         "unsettled",
         where="the photograph",
-        found=f"no marks stand out of the metal ({contrast:.1f} standard deviations of it)",
+        found=f"no marks stand out from the metal ({contrast:.1f} standard deviations of it)",
         must_be=f"dark marks on bright metal, {_APART:g} standard deviations apart or more",
         do="Wipe the rest of the film off, and light the face evenly",
     )

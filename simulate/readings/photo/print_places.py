@@ -207,8 +207,8 @@ def _refuse_twice(rows: tuple, names: list[str], cells: dict[str, str]) -> None:
             raise Refusal(
                 "state",
                 where="this print",
-                found=f"{cells['upper']} on {cells['lower']}, turned {cells['turned']}, in round {cells['round']} and "
-                "stands there already",
+                found=f"{cells['upper']} on {cells['lower']}, turned {cells['turned']}, in round {cells['round']}, "
+                "which is there already",
                 must_be="another placement or another round",
                 do="Change the names, turn, slide or round, or take those rows out of the text",
             )

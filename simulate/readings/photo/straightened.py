@@ -75,7 +75,7 @@ def corners_of(corner_px: ArrayLike, rows: int, columns: int) -> np.ndarray:
     side = np.roll(corner, -1, axis=0) - corner
     turn = side[:, 0] * np.roll(side[:, 1], -1) - side[:, 1] * np.roll(side[:, 0], -1)
     if not (turn < 0).all():  # rows count downwards: this way round as the face is seen
-        raise Refusal("order", where="corners", found="not round the face", must_be=f"given {CORNERS}")
+        raise Refusal("places", where="the corners", found="not given round the face", must_be=f"given {CORNERS}")
     return corner
 
 

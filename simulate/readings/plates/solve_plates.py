@@ -9,7 +9,7 @@ import numpy as np
 
 from simulate.core import checks
 from simulate.core.number_format import three, two
-from simulate.core.refusal import Refusal
+from simulate.core.refusal import Refusal, counted
 from simulate.readings.adjustment.bounds import Contradiction, blades_against
 from simulate.readings.adjustment.least_squares import MOST_BOUNDS, Adjustment
 from simulate.readings.adjustment.observations import gaps_and_widths, given_sd, needs, of_round
@@ -388,7 +388,7 @@ def _refuse_thin(table: Readings, stations: Stations, read: np.ndarray, free: np
             raise Refusal(
                 "count",
                 where=table.source,
-                found=f"{int(seen.sum())} stations of plate {name}",
+                found=f"{counted(int(seen.sum()), 'station')} of plate {name}",
                 must_be="four or more of each plate, not all in one line",
             )
 
@@ -404,7 +404,8 @@ def _refusal(table: Readings, stations: Stations, shapes: np.ndarray, read: np.n
     families = families_of(stations, shapes)
     named = ", ".join(f"{name} {k}" for name, k in families.items())
     loose = [name for name, part in zip(table.names, np.abs(shapes).max(axis=(0, 2))) if part > 1e-6]
-    seen = f"{count} shape{'s' * (count != 1)} of {', '.join(loose)} make no gap in any fit that was read"
+    makes = "makes" if count == 1 else "make"
+    seen = f"{counted(count, 'shape')} of {', '.join(loose)} {makes} no gap in any fit that was read"
     advice = _advice(table, stations, shapes, read, held)
     return Refusal(
         "unsettled",
@@ -418,7 +419,7 @@ def _advice(table: Readings, stations: Stations, shapes: np.ndarray, read: np.nd
     names, step = table.names, _step(stations)
     if len(names) < 3 and held is None:
         return (
-            f"two plates alone never do, for a bowl on one lies in a dome on the other. Take one as known from "
+            f"two plates alone never settle it, because a bowl on one fits a dome on the other. Take one as known from "
             f"an earlier set or a certificate, or read both {names[0]} and {names[1]} against a third plate as well"
         )
     best = (0, "read every pair of plates at the same stations, at 0 and at 90 degrees and once slid sideways")

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from simulate.core.refusal import Refusal
+from simulate.core.refusal import Refusal, a_kind_of
 from simulate.readings.adjustment.bounds import Bounds, interval_bounds
 from simulate.readings.adjustment.equations import NO_ROW, Equations
 from simulate.readings.reference.known import Known, Source, merged
@@ -82,7 +82,7 @@ def chosen(known: Sequence[Known], names: Sequence[str], every: Sequence[str], k
             raise Refusal(
                 "type",
                 where="known",
-                found=f"a {type(one).__name__}",
+                found=a_kind_of(one),
                 must_be="what known_from or from_certificate give",
             )
         if one.kind != kind:
@@ -98,13 +98,13 @@ def chosen(known: Sequence[Known], names: Sequence[str], every: Sequence[str], k
             )
     mine = [one for name in names for one in known if one.name == name]
     if len({one.name for one in known}) < len(known):
-        raise Refusal("choice", where="known", found="one body is given twice", must_be="each body once")
+        raise Refusal("choice", where="known", found="given twice for one body", must_be="given once for each")
     if known and len(mine) == len(names):
         raise Refusal(
             "count",
             where=where,
-            found="every body that was read is known already",
-            must_be="at least one that is not",
+            found="no body that is not known already",
+            must_be="at least one",
             do="Leave out what is known of the body that was worked on since",
         )
     return mine

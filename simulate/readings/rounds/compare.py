@@ -54,7 +54,10 @@ def band(straightness_um: np.ndarray, of: str = "worst") -> Band:
     values = checks.numbers(straightness_um, "straightness_um")
     if values.ndim != 3 or 0 in values.shape:
         raise Refusal(
-            "shape", where="straightness_um", found=f"{values.shape}", must_be="(workshops, rounds + 1, bars)"
+            "shape",
+            where="straightness_um",
+            found=f"{values.shape}",
+            must_be="a table for each workshop, with a row for each state and a column for each bar",
         )
     checks.choice(of, "of", ("worst", "best"))
     each = values.max(-1) if of == "worst" else values.min(-1)

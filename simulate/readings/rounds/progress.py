@@ -86,7 +86,10 @@ def _checked(rounds: ArrayLike, form_um: ArrayLike, target_um: float | None):
     k = np.atleast_1d(checks.numbers(rounds, "rounds"))
     if k.ndim != 1 or k.shape != form.shape or not k.size:
         raise Refusal(
-            "shapes", where="rounds and form_um", found=f"{k.size} and {form.size}", must_be="of the same number"
+            "shapes",
+            where="rounds and form_um",
+            found=f"{k.size} and {form.size} long",
+            must_be="equally long",
         )
     if (np.diff(k) <= 0).any() or (k != np.round(k)).any():
         raise Refusal(

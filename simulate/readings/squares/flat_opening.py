@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from simulate.core.refusal import Refusal
+from simulate.core.refusal import Refusal, counted
 from simulate.readings.network.features import slope_weights
 from simulate.readings.reference.known import Known, laid_over
 
@@ -38,7 +38,7 @@ def opening_of(known: Known) -> Known:
         raise Refusal(
             "count",
             where=f"{known.name}, known from {known.said},",
-            found=f"known at {x.size} places along its middle",
+            found=f"{counted(x.size, 'known place')} along its middle",
             must_be="two or more on either side of the middle",
         )
     left, right = (slope_weights(x, half) for half in halves)

@@ -360,7 +360,7 @@ def _refusal(table: Readings, hidden: np.ndarray, fit: np.ndarray, free: np.ndar
             "unsettled",
             where=f"{start}{', '.join(loose)}",
             found=f"{pair} (row {table.row[row]}) were read at one height only"
-            f"{', for a gap without an upper end gives no angle' if several else ''}",
+            f"{', because a gap without an upper end gives no angle' if several else ''}",
             do="Give gap_at_most as well, or read the pair at another height"
             if several
             else "Read each pair at two heights or more, bottom and top",
@@ -368,7 +368,7 @@ def _refusal(table: Readings, hidden: np.ndarray, fit: np.ndarray, free: np.ndar
     return Refusal(
         "unsettled",
         where=f"{start}{', '.join(loose)}",
-        found="the pairs that were read close no ring of three",
+        found="the pairs that were read do not close a ring of three",
         do=f"Read {_missing(table, loose)} as well",
     )
 

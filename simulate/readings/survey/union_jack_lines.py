@@ -72,7 +72,7 @@ def eight_lines(table: Readings) -> tuple[dict[str, Line], np.ndarray, np.ndarra
                 "same",
                 where=f"the role of lines {lines[line.role].name!r} and {name!r} in {table.source}",
                 found=f"{line.role} for both",
-                must_be="a different one for each, for each of the eight lines is read once",
+                must_be="a different one for each: each of the eight lines is read once",
             )
         lines[line.role] = line
     missing = [role for role in ROLES if role not in lines]

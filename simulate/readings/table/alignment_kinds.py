@@ -36,7 +36,7 @@ def head_of(sheet: Sheet) -> AlignmentReadings:
     for i in np.flatnonzero(np.isfinite(diameter) != np.isfinite(length))[:1]:
         there = np.isfinite(diameter[i])
         sheet.need(said, "length" if there else "diameter")
-        sheet.refuse(i, "length" if there else "diameter", "given with the other one: the sag of a bar hangs on both")
+        sheet.refuse(i, "length" if there else "diameter", "given with the other one: the sag of a bar depends on both")
     return AlignmentReadings(
         **_common(sheet, "head", axis.tolist()),
         turned=_turned(sheet),
@@ -245,7 +245,7 @@ def _one_of_each(sheet: Sheet, name: str, of: np.ndarray, what: str, above: floa
         if not mine.size:
             continue
         for i in mine[given[mine] != given[mine[0]]][:1]:
-            sheet.refuse(i, name, f"{given[mine[0]]:g} as in row {sheet.row[mine[0]]}, for it is the same {what}")
+            sheet.refuse(i, name, f"{given[mine[0]]:g} as in row {sheet.row[mine[0]]}, because it is the same {what}")
         full[of == one] = given[mine[0]]
     return full
 
@@ -257,5 +257,5 @@ def _angle(sheet: Sheet, name: str, least: float = -_LARGEST_ARCSEC) -> np.ndarr
     given = sheet.numbers(name, "an angle, such as 20 in a column of um_m", least, _LARGEST_ARCSEC, blank=True)
     there = np.flatnonzero(np.isfinite(given))
     for i in there[given[there] != given[there[0]]][:1] if there.size else ():
-        sheet.refuse(i, name, f"as in row {sheet.row[there[0]]}, for it is one and the same in a file")
+        sheet.refuse(i, name, f"as in row {sheet.row[there[0]]}, because it is one and the same in a file")
     return np.full(sheet.row.size, given[there[0]] / ARCSEC_OF_URAD if there.size else np.nan)

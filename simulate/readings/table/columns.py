@@ -8,6 +8,7 @@ from typing import NoReturn
 
 import numpy as np
 
+from simulate.core.refusal import listed
 from simulate.readings.table.cell_words import Said, inches_of, plain_name
 from simulate.readings.table.readings import ReadingsError, shortened
 from simulate.readings.table.units import LONG, SLOPE, SMALL, Unit, unit_named
@@ -92,6 +93,10 @@ def unit_written(text: str, what: str) -> Unit | None:
     return None
 
 
+def _in_any_unit(what: str) -> str:
+    return listed([f"{what}_{unit}" for unit in UNITS[what]], "or")
+
+
 class Sheet:
     """The cells of one file, looked up by what a column means, with refusals that name the place."""
 
@@ -118,7 +123,7 @@ class Sheet:
             factor = self._division(place, what)
         if name not in KNOWN and name not in PLAIN:
             if name in UNITS:
-                allowed = " or ".join(f"{name}_{unit}" for unit in UNITS[name])
+                allowed = _in_any_unit(name)
                 self.refuse_header(written, place, f"{shortened(written)} says no unit", allowed)
             near = max((what for what in UNITS if re.match(rf"{what}(?![a-z])", name)), key=len, default="")
             if near:
@@ -126,7 +131,7 @@ class Sheet:
                     written,
                     place,
                     f"{shortened(written)} is no name of a column",
-                    " or ".join(f"{near}_{unit}" for unit in UNITS[near]),
+                    _in_any_unit(near),
                 )
             if not written:
                 self.refuse_header(
@@ -145,8 +150,7 @@ class Sheet:
             self.refuse_header(
                 written,
                 place,
-                f"{shortened(written)} says again what column "
-                f"{self.place[what] + 1} ({self.header[self.place[what]]}) says",
+                f"{shortened(written)} repeats column {self.place[what] + 1} ({self.header[self.place[what]]})",
                 "one of each column",
             )
         self.place[what], self.factor[what] = place, factor
@@ -178,7 +182,7 @@ class Sheet:
         """Refuse the file where one of these columns is missing."""
         for name in names:
             if name not in self.place:
-                written = " or ".join(f"{name}_{u}" for u in UNITS[name]) if name in UNITS else name
+                written = _in_any_unit(name) if name in UNITS else name
                 raise ReadingsError(
                     self.file,
                     f"the header has no such column, only {shortened(', '.join(self.header), 120)}",
@@ -196,8 +200,8 @@ class Sheet:
                 self.refuse_header(
                     self.header[place],
                     place,
-                    f"{self.header[place]} has no meaning for {kind}",
-                    f"only {', '.join(names)} with their units",
+                    f"it has no meaning in readings of {kind}",
+                    f"only {listed(names)} with their units",
                 )
 
     def cells(self, name: str) -> list[str]:

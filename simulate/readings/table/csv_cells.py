@@ -6,6 +6,7 @@ import csv
 import io
 import unicodedata
 
+from simulate.core.refusal import counted
 from simulate.readings.table.readings import ReadingsError, shortened
 
 LARGEST_BYTES = 1_000_000
@@ -39,7 +40,7 @@ def text_of(data: bytes, file: str) -> str:
         _refuse_long_cells(data[:LARGEST_BYTES].decode("utf-8", "ignore"), file)
         raise ReadingsError(
             file,
-            f"larger than {LARGEST_BYTES} bytes",
+            f"larger than {LARGEST_BYTES / 1e6:g} MB",
             "a file of at most 1 MB",
             code="large",
             do="Give one file for each round",
@@ -157,9 +158,9 @@ def _fitted(cells: list[str], header: list[str], row: int, file: str) -> list[st
         extra = cells[len(header)]
         raise ReadingsError(
             file,
-            f"{shortened(extra)} is cell {len(header) + 1} of {len(cells)}, but the header names {len(header)} "
-            "columns (a decimal comma splits a number in two)",
-            f"{len(header)} cells, with a point in decimals: 0.5",
+            f"{shortened(extra)} is cell {len(header) + 1} of {len(cells)}, but the header names "
+            f"{counted(len(header), 'column')} (a decimal comma splits a number in two)",
+            f"{counted(len(header), 'cell')}, with a point in decimals: 0.5",
             row,
             str(len(header) + 1),
             extra,
@@ -179,13 +180,13 @@ def _fitted(cells: list[str], header: list[str], row: int, file: str) -> list[st
         missing = header[len(cells)]
         raise ReadingsError(
             file,
-            f"the row has {len(cells)} cells and none for this column",
-            f"{len(header)} cells",
+            f"the row has {counted(len(cells), 'cell')} and none for this column",
+            counted(len(header), "cell"),
             row,
             missing,
             "",
             code="table",
-            do="Leave a cell empty rather than out",
+            do="Leave a cell empty rather than leave it out",
         )
     return cells
 

@@ -128,7 +128,7 @@ def _lands(sheet: Sheet) -> Readings:
     left, middle, right = (lengths(sheet, name) for name in ("left", "middle", "right"))
     for name, before, after in (("middle", left, middle), ("right", middle, right)):
         for i in np.flatnonzero(after <= before)[:1]:
-            sheet.refuse(i, name, f"a place beyond {before[i]:g} mm, for lands rise from left to right")
+            sheet.refuse(i, name, f"a place beyond {before[i]:g} mm, because lands rise from left to right")
     allowed = f"a number up to {LARGEST_UM / 1000:g} mm either way, with + where the bar stands proud"
     proud, low, high = points_or_intervals(sheet, _PROUD, "a reading", allowed, -LARGEST_UM, -np.inf)
     return Readings(
@@ -157,7 +157,7 @@ def _wedge(sheet: Sheet) -> Readings:
     )
     looks, seen = sheet.whole("looks", 1, 9999), sheet.whole("seen", 0, 9999)
     for i in np.flatnonzero(seen > looks)[:1]:
-        sheet.refuse(i, "seen", f"a whole number from 0 to {looks[i]}, for there were no more looks at this mark")
+        sheet.refuse(i, "seen", f"a whole number from 0 to {looks[i]}, because there were no more checks of this mark")
     return Readings(sheet.file, "wedge", sheet.row, (), round_of(sheet), gap_um=gap, looks=looks, seen=seen)
 
 

@@ -66,7 +66,7 @@ def slopes_along_lines(sheet: Sheet) -> Readings:
     largest = f"a number of {said}, up to {most:g} either way"
     reading = sheet.numbers("reading", largest, -LARGEST_ARCSEC, LARGEST_ARCSEC, blank=True)
     for i in np.flatnonzero((station > 0) & np.isnan(reading))[:1]:
-        sheet.refuse(i, "reading", f"a number of {said}, for only station 0 has none")
+        sheet.refuse(i, "reading", f"a number of {said}, because only station 0 has none")
     for i in np.flatnonzero((station == 0) & ~np.isnan(reading) & (reading != 0))[:1]:
         sheet.refuse(i, "reading", "empty at station 0, where no step ends yet")
     level = sheet.has("set", "turned")

@@ -6,6 +6,7 @@ import os
 from dataclasses import replace
 from typing import IO
 
+from simulate.core.refusal import a_kind_of
 from simulate.readings.table.cell_words import said_of
 from simulate.readings.table.columns import Sheet
 from simulate.readings.table.csv_cells import ENCODINGS, LARGEST_BYTES, encoding_of, header_and_rows, text_of
@@ -96,7 +97,7 @@ def bytes_of(source: str | os.PathLike | bytes | IO, name: str | None = None) ->
         except UnicodeDecodeError as error:
             raise ReadingsError(
                 file,
-                f"byte {error.object[error.start]:#04x} is not {error.encoding}",
+                f"it holds a character that is not {error.encoding} (byte {error.object[error.start]:#04x})",
                 "CSV in UTF-8 (in a spreadsheet: save as, CSV UTF-8)",
                 code="table",
             ) from None
@@ -110,9 +111,7 @@ def bytes_of(source: str | os.PathLike | bytes | IO, name: str | None = None) ->
             ) from None
         return (data.encode("utf-8", "surrogatepass") if isinstance(data, str) else bytes(data)), file
     if not isinstance(source, (str, os.PathLike)):
-        raise ReadingsError(
-            name or "readings", f"a {type(source).__name__}", "a path, bytes or an open file", code="type"
-        )
+        raise ReadingsError(name or "readings", a_kind_of(source), "a path, bytes or an open file", code="type")
     file = name or os.path.basename(os.fsdecode(source)) or "readings"
     try:
         with open(source, "rb") as opened:

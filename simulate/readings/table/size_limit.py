@@ -30,6 +30,6 @@ def refuse_too_many(table: Readings, unknowns: int, what: str) -> None:
         raise ReadingsError(
             table.source,
             f"{what} with {len(table)} reading{'s' if len(table) != 1 else ''} are too many to solve at once",
-            f"fewer of them in one round: {unknowns} figures would have to be found from them, and {most} are the most",
+            f"fewer in one round, with at most {most} unknowns: these have {unknowns}",
             code="table",
         )

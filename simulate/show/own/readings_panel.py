@@ -9,6 +9,7 @@ from pathlib import Path
 
 import ipywidgets as widgets
 
+from simulate.core.atomic_files import reason
 from simulate.core.refusal import Refusal
 from simulate.readings.logbook.entry import Entry
 from simulate.readings.logbook.known_bodies import known_bodies
@@ -137,7 +138,7 @@ class ReadingsPanel(Panel):
             raise Refusal(
                 "state",
                 where="a new grid",
-                found="instead of what is typed, of which no draft can be kept",
+                found="not laid out, because no draft can be kept of what is typed",
                 must_be="laid out where nothing is lost",
                 do="Read and save what is typed first",
             )
@@ -266,7 +267,7 @@ class ReadingsPanel(Panel):
             raise Refusal(
                 "file",
                 where=path.name,
-                found=f"cannot be read ({error.__class__.__name__})",
+                found=f"cannot be read ({reason(error)})",
                 must_be="a readings file that exists",
             ) from None
         if size is None:

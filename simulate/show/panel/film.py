@@ -138,7 +138,7 @@ def film_frames(
     steps = history.steps
     if not steps:
         raise Refusal(
-            "missing", where="the history", found="no looks", must_be="a run of one workshop with at least one round"
+            "missing", where="the history", found="no steps", must_be="a run of one workshop with at least one round"
         )
     canvas = Canvas(1280, 560, dpi)
     canvas.ahead = ahead

@@ -57,7 +57,7 @@ class ChainPanel(Panel):
                 "count",
                 where="own",
                 found=f"{len(own)} links",
-                must_be="one at most, for the picture has room for one beside the slider's",
+                must_be="one at most, because the picture has room for one beside the slider's",
             )
         self.shop, self.own, self.start_um = shop, tuple(own), float(start_um)
         self.place_slider("length_mm", "Straightedge and bed", shop.length_mm, 200, 1500, 50)

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import ipywidgets as widgets
 
+from simulate.core.atomic_files import reason
 from simulate.core.refusal import Refusal
 from simulate.method.planning.workshop_budget import Workshop, workshop_links
 from simulate.method.uncertainty_budget import Chain, combine_chain
@@ -151,7 +152,7 @@ class OwnChainPanel(Panel):
                     "count",
                     where="the sheet",
                     found=f"{MOST} rows",
-                    must_be="no more, for the picture has no room for it",
+                    must_be="no more, because the picture has no room for it",
                     do="Remove one, or put two into one",
                 )
             )
@@ -178,9 +179,9 @@ class OwnChainPanel(Panel):
             raise Refusal(
                 "state",
                 where=Path(self.logbook.value).name,
-                found="without a set that tells how far a bar, a plate, a square or an eye may be out",
+                found="without a set that shows how far a bar, a plate, a square or an eye may be out",
                 must_be="a logbook with one, saved in lesson 22",
-                do="Add readings there, turned or twice, so that they tell their own spread",
+                do="Add readings there, turned or twice, so that they show their own repeatability",
             )
         self._relay(filled.rows, filled_words(filled))
 
@@ -226,7 +227,7 @@ class OwnChainPanel(Panel):
                 "count",
                 where="the sheet",
                 found=f"{len(rows)} rows",
-                must_be=f"at most {MOST}, for the picture has room for no more",
+                must_be=f"at most {MOST}, because the picture has room for no more",
                 do="Put two into one",
             )
         self._rows = [self._row(number, row) for number, row in enumerate(rows, 1)]
@@ -307,7 +308,7 @@ class OwnChainPanel(Panel):
             raise Refusal(
                 "file",
                 where=f"{path.name or 'the sheet'}",
-                found=f"cannot be opened ({error.__class__.__name__})",
+                found=f"cannot be opened ({reason(error)})",
                 must_be="a sheet that was saved here",
             ) from None
         rows = read_sheet(text_of(data, path.name), path.name, self.units)

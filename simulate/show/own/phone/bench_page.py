@@ -106,7 +106,7 @@ async def serve(
         raise Refusal(
             "place",
             where=f"port {port} of {address}",
-            found=f"not to be had ({(error.strerror or 'no such address').lower()})",
+            found=f"refused ({(error.strerror or 'no such address').lower()})",
             must_be="free, and this computer's own",
             do="Give another with --port, or the address with --address",
         ) from None

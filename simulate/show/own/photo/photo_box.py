@@ -150,8 +150,8 @@ class PhotoBox:
         corners = self._corners_typed()
         if corners is None:
             raise Refusal(
-                "shape",
-                where="corners",
+                "places",
+                where="the corners",
                 found=f"'{self.corners.value[:60]}'",
                 must_be="four pairs such as '12,880 1190,860 1100,90 95,100'",
             )

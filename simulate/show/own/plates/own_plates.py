@@ -122,7 +122,7 @@ class OwnPlatesPanel(ReadingsPanel):
                 "count",
                 where=self._name,
                 found=f"{len(found.solution.names)} plates",
-                must_be=f"at most {MOST}, for the picture has room for no more",
+                must_be=f"at most {MOST}, because the picture has room for no more",
                 do="Give fewer in one file",
             )
         solution: SolvedPlates = found.solution

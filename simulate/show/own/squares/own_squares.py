@@ -120,7 +120,7 @@ class OwnSquaresPanel(ReadingsPanel):
                 "count",
                 where=self._name,
                 found=f"{len(found.names)} squares",
-                must_be=f"at most {MOST}, for the picture has room for no more",
+                must_be=f"at most {MOST}, because the picture has room for no more",
                 do="Give fewer in one file",
             )
         high = max(blade_mm, float(found.read_mm.max()))

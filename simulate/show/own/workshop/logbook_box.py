@@ -161,8 +161,8 @@ class LogbookBox:
             raise LogbookError(
                 "state",
                 where="the list of sets",
-                found="without a choice",
-                must_be="one set that is chosen",
+                found="without a chosen set",
+                must_be="left with one chosen",
                 do="Open a logbook, or add a set, and choose one",
             )
         return entry
@@ -286,7 +286,7 @@ class LogbookBox:
         place, entry = self.list.index, self._need()
         if self.wordings.index is None:
             raise LogbookError(
-                "state", where="the history", found="without a choice", must_be="one wording that is chosen"
+                "state", where="the history", found="without a chosen wording", must_be="left with one chosen"
             )
         self._replace(
             place, gone_back(entry, self.wordings.index), "Restored; what it said meanwhile stays in the history."
