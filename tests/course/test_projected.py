@@ -139,7 +139,7 @@ def test_a_film_in_a_lesson_still_refuses_a_history_without_looks():
     for make in (three_bars_film, lambda h: projected(h, "none")):
         with pytest.raises(
             ValueError,
-            match=r"the history holds no looks; it must hold a run of one workshop with at least one round\.",
+            match=r"the history holds no steps; it must hold a run of one workshop with at least one round\.",
         ):
             make(empty)
 

@@ -280,7 +280,7 @@ SLIPS = {
     "a dial without a figure": (HEAD + BOTH + "head,level,50,no,,,,\n", "where the axis is high"),
     "a dial at a foot": (HEAD + BOTH + "head,foot,-50,,3,,,\n", "a foot is not read"),
     "one foot": (HEAD + BOTH + "head,foot,-50,,,,,\n", "two different places"),
-    "a foot of nothing": (HEAD + BOTH + "tail,foot,900,,,,,\n", "which is not read"),
+    "a foot of nothing": (HEAD + BOTH + "tail,foot,900,,,,,\n", "an axis that was not read"),
     "three axes": (HEAD + BOTH + "tail,,900,no,3,,,\nrest,,400,no,3,,,\n", "one axis or two"),
     "a plane that is none": (HEAD + BOTH.replace("upright", "side"), "upright or level"),
     "turned by an angle": (HEAD + BOTH.replace("yes", "180"), "yes or no"),

@@ -105,7 +105,7 @@ def test_what_cannot_be_added_is_refused_in_a_sentence():
     text = with_print(
         print_text("in", "thou"), places([[True]]), Laid(lower="A", upper="B", film_um=3, slide_x_mm=25.4)
     )
-    assert "stands there already" in refused(text, lower="a", slide_x_mm=25.4)
+    assert "is there already" in refused(text, lower="a", slide_x_mm=25.4)
     assert with_print(text, places([[True]]), Laid(lower="A", upper="B", film_um=3)) != text
     assert with_print(text, places([[True]]), Laid(lower="A", upper="B", film_um=3, slide_x_mm=25.4, round=2)) != text
 

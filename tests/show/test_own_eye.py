@@ -81,7 +81,7 @@ def test_a_file_is_read_by_its_path_and_the_start_slider_answers_at_both_ends(tm
     "text, words",
     [
         (typed(seen=[0] * 4 + [10] * 4), "seen: it jumps from never to always between 2.5 and 3 µm"),
-        (typed(seen=SEEN[::-1]), "seen: it does not rise with gap_um, wider gaps were seen less often"),
+        (typed(seen=SEEN[::-1]), "seen: wider gaps were seen less often"),
         (typed(looks=8), "what was typed, row 7, column seen is '9'"),
         ("lower,upper,turned,position_mm,gap_um\na,b,no,0,1\n", "holds readings of bars"),
     ],

@@ -52,7 +52,7 @@ def test_a_photograph_becomes_points_a_share_a_map_and_cells(photo):
     assert panel.entry.way.value == "grid" and "value='x'" in panel.entry.grid_view.value
     kept = panel.typed.value
     box.add.click()
-    assert "stands there already" in box.message.value and panel.typed.value == kept
+    assert "is there already" in box.message.value and panel.typed.value == kept
     box.names[1].value = "C"
     box.add.click()
     assert panel.typed.value.startswith(kept) and len(panel.typed.value.splitlines()) == 51
