@@ -273,7 +273,7 @@ STRIP = "strip,0,no,0,,\nstrip,140,no,34,,\nstrip,0,yes,0,,\nstrip,140,yes,27,,\
 PIECE = "face,against,x_mm,y_mm,thickness_mm,gap_um\n"
 MIC = "".join(f"A,C,{x},{y},60.03{x // 50},\nB,D,{x},{y},60.02,\n" for x in (0, 50) for y in (5, 55))
 SLIPS = {
-    "no dial": ("axis,x_mm,turned\nhead,50,no\n", "dial_um or dial_mm"),
+    "no dial": ("axis,x_mm,turned\nhead,50,no\n", "dial_um, dial_mm"),
     "no unit": ("axis,x_mm,turned,dial\nhead,50,no,3\n", "says no unit"),
     "a bar that was not turned": (HEAD + BOTH.replace("yes", "no"), "half a turn of the spindle"),
     "one place of one axis": (HEAD + BOTH.replace(",300,", ",50,"), "read at two places or more"),
@@ -284,8 +284,8 @@ SLIPS = {
     "three axes": (HEAD + BOTH + "tail,,900,no,3,,,\nrest,,400,no,3,,,\n", "one axis or two"),
     "a plane that is none": (HEAD + BOTH.replace("upright", "side"), "upright or level"),
     "turned by an angle": (HEAD + BOTH.replace("yes", "180"), "yes or no"),
-    "half a bar": (HEAD + BOTH + "head,,175,no,3,32,,\n", "hangs on both"),
-    "a bar of no hold": (HEAD + BOTH + "head,,175,no,3,32,310,\n", "where it is held"),
+    "half a bar": (HEAD + BOTH + "head,,175,no,3,32,,\n", "depends on both"),
+    "a bar of no hold": (HEAD + BOTH + "head,,175,no,3,32,310,\n", "from which its sag is counted"),
     "two bars in one axis": (HEAD + BOTH + "head,,60,no,3,32,310,0\nhead,,70,no,3,30,310,0\n", "the same bar"),
     "beyond the bar": (HEAD + BOTH + "head,,175,no,3,32,200,0\n", "on the bar"),
     "a slide without turn": ("travel_mm,dial_um\n0,0\n150,9\n", "a column turned"),
