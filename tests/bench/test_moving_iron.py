@@ -13,6 +13,7 @@ from simulate.bench.bending.moving_iron import (
 )
 from simulate.core.refusal import Refusal
 from simulate.method.plates.three_plate_loop import three_plates
+from simulate.method.practice.acts import level_of, start_practice
 from simulate.surface.starting_plates import starting_plates
 
 AT = np.linspace(-200, 200, 21)
@@ -74,6 +75,19 @@ def test_plates_planed_today_leave_flat_and_are_not_flat_a_month_later():
     # 30 h after the planer, 52 um times e^(-30 / 24) are still to come
     assert np.median(today.settled_um - rested.settled_um) > 8
     assert np.median(today.flatness_um[:, -1]) < np.median(today.settled_um)
+
+
+@pytest.mark.parametrize(
+    "error_um, side_mm, cut_um, markings", [(40, 200, 10, 60), (30, 300, 10, 60), (200, 400, 20, 300)]
+)
+def test_what_the_scraper_frees_is_little_against_the_aim_of_the_practice_bench(error_um, side_mm, cut_um, markings):
+    """Its plates are rested castings that do not move: by so little raw ones would move after the stop."""
+    start = start_practice(151, error_um, side_mm, "plates")
+    plates = np.repeat(start.height_um[None], 4, axis=0)
+    given = {"removal_um": cut_um, "passes": markings, "seed": 9, "record": False}
+    run = three_plates(start.x_mm, start.x_mm, plates, casting=RAW, **given)
+    moved = np.abs(run.settled_um - run.flatness_um[:, -1])
+    assert 0 < moved.max() < 0.2 < level_of(start).aim_um / 10
 
 
 def test_a_stock_that_nobody_casts_is_refused():
