@@ -100,6 +100,14 @@ def test_a_pair_that_touches_within_the_jaws_bends_the_upper_bar_alone():
     assert both == pytest.approx(one) and (one != near).any()
 
 
+def test_beyond_its_contacts_a_pressed_bar_rises_by_the_slope_that_it_has_there():
+    """Derived: F l² / (16 E I) over each contact; 20 N in the middle of 300 mm lift the ends, 100 mm further out."""
+    gap = np.where(np.abs(X) == 150, 0.0, 90.0)
+    opened = pressed_um(X, gap, Steel(hand_n=20), lower_bends=False) - gap
+    slope = 1000 * 20 * 300**2 / (16 * 210e3 * 10 * 40**3 / 12)
+    assert opened[[0, -1]] == pytest.approx([100 * slope] * 2) and opened[50] < 0
+
+
 def test_a_pair_that_touches_unevenly_sinks_as_its_two_cantilevers_do():
     """By hand: contacts at -250 and 100 mm sink by (F / 2) a³ / (3 E I), a = 190 and 40; between them the upper bar."""
     gap = np.where((X == -250) | (X == 100), 0.0, 90.0)

@@ -39,6 +39,12 @@ def test_half_a_millimetre_off_a_bright_drawn_edge_moves_it_by_42_um_and_not_at_
         relief_bow_um(6.0)
 
 
+def test_each_stock_moves_as_common_practice_has_it():
+    """No source: right to a factor of two or three, and in this order."""
+    told = {stock: relief_bow_um(0.5, stock=stock) for stock in ("normalised", "hot rolled", "bright drawn")}
+    assert told == pytest.approx({"normalised": 41.85 / 15, "hot rolled": 41.85 / 3, "bright drawn": 41.85}, rel=1e-3)
+
+
 def test_a_free_end_and_a_pressed_middle_give_way_as_beams_do():
     """sympy's beams: 100 N on 190 mm of overhang, 20 N in the middle of 500 mm."""
     inertia = B * H**3 / 12

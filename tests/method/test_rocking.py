@@ -1,11 +1,15 @@
 """Hands that rock by an angle: the tip in closed form, what cures it, and where filing then ends."""
 
+import csv
+from importlib.resources import files
+
 import numpy as np
 import pytest
 
 from simulate import SKILLS, TOOLS, Hands, Sight, lead, starting_bars, take, three_bars, worst_bar
 from simulate.bench.cutting.file_belly import stretch_um
 from simulate.bench.cutting.rocking import SIDES, WAYS, across
+from simulate.method.bars.floor_table import _run
 
 X = np.linspace(-250, 250, 101)
 FLAT = np.zeros(101)
@@ -69,12 +73,24 @@ def test_each_cure_does_what_its_geometry_says():
     assert both[-1] == pytest.approx((plain[0] + plain[-1]) / 2) and both[0] == pytest.approx(both[-1])
 
 
+def test_a_drawn_file_takes_less_and_only_near_a_contact():
+    """Common practice, no source: 0.4 of the metal, and 60 mm of stroke; a pushed one reaches half of its 250 mm."""
+    near = np.where(np.abs(X) < 3, 0.0, 3.0)  # open by more than is seen, and by less than a pass takes
+    took, steady = {}, Hands(rock_deg=0, scatter=0)
+    for way in ("along", "drawn"):
+        took[way] = -take(X, FLAT, near, tool=lead("second-cut file", way), hands=steady, seed=1)
+    assert [X[cut > 0].max() for cut in took.values()] == [125, 30]
+    assert took["drawn"][50] == pytest.approx(0.4 * took["along"][50]) == pytest.approx(6.0)
+    assert lead("second-cut file", "drawn").bite == 0.4
+
+
 def test_each_side_reaches_over_a_hollow_as_far_as_its_roundness_says():
     """Derived: 2 √(2 R d) over a hollow of depth d, so that a side ten times as straight reaches √10 times as far."""
     bellied, flat, back = (lead("second-cut file", side=side) for side in SIDES)
     assert bellied == lead("second-cut file")
     assert (flat.reach_mm / bellied.reach_mm) ** 2 == pytest.approx(flat.radius_mm / bellied.radius_mm) == 10
     assert (back.radius_mm, back.bite, back.groove_um) == (bellied.radius_mm, 0.5, 0), "along, its belly counts"
+    assert back.depth_um == bellied.depth_um / 2
     drawn, crossed = (lead("second-cut file", way, side="half-round") for way in ("drawn", "crossed"))
     assert (drawn.radius_mm, crossed.radius_mm) == (20, pytest.approx(20 / np.sin(np.pi / 4) ** 2))
     assert drawn.groove_um == pytest.approx(1000 * 1.0**2 / (8 * 20)) and drawn.reach_mm < 2
@@ -162,6 +178,10 @@ def test_far_above_the_floor_a_round_leaves_what_the_share_says(share):
         ("smooth file", 6.0, 25.0, "a practised hand"),
         ("scraper", 3.0, 2.0, "a usual hand"),
         ("scraper", 6.0, 10.0, "a beginner's hand"),
+        ("smooth file", 20.0, 26.7, "a beginner's hand"),
+        ("second-cut file", 13.0, 23.4, "a beginner's hand"),
+        ("smooth file", 2.6, 8.3, "a practised hand"),
+        ("smooth file", 36.5, 3.8, "a practised hand"),
     ],
 )
 def test_what_is_foretold_comes_within_15_percent(tool, removal, sight, skill):
@@ -170,6 +190,15 @@ def test_what_is_foretold_comes_within_15_percent(tool, removal, sight, skill):
     half, most = np.quantile(worst(tool, removal, skill, sight=sight)[:, -1], (0.5, 0.9))
     assert not told.run
     assert told.half_um == pytest.approx(half, rel=0.15) and told.most_um == pytest.approx(most, rel=0.15)
+
+
+def test_the_table_is_what_its_workshops_say():
+    """Three of its rows over again, by the seeds that its module names."""
+    rows = list(csv.DictReader((files("simulate.method.bars") / "floor_table.csv").read_text("utf-8").splitlines()))
+    for k in (40, 300, 505):
+        row = rows[k]
+        asked = _run(float(row["pass_um"]), float(row["sight_um"]), TOOLS[row["tool"]], row["skill"], seed=10 * k)
+        assert [f"{asked.half_um:.3g}", f"{asked.most_um:.3g}"] == [row["half_um"], row["most_um"]]
 
 
 def test_what_the_table_does_not_hold_is_run():
