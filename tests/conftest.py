@@ -1,5 +1,8 @@
 """What every test shares: where the repository is, and a lid on generated examples."""
 
+import gc
+import sys
+from contextlib import contextmanager
 from pathlib import Path
 from tempfile import mkdtemp
 
@@ -53,3 +56,46 @@ def drafts_of_nobody(monkeypatch, request, tmp_path_factory):
         request.getfixturevalue("tmp_path") if own else mkdtemp(prefix="drafts", dir=tmp_path_factory.getbasetemp())
     )
     monkeypatch.setattr("simulate.show.own.draft_keeper.FOLDER", Path(folder))
+
+
+@pytest.fixture(scope="module", autouse=True)
+def widgets_of_no_file():
+    """Widgets that a fixture of a wider scope made end with the file, and what they held on to is given back."""
+    with widgets_closed() as closed:
+        yield
+    if closed:
+        closed.clear()
+        gc.collect()
+
+
+@pytest.fixture(autouse=True)
+def widgets_of_nobody():
+    """Widgets end with the test that made them; those of a fixture of a wider scope stay as long as that.
+
+    ipywidgets keeps every widget that was not closed, and with it the panel, its pictures and what it computed: workers
+    grew to gigabytes, and each look for garbage went through all of it.
+    """
+    with widgets_closed() as closed:
+        yield
+    if len(closed) > MANY_WIDGETS:
+        closed.clear()
+        gc.collect()
+
+
+MANY_WIDGETS = 500
+"""More than a panel or two hold. A panel refers to itself: only a look for garbage gives its pictures back."""
+
+
+@contextmanager
+def widgets_closed():
+    """Close what was made meanwhile; nothing where nobody imported ipywidgets. Yields: filled with it at the end."""
+    before, closed = set(_widgets()), []
+    yield closed
+    closed += [widget for name, widget in _widgets().items() if name not in before]
+    for widget in closed:
+        widget.close()
+
+
+def _widgets() -> dict:
+    module = sys.modules.get("ipywidgets.widgets.widget")
+    return dict(module._instances) if module else {}
