@@ -9,6 +9,10 @@ from tempfile import mkdtemp
 import pytest
 from hypothesis import settings
 
+from simulate.core.native_threads import one_each
+
+one_each()  # before a test loads numpy, whose threads spin while they wait, on the cores of the other workers
+
 settings.register_profile("workshop", deadline=None, max_examples=50)
 settings.load_profile("workshop")
 

@@ -188,6 +188,14 @@ def test_libraries_below_numpy_start_one_thread_where_nobody_asked_for_more(aske
     assert threads == had and (asked is not None or int(running) <= 1)
 
 
+def test_the_tests_ask_for_one_thread_before_any_of_them_loads_numpy(root):
+    code = "import os, sys, conftest; print(os.environ.get('OPENBLAS_NUM_THREADS'), 'numpy' in sys.modules)"
+    surroundings = {name: value for name, value in os.environ.items() if name not in NAMES}
+    there = [sys.executable, "-c", code]
+    run = subprocess.run(there, cwd=root / "tests", env=surroundings, capture_output=True, text=True, check=True)
+    assert run.stdout.split() == ["1", "False"]
+
+
 def test_processes_do_the_work_elsewhere_and_one_task_is_done_here():
     with processes(2) as executor:
         if executor is None:
