@@ -201,14 +201,16 @@ def _add_pass(one: argparse.ArgumentParser, of: str) -> None:
 
 
 def _add_bench_page(commands) -> None:
-    told = "a page for a phone at the bench: readings in, findings out, from this computer over your own local net"
+    told = "a page for a phone at the bench: readings in, findings out, from this computer over your own local network"
     one = commands.add_parser("bench-page", help=told, description=told)
     one.set_defaults(run=_bench_page)
     one.add_argument("folder", type=Path, help="where the logbook lies: that of the lessons")
-    one.add_argument("--address", default="", help="of this computer, where it has several; its own in the local net")
-    one.add_argument("--port", type=_port, help="where the usual one is taken")
+    one.add_argument(
+        "--address", default="", help="of this computer, where it has several; its own in the local network"
+    )
+    one.add_argument("--port", type=_port, help="another one, where the usual is in use")
     one.add_argument("--logbook", metavar="NAME", help="of the logbook's file, where it is not my_logbook.json")
-    one.add_argument("--hours", type=_hours, default=4.0, help="it ends after so many without a phone; 4")
+    one.add_argument("--hours", type=_hours, default=4.0, help="hours without a phone after which it ends; 4")
 
 
 def _add_print_photo(commands) -> None:
@@ -250,7 +252,7 @@ def _add_class(commands) -> None:
         one.add_argument("out", type=Path, help="outside the folder that the course's server shows")
         _add_inch(one)
         one.add_argument("--lessons", type=_lessons, help="only these, such as 03,04")
-        one.add_argument("--semicolon", action="store_true", help="tables parted by semicolons, with decimal commas")
+        one.add_argument("--semicolon", action="store_true", help="tables separated by semicolons, with decimal commas")
         one.add_argument("--force", action="store_true", help="write where the course's server shows it, all the same")
         if act == "set":
             one.add_argument("--add", action="store_true", help="only what is missing, as for a late joiner")
@@ -268,11 +270,11 @@ def _add_class(commands) -> None:
 
 def parser() -> argparse.ArgumentParser:
     """Give the parser of every command."""
-    every = argparse.ArgumentParser(prog="python -m simulate", description="What is made of the lessons.")
+    every = argparse.ArgumentParser(prog="python -m simulate", description="Build, print and mark the course.")
     commands = every.add_subparsers(dest="command", required=True)
     for name, run, told in (
         ("refresh", _refresh, "run lessons and store what they show"),
-        ("pages", _pages, "the course as pages that need no kernel and no net"),
+        ("pages", _pages, "the course as pages to read offline, without a kernel"),
         ("projector", _projector, "panels and animations for the projector of a classroom"),
         ("cards", _cards, "a printed bench card for each lesson"),
         ("plan", _plan, "courses to print: timetable, outcomes, observation sheet, materials and risks"),

@@ -20,11 +20,11 @@ def wait_for_words(lesson, words: str, tries: int = 300) -> dict:
 
 def test_gauges_are_laid_by_keyboard_and_the_words_follow(lesson):
     lesson.open(LESSON).run_all()
-    wait_for_words(lesson, "Nothing touches 100, 200, 300, 400, 500 mm.")
+    wait_for_words(lesson, "Not touched: 100, 200, 300, 400, 500 mm.")
     button = lesson.page.get_by_role("button", name="Lay the gauge here")
     button.focus()
     lesson.page.keyboard.press("Space")
-    once = wait_for_words(lesson, "not tied to the held ends: 100, 200 mm.")
+    once = wait_for_words(lesson, "not yet fixed relative to the two ends: 100, 200 mm.")
     lesson.press(PLACE, "ArrowRight")
     assert lesson.settle(PLACE)["src"] != once["src"]
     lesson.press(PLACE, "ArrowLeft")
@@ -34,7 +34,7 @@ def test_gauges_are_laid_by_keyboard_and_the_words_follow(lesson):
     lesson.settle(PLACE)
     button.focus()
     lesson.page.keyboard.press("Enter")
-    wait_for_words(lesson, "not tied to the held ends: 100, 200, 300 mm.")
+    wait_for_words(lesson, "not yet fixed relative to the two ends: 100, 200, 300 mm.")
     assert lesson.errors() == []
     lesson.shot("lesson_07_two_gauges_laid")
     lesson.handle("Starting middle of gauge A")
@@ -56,7 +56,7 @@ def a_spacing_is_typed_beside_its_slider(lesson, button):
     lesson.settle(PLACE)
     button.focus()
     lesson.page.keyboard.press("Space")
-    wait_for_words(lesson, "not tied to the held ends: 100, 237, 337 mm.")
+    wait_for_words(lesson, "not yet fixed relative to the two ends: 100, 237, 337 mm.")
 
 
 def test_a_file_of_land_readings_is_uploaded_in_lesson_08(lesson, tmp_path):

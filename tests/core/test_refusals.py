@@ -210,7 +210,7 @@ def test_shapes_that_do_not_go_together_are_named(call):
 
 
 def test_a_weight_without_a_place_is_refused():
-    with pytest.raises(ValueError, match="load_n holds 2 weights for 1 places in load_at_mm"):
+    with pytest.raises(ValueError, match="load_n holds 2 weights for 1 place in load_at_mm"):
         profile_sag(X, 40, (-90, 90), load_at_mm=[0], load_n=[1, 2])
 
 

@@ -234,7 +234,7 @@ def test_a_panel_without_a_run_is_walked_through_the_run_that_a_choice_brings():
     _, sentences, moved = moves(LandsPanel("my own", 7), 3, steps=20)
     laid = [s for s, name in zip(sentences, moved, strict=True) if name == "way" and s.startswith("Way: anchored. ")]
     assert [s.split(". ")[1] for s in laid] == [f"Gauges laid: {k}" for k in range(6)], "one gauge after the other"
-    assert "Straight are 0, 300, 600 mm" in laid[1] and "Straight are 0, 100, 200, 300, 400, 500, 600 mm" in laid[-1]
+    assert "Fixed so far: 0, 300, 600 mm" in laid[1] and "Fixed so far: 0, 100, 200, 300, 400, 500, 600 mm" in laid[-1]
 
 
 def test_a_choice_that_empties_the_run_leaves_the_panel_as_it_opened():

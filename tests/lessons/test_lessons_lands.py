@@ -57,9 +57,9 @@ def test_cautions_sources_and_length(path):
 
 def test_lesson_07_says_which_points_each_set_of_gauges_ties():
     said = printed(read(MINE[0]))
-    assert "long alone: Reached are 0, 300, 600 mm; nothing ties 100, 200, 400, 500 mm." in said
-    assert "short alone: Reached are 0, 600 mm; 100, 200, 300, 400, 500 mm are fitted, but not firmly tied" in said
-    assert "both: Reached are 0, 100, 200, 300, 400, 500, 600 mm." in said
+    assert "long alone: Determined: 0, 300, 600 mm; not touched: 100, 200, 400, 500 mm." in said
+    assert "short alone: Determined: 0, 600 mm; touched, but not yet fixed relative to the known points: 100, 200, 300, 400, 500 mm." in said
+    assert "both: Determined: 0, 100, 200, 300, 400, 500, 600 mm." in said
 
 
 def test_the_figures_of_lesson_08_are_those_that_are_computed():

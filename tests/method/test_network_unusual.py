@@ -127,7 +127,7 @@ def test_a_single_point_that_no_gauge_shares_stays_loose_while_the_rest_is_settl
     assert found.reached.tolist() == [True, True, False, False, False, True]
     assert (
         found.words
-        == "Reached are 0, 300, 600 mm; 400, 500, 550 mm are fitted, but not firmly tied to the held points."
+        == "Determined: 0, 300, 600 mm; touched, but not yet fixed relative to the known points: 400, 500, 550 mm."
     )
 
 
@@ -194,7 +194,7 @@ def test_what_a_level_left_loose_is_settled_by_a_later_one():
 def test_points_that_are_not_trusted_are_forgotten_and_said_to_be_untied():
     long, short = anchored_levels((5, 9), 400, 1.0)
     last = progression([long, Level((Fit((0, 50, 200), 1.0, "s"),), (200.0,))])[-1]
-    assert last.words == "Reached are 0, 50, 200, 400 mm; nothing ties 100, 300 mm."
+    assert last.words == "Determined: 0, 50, 200, 400 mm; not touched: 100, 300 mm."
     assert len(short.fits) == 4
 
 

@@ -106,7 +106,7 @@ def test_a_chained_gauge_with_an_unknown_zero_settles_nothing():
     fits = chained_level(7, 600.0, 1.0).fits
     found = solve_network(fits, zero_sd_um={fits[0].gauge: np.inf})
     assert found.reached.tolist() == [True] + [False] * 5 + [True]
-    assert "not firmly tied" in found.words
+    assert "not yet fixed" in found.words
 
 
 def test_one_long_fit_settles_the_unknown_zero_of_the_small_gauge():
@@ -126,7 +126,7 @@ def test_one_long_fit_settles_the_unknown_zero_of_the_small_gauge():
 
 def test_the_gauge_of_200_mm_lands_reaches_every_200_and_nothing_ties_100():
     found = solve_network([lay((0, 200, 400), at, 1.0) for at in (0, 200)], wanted_mm=[100])
-    assert found.words == "Reached are 0, 200, 400, 600 mm; nothing ties 100 mm."
+    assert found.words == "Determined: 0, 200, 400, 600 mm; not touched: 100 mm."
     assert np.isnan(found.sd_um[1]) and not found.reached[1]
 
 
@@ -135,7 +135,7 @@ def test_one_gauge_too_few_leaves_its_points_loose_and_says_which():
     assert found.reached.tolist() == [True, False, False, False, False, True]
     assert (
         found.words
-        == "Reached are 0, 600 mm; 200, 400, 500, 550 mm are fitted, but not firmly tied to the held points."
+        == "Determined: 0, 600 mm; touched, but not yet fixed relative to the known points: 200, 400, 500, 550 mm."
     )
 
 

@@ -215,7 +215,7 @@ def test_a_gauge_that_ties_an_open_point_is_named_before_all_others():
     found = findings(read_readings(text), 1.0)
     assert not found.solution.network.reached.all()
     assert found.next.shows == 1 and "300" in found.next.name and "nothing shows now" in found.next.sentence
-    assert any("not firmly tied" in words for words in found.hidden)
+    assert any("not yet fixed" in words for words in found.hidden)
 
 
 def test_redundancy_adds_up_to_the_readings_to_spare():

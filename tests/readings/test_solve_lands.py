@@ -115,10 +115,11 @@ def test_the_last_round_is_solved_unless_another_is_asked_for():
 
 def test_points_that_nothing_ties_are_named_and_a_chain_that_does_not_arrive_is_refused():
     some = read_readings((HEAD + "1,long,0,300,600,1\n1,small,0,100,200,1\n").encode())
-    assert "100, 200 mm are fitted, but not firmly tied" in solve_lands(some).sentence
+    assert "not yet fixed relative to the known points: 100, 200 mm" in solve_lands(some).sentence
     cut = table([Fit((0, 100, 200), 1.0), Fit((400, 500, 600), 1.0)], [1, 1])
     with pytest.raises(
-        ValueError, match="no point is tied to both ends, for reached are 0, 600 mm; 100, 200, 400, 500 mm are"
+        ValueError,
+        match="no point between the ends is fixed .determined: 0, 600 mm; touched, but not yet fixed relative to",
     ):
         solve_lands(cut)
 

@@ -437,7 +437,7 @@ def test_a_damaged_logbook_is_told_and_left_as_it_is(inside):
     "said", ["0.0.0.0", "8.8.8.8", "255.255.255.255", "224.0.0.1", "::1", "localhost", "", "1.2.3"]
 )
 def test_only_an_address_of_a_net_of_ones_own_is_taken(said):
-    with pytest.raises(Refusal, match="local net of your own"):
+    with pytest.raises(Refusal, match="local network of your own"):
         own_address(said)
 
 

@@ -78,14 +78,14 @@ def test_every_way_reaches_every_point_with_one_fit_for_each_or_more(way, points
 def test_playing_turns_points_from_unknown_to_straight_level_by_level():
     panel = LandsPanel("anchored", 7)
     panel._go(0)
-    assert panel.sentence.startswith("None of 5 fits is made. Straight are 0, 600 mm.")
-    assert "Nothing touches 100, 200, 300, 400, 500 mm." in panel.sentence
+    assert panel.sentence.startswith("None of 5 fits is made. Fixed so far: 0, 600 mm.")
+    assert "Not touched: 100, 200, 300, 400, 500 mm." in panel.sentence
     panel.move(1)
-    assert "Straight are 0, 300, 600 mm. Nothing touches 100, 200, 400, 500 mm." in panel.sentence
+    assert "Fixed so far: 0, 300, 600 mm. Not touched: 100, 200, 400, 500 mm." in panel.sentence
     panel.move(1)
-    assert "Touched by a land, but not tied to the held ends: 100, 200 mm." in panel.sentence
+    assert "Touched, but not yet fixed relative to the two ends: 100, 200 mm." in panel.sentence
     panel.move(1)
-    assert "Straight are 0, 100, 200, 300, 600 mm." in panel.sentence
+    assert "Fixed so far: 0, 100, 200, 300, 600 mm." in panel.sentence
     panel._go(0)
     panel.jump()
     assert panel.position.value == 1
@@ -98,7 +98,7 @@ def test_a_chain_ties_nothing_before_it_arrives():
     panel = LandsPanel("chained", 7)
     panel.move(-1)
     assert (
-        "Straight are 0, 600 mm. Touched by a land, but not tied to the held ends: 100, 200, 300, 400, 500 mm."
+        "Fixed so far: 0, 600 mm. Touched, but not yet fixed relative to the two ends: 100, 200, 300, 400, 500 mm."
         in panel.sentence
     )
     panel.move(1)
@@ -116,14 +116,14 @@ def test_a_learner_lays_gauges_of_their_own_by_button():
     panel = LandsPanel("my own", 5)
     panel.controls["left"].value = panel.controls["right"].value = 300
     panel.lay_it.click()
-    assert panel.sentence.startswith("The one fit is made. Straight are 0, 300, 600 mm. Nothing touches 150, 450 mm.")
+    assert panel.sentence.startswith("The one fit is made. Fixed so far: 0, 300, 600 mm. Not touched: 150, 450 mm.")
     panel.controls["left"].value = panel.controls["right"].value = 150
     for at in (0, 300):
         panel.controls["at"].value = at
         panel.lay_it.click()
-    assert panel.sentence.startswith("All 3 fits are made. Straight are 0, 150, 300, 450, 600 mm.")
+    assert panel.sentence.startswith("All 3 fits are made. Fixed so far: 0, 150, 300, 450, 600 mm.")
     panel.take_off.click()
-    assert "Nothing touches 450 mm." in panel.sentence
+    assert "Not touched: 450 mm." in panel.sentence
     panel.clear.click()
     assert panel.sentence.startswith("No gauge is laid yet.")
 
@@ -146,7 +146,7 @@ def test_lands_may_stand_at_any_distance_and_fall_onto_the_marks_that_are_there(
     panel.controls["left"].value = 37.0
     panel.lay_it.click()
     assert panel.fits[0].lands_mm == pytest.approx((0, 37, 203.7))
-    assert "Touched by a land, but not tied to the held ends: 37, 203.7 mm." in panel.sentence
+    assert "Touched, but not yet fixed relative to the two ends: 37, 203.7 mm." in panel.sentence
     panel.controls["at"].value = 36.6  # a scribed line is there already
     assert panel.in_hand().lands_mm[0] == 37.0
 
@@ -170,10 +170,12 @@ def test_an_uneven_gauge_is_stepped_to_the_end_of_the_bar():
     panel.out.click()
     assert [f.lands_mm for f in panel.fits] == [(a, a + 100, a + 300) for a in (0, 100, 200, 300)]
     assert panel.position.value == 4 and "All 4 fits are made." in panel.sentence
-    assert "not tied to the held ends: 100, 200, 300, 400, 500 mm." in panel.sentence  # five points, four readings
+    assert (
+        "not yet fixed relative to the two ends: 100, 200, 300, 400, 500 mm." in panel.sentence
+    )  # five points, four readings
     panel.controls["turned"].value = True
     panel.lay_it.click()
-    assert "Straight are 0, 100, 200, 300, 400, 500, 600 mm." in panel.sentence
+    assert "Fixed so far: 0, 100, 200, 300, 400, 500, 600 mm." in panel.sentence
     panel.controls["at"].value = 400
     panel.out.click()
     assert (
@@ -235,9 +237,9 @@ def test_words_say_what_checks_what_and_how_straight_such_bars_come_out():
 
 def test_many_points_are_told_as_rows_of_even_steps():
     panel = LandsPanel("anchored", 25, units="mm")
-    assert "Straight are 0 to 600 every 25 mm." in panel.sentence
+    assert "Fixed so far: 0 to 600 every 25 mm." in panel.sentence
     panel._go(10)
-    assert "Nothing touches 25 to 525 every 50, 550, 575 mm." in panel.sentence
+    assert "Not touched: 25 to 525 every 50, 550, 575 mm." in panel.sentence
 
 
 def test_in_inches_every_place_is_in_inches():
@@ -246,7 +248,7 @@ def test_in_inches_every_place_is_in_inches():
         assert panel.controls[name].description.endswith("(in)")
     panel.controls["left"].value, panel.controls["right"].value = 8, 4
     panel.lay_it.click()
-    assert "Touched by a land, but not tied to the held ends: 8, 12 in." in panel.sentence
+    assert "Touched, but not yet fixed relative to the two ends: 8, 12 in." in panel.sentence
     panel.controls["at"].value = 20
     panel.lay_it.click()
     assert "the gauge is over 20 to 32 in; it must be over the bar, 0 to 24 in." in panel.message.value
@@ -265,7 +267,7 @@ def test_going_on_from_a_progression_keeps_what_was_laid():
     panel._go(1)
     panel.lay_it.click()
     assert panel.controls["way"].value == "my own"
-    assert panel.sentence.startswith("All 2 fits are made. Straight are 0, 300, 600 mm.")
+    assert panel.sentence.startswith("All 2 fits are made. Fixed so far: 0, 300, 600 mm.")
 
 
 def test_a_gauge_that_hangs_over_is_refused_and_the_picture_stays():

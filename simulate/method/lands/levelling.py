@@ -120,7 +120,7 @@ def solve_network(
     >>> from simulate.method.lands.land_fit import lay
     >>> gauge = [lay((0, 200, 400), at, 1.0) for at in (0, 200)]
     >>> solve_network(gauge, wanted_mm=[100]).words
-    'Reached are 0, 200, 400, 600 mm; nothing ties 100 mm.'
+    'Determined: 0, 200, 400, 600 mm; not touched: 100 mm.'
     """
     fits = fits_of(fits)
     if prior is not None:
@@ -223,9 +223,9 @@ def _joint(full, settled, column, zeros, covariance):
 
 
 def _words(x, reached, free):
-    told = [f"Reached are {row_of(x[reached])} mm"]
+    told = [f"Determined: {row_of(x[reached])} mm"]
     if (~reached & ~free).any():
-        told.append(f"nothing ties {row_of(x[~reached & ~free])} mm")
+        told.append(f"not touched: {row_of(x[~reached & ~free])} mm")
     if (~reached & free).any():
-        told.append(f"{row_of(x[~reached & free])} mm are fitted, but not firmly tied to the held points")
+        told.append(f"touched, but not yet fixed relative to the known points: {row_of(x[~reached & free])} mm")
     return "; ".join(told) + "."

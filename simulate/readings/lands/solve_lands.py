@@ -137,8 +137,8 @@ def solve_lands(
         raise Refusal(
             "unsettled",
             where=table.source,
-            found=f"no point is tied to both ends, for {whole.words[0].lower()}{whole.words[1:-1]}",
-            must_be="three points that are tied to both",
+            found=f"no point between the ends is fixed ({whole.words[0].lower()}{whole.words[1:-1]})",
+            must_be="one or more that are fixed to both ends",
             do="Lay a gauge that bridges them as well",
         )
     found = (

@@ -22,18 +22,18 @@ def laid_words(found: Known, laid: tuple[Fit, ...], fits: int, proud_um: float =
     >>> from simulate.show.lands.laying import known, layings
     >>> laid = layings("anchored", 3, 600, 1.0)
     >>> laid_words(known(laid, np.array([0.0, 300, 600])), laid, 1)[:70]
-    'The one fit is made. Straight are 0, 300, 600 mm. The least certain is'
+    'The one fit is made. Fixed so far: 0, 300, 600 mm. The least certain is'
     """
 
     def row(which) -> str:
         return row_of(np.round(style.place(found.x_mm[which], units), 2)) + (" in" if units == "inch" else " mm")
 
-    said = [f"{_made(len(laid), fits)} Straight are {row(found.reached)}."]
+    said = [f"{_made(len(laid), fits)} Fixed so far: {row(found.reached)}."]
     loose = ~found.reached & found.touched
     if loose.any():
-        said.append(f"Touched by a land, but not tied to the held ends: {row(loose)}.")
+        said.append(f"Touched, but not yet fixed relative to the two ends: {row(loose)}.")
     if (~found.touched).any():
-        said.append(f"Nothing touches {row(~found.touched)}.")
+        said.append(f"Not touched: {row(~found.touched)}.")
     if found.reached.sum() > 2:
         worst = int(np.nanargmax(np.round(found.sd_um, 9)))
         said.append(

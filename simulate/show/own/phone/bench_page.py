@@ -47,7 +47,7 @@ def own_address(said: str) -> str:
     >>> own_address("192.168.1.20")
     '192.168.1.20'
     """
-    must_be = "the address of this computer in a local net of your own, such as 192.168.1.20"
+    must_be = "the address of this computer in a local network of your own, such as 192.168.1.20"
     do = "Join your own network, or give the address with --address"
     try:
         found = ipaddress.IPv4Address(said)
