@@ -295,7 +295,7 @@ def test_a_network_refuses_what_is_no_fit(change, words):
     ],
 )
 def test_what_would_fill_the_memory_is_refused_before_it_does(call, words):
-    with pytest.raises(ValueError, match=f"^{re.escape(words)}; it must be at most 5e\\+08."):
+    with pytest.raises(ValueError, match=f"^{re.escape(words)}; it must be at most 4 GB."):
         call()
 
 
