@@ -61,7 +61,7 @@ def test_a_file_of_lands_is_read_in_either_unit():
         ),
         (
             HEAD.replace("proud_um", "proud") + "1,long,0,300,600,1\n",
-            "'proud' says no unit; there must be proud_um or proud_mm",
+            "'proud' says no unit; there must be proud_um, proud_mm",
         ),
     ],
 )
