@@ -130,3 +130,8 @@ def test_counting_stands_on_the_stated_square_and_area():
     printed[10:12, 10:12] = printed[20, 5] = True
     assert points_per_square_inch(x, x, printed, 4.0).sum() == pytest.approx((4 * 25.4 / 102) ** 2)
     assert points_per_square_inch(x, x, printed, 4.1).sum() == 0
+
+
+def test_a_face_without_a_mark_has_no_point_in_any_square_inch():
+    x = np.arange(0.0, 101.0, 2.0)
+    assert not points_per_square_inch(x, x, np.zeros((51, 51), bool)).any()

@@ -11,6 +11,7 @@ from PIL import Image
 
 from simulate.bench.bending.moving_steel import bow_shape
 from simulate.bench.looking.light import BRIGHT, DARK, WORDS
+from simulate.bench.looking.spotting import BLUE
 from simulate.method.practice.acts import LEVELS, level_of, look, start_practice, stop
 from simulate.method.practice.debrief import debrief
 from simulate.method.practice.player import play_bars
@@ -457,3 +458,18 @@ def test_a_stop_that_is_refused_gives_the_button_back(panel, monkeypatch):
     panel.stop.click()
     assert "the truth is out" in panel.message.value
     assert panel.stop.description == "Stop and see the truth" and not panel.stop.disabled
+
+
+def test_a_print_that_is_alike_all_over_names_no_places(tmp_path):
+    answer = look(start_practice(1, level="plates"), "marking compound").answer
+    assert "most of it near left" in seen_words(answer)
+    full = replace(answer, print=replace(answer.print, lower=np.full_like(answer.print.lower, BLUE), bearing=1.0))
+    assert "100 % of the face printed" in seen_words(full) and "much the same all over" in seen_words(full)
+
+
+def test_plates_say_by_which_reference_they_start_out_by_two_figures():
+    told = debrief(stop(start_practice(1, level="plates")))
+    assert told.worst_um[0].max() > 45 and told.states[0].error_um == 40
+    assert "by the minimum zone each was 40 µm at the start." in " ".join(debrief_words(told))
+    bars = " ".join(debrief_words(debrief(stop(start_practice(1)))))
+    assert "minimum zone" not in bars and "the worst was 200 µm" in bars

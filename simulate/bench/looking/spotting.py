@@ -213,7 +213,7 @@ def points_per_square_inch(
     across, down = (max(1, round(a.size * s / INCH_MM)) for a, s in zip((x, y), step))
     faces = shown.reshape(-1, y.size, x.size)
     counted = np.stack([_count(face, (down, across), least / (step[0] * step[1])) for face in faces])
-    counted *= INCH_MM**2 * down * across / (x.size * step[0] * y.size * step[1])
+    counted = counted * INCH_MM**2 * down * across / (x.size * step[0] * y.size * step[1])
     return counted.reshape(shown.shape[:-2] + (down, across))
 
 

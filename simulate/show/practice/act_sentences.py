@@ -14,6 +14,9 @@ from simulate.show.drawing.style import spell, spell_place
 from simulate.show.practice.practice_picture import feeler_texts
 from simulate.show.practice.slit import NAMES, runs
 
+_ALIKE = 0.8
+"""A print is much the same all over where its faintest ninth has at least so much of its fullest."""
+
 
 def act_words(act: Act, units: str = "mm", body: str = "bar") -> str:
     """Say what one act was."""
@@ -168,10 +171,10 @@ def _print_words(answer: Answer) -> str:
         for name in ["middle" if far == side else f"{far} {side}"]
     ]
     most = [name for name, part in sorted(thirds, key=lambda t: -t[1])[:3] if part > 0]
-    return (
-        f"{share:.0f} % of the face printed{points}, seen on the plate below: most of it "
-        f"{', '.join(most) or 'nowhere'}."
-    )
+    parts = [part for _, part in thirds]
+    alike = min(parts) > _ALIKE * max(parts)
+    where = "much the same all over" if alike else f"most of it {', '.join(most) or 'nowhere'}"
+    return f"{share:.0f} % of the face printed{points}, seen on the plate below: {where}."
 
 
 def _stretches(x: np.ndarray, where: np.ndarray, units: str) -> str:

@@ -27,6 +27,7 @@ def debrief_words(told: Debrief, units: str = "mm") -> list[str]:
     ends = ", ".join(f"{body} {i + 1} {spell(v, units)}" for i, v in enumerate(told.worst_um[-1]))
     words = [
         f"Out of {out} at the stop: {ends}; at the start the worst was {spell(worst[0], units)}.",
+        _reference_words(told, units),
         (
             f"It took {count(told.looks, 'check')}, {count(int(told.cuts.sum()), 'pass', 'passes')} with "
             f"{count(int(told.strokes.sum()), 'stroke')}, {metal_words(told.metal_mm3[-1].sum())} and about "
@@ -39,6 +40,14 @@ def debrief_words(told: Debrief, units: str = "mm") -> list[str]:
         hidden_words(told, units),
     ]
     return [w for w in words if w]
+
+
+def _reference_words(told: Debrief, units: str) -> str:
+    """Say why plates that start out by the figure that was chosen have another one here."""
+    if told.level != "plates":
+        return ""
+    chosen = spell(told.states[0].error_um, units)
+    return f"Plates are judged here from the least-squares plane; by the minimum zone each was {chosen} at the start."
 
 
 def _way_words(name: str, way: Way, units: str) -> str:
