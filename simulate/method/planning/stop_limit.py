@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
+from simulate.core.number_format import two
+
 EVEN = 0.45
 """A round that harms this part of all workshops is as good as a coin: by chance alone it tends to a half."""
 
@@ -73,7 +75,7 @@ def _cause(wanted: float, floor: float, share: float) -> str:
         )
     if floor > wanted:
         return (
-            f"sight, tool and hands end the worst bar at about {floor:.2g} µm in half of them: "
+            f"sight, tool and hands end the worst bar at about {two(floor)} µm in half of them: "
             "the rest needs the file led otherwise, a finer tool or a sharper eye."
         )
     return "the rest needs the file led otherwise, a finer tool or a sharper eye."
