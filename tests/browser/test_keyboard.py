@@ -100,3 +100,22 @@ def test_a_fold_and_a_button_that_stays_down_tell_a_screen_reader_their_state(le
     assert "inch" in units.get_by_role("button", pressed=True).inner_text().lower()
     panel = page.locator(".workshop-panel:has(.workshop-more)").first
     panel.get_by_role("button", name="Metal removed per pass", expanded=False).wait_for()
+
+
+def test_the_step_of_try_it_stands_in_its_panel_word_for_word_and_goes_on_by_keys(lesson):
+    page = lesson.open("lessons/13_square_from_three.ipynb").run_all().page
+    line = page.locator(".workshop-step")
+    line.wait_for(state="attached")
+    steps = page.locator(".jp-MarkdownOutput:has(h2:has-text('Try it')) ol > li").all_text_contents()
+    assert line.count() == 1 and len(steps) == 4
+    assert line.locator("p").text_content() == f"Step 1 of 4: {steps[0]}"
+    assert line.get_by_role("button", name="Previous step").is_disabled()
+    for _ in steps[1:]:
+        line.get_by_role("button", name="Next step").press("Enter")
+    assert line.locator("p").text_content() == f"Step 4 of 4: {steps[3]}"
+    assert line.get_by_role("button", name="Next step").is_disabled()
+    page.locator(".workshop-units").first.get_by_role("button", pressed=False).press("Enter")
+    page.locator(".workshop-units.workshop-units-inch").first.wait_for(state="attached")
+    page.wait_for_timeout(3000)
+    turned = page.locator(".jp-MarkdownOutput:has(h2:has-text('Try it')) ol > li").all_text_contents()
+    assert line.locator("p").text_content() == f"Step 4 of 4: {turned[3]}"

@@ -4,6 +4,7 @@ whether every label is read in both themes. One Lab, one kernel, each panel made
 import json
 import shutil
 import urllib.request
+from itertools import pairwise
 
 import nbformat
 import pytest
@@ -18,7 +19,8 @@ panel.act("look"), panel.act("stop")
 panel"""
 """The practice bench once the truth is shown: no lesson's own cell ends there."""
 ROOM_PX, TRACK_PX, CONTRAST = 536, 200, 4.5
-IMPORTS = "from simulate.course import *\nfrom simulate.show import *\nfrom simulate import demo_path"
+IMPORTS = "from simulate.course import *\nfrom simulate.show import *\nfrom simulate import demo_path\nstart()"
+TRY_IT = "## Try it\n\n1. " + "Move the first slider to its right end, and say before you let it go what changes. " * 2
 
 LOOK = """() => {
   const parts = c => (c.match(/[\\d.]+/g) || []).map(Number);
@@ -71,6 +73,17 @@ def panel_cells() -> dict[str, str]:
     return found
 
 
+def with_steps() -> set[str]:
+    """The cells whose panel is directed by a list of steps right above it."""
+    books = [nbformat.read(path, as_version=4).cells for path in sorted(LESSONS.glob("[0-9][0-9]_*.ipynb"))]
+    return {
+        cell.source
+        for cells in books
+        for above, cell in pairwise(cells)
+        if "## Try it" in above.source and "\n1. " in above.source
+    }
+
+
 def set_windowing(lab, **setting: str) -> None:
     """Have the Lab keep every cell on the page, so that all are measured at once; its own way where none is given."""
     address = f"{lab.url}/lab/api/settings/@jupyterlab/notebook-extension:tracker?token=workshop"
@@ -80,10 +93,16 @@ def set_windowing(lab, **setting: str) -> None:
 
 @pytest.fixture
 def all_panels(lesson, lab):
-    """A notebook of every panel, run."""
-    cells = panel_cells() | {"21 stopped": STOPPED}
+    """A notebook of every panel, run, with a step of two lines over those that have steps."""
+    cells, directed = panel_cells() | {"21 stopped": STOPPED}, {*with_steps(), STOPPED}
+    assert len(directed) > 20
     book = nbformat.v4.new_notebook(
-        cells=[nbformat.v4.new_code_cell(source) for source in (IMPORTS, *cells.values())],
+        cells=[nbformat.v4.new_code_cell(IMPORTS)]
+        + [
+            make(source)
+            for source in cells.values()
+            for make in (lambda s: nbformat.v4.new_markdown_cell(TRY_IT * (s in directed)), nbformat.v4.new_code_cell)
+        ],
         metadata={"kernelspec": {"name": "python3", "display_name": "Python 3", "language": "python"}},
     )
     for mine in (lab.folder / "lessons").glob("my_*"):

@@ -3,6 +3,8 @@ can be seen."""
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import ipywidgets as widgets
 from IPython.display import display
 
@@ -13,6 +15,8 @@ from simulate.course.opening.lesson_head import lesson_head
 from simulate.show.units.switch import UnitSwitch
 
 _WORDS = "The lesson is ready. Run, then Run All Cells, makes every panel live."
+
+_TRY_IT = Path(__file__).with_name("try_it.js").read_text(encoding="utf-8")
 
 
 class Start:
@@ -50,7 +54,7 @@ def start() -> Start:
     The lesson is ready. Run, then Run All Cells, makes every panel live.
     """
     switch = UnitSwitch()
-    notes = widgets.Output(outputs=as_output(f"<script>{notes_script()}</script>{STATES}"))
+    notes = widgets.Output(outputs=as_output(f"<script>{notes_script()}</script><script>{_TRY_IT}</script>{STATES}"))
     switch.view.children = (*switch.view.children, lesson_head().view, notes)
     display(switch)
     return Start()

@@ -60,7 +60,7 @@ def shown(controls: Sequence[widgets.Widget]) -> widgets.Box:
     box, high = widgets.Box(list(controls)).add_class("workshop-rows"), _high(controls)
     if high > 2 * _TICKS_PX:
         box.add_class("workshop-two-rows")
-    return box.add_class("workshop-ticks-below") if high > _ROW_PX + 2 * _TICKS_PX else box
+    return box.add_class("workshop-ticks-below") if high >= _ROW_PX + 2 * _TICKS_PX else box
 
 
 def _high(shown: Sequence[widgets.Widget]) -> int:
