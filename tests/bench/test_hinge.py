@@ -32,6 +32,17 @@ def test_a_high_middle_swings_about_it_and_high_ends_shuffle_about_the_far_one()
     assert hollow.pivot_part < 0.06 and hollow.state == "shuffles"
 
 
+@pytest.mark.parametrize("part, state", [(0.6, "glides"), (0.9, "shuffles")])
+def test_a_bar_shuffles_long_before_its_middle_bears_nothing(part, state):
+    """A hollow of nine tenths of what contacts give pivots at 0.14, no more at 0.29. Where a word ends is ours."""
+    told = hinge(X, part * (1 - (X / 250) ** 2), give_um=1.0)
+    bearing = (1 - part * (1 - (X / 250) ** 2)) * (250 - X)
+    summed = np.cumsum(bearing) / bearing.sum()
+    assert told.state == state and told.pivot_part == pytest.approx(
+        (X[np.argmin(abs(summed - 0.5))] + 250) / 500, abs=2e-3
+    )
+
+
 def test_a_place_bears_by_what_it_lacks_of_the_give():
     """Derived: bearing 1 over the far half and 1/2 over the near one, times the distance from the push, s from the far
     end: 0.375 + 0.0625, halved where p - p² / 2 = 0.21875, that is at p = 1/4."""

@@ -3,13 +3,23 @@
 import numpy as np
 import pytest
 
-from simulate.bench.bending.moving_steel import Steel, bow_shape, given_way, let_go_um, pressed_um, settled_part
-from simulate.bench.bending.stress import STOCKS
+from simulate.bench.bending.moving_steel import (
+    FILE_N,
+    HAND_N,
+    STEELS,
+    Steel,
+    bow_shape,
+    given_way,
+    let_go_um,
+    pressed_um,
+    settled_part,
+)
+from simulate.bench.bending.stress import STOCKS, press_bend_um, vice_bend_um
 from simulate.bench.cutting.rocking import lead
 from simulate.bench.cutting.tools import TOOLS, Hands
 from simulate.bench.looking.sight import Sight
 from simulate.bench.seating.bar_seat import rest
-from simulate.method.bars.fitting import Shop
+from simulate.method.bars.fitting import Shop, fit
 from simulate.method.bars.three_bar_loop import _lie, three_bars, two_bars
 from simulate.method.practice.acts import lay, let_rest, look, start_practice, work, work_seen
 from simulate.surface.starting_bars import starting_bars
@@ -54,7 +64,7 @@ def test_bars_that_rest_end_where_bars_end_that_do_not_move_and_bright_drawn_one
     given = {"rounds": 4, "removal_um": [15, 10, 4, 1], "seed": 271, "sight": Sight("light", 6.0), "tool": DRAWN}
     stiff, rested, hasty = (
         np.median(three_bars(x, h, steel=steel, **given).straightness_um[:, -1].max(axis=1))
-        for steel in (Steel(), Steel("bright drawn", rest_h=12), Steel("bright drawn"))
+        for steel in (STEELS[name] for name in ("do not move", "bright drawn, rested", "bright drawn, never rested"))
     )
     assert abs(rested - stiff) < 1.5 and hasty > 1.8 * stiff
 
@@ -70,6 +80,35 @@ def test_what_earlier_fits_left_comes_while_later_ones_go_on():
     fresh = 4 * (1 - np.exp(-0.5 / settle_h))
     assert np.ptp(h, axis=2)[0] == pytest.approx(9 * (1 - np.exp(-1)) + np.array([0, 0, fresh]))
     assert shop.to_come[0] == pytest.approx(np.array([9, 9, 13]) - np.ptp(h, axis=2)[0])
+
+
+def filed_on_a_flat_gauge(upper_um, steel, removal_um, most=None, tool=DRAWN):
+    shop = Shop(X, Sight(), tool, Hands(rock_deg=0, scatter=0), np.random.default_rng(1), steel=steel)
+    return fit(shop, np.zeros((1, 101)), upper_um[None], removal_um, 0.0, most=most)
+
+
+def test_what_a_pass_frees_comes_in_part_before_the_next_look():
+    """Derived: 1 - e^(-1/2) of it in one of the two hours in which hot rolled steel settles."""
+    hollow = 40 * (X / 250) ** 2
+    still, moved = (filed_on_a_flat_gauge(hollow, s, 6.0, most=1) for s in (None, Steel("hot rolled", pass_h=1.0)))
+    freed = float(let_go_um(X, hollow - still.upper[0], Steel("hot rolled")))
+    assert freed > 0 and moved.to_come[1] == pytest.approx(freed * np.exp(-0.5))
+    came = freed * (1 - np.exp(-0.5)) * bow_shape(X)
+    assert moved.upper[0] - still.upper[0] == pytest.approx(came, abs=1e-9)
+
+
+def test_the_loops_look_and_cut_as_a_hand_and_a_vice_let_them():
+    """By hand: 20 N hide 4.7 µm of the upper bar and 2.0 of the lower; ends that give way by 20.4 µm keep 6 / 26.4 of
+    a bite that takes 6 where the bar is stiff."""
+    assert (press_bend_um(HAND_N, 500), vice_bend_um(FILE_N, 190)) == pytest.approx((4.65, 20.4), abs=0.05)
+    hollow = 60 * (X / 250) ** 2
+    ends = [filed_on_a_flat_gauge(hollow, s, 2.0, tool=TOOLS["stone"]) for s in (None, Steel(hand_n=HAND_N))]
+    left = [straightness(X, end.upper[0]).value_um for end in ends]
+    assert left[0] == pytest.approx(ends[0].light_um[0]) and left[1] - ends[1].light_um[0] == pytest.approx(
+        6.7, abs=0.4
+    )
+    cut = hollow - filed_on_a_flat_gauge(hollow, Steel(file_n=FILE_N), 6.0, most=1).upper[0]
+    assert cut[[0, -1]] == pytest.approx([6 * 6 / 26.4] * 2, rel=0.01)
 
 
 def test_metal_is_what_was_filed_and_not_what_bowed():

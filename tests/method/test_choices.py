@@ -1,13 +1,15 @@
 """What choices cost: paired workshops against closed forms, and a best plan that comes where it says."""
 
+import itertools
+
 import numpy as np
 import pytest
 
-from simulate.bench.bending.moving_steel import Steel
+from simulate.bench.bending.moving_steel import FILE_N, HAND_N, Steel
 from simulate.bench.cutting.rocking import WAYS, lead
 from simulate.bench.cutting.tools import Hands, tool_of
 from simulate.bench.looking.sight import Sight
-from simulate.method.planning.choices import OPTIONS, Choices, choice_costs, steel_of
+from simulate.method.planning.choices import OPTIONS, REST_H, Choices, _is_clear, choice_costs, steel_of
 from simulate.method.planning.job import HOLD_S, LAY_DOWN_S, PACES, Job, blocks
 from simulate.method.practice.acts import let_rest, look, start_practice, work, work_seen
 from simulate.method.practice.own_choices import choices_of, own_costs
@@ -28,7 +30,7 @@ def test_a_choice_and_its_opposite_cost_the_same_with_the_other_sign():
     given = {"names": ["side"], "rounds": 2, "workshops": 30, "points": 41, "seed": 5}
     flat = choice_costs(100, **given)[0]
     back = choice_costs(100, Choices(side="flat"), **given)[0]
-    assert (flat.instead, back.instead) == ("flat", "bellied")
+    assert (flat.instead, back.instead) == ("flat", "bellied") and flat.worst_um.any() and flat.hours.any()
     assert flat.worst_um == pytest.approx(-back.worst_um[::-1]) and flat.hours == pytest.approx(-back.hours[::-1])
 
 
@@ -47,15 +49,27 @@ def test_what_cannot_matter_is_said_to_be_chance_or_nothing():
     assert steel_of(Choices(rest="rested"), None) == kept and not kept.moves
 
 
+def test_a_difference_is_clear_where_a_coin_would_hardly_give_it():
+    """Sign test, 95 %: of 100, 59 against 41 are within 1.96 times the root of 100, and 60 against 40 are not."""
+    told = {more: _is_clear(np.repeat([1.0, -1.0], [more, 100 - more])) for more in (40, 41, 50, 59, 60)}
+    assert told == {40: True, 41: False, 50: False, 59: False, 60: True}
+
+
+def test_what_is_held_in_its_middle_is_looked_at_and_rested_moves_as_chosen():
+    held = steel_of(Choices(look="in the vice", held="in its middle", rest="rested"), "hot rolled")
+    assert held == Steel("hot rolled", rest_h=REST_H, hand_n=HAND_N, file_n=FILE_N)
+    assert steel_of(Choices(), "hot rolled") == Steel("hot rolled")
+
+
 def test_laying_down_and_holding_anew_cost_their_minute_and_their_forty_seconds_a_pass():
     """The hours of one job, by hand from its passes and its metal."""
     x, tool = np.linspace(-250, 250, 51), tool_of("second-cut file")
-    for look_at in OPTIONS["look"]:
-        steel = steel_of(Choices(look=look_at), "hot rolled")
+    for look_at, held in itertools.product(OPTIONS["look"], OPTIONS["held"]):
+        steel = steel_of(Choices(look=look_at, held=held), "hot rolled")
         job = Job(500.0, 100.0, 51, [10.0], [tool], 0.5, Sight(), Hands(), 10.0, None, steel=steel)
         (run,) = blocks(job, 20, 3)
         pace = PACES[tool.name]
-        each = pace.look_s + HOLD_S + (LAY_DOWN_S if look_at == "laid down" else 0)
+        each = pace.look_s + HOLD_S * (held == "near the cut") + LAY_DOWN_S * (look_at == "laid down")
         by_hand = run["metal"] / pace.stroke_mm3 * pace.stroke_s + run["passes"] * each
         assert run["hours"] == pytest.approx(by_hand / 3600) and x.size == 51
 
@@ -88,6 +102,7 @@ def test_the_best_plan_of_bars_never_misses_its_aim(seed, error_um, length_mm):
     comes there in the same way."""
     start = start_practice(seed, error_um, length_mm)
     plan = best_plan(start)
+    assert "rested 12 h after each fit" in plan.words, "what the bars are rested by below"
     tools = [lead(tool, **WAYS[way]) for tool, way in plan.steps]
     given = {"removal": [t.depth_um for t in tools], "tools": tools, "share": 0.5, "sight": Sight(), "hands": Hands()}
     bars, steel = (start.x_mm, start.height_um), Steel("hot rolled", rest_h=12)

@@ -528,6 +528,13 @@ def test_a_log_of_later_rules_comes_back_as_it_was(rules, lines, tally, plate):
     assert plates.height_um[0, ::15, ::15] == pytest.approx(np.array(was), abs=1e-3)
 
 
+def test_the_side_of_a_file_is_chosen_since_the_fifth_rules():
+    given = {"tool": "second-cut file", "passes": 1, "side": "flat"}
+    assert work_seen(start_practice(1), **given).acts[-1].given["side"] == "flat"
+    with pytest.raises(ValueError, match="side"):
+        work_seen(start_practice(1, rules=4), **given)
+
+
 def test_a_log_of_the_first_version_is_saved_as_a_new_one_and_loses_nothing(tmp_path):
     old = Path(__file__).parents[1] / "data" / "practice_version_1.json"
     path = tmp_path / "go.json"
