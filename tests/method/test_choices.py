@@ -96,7 +96,9 @@ def test_a_go_without_choices_is_told_of_none():
     assert {c.name for c in scraped} == {"look", "held", "rest"}
 
 
-@pytest.mark.parametrize("seed, error_um, length_mm", [(31, 80, 300), (32, 350, 600), (33, 700, 500), (203, 100, 1200), (204, 50, 1500)])
+@pytest.mark.parametrize(
+    "seed, error_um, length_mm", [(31, 80, 300), (32, 350, 600), (33, 700, 500), (203, 100, 1200), (204, 50, 1500)]
+)
 def test_the_best_plan_of_bars_never_misses_its_aim(seed, error_um, length_mm):
     """On settings of our own, by 200 workshops whose hands the plan was not made with; and no cheaper plan of the list
     comes there in the same way."""
