@@ -185,7 +185,7 @@ def test_far_above_the_floor_a_round_leaves_what_the_share_says(share):
     ],
 )
 def test_what_is_foretold_comes_within_15_percent(tool, removal, sight, skill):
-    """Of the worst bar, in half and in nine of ten workshops that the table was not made from."""
+    """Of the worst bar, in half and in nine out of ten workshops that the table was not made from."""
     told = worst_bar(removal, sight, tool, skill)
     half, most = np.quantile(worst(tool, removal, skill, sight=sight)[:, -1], (0.5, 0.9))
     assert not told.run

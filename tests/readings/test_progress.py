@@ -77,7 +77,11 @@ def test_ranges_hold_the_truth_about_95_times_in_100():
 
 @pytest.mark.parametrize(
     ("figures", "words"),
-    [(1, "one set of readings tells no rate"), (2, "not to be seen from two figures"), (3, "3 figures tell no range")],
+    [
+        (1, "one set of readings tells no rate"),
+        (2, "not to be seen from two figures"),
+        (3, "a range takes four figures, and there are 3"),
+    ],
 )
 def test_few_rounds_claim_no_more_than_they_tell(figures, words):
     found = progress(range(figures), [400.0, 160.0, 64.0][:figures], target_um=10)

@@ -357,7 +357,7 @@ def test_the_next_reading_is_as_good_as_it_says():
     assert said.sd_after == pytest.approx(np.sqrt(np.mean(after.sd_um**2)), rel=1e-9)
     assert said.sd_before == pytest.approx(np.sqrt(np.mean(solved.solution.sd_um**2)), rel=1e-9)
     assert said.sd_after < said.sd_before and len(said.options) == 6
-    assert said.sentence.startswith(f"Read {said.name} next: of the 6 readings you could take ")
+    assert said.sentence.startswith(f"Read {said.name} next: of the 6 readings you could take, ")
 
 
 def test_many_heights_are_solved_without_bounds():

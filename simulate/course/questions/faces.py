@@ -109,7 +109,7 @@ def faces_order(rng: np.random.Generator) -> Question:
         (
             "B to A, C to B, D to C, all by square",
             "more squaring is taken for more square",
-            "Every corner hands the error on. Opposite faces get it twice.",
+            "Every corner passes the error on. Opposite faces get it twice.",
         ),
     )
 

@@ -230,7 +230,7 @@ def far_check(rng: np.random.Generator) -> Question:
     space = 10 * draw(rng, 5, 12)
     return pick(
         rng,
-        f"All points every {space} mm are reached, each by just one fit. You lay the small gauge once more, across "
+        f"All points every {space} mm are settled, each by just one fit. You lay the small gauge once more, across "
         "the middle that the long gauge made. What does that fit give you?",
         "A check: the others predict it",
         "It is one reading more than there are unknowns, so a slip of a gauge can show for the first time.",

@@ -31,7 +31,7 @@ def eye_sure(rng: np.random.Generator) -> Question:
     sure = t + 3 * s
     return numeric(
         f"Your threshold is {t:g} µm and the width of your curve {s:g} µm. A gap that lies three widths above the "
-        "threshold is seen 19 times of 20. Which gap is that?",
+        "threshold is seen 19 times out of 20. Which gap is that?",
         sure,
         "µm",
         f"{t:g} + 3 × {s:g} = {sure:g}.",

@@ -30,7 +30,7 @@ class WorstBar:
     Attributes
     ----------
     half_um, most_um : float
-        What the worst of the three bars is out by at the most in half of the workshops, and in nine of ten.
+        What the worst of the three bars is out by at the most in half of the workshops, and in nine out of ten.
     run : bool
         Whether these workshops were run for this very setting, rather than foretold from the table.
     """

@@ -151,7 +151,7 @@ def _rms(squares: float, count: int) -> float:
 
 
 def _sentence(ranked: list[Option], before: float, unit: str, even: int) -> str:
-    best, of = ranked[0], f"Read {ranked[0].name} next: of the {len(ranked)} readings you could take "
+    best, of = ranked[0], f"Read {ranked[0].name} next: of the {len(ranked)} readings you could take, "
     if len(ranked) == 1:
         of = f"Read {best.name} next: "
     if best.shows:

@@ -47,8 +47,8 @@ def _sag(read: AxisRows) -> list[str]:
             continue
         if read.bars[axis] is not None:
             said.append(
-                f"The sag of the bar of {axis} was corrected for as that of plain round steel, give or take "
-                f"{100 * SAG_SD:.0f} % (one standard deviation); a hollow or stepped bar hangs otherwise."
+                f"The sag of the bar on {axis} was corrected as for plain round steel, to within "
+                f"{100 * SAG_SD:.0f} % (one standard deviation); a hollow or stepped bar sags differently."
             )
             continue
         ends = np.array(read.axes.ends_mm[read.axes.names.index(name)])

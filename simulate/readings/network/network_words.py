@@ -86,7 +86,8 @@ def limit_words(one: Feature) -> str:
     sure = one.ranged and (
         one.low_95 >= low and one.high_95 <= high if inside else one.low_95 > high or one.high_95 < low
     )
-    return f"{'inside' if inside else 'outside'} {span} {one.unit} ({one.limit.source}){'' if sure else ', not surely'}"
+    where = f"{'inside' if inside else 'outside'} {span} {one.unit} ({one.limit.source})"
+    return where if sure else f"{where}, not for certain"
 
 
 def spread_words(solved: SolvedHeights) -> str:

@@ -89,7 +89,7 @@ def _rate(found: Progress) -> str:
         )
     count = found.form_um.size
     if some is None:
-        said += f"; {count} figures tell no range, which takes four"
+        said += f"; a range takes four figures, and there are {count}"
     return said + "."
 
 

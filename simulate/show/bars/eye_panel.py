@@ -164,7 +164,7 @@ class EyePanel(Panel):
 
 
 def preset_table() -> str:
-    """Ways of looking, with what each sees half of the time and 19 times of 20.
+    """Ways of looking, with what each sees half of the time and 19 times out of 20.
 
     Returns
     -------

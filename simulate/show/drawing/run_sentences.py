@@ -54,7 +54,7 @@ def three_bar_words(history: BarHistory, place: int, share: float, ends: WorstBa
     law = (
         f"One round leaves |2 × {share:.2f} − 1| = {left:.0f} % of the error, "
         f"until the floor. In half of all workshops the worst bar ends within {spell(ends.half_um, units)}, "
-        f"in nine of ten within {spell(ends.most_um, units)}"
+        f"in nine out of ten within {spell(ends.most_um, units)}"
         f"{', by 200 workshops run for this setting' if ends.run else ''}."
     )
     return (

@@ -18,7 +18,7 @@ from simulate.show.drawing import style
 from simulate.show.drawing.canvas import Canvas
 from simulate.show.own.readings_panel import ReadingsPanel
 
-LOOKS = ("as often as your curve says", "seen in half of all trials", "seen 19 times of 20")
+LOOKS = ("as often as your curve says", "seen in half of all trials", "seen 19 times out of 20")
 CHANCES = (None, 0.5, 0.95)
 ROUNDS = 3
 _PART = np.linspace(0, 1, 201)
@@ -185,5 +185,5 @@ class OwnEyePanel(ReadingsPanel):
             f"{start}{several}{eye_words(found.eye, found.often_95_um, spell)} Three bars start {spell(start_um)} "
             f"out and are judged by {judge} for {ROUNDS} rounds "
             f"of light passes. Then the worst bar is within {spell(plan.worst_um[1, -1])} in half of {plan.workshops} "
-            f"workshops, and within {spell(plan.worst_um[2, -1])} in nine of ten."
+            f"workshops, and within {spell(plan.worst_um[2, -1])} in nine out of ten."
         )
