@@ -293,7 +293,7 @@ def test_sensitivity_ranks_and_knows_its_signs():
         ({"wanted_um": 0}, "wanted_um is 0; it must be more than 0."),
         ({"rounds": 0}, "rounds is 0; it must be 1 or more."),
         ({"removal_um": (10, 5)}, "removal_um holds 2 figures; it must hold one, or one for each of 5 rounds."),
-        ({"tool": ("stone",)}, "tool holds 1 figures; it must hold one, or one for each of 5 rounds."),
+        ({"tool": ("stone",)}, "tool holds 1 figure; it must hold one, or one for each of 5 rounds."),
         ({"share": 2}, "share is 2; it must be 0 to 1."),
     ],
 )
