@@ -208,8 +208,8 @@ def test_what_tells_no_print_is_refused_in_a_sentence():
     glare[300:500, 400:700] = 255
     assert "glare" in refused(glare)
     assert "pixels to a millimetre" in refused(wide=2000.0, deep=1500.0)
-    assert "not round the face" in refused(corners=CORNERS[::-1])
-    assert "not round the face" in refused(corners=[CORNERS[k] for k in (0, 2, 1, 3)])
+    assert "not given round the face" in refused(corners=CORNERS[::-1])
+    assert "not given round the face" in refused(corners=[CORNERS[k] for k in (0, 2, 1, 3)])
     assert "corner 2 is at 1040" in refused(corners=[CORNERS[0], (1040, 720), *CORNERS[2:]])
     assert "four of them" in refused(corners=CORNERS[:3])
     assert "uint8" in refused(photo=rng.normal(size=(20, 20)))

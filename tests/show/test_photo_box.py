@@ -113,7 +113,7 @@ def test_what_tells_nothing_says_why_and_runs_nothing(photo, tmp_path):
         assert "four pairs" in box.message.value
     box.corners.value = "0,0 10,0 10,10 0,10"
     box.find.click()
-    assert "not round the face" in box.message.value
+    assert "not given round the face" in box.message.value
     box.add.click()
     assert "Find the marks first" in box.message.value and panel.typed.value == kept
     box.path.value = str(tmp_path / "none.jpg")

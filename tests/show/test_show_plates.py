@@ -135,12 +135,12 @@ def test_the_shown_set_of_plates_passes_what_was_tried_and_a_slide_gives_the_pin
     panel = HiddenPlatesPanel(placements=tuple(PLACEMENTS)[:3] + ((0, 1, 90, 0, 0),))
     assert "Hidden are 6 independent errors (pinwheel 6)" in panel.sentence
     assert (
-        "It would show with 2 on 1, slid along; 2 on 1, slid slanting. Of what shows, the faintest has a gain of "
+        "It would show with 2 on 1, slid along; 2 on 1, slid slanting. Of what shows, the faintest is amplified "
         in panel.sentence
     )
     gains = noise_gain(9, [*list(PLACEMENTS)[:3], (0, 1, 90)]).gain
     assert panel.sentence.endswith(
-        f"a gain of {gains[0]:.1f}: readings that scatter by 1 µm leave it uncertain by {gains[0]:.1f} µm."
+        f"is amplified {gains[0]:.1f} times: readings that scatter by 1 µm leave it uncertain by {gains[0]:.1f} µm."
     )
     curve = panel._gain.get_lines()[0]
     assert curve.get_ydata() == pytest.approx(gains) and (np.diff(gains) <= 1e-12).all()
