@@ -19,7 +19,7 @@ from simulate.method.practice.score import best_of, next_challenge, score_sheet
 from simulate.show.drawing.style import spell
 from simulate.show.practice import slit as practice_slit
 from simulate.show.practice.act_sentences import seen_words
-from simulate.show.practice.debrief_sentences import debrief_words, metal_words
+from simulate.show.practice.debrief_sentences import debrief_words, metal_words, moved_words
 from simulate.show.practice.practice_film import film_frames, practice_film
 from simulate.show.practice.practice_panel import PracticePanel, bench_number
 from simulate.show.practice.score_sheet import sheet_words
@@ -47,6 +47,13 @@ def play(panel, strokes=60):
     panel.controls["sight"].value = "feeler"
     panel.look.click()
     assert panel.message.value == ""
+
+
+def test_the_debrief_sends_nobody_to_rest_bars_that_have_settled():
+    told = debrief(stop(look(start_practice(seed=1))))
+    for left, words, others in ((0.9, "less than 1.0 µm is still to come: they", "0.9"), (3.0, "3.0 µm is", "settled")):
+        moved = moved_words(replace(told, bowed_um=np.full_like(told.bowed_um, 20.0), to_come_um=np.full(3, left)))
+        assert words in moved and others not in moved
 
 
 def in_sight(box):

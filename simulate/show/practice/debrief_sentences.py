@@ -13,7 +13,7 @@ from simulate.method.practice.par import Way
 from simulate.show.drawing.style import spell
 from simulate.show.practice.act_sentences import count, rested_words
 
-_TOLD_UM = 0.5
+_TOLD_UM, _WAIT_UM = 0.5, 1.0
 
 
 def debrief_words(told: Debrief, units: str = "mm") -> list[str]:
@@ -64,10 +64,14 @@ def moved_words(told: Debrief, units: str = "mm") -> str:
     acts = told.states[-1].acts
     words = []
     if told.bowed_um.max() >= _TOLD_UM or told.to_come_um.max() >= _TOLD_UM:
+        rest = (
+            f", and {spell(told.to_come_um.max(), units)} is still to come: rest them before the last cuts."
+            if told.to_come_um.max() >= _WAIT_UM
+            else f"; less than {spell(_WAIT_UM, units)} is still to come: they had settled."
+        )
         words.append(
-            f"The stress that the cuts released bowed the bars by up to {spell(told.bowed_um.max(), units)} while "
-            f"you worked, and {spell(told.to_come_um.max(), units)} is still to come: "
-            + ("rest them before the last cuts." if told.to_come_um.max() >= 1 else "they had settled.")
+            f"The stress that the cuts released bowed the bars by up to {spell(told.bowed_um.max(), units)} while you "
+            f"worked{rest}"
         )
     pressed = sum(act.given.get("held", "") == "in the vice" for act in acts)
     if pressed:
