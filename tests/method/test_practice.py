@@ -224,9 +224,9 @@ def spoilt(change):
         (spoilt(lambda b: b["goes"][0].update(error_um=1e9)), "error_um is 1e+09; it must be 20 to 1000"),
         (
             spoilt(lambda b: b["goes"][0].update(acts=[{"do": "weld"}])),
-            "go.json, go 1 is damaged: act 1 is Act(kind='weld', given={})",
+            "go.json, go 1 is damaged: action 1 is weld",
         ),
-        (spoilt(lambda b: b["goes"][0].update(acts=[{"do": "look", "deep": 1}])), "act 1 is"),
+        (spoilt(lambda b: b["goes"][0].update(acts=[{"do": "look", "deep": 1}])), "action 1 is"),
         (
             spoilt(lambda b: b["goes"][0].update(acts=[{"do": "file", "deep": 1}])),
             "go.json, go 1 is damaged: file at the level bars is given deep",
@@ -283,11 +283,11 @@ def test_a_damaged_log_is_refused_in_one_sentence(tmp_path, text, words):
         ),
         (
             debrief,
-            "the attempt is still going after act 0; it must be stopped. Stop first; then the truth may be seen.",
+            "the attempt is still going after action 0; it must be stopped. Stop first; then the truth may be seen.",
         ),
         (
             lambda s: look(stop(s)),
-            "this attempt is ended since act 1; it must be still going. Start a new attempt to go on.",
+            "this attempt is ended since action 1; it must be still going. Start a new attempt to go on.",
         ),
     ],
 )
@@ -337,7 +337,7 @@ def test_what_is_hidden_makes_no_gap_in_the_fits_that_were_made():
 
 
 def test_an_act_that_is_none_is_refused():
-    with pytest.raises(ValueError, match="act 2 is"):
+    with pytest.raises(ValueError, match="action 2 is"):
         replay(start_practice(1), [Act("look", {"kind": "light"}), Act("undo")])
 
 

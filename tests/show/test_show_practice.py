@@ -238,7 +238,7 @@ def test_a_second_notebook_on_one_log_is_told(panel):
     other = PracticePanel(log=panel.log)
     play(panel)
     other.file.click()
-    assert "holds acts from another notebook" in other.message.value
+    assert "holds actions from another notebook" in other.message.value
     assert PracticePanel(log=panel.log).state.acts == panel.state.acts
 
 

@@ -279,8 +279,8 @@ def replay(start: PracticeState, acts: Iterable[Act]) -> list[PracticeState]:
         if not _is_act(act, states[-1]):
             raise Refusal(
                 "act",
-                where=f"act {number}",
-                found=str(act)[:60],
+                where=f"action {number}",
+                found=f"{act.kind} {act.given or ''}".strip()[:60],
                 must_be=f"{either(_DO)}, with what each of them takes",
             )
         states.append(_DO[act.kind](states[-1], **act.given))
@@ -303,7 +303,7 @@ def _going(state: PracticeState) -> None:
         raise Refusal(
             "state",
             where="this attempt",
-            found=f"ended since act {len(state.acts)}",
+            found=f"ended since action {len(state.acts)}",
             must_be="still going",
             do="Start a new attempt to go on",
         )

@@ -105,7 +105,7 @@ def debrief(state: PracticeState) -> Debrief:
         raise Refusal(
             "state",
             where="the attempt",
-            found=f"still going after act {len(state.acts)}",
+            found=f"still going after action {len(state.acts)}",
             must_be="stopped",
             do="Stop first; then the truth may be seen",
         )

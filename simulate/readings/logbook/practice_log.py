@@ -51,7 +51,7 @@ def save_practice(path: str | os.PathLike, goes: Sequence[PracticeState]) -> Non
                 raise LogbookError(
                     "file",
                     where=name,
-                    found="was not saved: it holds acts from another notebook, which stay as they are",
+                    found="was not saved: it holds actions from another notebook, which stay as they are",
                     must_be="the file that this bench opened",
                     do="Open the bench again, or save to another file",
                 )
