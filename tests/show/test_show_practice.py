@@ -187,7 +187,7 @@ def test_after_the_stop_nothing_more_is_done(panel):
     for button in (panel.look, panel.file, panel.touch, panel.swap, panel.turn, panel.stop):
         button.click()
         assert (
-            "this attempt is ended since act 1; it must be still going. Start a new attempt to go on."
+            "this attempt is ended since action 1; it must be still going. Start a new attempt to go on."
             in panel.message.value
         )
         assert panel.state is kept
