@@ -142,7 +142,7 @@ def test_a_log_that_another_notebook_carried_on_is_not_written_over(tmp_path):
     save_practice(path, [look(start, "feeler")])
     kept = path.read_bytes()
     for goes in ([start], [look(start, "marking compound")], [start_practice(1)], []):
-        with pytest.raises(LogbookError, match="go.json was not saved: it holds acts from another notebook"):
+        with pytest.raises(LogbookError, match="go.json was not saved: it holds actions from another notebook"):
             save_practice(path, goes)
         assert path.read_bytes() == kept
 
@@ -173,7 +173,7 @@ def test_a_second_notebook_waits_until_the_first_has_saved_and_then_loses_it_not
     save_practice(path, [look(start_practice(1), "feeler")])
     other.join(20)
     assert [go.seed for go in open_practice(path)] == [1]
-    assert len(told) == 1 and "holds acts from another notebook" in told[0]
+    assert len(told) == 1 and "holds actions from another notebook" in told[0]
 
 
 def test_a_disk_that_refuses_leaves_the_old_log(tmp_path, monkeypatch):
