@@ -70,11 +70,11 @@ def test_a_dial_in_a_bridge_counts_where_the_plate_stands_higher():
 
 
 def test_an_edge_that_is_proud_in_its_middle_is_copied_into_the_plate_and_said_so():
-    # rows alone, an edge proud by 1 um: each row comes out hollow by 1 um, and nothing shows it
+    # rows alone, an edge proud by 1 um: each row comes out hollow by 1 um, and no reading would reveal it
     rng = np.random.default_rng(4)
     found = findings(edge(rng, face(rng), 1.0, {"row": (0, 0, 400, 0)}, 9), 1.0)
     said = next(one for one in found.hidden if "proud by 1 um" in one)
-    assert "and nothing shows it" in said and "never a bow" in said
+    assert "and no reading would reveal it" in said and "never a bow" in said
 
 
 def cases(how, sd, seed, tries, lines=NET, **more):

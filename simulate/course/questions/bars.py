@@ -253,7 +253,7 @@ def hidden_twist(rng: np.random.Generator) -> Question:
         (
             "It is less than the eye can see",
             "the eye's threshold is taken for all errors",
-            "The eye looked at the edges. Did it ever look across?",
+            "You looked at the edges. Did you ever look across?",
         ),
     )
 

@@ -176,7 +176,7 @@ def warm_wait(rng: np.random.Generator) -> Question:
         f"Time goes with the depth squared: 4 × {t} = {4 * t}.",
         (2 * t, "twice as deep is twice as long", "Heat has twice as far to go, and there is twice as much to move."),
         (t, "depth is forgotten", "The heat has to cross the depth."),
-        (8 * t, "the third power is taken", "The third power belongs to stiffness. Diffusion has the second."),
+        (8 * t, "the third power is taken", "The third power belongs to stiffness; diffusion goes by the second."),
         tolerance=0.5,
     )
 

@@ -8,6 +8,7 @@ import numpy as np
 import scipy
 
 from simulate.core.number_format import three, two
+from simulate.core.refusal import listed
 from simulate.readings.adjustment.equations import NO_ROW, Equations, Solved, solve
 
 RELIABLE = 4.132147965064841  # scipy.stats.norm.ppf(1 - 0.0005) + scipy.stats.norm.ppf(0.8)
@@ -217,8 +218,7 @@ def _least(row: int | None, standard: float, chance: float, same: tuple[int, ...
     where = (
         f"row {row}"
         if row is not None
-        else f"one of rows {', '.join(map(str, same[:6]))}"
-        f"{' and others' * (len(same) > 6)}, which cannot be told apart,"
+        else f"one of rows {listed([*map(str, same[:6]), *['others'] * (len(same) > 6)])}, which cannot be told apart"
     )
     start = f"The reading that fits least is {where} ({two(abs(standard))} of its own deviations out)"
     if chance < LOW:

@@ -51,10 +51,10 @@ def notice(noticed: float) -> str:
     """Return in words how much of an error is left in the residuals.
 
     >>> notice(0.0)
-    'and nothing shows it'
+    'and no reading would reveal it'
     """
     if noticed < 0.01:
-        return "and nothing shows it"
+        return "and no reading would reveal it"
     return f"and {'only ' * (noticed < 0.5)}{100 * noticed:.0f} % of it is left in the residuals"
 
 

@@ -35,7 +35,7 @@ class LayoutBox:
         self.button = widgets.Button(
             description="Lay out the grid",
             layout=widgets.Layout(width="14em"),
-            tooltip="what stands in the grid and was typed goes into a draft of another name",
+            tooltip="what was typed into the grid is kept as a draft under another name",
         )
         self.button.add_class("workshop-entry-lay")
         self.button.on_click(lambda _: lay())
