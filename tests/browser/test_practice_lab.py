@@ -72,7 +72,7 @@ def test_a_short_go_by_keys_alone_through_a_dead_kernel_to_its_debrief_on_two_sc
         assert page.evaluate(CUT) == [], "every label is there to its last letter"
     press(page, "File where it touches", "2 actions, 6 checks")
     press(page, "Swap the two", "Bar 1, in the vice, lies on bar 2", "Shift+Tab")
-    assert "4 acts" in press(page, "Look", "Light: ")
+    assert "4 actions" in press(page, "Look", "Light: ")
 
     request = urllib.request.Request(
         f"{lab.url}/api/kernels/{kernel_of(lab)}/restart?token={TOKEN}", method="POST", data=b""
