@@ -21,8 +21,8 @@ def refuse_too_many(table: Readings, unknowns: int, what: str) -> None:
     Traceback (most recent call last):
         ...
     simulate.readings.table.readings.ReadingsError: mine.csv: 2 bars at 500000 stations with 1 reading are too many to
-    solve at once; there must be fewer of them in one round: 1000000 figures would have to be found from them, and
-    2154 are the most. Correct the table, and read it again.
+    solve at once; there must be fewer in one round, with at most 2154 unknowns: these have 1000000. Correct the table,
+    and read it again.
     """
     square = round(MOST_STEPS ** (1 / 3))
     most = square if len(table) <= square else int(min(MOST_NUMBERS / len(table), (MOST_STEPS / len(table)) ** 0.5))
