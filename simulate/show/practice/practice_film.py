@@ -47,7 +47,7 @@ def practice_film(go: PracticeState | str | os.PathLike, units: str | None = Non
     Examples
     --------
     >>> from simulate.method.practice.acts import look, start_practice, stop
-    >>> "Act 1 of 2" in practice_film(stop(look(start_practice()))).data
+    >>> "Action 1 of 2" in practice_film(stop(look(start_practice()))).data
     True
     """
     units = chosen_units(units)
