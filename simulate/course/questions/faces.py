@@ -62,7 +62,7 @@ def faces_show(rng: np.random.Generator) -> Question:
         "µm/m",
         f"Three corners and the square itself: {4 * e} / 4 = {e}.",
         (4 * e, "all of it is put on one square", "How many times did the square enter before it came to this corner?"),
-        (4 * e / 3, "the square in the last check is forgotten", "It is out in this look as well: one more."),
+        (4 * e / 3, "the square in the last check is forgotten", "It is out in this check as well: one more."),
         (2 * e, "a reversal is taken for it", "A reversal holds the error twice. How often is it in here?"),
         tolerance=0.5,
     )
