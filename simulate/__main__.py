@@ -105,10 +105,18 @@ def _bench_page(given: argparse.Namespace) -> int:
 
 def _print_photo(given: argparse.Namespace) -> int:
     from simulate.readings.logbook.logbook import write_whole
+    from simulate.readings.photo.edge_stations import RIM, print_stations
     from simulate.readings.photo.print_photo import read_print_photo
-    from simulate.show.own.photo.print_photo import outlined, print_photo_sentences
+    from simulate.readings.photo.print_places import Laid, print_text, with_print
+    from simulate.show.own.photo.print_photo import outlined, places_hidden, print_photo_sentences
 
-    told = read_print_photo(given.photo, given.corners, *given.size)
+    told = read_print_photo(given.photo, given.corners, *given.size, RIM * given.size[1] if given.edge else 0.0)
+    if given.edge:
+        places = print_stations(told, given.stations)
+        laid = Laid(lower=given.lower, upper=given.upper, film_um=given.film, turned=180 if given.turned else 0)
+        write_whole(given.edge, with_print(print_text(kind="bars"), places, laid).encode())
+        printed, seen = int(places.printed.sum()), int(places.seen.sum())
+        print(f"{printed} of {seen} stations printed; readings of bars in {given.edge}.", *places_hidden(places))
     write_whole(given.out, outlined(told))
     print(
         *print_photo_sentences(told), f"Every mark that was counted is outlined in {given.out}: look at it.", sep="\n"
@@ -222,6 +230,13 @@ def _add_print_photo(commands) -> None:
     corners = "column,row of each in pixels: near side left and right, then far side right and left"
     one.add_argument("--corners", type=_corners, required=True, metavar="'C,R C,R C,R C,R'", help=corners)
     one.add_argument("--size", type=_size, required=True, metavar="WIDExDEEP", help="of the face in mm, as 400x300")
+    edge = "the face is a long narrow edge: CSV that is written, its stations as readings of bars"
+    one.add_argument("--edge", type=Path, metavar="CSV", help=edge)
+    one.add_argument("--stations", type=int, default=20, help="along the edge, from its left end; 20")
+    one.add_argument("--film", type=float, default=3.0, metavar="UM", help="its thickness; 3")
+    one.add_argument("--lower", default="A", help="the bar on the photograph; A")
+    one.add_argument("--upper", default="B", help="the bar that lay on it; B")
+    one.add_argument("--turned", action="store_true", help="the upper bar lay end for end")
 
 
 def _add_hub(commands) -> None:

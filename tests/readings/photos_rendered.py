@@ -63,6 +63,24 @@ def spotted(rng, shape, share, radius_mm, apart_mm, ragged):
     return face
 
 
+def rendered_edge(seed: int, gap_um=None, film_um=3.0, ink="blue", glare=True, long=500.0, deep=10.0) -> Rendered:
+    """Photograph an edge whose filed face printed where it lay within the film; `gap_um` along it, or one by chance.
+
+    The photograph shows it as a phone does that is held over the bar; the corners are set by a hand.
+    """
+    rng = np.random.default_rng(seed)
+    x = (np.arange(round(long * FINE)) + 0.5) / FINE
+    u = 2 * x / long - 1
+    if gap_um is None:
+        bow = rng.uniform(5, 25) * (u**2 if seed % 2 else 1 - u**2) + rng.normal() * 3 * u**3
+        gap_um = bow - bow.min()
+    file_marks = 1.2 * np.abs(smooth(rng, (round(deep * FINE), x.size), (5, 30)))
+    face = gap_um + file_marks - file_marks.min(0) < film_um
+    corner, size = aslant(rng, long, deep)
+    pixels = exposed(rng, face, corner, size, (long, deep), INK[ink], glare)
+    return as_jpeg(rng, pixels, corner, (long, deep), face)
+
+
 def rendered(seed: int) -> Rendered:
     """Photograph a face of which every fourth seed gives the same make, in blue and red by turns of four."""
     rng = np.random.default_rng(seed)
@@ -78,10 +96,15 @@ def rendered(seed: int) -> Rendered:
         face = spotted(rng, shape, rng.uniform(0.1, 0.3), rng.uniform(1.0, 2.0), apart, ragged)
     corner, size = aslant(rng, wide, deep)
     pixels = exposed(rng, face, corner, size, (wide, deep), ink)
+    return as_jpeg(rng, pixels, corner, (wide, deep), face)
+
+
+def as_jpeg(rng, pixels, corner, sides, face) -> Rendered:
+    """Save a picture as a phone does, its corners placed by a hand, and not to the pixel."""
     kept = io.BytesIO()
     Image.fromarray(pixels).save(kept, "JPEG", quality=int(rng.integers(60, 93)))
-    placed = corner + rng.normal(0, 0.7, (4, 2))  # by a hand, and not to the pixel
-    return Rendered(data=kept.getvalue(), corner_px=placed, wide_mm=wide, deep_mm=deep, face=face)
+    placed = corner + rng.normal(0, 0.7, (4, 2))
+    return Rendered(data=kept.getvalue(), corner_px=placed, wide_mm=sides[0], deep_mm=sides[1], face=face)
 
 
 def aslant(rng, wide, deep):
@@ -97,8 +120,8 @@ def aslant(rng, wide, deep):
     return corner, (np.ceil(corner.max(0)) + 40).astype(int)
 
 
-def exposed(rng, face, corner, size, sides, ink):
-    """Light a face unevenly, with glare in every other picture; the lens blurs, the sensor adds noise."""
+def exposed(rng, face, corner, size, sides, ink, glare=True):
+    """Light a face unevenly, with glare in every other picture where it may be; the lens blurs, the sensor is noisy."""
     (columns, rows), (wide, deep) = size, sides
     back = projection(corner, [(0, 0), (wide, 0), (wide, deep), (0, deep)])
     x, y = projected(back, np.arange(columns)[None, :], np.arange(rows)[:, None])
@@ -114,10 +137,10 @@ def exposed(rng, face, corner, size, sides, ink):
     lamp = np.clip(lamp * (1 - rng.uniform(0, 0.35) * far_off), 0.02, 4) * rng.uniform(0.7, 1.1)
     spot_x, spot_y, spread = rng.uniform(0.1, 0.9) * wide, rng.uniform(0.1, 0.9) * deep, rng.uniform(0.03, 0.08) * wide
     bright = rng.choice([0.0, 0.5]) * rng.uniform(0.3, 1.6)
-    glare = bright * np.exp(-((x - spot_x) ** 2 + (y - spot_y) ** 2) / (2 * spread**2))
+    shine = glare * bright * np.exp(-((x - spot_x) ** 2 + (y - spot_y) ** 2) / (2 * spread**2))
     sharp, noise, ground, out = rng.uniform(0.6, 1.4), rng.uniform(0.004, 0.015), rng.uniform(0.1, 0.2), []
     for of_metal, of_ink in zip((1.0, 0.95, 0.85), ink):
-        light = np.where(inside, (metal * of_metal * (1 - cover) + of_ink * cover)[at], ground) * lamp + glare
+        light = np.where(inside, (metal * of_metal * (1 - cover) + of_ink * cover)[at], ground) * lamp + shine
         light = scipy.ndimage.gaussian_filter(light, sharp)
         light += rng.normal(0, noise, light.shape) * np.sqrt(np.clip(light, 0.02, 1) / 0.3)
         light = np.clip(light, 0, 1)

@@ -122,7 +122,7 @@ def test_marks_that_lie_over_each_other_are_counted_within_ten_per_cent_and_told
     bearing, points = counted(face)
     assert told.bearing[0] < bearing < told.bearing[2] and told.bearing[1] == pytest.approx(bearing, abs=0.01)
     assert told.points_mean[1] == pytest.approx(points.mean(), rel=0.1)
-    assert told.points_mean[0] > told.points_mean[2]  # a tighter border parts more of them
+    assert told.points_mean[0] == pytest.approx(told.points_mean[2], rel=0.05)  # light parts them, wherever it is drawn
     assert 20 < told.grown[0] < told.grown[1] and told.grown[0] < told.spots
 
 

@@ -4,6 +4,7 @@ import io
 
 import numpy as np
 import pytest
+from photos_rendered import rendered_edge
 from PIL import Image
 from test_print_photo import CORNERS, DEEP, WIDE, counted, marks, photographed, vast
 
@@ -95,7 +96,28 @@ def test_what_was_typed_goes_on_below_a_print_and_bars_take_none(photo):
     workshop.typed.value = before = "lower,upper,position_mm,gap_um\nA,B,0,12\n"
     box.add.click()
     assert "not of plates" in box.message.value and workshop.typed.value == before
-    assert OwnBarsPanel().photo is None
+
+
+def test_an_edge_of_a_bar_becomes_stations_and_cells_of_bars():
+    one = rendered_edge(1, glare=False)
+    panel = OwnBarsPanel()
+    box = panel.photo
+    assert [field.value for field in box.size] == [500, 10] and box.many[0].description == "Stations along"
+    assert "no real one" in box.how.value and "left end" in box.how.value
+    box.take(one.data, "edge.jpg")
+    box.corners.value = corners_said(one.corner_px.tolist())
+    box.find.click()
+    assert box.message.value == "" and "9 of 20 stations printed" in box.result.value
+    box.turned.value = 180
+    box.add.click()
+    assert "B on A, 20 stations" in box.message.value
+    table = read_readings(panel.typed.value.encode(), "typed")
+    assert table.kind == "bars" and len(table) == 20 and table.turned.all()
+    assert np.count_nonzero(np.isinf(table.high_um)) == 11 and set(table.high_um[table.low_um == 0]) == {3.0}
+    box.size[0].value = 20
+    box.find.click()
+    assert "times as long as deep" in box.message.value
+    assert [option for option, _ in OwnWorkshopPanel().photo.kind.options] == ["a plate", "the edge of a bar"]
 
 
 def test_what_tells_nothing_says_why_and_runs_nothing(photo, tmp_path):

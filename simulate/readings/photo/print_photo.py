@@ -13,9 +13,10 @@ import scipy
 from numpy.typing import ArrayLike
 
 from simulate.bench.looking.spotting import LEAST_MM2, points_per_square_inch
+from simulate.core import checks
 from simulate.core.atomic_files import reason
 from simulate.core.refusal import Refusal
-from simulate.readings.photo.evened import evened
+from simulate.readings.photo.evened import BLOCKS, evened
 from simulate.readings.photo.parted import grown_together, parted
 from simulate.readings.photo.straightened import straightened
 
@@ -86,7 +87,11 @@ class PrintPhoto:
 
 
 def read_print_photo(
-    photo: str | os.PathLike | bytes | np.ndarray, corner_px: ArrayLike, width_mm: float, depth_mm: float
+    photo: str | os.PathLike | bytes | np.ndarray,
+    corner_px: ArrayLike,
+    width_mm: float,
+    depth_mm: float,
+    rim_mm: float = 0.0,
 ) -> PrintPhoto:
     """Count the marks on a photograph of a print.
 
@@ -99,6 +104,9 @@ def read_print_photo(
         side, then right and left of the far side.
     width_mm, depth_mm : float
         Of the face: along its near side, and away.
+    rim_mm : float
+        Left out along the near and the far side. On a narrow edge a chamfer, or a corner that is a pixel off, looks
+        like a mark from end to end.
 
     Returns
     -------
@@ -131,6 +139,17 @@ def read_print_photo(
     """
     bright = _brightness(photo)
     x_mm, y_mm, face = straightened(bright, corner_px, width_mm, depth_mm)
+    rim = checks.number(rim_mm, "rim_mm", 0)
+    inner = (y_mm > rim) & (y_mm < depth_mm - rim)
+    if np.count_nonzero(inner) < BLOCKS:
+        raise Refusal(
+            "range",
+            where="rim_mm",
+            found=f"{rim:g}, which leaves {max(0.0, depth_mm - 2 * rim):g} mm of the face",
+            must_be=f"so narrow that {BLOCKS} steps of the picture are left, {BLOCKS * (y_mm[1] - y_mm[0]):.2g} mm",
+            do="Leave out less, or go nearer",
+        )
+    y_mm, face = y_mm[inner], face[inner]
     blind = face >= _GLARE
     glare = float(blind.mean())
     if glare > _MOST_GLARE:
@@ -142,7 +161,7 @@ def read_print_photo(
             do="Light it from the side, with a sheet of paper before the lamp, and expose it shorter",
         )
     shade = evened(face)
-    metal, mark, contrast = _two_classes(shade[~blind])
+    metal, mark, contrast = _two_classes(np.minimum(shade[~blind], 0))  # else metal under glare is a class of its own
     dark = (np.exp(metal) - np.exp(shade)) / (np.exp(metal) - np.exp(mark))
     smooth = scipy.ndimage.gaussian_filter(dark, _BLUR_STEPS)
     least = LEAST_MM2 / float((x_mm[1] - x_mm[0]) * (y_mm[1] - y_mm[0]))

@@ -13,6 +13,7 @@ from simulate.core import checks
 from simulate.core.refusal import Refusal
 from simulate.readings.photo.print_photo import PrintPhoto
 from simulate.readings.table.columns import meaning_of, unit_of
+from simulate.readings.table.kinds import kind_by
 from simulate.readings.table.separators import grid_of, in_plain_form
 from simulate.readings.table.units import LONG, SMALL, unit_named
 
@@ -20,8 +21,13 @@ MOST_PLACES = 25
 """Along each side."""
 _BLIND = 0.5
 """Of a place: where glare hides more, it was not read."""
-_PLATES = ("lower", "upper", "x", "y")
-_MISSING = {"round": "1", "turned": "0", "slide_x": "0", "slide_y": "0"}
+_NEEDS = {"plates": ("lower", "upper", "x", "y"), "bars": ("lower", "upper", "position")}
+_MISSING = {
+    "plates": {"round": "1", "turned": "0", "slide_x": "0", "slide_y": "0"},
+    "bars": {"round": "1", "turned": "no"},
+}
+_PLAIN = {"true": "yes", "1": "yes", "false": "no", "0": "no"}
+"""Other words for whether a bar was turned."""
 _NOT_READ = "# not read: "
 
 
@@ -30,27 +36,29 @@ class PrintPlaces:
     """Places of a face, and which of them printed.
 
     `x_mm`, `y_mm`: middles of the places, from the middle of the face; y rises away from the near side. `printed`,
-    `seen` (y, x) of bool: which printed, and which the photograph shows.
+    `seen` (y, x) of bool: which printed, and which the photograph shows. `kind`: ``"plates"``, or ``"bars"`` for
+    stations of an edge, `x_mm` from its left end and one row.
     """
 
     x_mm: np.ndarray
     y_mm: np.ndarray
     printed: np.ndarray
     seen: np.ndarray
+    kind: str = "plates"
 
 
 @dataclass(frozen=True, kw_only=True)
 class Laid:
-    """How the plates lay when the print was made.
+    """How the bodies lay when the print was made.
 
     Attributes
     ----------
     lower, upper : str
-        Names; the photograph shows the lower plate.
+        Names; the photograph shows the lower one.
     film_um : float
         Thickness of the film.
     turned : int
-        Of the upper plate, degrees.
+        Of the upper plate, degrees; of a bar, 180 where it lay end for end.
     """
 
     lower: str
@@ -94,22 +102,23 @@ def print_places(told: PrintPhoto, across: int, away: int) -> PrintPlaces:
     return PrintPlaces(x_mm=middles[0], y_mm=middles[1], printed=printed, seen=printed | (hidden <= _BLIND * area))
 
 
-def print_text(long: str = "mm", small: str = "um") -> str:
+def print_text(long: str = "mm", small: str = "um", kind: str = "plates") -> str:
     """Give the header of a table of prints.
 
-    `long`, `small`: units of places and of the film.
+    `long`, `small`: units of places and of the film. `kind`: ``"plates"`` or ``"bars"``.
 
     >>> print_text("in", "thou")
     'round,lower,upper,turned,slide_x_in,x_in,y_in,printed,film_thou\\n'
     """
-    return f"round,lower,upper,turned,slide_x_{long},x_{long},y_{long},printed,film_{small}\n"
+    places = f"position_{long}" if kind == "bars" else f"slide_x_{long},x_{long},y_{long}"
+    return f"round,lower,upper,turned,{places},printed,film_{small}\n"
 
 
 def with_print(text: str, places: PrintPlaces, laid: Laid) -> str:
-    """Return the text of readings of plates with a print added below.
+    """Return the text of readings of plates or of bars with a print added below.
 
-    `text`: of a readings file of plates, or `print_text`. Returns: every reading that stood there stays; columns that a
-    print needs are added to the header, and places that glare hides wait as comments.
+    `text`: of a readings file of that kind, or `print_text`. Returns: every reading that stood there stays; columns
+    that a print needs are added to the header, and places that glare hides wait as comments.
 
     >>> places = PrintPlaces(x_mm=np.array([-10.0, 10.0]), y_mm=np.array([0.0]), printed=np.array([[True, False]]),
     ...     seen=np.array([[True, True]]))
@@ -119,62 +128,65 @@ def with_print(text: str, places: PrintPlaces, laid: Laid) -> str:
     1,A,B,0,0,10,0,.,3
     """
     film = checks.number(laid.film_um, "film_um", 0, above=True)
-    lower, upper = (_name(word, which) for word, which in ((laid.lower, "lower plate"), (laid.upper, "upper plate")))
-    if lower.casefold() == upper.casefold():
-        raise Refusal("same", where="upper plate", found=f"'{upper}'", must_be="another plate than the lower one")
+    lower, upper = _names(laid, places.kind)
     plain = in_plain_form(text).text
     grid = grid_of(plain)
     header = [cell for cell in grid.cells[grid.head] or ()] if grid is not None else []
-    names = [meaning_of(name) for name in header]
-    if grid is None or not set(_PLATES) <= set(names):
+    names = _meanings(header, places.kind)
+    if grid is None or not set(_NEEDS[places.kind]) <= set(names) or kind_by(names) != places.kind:
         raise Refusal(
             "state",
             where="the text of these readings",
-            found="not of plates",
-            must_be="readings of plates, to which a print can be added",
-            do="Choose an example of plates, or lay out a grid of plates, first",
+            found=f"not of {places.kind}",
+            must_be=f"readings of {places.kind}, to which a print can be added",
+            do=f"Choose an example of {places.kind}, or lay out a grid of {places.kind}, first",
         )
-    cells = {
-        "round": str(laid.round),
-        "lower": lower,
-        "upper": upper,
-        "turned": str(laid.turned),
-        "slide_x": _figure(laid.slide_x_mm / _long(header, names, "slide_x")),
-        "film": _figure(film / _held(header, names)),
-    }
-    _refuse_twice(grid.cells[grid.head + 1 :], names, cells)
-    long = "in" if unit_of(header[names.index("x")]) == "in" else "mm"
-    needed = [name for name in _MISSING if name in cells and cells[name] != _MISSING[name]]
+    missing = _MISSING[places.kind]
+    along = _NEEDS[places.kind][2]
+    cells = {"round": str(laid.round), "lower": lower, "upper": upper, "film": _figure(film / _held(header, names))}
+    cells["turned"] = str(laid.turned) if "slide_x" in missing else "yes" if laid.turned else "no"
+    if "slide_x" in missing:
+        cells["slide_x"] = _figure(laid.slide_x_mm / _long(header, names, "slide_x"))
+    _refuse_twice(grid.cells[grid.head + 1 :], names, cells, missing)
+    long = "in" if unit_of(header[names.index(along)]) == "in" else "mm"
+    needed = [name for name in missing if name in cells and cells[name] != missing[name]]
     added = [
         {"printed": "printed", "film": "film_um", "slide_x": f"slide_x_{long}"}.get(name, name)
         for name in (*needed, "printed", "film")
         if name not in names
     ]
     wide = [*names, *(meaning_of(name) for name in added)]
-    if "slide_x" not in names:
+    if "slide_x" in missing and "slide_x" not in names:
         cells["slide_x"] = _figure(laid.slide_x_mm / (25.4 if long == "in" else 1.0))
-    kept = _kept(plain, grid.head, grid.cells, len(header), added)
+    kept = _kept(plain, grid.head, grid.cells, len(header), added, missing)
     rows = []
     for i, y in enumerate(places.y_mm):
         for j, x in enumerate(places.x_mm):
             here = cells | {
-                "x": _figure(float(x) / _long(header, names, "x")),
+                along: _figure(float(x) / _long(header, names, along)),
                 "y": _figure(float(y) / _long(header, names, "y")),
                 "printed": ("x" if places.printed[i, j] else ".") if places.seen[i, j] else "",
             }
-            line = _csv([here.get(name, _MISSING.get(name, "")) for name in wide])
+            line = _csv([here.get(name, missing.get(name, "")) for name in wide])
             rows.append(line if places.seen[i, j] else _NOT_READ + line)
     return kept + "\n".join(rows) + "\n"
 
 
-def _kept(plain: str, head: int, cells: tuple, width: int, added: list[str]) -> str:
+def _meanings(header: list[str], kind: str) -> list[str]:
+    """What each column means; of bars `x` is the place along them."""
+    names = [meaning_of(name) for name in header]
+    one = kind == "bars" and "position" not in names and "y" not in names
+    return ["position" if one and name == "x" else name for name in names]
+
+
+def _kept(plain: str, head: int, cells: tuple, width: int, added: list[str], missing: dict[str, str]) -> str:
     """The text with its new columns; lines that need none stay byte for byte."""
     lines = plain.splitlines(keepends=True)
     if lines and not lines[-1].endswith(("\n", "\r")):
         lines[-1] += "\n"
     if not added:
         return "".join(lines)
-    fill = ["", *(_MISSING.get(meaning_of(name), "") for name in added)]
+    fill = ["", *(missing.get(meaning_of(name), "") for name in added)]
     out = []
     for at, line in enumerate(lines):
         body = line.rstrip("\r\n")
@@ -187,11 +199,13 @@ def _kept(plain: str, head: int, cells: tuple, width: int, added: list[str]) -> 
     return "".join(out)
 
 
-def _refuse_twice(rows: tuple, names: list[str], cells: dict[str, str]) -> None:
+def _refuse_twice(rows: tuple, names: list[str], cells: dict[str, str], missing: dict[str, str]) -> None:
     """Refuse a placement that the text holds already: a print added twice would count as two."""
     keys = [name for name in ("round", "lower", "upper", "turned", "slide_x") if name in cells]
 
-    def plain(word: str) -> str:
+    def plain(word: str, name: str) -> str:
+        if name == "turned" and "slide_x" not in missing:
+            return _PLAIN.get(word.casefold(), word.casefold())
         try:
             return f"{float(word):g}"
         except ValueError:
@@ -199,9 +213,9 @@ def _refuse_twice(rows: tuple, names: list[str], cells: dict[str, str]) -> None:
 
     def of(row: list[str], name: str) -> str:
         at = names.index(name) if name in names else len(row)
-        return plain((row[at] if at < len(row) else "") or _MISSING.get(name, ""))
+        return plain((row[at] if at < len(row) else "") or missing.get(name, ""), name)
 
-    wanted = [plain(cells[name]) for name in keys]
+    wanted = [plain(cells[name], name) for name in keys]
     for row in rows:
         if row and any(row) and [of(row, name) for name in keys] == wanted:
             raise Refusal(
@@ -212,6 +226,15 @@ def _refuse_twice(rows: tuple, names: list[str], cells: dict[str, str]) -> None:
                 must_be="another placement or another round",
                 do="Change the names, turn, slide or round, or take those rows out of the text",
             )
+
+
+def _names(laid: Laid, kind: str) -> tuple[str, str]:
+    body = "plate" if kind == "plates" else "bar"
+    lower, upper = (_name(word, f"{which} {body}") for word, which in ((laid.lower, "lower"), (laid.upper, "upper")))
+    if lower.casefold() == upper.casefold():
+        where = f"upper {body}"
+        raise Refusal("same", where=where, found=f"'{upper}'", must_be=f"another {body} than the lower one")
+    return lower, upper
 
 
 def _name(word: str, which: str) -> str:

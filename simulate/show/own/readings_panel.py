@@ -57,8 +57,8 @@ class ReadingsPanel(Panel):
     at_once = False  # the learner's own figures would be lost
     refers = False
     """Whether a body of these readings may be known already."""
-    photographs = False
-    """Whether a print may be read off a photograph."""
+    photographs: tuple[str, ...] = ()
+    """Kinds of bodies whose print may be read off a photograph."""
     _looked_at: Readings | None = None
     _suspected: tuple[Slip, ...] = ()
     _refused: tuple[bytes, str] | None = None
@@ -89,7 +89,8 @@ class ReadingsPanel(Panel):
         self.on_press(self.draft.away, self._put_away)
         self.known = KnownBox(self.book, self._known_changed, self._try, self.units)
         self.known.follow(self._table)
-        self.photo = PhotoBox(self.units, self._print_came, self._try) if self.photographs else None
+        kinds = self.photographs
+        self.photo = PhotoBox(self.units, self._print_came, self._try, kinds) if kinds else None
         if self.photo is not None:
             self.draft.watch("corners", self.photo.corners)
 

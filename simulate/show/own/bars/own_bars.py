@@ -65,6 +65,7 @@ class OwnBarsPanel(ReadingsPanel):
     """
 
     refers = True
+    photographs = ("bars",)
 
     demo = Path(demo_path())
 

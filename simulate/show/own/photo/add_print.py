@@ -12,14 +12,15 @@ def add_print(panel: Any, invented: bool, places: PrintPlaces, laid: Laid) -> st
 
     `invented`: whether what is typed is the invented example, untouched. Returns: what was done, in a sentence.
     """
+    what = "stations" if places.kind == "bars" else "places"
     if invented:
-        fresh = print_text(*(("in", "thou") if panel.units == "inch" else ("mm", "um")))
+        fresh = print_text(*(("in", "thou") if panel.units == "inch" else ("mm", "um")), places.kind)
         panel.lay_out(with_print(fresh, places, laid))
     else:
         panel.typed.value = with_print(panel.typed.value, places, laid)
     panel.entry.way.value = "grid"
     panel.say("")
     return (
-        f"Added to the cells below: {laid.upper} on {laid.lower}, {int(places.seen.sum())} places. Add the other "
+        f"Added to the cells below: {laid.upper} on {laid.lower}, {int(places.seen.sum())} {what}. Add the other "
         "placements, then press Read what is typed."
     )

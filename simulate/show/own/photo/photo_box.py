@@ -9,12 +9,13 @@ import ipywidgets as widgets
 import numpy as np
 
 from simulate.core.refusal import Refusal
+from simulate.readings.photo.edge_stations import MOST_STATIONS, RIM, print_stations
 from simulate.readings.photo.print_photo import PrintPhoto, opened, read_print_photo
 from simulate.readings.photo.print_places import MOST_PLACES, Laid, PrintPlaces, print_places
 from simulate.show.drawing import style
 from simulate.show.drawing.canvas import html
 from simulate.show.own.photo.corner_picker import corner_picker, corners_said, first_corners, shown_as
-from simulate.show.own.photo.print_photo import print_photo_sentences
+from simulate.show.own.photo.print_photo import places_hidden, print_photo_sentences
 from simulate.show.own.photo.print_picture import print_picture
 from simulate.show.units.switch import in_both
 
@@ -22,13 +23,24 @@ _FIELD = {"style": {"description_width": "13em"}, "layout": {"width": "24em", "m
 _LONG = {"style": {"description_width": "13em"}, "layout": {"width": "44em", "max_width": "100%"}}
 _ROOM = widgets.Layout(overflow="visible", padding="2px", flex_flow="row wrap")
 MOST_MM = 5000.0
+BODIES = {"plates": "a plate", "bars": "the edge of a bar"}
+_HOW = {
+    "plates": "Lift the upper plate off and photograph the lower one, lit from the side, all four corners in view. ",
+    "bars": "Lift the upper bar off and photograph the lower one's edge from above, its near side along the middle of "
+    "the picture. Stations count from its left end. ",
+}
+_KEYS = (
+    "Drag each number to its corner. By keys: Tab to it, then arrows, with Shift for one pixel. JPEG, PNG or WebP. "
+    "Tried on rendered photographs, on no real one: compare by eye."
+)
 
 
 class PhotoBox:
     """A photograph in, marks found, rows of readings out.
 
     `units`: ``"mm"`` or ``"inch"``. `hand_over`: takes the places and how the plates lay, adds them to the readings,
-    and gives a sentence. `attempt`: does something for the learner, a refusal becoming a sentence.
+    and gives a sentence. `attempt`: does something for the learner, a refusal becoming a sentence. `kinds`: of the
+    bodies whose prints are taken, keys of `BODIES`.
     """
 
     def __init__(
@@ -36,9 +48,15 @@ class PhotoBox:
         units: str,
         hand_over: Callable[[PrintPlaces, Laid], str],
         attempt: Callable[[Callable[[], object]], None],
+        kinds: tuple[str, ...] = ("plates",),
     ) -> None:
         self.units, self._hand_over, self._attempt = units, hand_over, attempt
         long, small, inch = "in" if units == "inch" else "mm", style.small_unit(units), units == "inch"
+        self.kind = widgets.Dropdown(
+            options=[(BODIES[kind], kind) for kind in kinds], description="Face photographed", **_FIELD
+        )
+        if len(kinds) < 2:
+            self.kind.layout.display = "none"
         self.pixels: np.ndarray | None = None
         self.told: PrintPhoto | None = None
         self._of: tuple = ()
@@ -69,14 +87,13 @@ class PhotoBox:
             button.on_click(lambda _, act=act: self.try_(act))
         self.picker.observe(self._moved, names="corners")
         self.corners.observe(self._typed, names="value")
-        how = widgets.HTML(
-            "<p style='margin:0;line-height:1.4'>Lift the upper plate off and photograph the lower one, lit from the "
-            "side, all four corners in view. Drag each number to its corner. By keys: Tab to it, then arrows, with "
-            "Shift for one pixel. JPEG, PNG or WebP.</p>"
-        )
+        self.how = widgets.HTML()
+        self._of_kind()
+        self.kind.observe(self._of_kind, names="value")
         inner = widgets.VBox(
             [
-                how,
+                self.kind,
+                self.how,
                 self.picker,
                 widgets.HBox([self.path, self.read_path], layout=_ROOM),
                 self.corners,
@@ -96,6 +113,28 @@ class PhotoBox:
             lambda change: setattr(inner.layout, "display", None if change.new else "none"), names="value"
         )
         self.view = inner
+
+    def _of_kind(self, _change=None) -> None:
+        """Ask for what the chosen body needs."""
+        edge, inch = self.kind.value == "bars", self.units == "inch"
+        body, long = "bar" if edge else "plate", "in" if inch else "mm"
+        self.told, self.result.value = None, ""
+        self.how.value = f"<p style='margin:0;line-height:1.4'>{_HOW[self.kind.value]}{_KEYS}</p>"
+        self.size[0].value, self.size[1].value = ((20, 0.4) if inch else (500, 10)) if edge else (
+            (8, 8) if inch else (200, 200))  # fmt: skip
+        self.size[0].description, self.size[1].description = (
+            f"{words} ({long})" for words in (("Length, near side", "Depth of the edge") if edge else
+                                              ("Width, near side", "Depth, away"))
+        )  # fmt: skip
+        self.many[0].description = "Stations along" if edge else "Places across"
+        self.many[0].min, self.many[0].max = 2, MOST_STATIONS if edge else MOST_PLACES
+        self.many[0].value = 20 if edge else 5
+        for name, which in zip(self.names, ("Lower", "Upper")):
+            name.description = f"{which} {body}"
+        self.turned.options = [("no", 0), ("end for end", 180)] if edge else [0, 90, 180, 270]
+        self.turned.description = "Upper turned" if edge else "Upper turned (degrees)"
+        for field in (self.many[1], self.slide):
+            field.layout.display = "none" if edge else None
 
     # -- a photograph comes in ------------------------------------------------------
     def take(self, data: bytes, name: str) -> None:
@@ -156,7 +195,7 @@ class PhotoBox:
                 must_be="four pairs such as '12,880 1190,860 1100,90 95,100'",
             )
         sizes = [self._mm(field.value, words) for field, words in zip(self.size, ("width", "depth"))]
-        return id(self.pixels), tuple(map(tuple, corners)), *sizes
+        return id(self.pixels), tuple(map(tuple, corners)), *sizes, self.kind.value
 
     def _mm(self, value: float, name: str) -> float:
         mm = value * 25.4 if self.units == "inch" else value
@@ -168,12 +207,16 @@ class PhotoBox:
     def _found(self) -> None:
         self.told, self.result.value = None, ""
         told_by = self._settings()
-        _, corners, wide, deep = told_by
-        told = read_print_photo(self.pixels, corners, wide, deep)
+        _, corners, wide, deep, kind = told_by
+        told = read_print_photo(self.pixels, corners, wide, deep, RIM * deep if kind == "bars" else 0.0)
+        if kind == "bars":
+            print_stations(told, self.many[0].value)  # is it an edge at all
         self.told, self._of = told, told_by
         self._draw()
 
     def _places(self) -> PrintPlaces:
+        if self.kind.value == "bars":
+            return print_stations(self.told, self.many[0].value)
         return print_places(self.told, *(field.value for field in self.many))
 
     def _draw(self) -> None:
@@ -181,7 +224,9 @@ class PhotoBox:
         printed, seen = int(places.printed.sum()), int(places.seen.sum())
         said = [
             *print_photo_sentences(self.told),
-            f"{printed} of {seen} places printed; each says how its highest spot lies.",
+            f"{printed} of {seen} {'stations' if places.kind == 'bars' else 'places'} printed; each says how its "
+            "highest spot lies.",
+            *places_hidden(places),
         ]
         words = in_both(" ".join(said), self.units)
         canvas = print_picture(self.told, places, self.units)

@@ -10,6 +10,7 @@ import scipy
 from simulate.bench.looking.spotting import INCH_MM
 from simulate.core.number_format import three
 from simulate.readings.photo.print_photo import PrintPhoto
+from simulate.readings.photo.print_places import PrintPlaces
 
 _OUTLINE, _SQUARE = (213, 94, 0), (0, 114, 178)
 _GLARE_SAID = 0.002
@@ -49,6 +50,20 @@ def print_photo_sentences(told: PrintPhoto) -> tuple[str, ...]:
         "A photograph does not show how thick the film was: compare prints of one film alone. Marks that touch count "
         "as one, and marks of less than 1 mm² are not counted.",
     )
+
+
+def places_hidden(places: PrintPlaces) -> tuple[str, ...]:
+    """Say how many places could not be read.
+
+    >>> places_hidden(PrintPlaces(x_mm=np.arange(2.0), y_mm=np.zeros(1), printed=np.zeros((1, 2), bool),
+    ...     seen=np.array([[True, False]]), kind="bars"))[0][:54]
+    '1 of 2 stations lies under glare and was not read: pho'
+    """
+    hidden = int(np.count_nonzero(~places.seen))
+    what, one = ("stations" if places.kind == "bars" else "places"), hidden == 1
+    told = f"{hidden} of {places.seen.size} {what} {'lies' if one else 'lie'} under glare and "
+    told += f"{'was' if one else 'were'} not read: photograph once more with the lamp elsewhere."
+    return (told,) if hidden else ()
 
 
 def outlined(told: PrintPhoto) -> bytes:

@@ -18,6 +18,8 @@ def print_picture(told: PrintPhoto, places: PrintPlaces, units: str = "mm", dpi:
     Returns: on the left the straightened face with outlined marks and the points of each square; on the right each
     place with a cross where it printed, a point where it did not, and a question mark where glare hides it.
     """
+    if places.kind == "bars":
+        return _edge_picture(told, places, units, dpi)
     canvas = Canvas(1280, 520, dpi)
     half = [float(a.size * (a[1] - a[0])) / 2 for a in (told.x_mm, told.y_mm)]
     wide, deep = (style.place(a, units) for a in half)
@@ -59,4 +61,26 @@ def print_picture(told: PrintPhoto, places: PrintPlaces, units: str = "mm", dpi:
         for axes in (left, right):
             axes.set_xlabel("in" if units == "inch" else "mm")
             axes.set_aspect("equal")
+    return canvas
+
+
+def _edge_picture(told: PrintPhoto, places: PrintPlaces, units: str, dpi: int) -> Canvas:
+    """Draw an edge drawn out in depth, and what each station under it told."""
+    canvas = Canvas(1280, 360, dpi)
+    long = style.place(float(told.x_mm.size * (told.x_mm[1] - told.x_mm[0])), units)
+    with style.styled():
+        axes = canvas.figure.add_axes((0.03, 0.2, 0.95, 0.66))
+        axes.imshow(
+            outlines(told), origin="lower", extent=(0, long, 0.4, 1), aspect="auto", interpolation="antialiased"
+        )
+        for name, there in (
+            ("x", places.printed),
+            (".", places.seen & ~places.printed),
+            ("$?$", ~places.seen),
+        ):
+            at = style.place(places.x_mm[there[0]], units)
+            mark = {"marker": name, "color": style.BLACK, "markersize": 5 if name == "." else 8}
+            axes.plot(at, [0.2] * len(at), linestyle="none", **mark)
+        axes.set(xlim=(0, long), ylim=(0, 1), yticks=[], xlabel="in" if units == "inch" else "mm")
+        axes.set_title("Marks, the edge drawn out in depth; stations that printed: ×, not: ·, not read: ?")
     return canvas

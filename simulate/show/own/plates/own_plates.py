@@ -59,7 +59,7 @@ class OwnPlatesPanel(ReadingsPanel):
     """
 
     refers = True
-    photographs = True
+    photographs = ("plates",)
     at_hand = ("round_shown", "reading_sd_um", "target_um", "reading_sd_um_given", "target_um_given")
 
     demo = Path(demo_path("demo_plates_rounds.csv"))

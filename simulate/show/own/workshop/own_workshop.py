@@ -99,7 +99,7 @@ class OwnWorkshopPanel(ReadingsPanel):
 
     kinds = KINDS
     refers = True
-    photographs = True
+    photographs = ("plates", "bars")
     at_hand = ("example", "reading_sd", "target", "reading_sd_given", "target_given")
     opens_on = "bars"
     """Kind of the invented example that is shown first."""
