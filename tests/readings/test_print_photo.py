@@ -18,6 +18,7 @@ from simulate.core.refusal import Refusal
 from simulate.readings.photo.evened import evened
 from simulate.readings.photo.print_photo import read_print_photo
 from simulate.readings.photo.straightened import projected, projection, straightened
+from simulate.show.own.photo.print_photo import print_photo_sentences
 
 WIDE, DEEP, FINE = 104.0, 78.0, 10  # mm, mm, cells to a millimetre
 CORNERS = [(60.0, 760.0), (980.0, 720.0), (860.0, 100.0), (190.0, 135.0)]
@@ -215,8 +216,48 @@ def test_what_tells_no_print_is_refused_in_a_sentence():
     assert "uint8" in refused(photo=rng.normal(size=(20, 20)))
     assert "cannot be opened" in refused(photo=b"no photograph")
     assert "cannot be opened" in refused(photo=b"\xff\xd8\xff\xe0" + bytes(200))
-    assert "cannot be opened" in refused(photo=vast())
+    assert "larger than 60 million pixels" in refused(photo=vast())
     assert "no_such.jpg cannot be opened" in refused(photo="no_such.jpg")
+
+
+def as_file(picture, kind="JPEG"):
+    out = io.BytesIO()
+    Image.fromarray(picture).save(out, kind)
+    return out.getvalue()
+
+
+def test_what_cannot_be_read_says_why_and_what_to_do(tmp_path):
+    photo = photographed(marks(0.2, apart_mm=0.5))
+    dark = refused(as_file((0.05 * photo).astype(np.uint8)))
+    assert "too dark" in dark and "Bring a lamp" in dark
+    assert "too dark" in refused(as_file(np.zeros_like(photo)))
+    bare = refused(as_file(photographed(np.zeros((int(DEEP * FINE), int(WIDE * FINE)), bool))))
+    assert "no marks stand out" in bare and "Wipe the rest of the film off" in bare
+    crossed = refused(photo, corners=[CORNERS[k] for k in (0, 2, 1, 3)])
+    assert "not given round the face" in crossed and "near side, then right and left of the far side" in crossed
+    small = refused(photo[::4, ::4].copy(), corners=np.array(CORNERS) / 4)
+    assert "pixels to a millimetre" in small and "Go nearer" in small
+    for data in (b"", b"words", b"<svg/>", as_file(photo, "GIF"), as_file(photo)[:900]):
+        assert "cannot be opened" in refused(data) and "save it as JPEG" in refused(data)
+    with (tmp_path / "large.jpg").open("wb") as large:
+        large.truncate(41_000_000)
+    assert "large.jpg is 41 MB; it must be at most 40 MB. Have" in refused(tmp_path / "large.jpg")
+    wide = io.BytesIO()
+    Image.new("L", (9000, 7000)).save(wide, "PNG")
+    assert "9000 by 7000 pixels" in refused(wide.getvalue()) and "save it smaller" in refused(wide.getvalue())
+
+
+def test_a_count_that_is_not_to_be_trusted_says_so():
+    apart = read_print_photo(photographed(marks(0.2, apart_mm=0.6)), CORNERS, WIDE, DEEP)
+    over = read_print_photo(photographed(marks(0.4)), CORNERS, WIDE, DEEP)
+    assert apart.unsure < 0.02 and "Do not trust" not in " ".join(print_photo_sentences(apart))
+    assert over.unsure > 0.2 and "too many marks touch" in " ".join(print_photo_sentences(over))
+    assert apart.haze < 0.001
+    shone = photographed(marks(0.2, apart_mm=0.6)).astype(float)
+    row, column = np.ogrid[:ROWS, :COLUMNS]
+    shone += 110 * np.exp(-((row - 400) ** 2 + (column - 750) ** 2) / (2 * 60**2))
+    told = read_print_photo(np.clip(shone, 0, 248).astype(np.uint8), CORNERS, WIDE, DEEP)
+    assert told.haze > 0.01 and "Glare brightens" in " ".join(print_photo_sentences(told))
 
 
 def test_what_is_straightened_is_the_face_itself_to_a_thousandth():

@@ -22,12 +22,17 @@ from simulate.readings.photo.straightened import straightened
 
 MOST_BYTES = 40_000_000
 MOST_PIXELS = 60_000_000
+_SMALLER = "Have the phone or an editor of pictures save it smaller"
 _CODE = np.arange(256) / 255
 LINEAR = np.where(_CODE <= 0.04045, _CODE / 12.92, ((_CODE + 0.055) / 1.055) ** 2.4).astype(np.float32)
 """Light that a figure of a photograph stands for, 0 to 1 (sRGB, IEC 61966-2-1:1999); a lens blurs light."""
 _GLARE = float(LINEAR[250])
 """A place so bright tells nothing, for glare hides whatever lies there."""
 _MOST_GLARE = 0.05
+_DARK = 25
+"""Figure, of 255, that the brightest tenth of a face must reach: below it marks differ by a few figures alone."""
+_HAZE, _HAZE_MM = 0.15, 1.0
+"""Metal that is brighter than clean metal by so much (logarithm, smoothed so far): glare lies over it."""
 _APART = 3.0
 """So many standard deviations of clean metal must part the marks from it."""
 _LEAST_SHARE = 0.002
@@ -84,6 +89,17 @@ class PrintPhoto:
     contrast: float
     grown: tuple[int, int]
     spots: int
+
+    @property
+    def unsure(self) -> float:
+        """Part by which the count would rise if every mark that looks like several were several."""
+        return (self.grown[1] - self.grown[0]) / max(self.spots, 1)
+
+    @property
+    def haze(self) -> float:
+        """Share of the unmarked face that glare makes brighter than clean metal: marks may be lost there."""
+        smooth = scipy.ndimage.gaussian_filter(self.shade, _HAZE_MM / float(self.x_mm[1] - self.x_mm[0]))
+        return float(np.count_nonzero((smooth > _HAZE) & ~self.marked) / max(np.count_nonzero(~self.marked), 1))
 
 
 def read_print_photo(
@@ -150,6 +166,14 @@ def read_print_photo(
             do="Leave out less, or go nearer",
         )
     y_mm, face = y_mm[inner], face[inner]
+    if float(np.quantile(face, 0.9)) < LINEAR[_DARK]:
+        raise Refusal(
+            "unsettled",
+            where="the photograph",
+            found=f"too dark: the brightest tenth of the face stays below {_DARK} of 255",
+            must_be=f"so bright that metal reaches {_DARK} or more",
+            do="Bring a lamp, or expose it longer",
+        )
     blind = face >= _GLARE
     glare = float(blind.mean())
     if glare > _MOST_GLARE:
@@ -223,7 +247,7 @@ def opened(photo: str | os.PathLike | bytes) -> np.ndarray:
     try:
         size = len(photo) if isinstance(photo, bytes) else Path(photo).stat().st_size
         if size > MOST_BYTES:
-            raise Refusal("large", where=name, found=f"{size / 1e6:.0f} MB", must_be="at most 40 MB")
+            raise Refusal("large", where=name, found=f"{size / 1e6:.0f} MB", must_be="at most 40 MB", do=_SMALLER)
         data = photo if isinstance(photo, bytes) else Path(photo).read_bytes()
         with Image.open(io.BytesIO(data), formats=("JPEG", "PNG", "WEBP")) as image:
             if image.width * image.height > MOST_PIXELS:
@@ -232,9 +256,14 @@ def opened(photo: str | os.PathLike | bytes) -> np.ndarray:
                     where=name,
                     found=f"{image.width} by {image.height} pixels",
                     must_be="at most 60 million pixels",
+                    do=_SMALLER,
                 )
             return np.asarray(ImageOps.exif_transpose(image).convert("RGB"))
-    except (OSError, SyntaxError, ValueError, Image.DecompressionBombError) as error:
+    except Image.DecompressionBombError:
+        raise Refusal(
+            "large", where=name, found="larger than 60 million pixels", must_be="no larger", do=_SMALLER
+        ) from None
+    except (OSError, SyntaxError, ValueError) as error:
         if isinstance(error, Refusal):
             raise
         raise Refusal(

@@ -14,7 +14,11 @@ from simulate.readings.photo.print_places import PrintPlaces
 
 _OUTLINE, _SQUARE = (213, 94, 0), (0, 114, 178)
 _GLARE_SAID = 0.002
+_UNSURE, _HAZE_SAID = 0.10, 0.01
 _UP_PX = 2
+_BY_EYE = (
+    "Do not trust this count to 10 %: too many marks touch. Count one square inch by eye, or spread a thinner film."
+)
 
 
 def print_photo_sentences(told: PrintPhoto) -> tuple[str, ...]:
@@ -42,11 +46,17 @@ def print_photo_sentences(told: PrintPhoto) -> tuple[str, ...]:
         f"{joined} of the {told.spots} marks look{'s' if joined == 1 else ''} like several that have grown together. "
         f"Counted apart they are {parts}: {three(apart)} points to a square inch."
     )
+    haze = (
+        f"Glare brightens {100 * told.haze:.0f} % of the unmarked face: do not trust the share or the count there, for "
+        "marks may be lost."
+    )
     return (
         f"{three(middle)} % of the face is marked, {three(low)} to {three(high)} % by where a mark's border is drawn.",
         f"{three(told.points_mean[1])} points to a square inch{several}.",
         *glare,
         *((grown,) if joined else ()),
+        *((_BY_EYE,) if told.unsure > _UNSURE else ()),
+        *((haze,) if told.haze > _HAZE_SAID else ()),
         "A photograph does not show how thick the film was: compare prints of one film alone. Marks that touch count "
         "as one, and marks of less than 1 mm² are not counted.",
     )
