@@ -99,7 +99,8 @@ class PrintPhoto:
     def haze(self) -> float:
         """Share of the unmarked face that glare makes brighter than clean metal: marks may be lost there."""
         smooth = scipy.ndimage.gaussian_filter(self.shade, _HAZE_MM / float(self.x_mm[1] - self.x_mm[0]))
-        return float(np.count_nonzero((smooth > _HAZE) & ~self.marked) / max(np.count_nonzero(~self.marked), 1))
+        bright = np.asarray(smooth > _HAZE, bool)[~self.marked]
+        return float(bright.mean()) if bright.size else 0.0
 
 
 def read_print_photo(
