@@ -212,13 +212,13 @@ def _add_bench_page(commands) -> None:
     told = "a page for a phone at the bench: readings in, findings out, from this computer over your own local network"
     one = commands.add_parser("bench-page", help=told, description=told)
     one.set_defaults(run=_bench_page)
-    one.add_argument("folder", type=Path, help="where the logbook lies: that of the lessons")
+    one.add_argument("folder", type=Path, help="folder of the logbook (default: that of the lessons)")
     one.add_argument(
         "--address", default="", help="of this computer, where it has several; its own in the local network"
     )
-    one.add_argument("--port", type=_port, help="another one, where the usual is in use")
+    one.add_argument("--port", type=_port, help="another port, where the usual one is in use")
     one.add_argument("--logbook", metavar="NAME", help="of the logbook's file, where it is not my_logbook.json")
-    one.add_argument("--hours", type=_hours, default=4.0, help="hours without a phone after which it ends; 4")
+    one.add_argument("--hours", type=_hours, default=4.0, help="hours without a phone after which it ends (default 4)")
 
 
 def _add_print_photo(commands) -> None:
@@ -226,7 +226,7 @@ def _add_print_photo(commands) -> None:
     one = commands.add_parser("print-photo", help=told, description=told)
     one.set_defaults(run=_print_photo)
     one.add_argument("photo", type=Path, help="JPEG, PNG or WebP of the face, seen whole")
-    one.add_argument("out", type=Path, help="PNG that is written: the face straightened, every mark outlined")
+    one.add_argument("out", type=Path, help="PNG to write: the face straightened, every mark outlined")
     corners = "column,row of each in pixels: near side left and right, then far side right and left"
     one.add_argument("--corners", type=_corners, required=True, metavar="'C,R C,R C,R C,R'", help=corners)
     one.add_argument("--size", type=_size, required=True, metavar="WIDExDEEP", help="of the face in mm, as 400x300")
@@ -243,7 +243,12 @@ def _add_hub(commands) -> None:
     told = "homes of a class on a school's server: a class set into them, and what was done in them back"
     acts = commands.add_parser("hub", help=told, description=told).add_subparsers(dest="act", required=True)
     for act, does, source, out in (
-        ("fill", "put each student's folder into the home of that word", "what class set wrote", "folder of the homes"),
+        (
+            "fill",
+            "put each student's folder into the home of that word",
+            "the folder that class set wrote",
+            "folder of the homes",
+        ),
         ("collect", "copy notebooks and answers, to be marked", "folder of the homes", "a new folder"),
     ):
         one = acts.add_parser(act, help=does, description=does)
@@ -263,7 +268,7 @@ def _add_class(commands) -> None:
         if read:
             one.add_argument("folder", type=Path, help="what was handed in, unpacked")
         one.add_argument("list", type=Path, help="names, saved as CSV by any spreadsheet")
-        one.add_argument("seed", help="a word of yours alone, the same each time")
+        one.add_argument("seed", help="a word that only you know, the same each time")
         one.add_argument("out", type=Path, help="outside the folder that the course's server shows")
         _add_inch(one)
         one.add_argument("--lessons", type=_lessons, help="only these, such as 03,04")
@@ -279,8 +284,10 @@ def _add_class(commands) -> None:
         if act == "points":
             tries = "points at the first try, the second, ..., such as 1,0.5,0.25"
             one.add_argument("--weights", type=_weights, default=(1.0,), help=tries)
-            one.add_argument("--late", type=_part, default=1.0, help="part left of a late answer, such as 0.5")
-            _add_pass(one, "per cent of the points that is enough")
+            one.add_argument(
+                "--late", type=_part, default=1.0, help="part of the points that a late answer keeps, such as 0.5"
+            )
+            _add_pass(one, "pass mark, in per cent of the points")
 
 
 def parser() -> argparse.ArgumentParser:
@@ -298,7 +305,7 @@ def parser() -> argparse.ArgumentParser:
         one = commands.add_parser(name, help=told, description=told)
         one.set_defaults(run=run)
         if name != "refresh":
-            one.add_argument("out", type=Path, help="folder that is written")
+            one.add_argument("out", type=Path, help="folder to write")
         if name in ("refresh", "projector", "cards"):
             one.add_argument("lessons", nargs="*", help="starts of lessons' names, such as 04; all where none is given")
         if name == "browser":

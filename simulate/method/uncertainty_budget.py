@@ -129,7 +129,7 @@ def combine_chain(links: Sequence[Link], coverage: float = 0.95) -> Chain:
     """
     coverage = checks.number(coverage, "coverage", 0, 1, above=True)
     if coverage == 1:
-        raise Refusal("range", where="coverage", found="1", must_be="below 1, because no finite figure holds always")
+        raise Refusal("range", where="coverage", found="1", must_be="below 1, because no finite figure always holds")
     signed, freedoms = _checked(links)
     names, entry_of = _entries(links)
     belongs = np.eye(len(names))[list(entry_of)]  # (links, entries)
@@ -172,7 +172,7 @@ def _entries(links: Sequence[Link]) -> tuple[tuple[str, ...], tuple[int, ...]]:
                 where=f"cause of {link.name}",
                 found=f"{link.cause!r}, the name of a link that has no cause",
                 must_be="another name",
-                do="Call one of them otherwise",
+                do="Give one of them another name",
             )
     called = [link.cause or link.name for link in links]
     names = tuple(dict.fromkeys(called))

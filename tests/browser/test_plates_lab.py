@@ -62,15 +62,15 @@ def words_of(lesson) -> str:
 def test_the_plates_step_and_the_film_of_the_run_blends_into_twenty_fresh_pictures_a_second(lesson):
     lesson.page.set_viewport_size({"width": 1366, "height": 768})
     lesson.open(LESSON).run_all()
-    assert words_of(lesson).startswith("Marking 1 of 120")
+    assert words_of(lesson).startswith("Spotting 1 of 120")
     for _ in range(5):
         lesson.press("Step", "ArrowRight")
         lesson.settle("Step")
-    assert words_of(lesson).startswith("Marking 6 of 120")
+    assert words_of(lesson).startswith("Spotting 6 of 120")
     button = lesson.page.get_by_role("button", name="Forward a step").first
     button.click()
     lesson.page.wait_for_function(
-        "() => [...document.querySelectorAll('.workshop-panel img')].some(i => i.alt.startsWith('Marking 7 of'))"
+        "() => [...document.querySelectorAll('.workshop-panel img')].some(i => i.alt.startsWith('Spotting 7 of'))"
     )
     lesson.shot("lesson_09_at_1366_by_768")
 
@@ -89,7 +89,7 @@ def test_the_plates_step_and_the_film_of_the_run_blends_into_twenty_fresh_pictur
         frames.append(rate / min(20.0, 0.7 * able))
         play_to_its_end(lesson)
     assert max(frames) >= 1
-    assert film.locator("img").get_attribute("alt").startswith("Marking 120 of 120")
+    assert film.locator("img").get_attribute("alt").startswith("Spotting 120 of 120")
     lesson.page.set_viewport_size({"width": 1920, "height": 1080})
     film.scroll_into_view_if_needed()
     lesson.shot("lesson_09_film_at_1920_by_1080")

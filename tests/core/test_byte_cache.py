@@ -95,7 +95,10 @@ def test_the_longest_run_of_three_bars_is_kept_in_few_bytes_and_says_what_is_not
     made = len(history.passes) - 1
     assert history.looks_every > 1 and made < 8
     assert f"one step in {history.looks_every} is shown" in panel.sentence
-    assert f"The run ends after round {made} of 8, for it has taken {history.passes[-1].sum()} passes" in panel.sentence
+    assert (
+        f"The run ends after round {made} of 8, because it has taken {history.passes[-1].sum()} passes"
+        in panel.sentence
+    )
     assert {step.round for step in history.steps} == set(range(1, made + 1))
     assert [history.steps[k].stage for k in panel.starts()] == ["fit", "fit", "split", "remake"] * made
 

@@ -276,8 +276,8 @@ def test_the_end_of_a_test_bar_hangs_by_the_handbooks_wl4_over_8ei():
 
 def test_machine_limits_have_one_sense_where_the_table_has_one():
     assert len(ISO_1708) == 5
-    assert "inside" in machine_sentence("axis in the upright plane", 20)
-    assert "outside" in machine_sentence("axis in the upright plane", -1)
+    assert "inside" in machine_sentence("axis in the vertical plane", 20)
+    assert "outside" in machine_sentence("axis in the vertical plane", -1)
     assert "inside" in machine_sentence("twist of the bed", -24, 600) and "outside" in machine_sentence(
         "twist of the bed", 25, 600
     )

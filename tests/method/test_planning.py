@@ -313,7 +313,7 @@ def test_what_cannot_be_planned_is_refused(change, words):
         ),
         (
             {"removal_um": 60.0, "rounds": 4},
-            "in half of them: the rest needs the file led otherwise, a finer tool or a sharper eye.",
+            "in half of them: the rest needs the file led differently, a finer tool or a sharper eye.",
         ),
         ({"wanted_um": 1}, "Nobody could tell: 1 µm is less than the 2.5 µm that this eye sees"),
         (

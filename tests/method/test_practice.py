@@ -263,9 +263,9 @@ def test_a_damaged_log_is_refused_in_one_sentence(tmp_path, text, words):
         ),
         (
             lambda s: lay(s, 0, 1, slide="to the right"),
-            "slide is 'to the right'; it must be 'none', for only plates are slid.",
+            "slide is 'to the right'; it must be 'none', because only plates are slid.",
         ),
-        (lambda s: look(s, film_um=4), "film_um is 4; it must be empty here, for a film is chosen on plates only."),
+        (lambda s: look(s, film_um=4), "film_um is 4; it must be empty here, because a film is chosen on plates only."),
         (lambda s: start_practice(level="beams"), "level is 'beams'; it must be 'lands', 'bars' or 'plates'"),
         (lambda s: look(start_practice(level="plates"), film_um=99), "film_um is 99; it must be 0.5 to 50."),
         (lambda s: lay(start_practice(level="plates"), 0, 1, 45), "turned is 45; it must be 0, 90, 180 or 270."),
@@ -275,7 +275,7 @@ def test_a_damaged_log_is_refused_in_one_sentence(tmp_path, text, words):
         ),
         (
             lambda s: lay(start_practice(level="plates"), 0, 1, 0, 5.0),
-            "press_mm is 5.0; it must be empty, for a plate lies by its own weight.",
+            "press_mm is 5.0; it must be empty, because a plate lies by its own weight.",
         ),
         (
             lambda s: work(start_practice(level="lands"), lands="all", strokes=1),

@@ -247,7 +247,7 @@ def test_the_search_never_asks_for_more_than_the_trade_does():
         (lambda: progression([]), "levels holds nothing; it must hold one or more."),
         (
             lambda: progression([Level((Fit((0, 1, 2), 1.0),)), Level((Fit((0, 1, 2), 1.0),), (1.5,))]),
-            "trusted_mm is 1.5, which the level before did not reach; it must be one of 0, 1, 2.",
+            "trusted_mm is 1.5, which the step before did not reach; it must be one of 0, 1, 2.",
         ),
         (
             lambda: anchored_levels((3, 6), 1, 1.0),

@@ -61,7 +61,7 @@ def test_a_square_is_found_against_a_cylinder_as_a_general_library_finds_it():
 
 
 def test_impossible_figures_are_refused_in_one_sentence():
-    with pytest.raises(ValueError, match="turn_deg: it does not tell the square from the cylinder's lean"):
+    with pytest.raises(ValueError, match="turn_deg: it does not separate the square from the cylinder's lean"):
         solve_cylinder([0, 180], [10, 20])
     with pytest.raises(ValueError, match="sum_urad is"):
         solve_cylinder([0, 90, 180], [10, 20])

@@ -37,6 +37,7 @@ from simulate.readings.logbook.standing import Step, job_standing
 from simulate.readings.squares.solve_squares import solve_squares
 from simulate.readings.table.demo import demo_path
 from simulate.readings.table.read import read_readings
+from simulate.readings.table.readings import PLANE_WORDS
 
 TRIES = [60, pytest.param(2000, marks=pytest.mark.long)]
 
@@ -79,10 +80,10 @@ def test_the_bar_drops_out_half_a_turn_apart_and_one_way_round_tells_nothing():
     truth = head_truth(rng)
     found = solve_head(head(rng, truth, sd=1e-6), 1.0)
     for plane in ("upright", "level"):
-        turn = feature(found, "out of parallel", f"head, {plane}").value
+        turn = feature(found, "out of parallel", f"head, {PLANE_WORDS[plane]}").value
         sag = 0.0 if plane == "level" else 1.5  # the bar of this workshop is not quite as stiff as steel
         assert abs(turn - 300 * truth["head", plane][1]) <= sag + 1e-3
-    with pytest.raises(Refusal, match="half a turn of the spindle.*Turn the bar half round"):
+    with pytest.raises(Refusal, match="half a turn of the spindle.*Turn the bar by half a turn"):
         solve_head(head(rng, truth, ways=(False,)), 1.0)
 
 
@@ -112,7 +113,7 @@ def test_a_head_that_is_shimmed_and_swung_as_told_runs_along_the_bed_and_the_tai
         aside[axis] = [line[axis, "level"](x) + move * (x - feet[0]) / (feet[1] - feet[0]) for x in (0.0, 900.0)]
     assert max(abs(a[1] - a[0]) for a in aside.values()) < 1e-2
     assert abs(aside["tail"][0] + work(found, "set over").value - aside["head"][0]) < 1e-2
-    turn = feature(found, "out of parallel", "head, level").value / 0.3
+    turn = feature(found, "out of parallel", "head, horizontal").value / 0.3
     about = swing(rise_and_turn(0.0, turn * 1e-3, 0.0, 1.0), *at["head"])
     assert abs(float(about.move_um) - work(found, "swing", "head").value) < 1e-6
 
@@ -122,9 +123,9 @@ def test_a_tail_read_with_another_zero_tells_no_offset_and_it_is_said():
     rows = head_rows(rng, head_truth(rng))
     rows = [rows[0] + ",set", *(f"{row},{row.split(',')[0]}" for row in rows[1:])]
     found = findings(table_of(rows), 1.0)
-    assert not feature(found.solution, "offset", "upright").told
+    assert not feature(found.solution, "offset", "vertical").told
     assert any("how high tail lies against head" in said for said in found.hidden)
-    assert feature(found.solution, "out of parallel", "tail, upright").told
+    assert feature(found.solution, "out of parallel", "tail, vertical").told
 
 
 def test_the_slide_is_half_the_sum_and_the_square_half_the_difference():
@@ -205,10 +206,10 @@ def heads(rng, sd):
     for plane in ("upright", "level"):
         yield (
             f"head {plane}",
-            inside(feature(found, "out of parallel", f"head, {plane}"), 300 * truth["head", plane][1]),
+            inside(feature(found, "out of parallel", f"head, {PLANE_WORDS[plane]}"), 300 * truth["head", plane][1]),
         )
         offset = truth["tail", plane][0] - truth["head", plane][0]
-        yield f"offset {plane}", inside(feature(found, "offset", plane), offset)
+        yield f"offset {plane}", inside(feature(found, "offset", PLANE_WORDS[plane]), offset)
 
 
 def slides(rng, sd):

@@ -59,7 +59,7 @@ def test_changing_winding_strips_over_takes_their_own_error_out_and_half_the_dif
     one_way = bed(both_edges(rng, truth) + strip_rows(rng, truth, 1e-6, unlike=90.0, rounds=(False,)))
     hidden = findings(one_way, 1.0)
     assert not feature(hidden.solution, "twist").told and "Twist stays unseen" in hidden.hidden[0]
-    assert any("one way round" in said for said in hidden.hidden)
+    assert any("read one way only" in said for said in hidden.hidden)
     assert "the winding strips changed over" in [one.name for one in hidden.next.options if one.shows]
 
 
@@ -200,7 +200,7 @@ def test_shims_under_the_bolts_bring_the_second_part_into_line():
 def test_a_part_that_stands_too_high_is_not_shimmed_down():
     found = findings(joint(np.random.default_rng(11), (60.0, 0.0), (0.0, 0.0), 1.0), 1.0)
     assert min(one.value for one in found.solution.shims.thickness) == 0 and found.solution.shims.left_um > 50
-    assert any("No shim is thinner than nothing" in said for said in found.cut)
+    assert any("No shim can be thinner than zero" in said for said in found.cut)
     without = findings(joint(np.random.default_rng(11), bolts=()), 1.0)
     assert without.solution.shims is None and "Give the bolts" in without.cut[0]
 
@@ -239,7 +239,10 @@ SLIPS = {
     "a slope at an edge": (FRONT + "edge,front,300,,0,,5,,,3,\n", "empty: it means nothing for 'edge'"),
     "no gap at an edge": (FRONT + "edge,front,300,,0,,,,,,\n", "the row gives no gap at all"),
     "no figure at a dial": (FRONT + BACK + "dial,back,0,,150,,,,,,\n", "gives no gap at all|figure in dial_um"),
-    "a level in the level plane": (FRONT + "level,front,0,100,0,,,,,3,level\n", "tells nothing of the level plane"),
+    "a level in the level plane": (
+        FRONT + "level,front,0,100,0,,,,,3,level\n",
+        "shows nothing of the horizontal plane",
+    ),
     "a plane that is none": (FRONT.replace(",,,,\n", ",,,,side\n"), "upright or level"),
     "a bolt in a bed of one piece": (FRONT + "bolt,,0,,0,,,,,,\n", "edge, dial, level, cross, strips or diagonal"),
     "three ways": (FRONT + BACK + "edge,third,0,,300,,5,,,,\n", "one way or two"),
@@ -247,7 +250,7 @@ SLIPS = {
     "a way in two places": (FRONT + BACK + "edge,back,300,,170,,5,,,,\n", "one place across for each way"),
     "both ways in one place": (FRONT + BACK.replace(",150,", ",0,"), "two places across"),
     "across one way": (FRONT + "cross,,0,,,,,,,3,\n", "two ways, each with its place across"),
-    "beyond the ways": (FRONT + BACK + "cross,,900,,,,,,,3,\n", "between the places of the ways"),
+    "beyond the ways": (FRONT + BACK + "cross,,900,,,,,,,3,\n", "between those places"),
 }
 
 
@@ -314,4 +317,4 @@ def test_a_joint_of_readings_that_do_not_check_each_other_says_that_its_shims_ha
     found = findings(read_readings(text.encode()))
     assert found.sd_from == "assumed" and not found.stop.stop
     shims = [one for one in found.cut if ": shim " in one]
-    assert len(shims) == 2 and all("(its range is not known: read on before you do)" in one for one in shims)
+    assert len(shims) == 2 and all("(its range is not known: take more readings first)" in one for one in shims)

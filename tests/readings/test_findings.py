@@ -33,7 +33,7 @@ def test_a_spread_that_is_assumed_is_never_said_to_be_found():
     told = findings(read_readings(MIXED_LANDS))
     assert told.sd_from == "assumed" and "was assumed" in told.cautions[0]
     assert (
-        "The spread of a reading is assumed, so the sum of squares of 1 reading to spare says nothing yet"
+        "The repeatability of a reading is assumed, so the sum of squares of 1 redundant reading says nothing yet"
         in " ".join(told.sentences)
     )
     assert "was found from" not in " ".join(told.sentences)

@@ -151,7 +151,9 @@ def test_a_dark_fit_and_light_in_the_middle_are_intervals():
     found = solve_lands(table([-2.5, -100], [2.5, -50], [(0, 300, 600), (0, 100, 300)]), None, feel_um=0.0)
     at = found.network.x_mm.tolist().index(100)
     assert (found.low_um[at], found.high_um[at]) == pytest.approx((-100 - 2.5 / 3, -50 + 2.5 / 3), abs=1e-4)
-    assert "Sure by the intervals alone: 100 mm from -100.8 to -49.2, 300 mm from -2.5 to +2.5 um." in found.sentence
+    assert (
+        "Guaranteed by the intervals alone: 100 mm from -100.8 to -49.2, 300 mm from -2.5 to +2.5 um." in found.sentence
+    )
 
 
 def test_intervals_that_contradict_each_other_are_named():

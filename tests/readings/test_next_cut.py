@@ -59,9 +59,9 @@ def test_a_square_that_leans_away_is_filed_at_its_foot_and_one_that_leans_in_at_
     np.testing.assert_allclose(cut.remove_um, [20, 10, 0.8])
     assert cut.at_foot.tolist() == [True, False, True] and cut.sure.tolist() == [True, True, False]
     assert cut.sentences == (
-        "A: take 20 um off at the bottom, running out to nothing at 200 mm.",
-        "B: take 10 um off at 200 mm, running out to nothing at the bottom.",
-        "C: leave it; its error is within the uncertainty of the readings.",
+        "A: take 20 um off at the bottom, running out to zero at 200 mm.",
+        "B: take 10 um off at 200 mm, running out to zero at the bottom.",
+        "C: leave it alone; its error is within the uncertainty of the readings.",
     )
 
 

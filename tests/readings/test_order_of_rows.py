@@ -62,5 +62,5 @@ def test_an_axis_more_than_a_millimetre_out_is_told_in_plain_figures():
 
 
 def test_a_figure_with_its_sign_is_never_a_power_of_ten_and_nought_is_not_below_itself():
-    # "level plane, over 300 mm -0 um" stood there
+    # "horizontal plane, over 300 mm -0 um" stood there
     assert [with_sign(v) for v in (1171.0, -0.5, 0.0, -1e-9)] == ["+1170", "-0.5", "+0", "+0"]

@@ -166,5 +166,8 @@ def test_an_assumed_spread_gives_no_range_no_stop_and_asks_for_a_reading():
     )
     for found, low in ((squares, squares.solution.low_95_urad), (bars, bars.solution.low_95_um)):
         assert found.sd_from == "assumed" and low is None and not found.stop.stop
-        assert "nothing tells how good a reading is" in found.stop.sentence and found.next.name in found.stop.sentence
+        assert (
+            "the repeatability of a reading is not known" in found.stop.sentence
+            and found.next.name in found.stop.sentence
+        )
         assert not any("take" in cut or "File the" in cut for cut in found.cut)

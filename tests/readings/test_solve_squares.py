@@ -61,7 +61,7 @@ def test_the_fit_agrees_with_a_general_statistics_library():
     np.testing.assert_allclose(found.angle_urad, outside.params[:3], rtol=1e-8)
     np.testing.assert_allclose(found.sd_urad, outside.bse[:3], rtol=1e-8)
     np.testing.assert_allclose(found.covariance, outside.cov_params()[:3, :3], rtol=1e-7, atol=1e-9)
-    assert found.sentence.endswith("found from the residuals, with 9 readings more than needed.")
+    assert found.sentence.endswith("found from the residuals, with 9 redundant readings.")
 
 
 def test_the_truth_lies_within_two_sd_nineteen_times_in_twenty():
@@ -77,9 +77,7 @@ def test_the_truth_lies_within_two_sd_nineteen_times_in_twenty():
 def test_without_spare_readings_the_sentence_says_what_was_assumed():
     found = solve_squares(sheet([10.0, 20.0, 30.0], heights=(0.0, 200.0)))
     assert found.reading_sd_um == 1.0
-    assert found.sentence.endswith(
-        "standard deviation of one gap 1 um, taken as 1, for no reading is more than needed."
-    )
+    assert found.sentence.endswith("standard deviation of one gap 1 um, taken as 1, because no reading is redundant.")
 
 
 def test_intervals_hold_the_truth():

@@ -161,7 +161,7 @@ def test_two_readings_are_redundant():
     found = union_jack(table)
     readings, heights, zeros = int(np.isfinite(table.reading_arcsec).sum()), found.x_mm.size, 8
     assert readings - (heights - 3 + zeros) == 2
-    assert "with 2 readings more than needed" in found.sentence
+    assert "with 2 redundant readings" in found.sentence
 
 
 def test_least_squares_agrees_with_a_general_statistics_library():

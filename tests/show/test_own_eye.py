@@ -45,7 +45,7 @@ def test_typed_counts_lie_near_the_binomial_family_of_statsmodels():
 def test_the_simulation_is_run_with_the_eye_that_was_fitted():
     panel = give(OwnEyePanel(), typed())
     own = Sight("light", panel.eye.threshold_um, panel.eye.spread_um)
-    assert panel.sight == panel.eye.sight() == own and "judged by your eye, look by look," in panel.sentence
+    assert panel.sight == panel.eye.sight() == own and "judged by your eye, trial by trial," in panel.sentence
     plan = plan_job(100, panel.eye.threshold_um, removal_um=4, rounds=3, sight=own, workshops=200, points=41, seed=1)
     np.testing.assert_array_equal(panel.plan.worst_um, plan.worst_um)
     pictures, looked = {panel.png}, 0

@@ -83,7 +83,7 @@ def test_what_the_readings_cannot_tell_from_square_is_left_alone(panel):
         not panel.cuts.sure.any()
         and panel.sentence.count("File nothing yet: its error is within the uncertainty of the readings.") == 3
     )
-    assert "Stop: file on only after finer readings." in panel.sentence
+    assert "Stop: file again only after finer readings." in panel.sentence
 
 
 def test_an_uploaded_a_typed_and_a_named_file_are_solved(panel, tmp_path):
@@ -104,7 +104,7 @@ def test_four_squares_and_a_blade_that_is_higher_than_the_slider_says(panel):
     tops = {(i, j): 10 * (i + j) for i in range(4) for j in range(i + 1, 4)}
     send(panel, sheet(tops, heights=(0, 200)))
     assert panel.message.value == "" and len(panel.solution.names) == 4
-    assert "Gaps were read up to 200 mm, so the blades are taken as that high." in panel.sentence
+    assert "Gaps were read up to 200 mm, so the blades are taken to be that high." in panel.sentence
 
 
 def test_a_bound_is_said_where_readings_are_intervals(panel):

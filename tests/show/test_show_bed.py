@@ -144,10 +144,10 @@ def test_in_the_level_plane_the_head_is_swung_and_the_bar_is_to_be_read_again():
     panel = ShimPanel(plane="level", near_um=10, far_um=60, near_turned_um=10, far_turned_um=60)
     # derived: 50 um over 250 mm is 200 um in a metre; 160 mm from the bolt that is 32 um, away from the tool
     assert "swing the nose, 160 mm from it, by 32 µm away from the tool" in panel.sentence
-    assert "axis in the level plane: +60 µm over 300 mm, outside 0 to 15 µm" in panel.sentence
+    assert "axis in the horizontal plane: +60 µm over 300 mm, outside 0 to 15 µm" in panel.sentence
     # the axis at the bolt, 180 mm behind the datum: 10 - 200 x (50 + 180) / 1000 = -36
     assert (
-        "The tail is set over by -36 µm." in panel.sentence
+        "The tailstock is set over by -36 µm." in panel.sentence
         and "should be -36 µm at 50 mm and -36 µm at 300 mm, ± 3.0 µm" in panel.sentence
     )
     panel.controls["plane"].value = "upright"

@@ -195,7 +195,7 @@ def test_each_fit_may_have_an_error_of_its_own_and_the_bars_grow_with_it():
     panel._go(5)
     assert [f.sd_um for f in panel.fits] == [4, 1, 1, 1, 1]
     assert (
-        "The fits spread by 1.0 µm to 4.0 µm." in panel.sentence
+        "The repeatability of the fits goes from 1.0 µm to 4.0 µm." in panel.sentence
         and "The least certain is 300 mm: ± 4.0 µm" in panel.sentence
     )
     panel.give.click()
@@ -322,7 +322,7 @@ def test_a_gauge_is_named_by_its_spaces_in_the_learners_unit():
 
 
 def really(panel):
-    told = re.search(r"Really they stand at A ([-+.\d]+), B ([-+.\d]+), C ([-+.\d]+) µm", panel.sentence)
+    told = re.search(r"They really stand at A ([-+.\d]+), B ([-+.\d]+), C ([-+.\d]+) µm", panel.sentence)
     return np.array([float(v) for v in told.groups()])
 
 
@@ -338,7 +338,7 @@ def test_three_gauges_come_down_to_the_floor_that_sight_sets(sight):
 
 def test_a_look_says_what_is_seen_and_which_lands_are_filed_and_a_stage_is_the_next_pair():
     panel = LandGaugesPanel(sd_um=0, units="mm")
-    assert panel.sentence.startswith("Look 1 of ")
+    assert panel.sentence.startswith("Check 1 of ")
     assert (
         "round 1, fitting B to A: light in the middle, 8.0 µm open; a pass is taken from the outer lands of B."
         in panel.sentence

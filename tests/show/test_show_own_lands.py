@@ -46,7 +46,8 @@ def test_the_demo_is_said_to_be_invented_and_its_figures_are_those_of_the_solver
         and "A band that holds all points at once is" in panel.sentence
     )
     assert (
-        panel.foretold.verdict == "as predicted" and "as predicted (a good bar comes out no better in" in panel.sentence
+        panel.foretold.verdict == "as predicted"
+        and "as predicted. A good bar would come out no better in" in panel.sentence
     )
     assert pixels(panel.png).shape == (480, 1280, 3)
 
@@ -100,7 +101,7 @@ def test_what_is_refused_leaves_the_picture_that_was_there():
         ("lower,upper,height_mm,gap_um\nA,B,0,1\n", "holds readings of squares; there must be readings of lands"),
         (
             "gauge,left_mm,middle_mm,right_mm,proud_um\nl,0,100,200,1\nl,300,400,500,1\n",
-            "no point is tied to both ends",
+            "no point between the ends is fixed",
         ),
     ):
         panel.typed.value = text
@@ -131,7 +132,7 @@ def test_a_file_is_taken_by_its_path_and_a_missing_one_is_refused(tmp_path):
 @pytest.mark.parametrize(
     "make, words",
     [
-        (lambda: OwnLandsPanel(worked="guessed"), "worked is 'guessed'; it must be 'layings of this file'"),
+        (lambda: OwnLandsPanel(worked="guessed"), "worked is 'guessed'; it must be 'fits of this file'"),
         (lambda: OwnLandsPanel(fit_sd_um=0, units="mm"), "fit_sd_um is 0 µm; it must be 0.5 to 20 µm."),
         (
             lambda: OwnLandsPanel(demo_path("demo_bars.csv")),

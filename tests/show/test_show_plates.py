@@ -72,7 +72,7 @@ def test_the_next_stage_of_quarter_turns_is_seven_markings_on(plates):
     plates.position.value = 0
     plates.jump()
     assert plates.position.value == 6
-    assert plates.sentence.startswith("Marking 7 of 8: plate 2 face down on plate 1, as it comes")
+    assert plates.sentence.startswith("Spotting 7 of 8: plate 2 face down on plate 1, as it comes")
     assert "DIN 876" in plates.sentence and "can never show" in plates.sentence
 
 
@@ -135,8 +135,8 @@ def test_the_shown_set_of_plates_passes_what_was_tried_and_a_slide_gives_the_pin
     panel = HiddenPlatesPanel(placements=tuple(PLACEMENTS)[:3] + ((0, 1, 90, 0, 0),))
     assert "Hidden are 6 independent errors (pinwheel 6)" in panel.sentence
     assert (
-        "It would show with 2 on 1, slid along; 2 on 1, slid slanting. Of what shows, the faintest is amplified "
-        in panel.sentence
+        "It would show with 2 on 1, slid along; 2 on 1, slid slanting. Of the errors that show, the weakest is "
+        "amplified " in panel.sentence
     )
     gains = noise_gain(9, [*list(PLACEMENTS)[:3], (0, 1, 90)]).gain
     assert panel.sentence.endswith(
@@ -212,7 +212,7 @@ def test_the_film_of_a_run_holds_its_first_and_last_marking_and_goes_when_the_ru
         told.count("data:image/png") == 1 + 30 and "if (true) { film.play(); }" in told and f"1000 / {CALM_MS};" in told
     )
     assert (
-        "Marking 1 of 30" in told and "Marking 30 of 30" in told and panel.film.description == "Animation of this run"
+        "Spotting 1 of 30" in told and "Spotting 30 of 30" in told and panel.film.description == "Animation of this run"
     )
     panel.refresh()
     assert panel.png == before  # lines are soft again, and the marking is the one shown before
@@ -270,7 +270,7 @@ def test_the_demo_survey_is_invented_and_says_its_grade_and_closures(survey):
     assert survey.sentence.startswith(
         "Demo file, invented readings. Flatness 23 µm at 55 stations, inside grade 2 for 640 × 480 mm"
     )
-    assert "as the spread of the readings allows" in survey.sentence
+    assert "as the scatter of the readings allows" in survey.sentence
 
 
 def test_a_blunder_shows_as_a_closure(survey):
@@ -280,7 +280,7 @@ def test_a_blunder_shows_as_a_closure(survey):
     name = lines[at].rsplit(",", 1)
     lines[at] = f"{name[0]},{float(name[1]) + 20:.1f}"
     survey.take("\n".join(lines).encode(), "slipped.csv")
-    assert "more than the readings' spread explains: read it again" in survey.sentence
+    assert "more than the scatter of the readings explains: read it again" in survey.sentence
     assert not survey.sentence.startswith("Demo")
 
 

@@ -198,14 +198,14 @@ def test_a_second_go_starts_from_the_same_bars_and_the_sheet_holds_both(panel):
     play(panel)
     panel.stop.click()
     goes, costs = panel.sheet.value.split("What each choice costs")
-    assert goes.count('<th scope="row"') == 3 and "This was the first go on these bars." in goes
+    assert goes.count('<th scope="row"') == 3 and "This was the first attempt at these bars." in goes
     assert costs.count('<th scope="row"') == 4 + 2 + 1 + 1 + 1 == len(panel.told.costs) and "instead of" in costs
     panel.again.click()
     assert (panel.state.height_um == first).all() and panel.sheet.value == "" and panel.told is None
     panel.look.click()
     panel.stop.click()
     assert panel.sheet.value.count('<th scope="row"') == 4 and "best of 2" in panel.sheet.value
-    assert "Go 1" in panel.sheet.value and "Go 2" in panel.sheet.value and "Best plan" in panel.sheet.value
+    assert "Attempt 1" in panel.sheet.value and "Attempt 2" in panel.sheet.value and "Best plan" in panel.sheet.value
     assert len(PracticePanel(log=panel.log).goes) == 2
 
 
@@ -347,10 +347,10 @@ def test_the_sheet_says_which_go_was_best_and_what_changed():
     assert best_of(three).number == 2
     words = sheet_words(three, go, ahead)
     assert words.startswith(
-        "Go 2 stays your best of 3: 20 µm, against 30 µm now. Against the go before: 1.0 hours less and "
+        "Attempt 2 is still your best of 3: 20 µm, against 30 µm now. Against the attempt before: 1.0 hours less and "
         "1.0 cm³ less. What to try next:"
     )
-    assert sheet_words(three[:2], go, ahead).startswith("Your best of 2 goes: 20 µm, where it was 40 µm.")
+    assert sheet_words(three[:2], go, ahead).startswith("Your best of 2 attempts: 20 µm, where it was 40 µm.")
 
 
 def test_the_glow_is_brighter_and_wider_for_a_wider_gap_and_never_told_by_colour_alone():

@@ -177,4 +177,4 @@ def test_the_panel_of_bars_says_once_how_straight_the_best_one_is():
     assert panel.sentence.count("within 180 µm") == 1 and "North looks straightest now. How certain" in panel.sentence
     panel.controls["reading_sd_um"].value = 5.0
     assert panel.sentence.count("within 180 µm") == 1
-    assert "That North is the straightest now holds by the readings" in panel.sentence
+    assert "By these readings North is the straightest now" in panel.sentence

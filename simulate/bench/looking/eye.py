@@ -85,11 +85,13 @@ EYES = {
         2.2,
         0.3,
         source="2 µm: Wikipedia, German edition, Haarlineal, 2023; 2.5 µm from "
-        "memory; spread: common practice, no source",
+        "memory; slope width: common practice, no source",
     ),
     "light, land 10 mm wide": Eye("light", FLAT_EDGE_UM, 1.2, source="common practice, no source"),
     "thin marking compound": Eye("marking compound", 2.0, 0.5, source="film of 1 to 3 µm, from memory"),
-    "thinnest feeler": Eye("feeler", 52.0, 2.0, source="0.05 mm blade, from memory: DIN 2275; spread: common practice"),
+    "thinnest feeler": Eye(
+        "feeler", 52.0, 2.0, source="0.05 mm blade, from memory: DIN 2275; slope width: common practice"
+    ),
     "fingertip on a step": Eye("light", 5.0, 2.0, source="common practice, no source"),
 }
 

@@ -95,7 +95,7 @@ def two_proof(rng: np.random.Generator) -> Question:
         "That each is the opposite of the other",
         "The heights add up to a straight line; no single one need be straight.",
         ("That both are straight", "two that agree are right", "A bow lies dark on the opposite bow."),
-        ("That one of them is straight", "one of two must be right", "Which one? Nothing in the fit can tell you."),
+        ("That one of them is straight", "one of two must be right", "Which one? Nothing in the fit can show you."),
         ("That they have the same shape", "a fit is taken for a copy", "Face to face, a hill needs a hollow."),
     )
 

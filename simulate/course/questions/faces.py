@@ -157,7 +157,8 @@ def bed_turn(rng: np.random.Generator) -> Question:
     far = n + m
     return numeric(
         (
-            f"The axis of a head reads +{n} µm at 50 mm and +{far} µm at {50 + gap} mm. By how much does it rise, in "
+            f"The axis of a headstock reads +{n} µm at 50 mm and +{far} µm at {50 + gap} mm. By how much does it "
+            "rise, in "
             "µm for each metre?"
         ),
         1000 * m / gap,
@@ -179,7 +180,8 @@ def bed_shim(rng: np.random.Generator) -> Question:
     turn, feet = 50 * draw(rng, 2, 8), (120, 160, 240)[draw(rng, 0, 2)]
     shim = turn * feet / 1000
     return numeric(
-        f"A head drops towards its nose by {turn} µm in a metre. Its feet are {feet} mm apart. How thick is the shim "
+        f"A headstock drops towards its nose by {turn} µm in a metre. Its feet are {feet} mm apart. How thick is the "
+        "shim "
         "that takes the turn out, under the foot at the nose?",
         shim,
         "µm",
@@ -217,7 +219,7 @@ def bed_cross(rng: np.random.Generator) -> Question:
         f"({first:+g} {turned:+g}) / 2 over {travel} mm: {slide * travel / 1000:g} / {travel} × 1000 = {slide}.",
         (square, "the square's error is given", "Half of the difference is the square. What comes in with one sign?"),
         (slide + square, "the square is taken for true", "The second reading says that it is not."),
-        (2 * slide, "forgets the half", "The slide is in both readings: share the sum by two."),
+        (2 * slide, "forgets the half", "The slide is in both readings: halve the sum."),
         (slide * travel / 1000, "a length is taken for a slope", f"That is over {travel} mm, not over a metre."),
         tolerance=0.4,
     )
@@ -229,7 +231,8 @@ def bed_diagonals(rng: np.random.Generator) -> Question:
         rng,
         "Both ways are dark under the straightedge from end to end. Is the bed flat?",
         "Not proven: it may be twisted",
-        "Each way is a straight line. Two straight lines in space need not lie in one plane: strips or diagonals tell.",
+        "Each way is a straight line. Two straight lines in space need not lie in one plane: strips or diagonals "
+        "show it.",
         (
             "Yes: both ways are straight",
             "straight is taken for flat",
@@ -237,7 +240,7 @@ def bed_diagonals(rng: np.random.Generator) -> Question:
         ),
         (
             "Yes, if the straightedge is",
-            "the straightedge is taken to tell all",
+            "the straightedge is taken to show everything",
             "It never lay across. What do the four corners do?",
         ),
     )

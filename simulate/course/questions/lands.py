@@ -56,8 +56,8 @@ def lands_fits(rng: np.random.Generator) -> Question:
     times = draw(rng, 3, 5)
     spaces = 2 * times
     return numeric(
-        f"Ends and middle of a bar are straight. A small gauge whose lands are {times} times as close makes "
-        f"{spaces + 1} points of them; it is laid once over each new point. How many times is it laid?",
+        f"Ends and middle of a bar are straight. A small gauge whose lands are {times} times as close brings "
+        f"that to {spaces + 1} points; it is laid once over each new point. How many times is it laid?",
         spaces - 2,
         "fits",
         f"{spaces + 1} points less the three that were there: {spaces - 2}.",
@@ -87,7 +87,7 @@ def lands_turned(rng: np.random.Generator) -> Question:
     """What an unequal gauge adds when turned."""
     space = 10 * draw(rng, 5, 15)
     return numeric(
-        f"A gauge has lands at 0, {space} and {3 * space} mm. Laid on a bar that is held at 0 and {3 * space} mm, it "
+        f"A gauge has lands at 0, {space} and {3 * space} mm. Laid on a bar that is fixed at 0 and {3 * space} mm, it "
         f"settles the point at {space} mm. Now it is turned end for end on the same place. Which point does it settle?",
         2 * space,
         "mm",
@@ -106,9 +106,9 @@ def lands_spare(rng: np.random.Generator) -> Question:
     """Counting readings against unknown points over two levels."""
     n = 2 * draw(rng, 3, 6)
     return numeric(
-        f"A bar is to have {n + 1} points in even spaces, both ends held. The long gauge is laid once, over the ends "
+        f"A bar is to have {n + 1} points evenly spaced, both ends fixed. The long gauge is laid once, over the ends "
         "and the middle. The small gauge is laid twice over each inner point, its other two lands on the neighbours. "
-        "Each laying gives one reading. How many readings are left over for checking?",
+        "Each fit gives one reading. How many readings are left over for checking?",
         n,
         "readings",
         f"{1 + 2 * (n - 1)} readings less {n - 1} unknown points: {n}.",
@@ -117,11 +117,15 @@ def lands_spare(rng: np.random.Generator) -> Question:
             "readings are counted and unknowns are not",
             "Each inner point costs one reading before anything is left over.",
         ),
-        (n - 2, "the held ends are counted as unknown", "The ends are the line itself; nothing has to be found there."),
+        (
+            n - 2,
+            "the fixed ends are counted as unknown",
+            "The ends are the line itself; nothing has to be found there.",
+        ),
         (
             1,
-            "a second laying is taken to tell nothing",
-            "The first laying predicts the second, so the second checks it.",
+            "a second fit is taken to show nothing",
+            "The first fit predicts the second, so the second checks it.",
         ),
         tolerance=0.01,
     )
@@ -132,7 +136,7 @@ def far_square(rng: np.random.Generator) -> Question:
     z, n = draw(rng, 1, 4) / 2, 2 * draw(rng, 3, 8)
     return numeric(
         f"A small gauge calls a straight bar proud by {z:g} µm, every time. It is stepped over {n} equal spaces "
-        "between two held ends, once over each inner point. How far out is the bar in the middle, in size? (It adds "
+        "between two fixed ends, once over each inner point. How far out is the bar in the middle, in size? (It adds "
         "up to z k (n - k) at point k.)",
         z * n * n / 4,
         "µm",

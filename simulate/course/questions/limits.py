@@ -192,7 +192,7 @@ def warm_grow(rng: np.random.Generator) -> Question:
         f"The bow goes with the difference: 2.5 / {bow} = {2.5 / bow:.2f}.",
         (
             bow / 2.5,
-            "the division is turned round",
+            "the division is upside down",
             f"One kelvin already gives {bow} µm. More or less than one kelvin?",
         ),
         (2.5, "µm are taken for kelvin", "Divide by what one kelvin does."),

@@ -48,7 +48,7 @@ def own_light(rng: np.random.Generator) -> Question:
         "µm",
         "Dark means at most what the eye nearly always sees; gap_at_least_um is 0.",
         (0, "dark is taken for touching", "A gap that you do not see is dark too."),
-        (t, "half is taken for nearly always", "A gap at your threshold is dark in every other look."),
+        (t, "half is taken for nearly always", "A gap at your threshold is dark in every other trial."),
         ((t + often) / 2, "the difference is split", "Halfway is a guess. Give the gap that you nearly always see."),
     )
 
@@ -58,8 +58,9 @@ def own_repeat(rng: np.random.Generator) -> Question:
     s, n = 2 * draw(rng, 2, 6), (4, 9)[draw(rng, 0, 1)]
     one = s * math.sqrt(3) / 2
     return numeric(
-        f"With one reading of each pair a bar is known to ± {one:.1f} µm (one standard deviation). You read every pair "
-        f"{n} times again, independently. How well is it known then?",
+        f"With one reading of each pair the height of a bar has an uncertainty of ± {one:.1f} µm (one standard "
+        "deviation). You read every pair "
+        f"{n} times again, independently. What is the uncertainty then?",
         one / math.sqrt(n),
         "µm",
         f"{one:.1f} / √{n} = {one / math.sqrt(n):.2f}.",
@@ -92,7 +93,7 @@ def own_stop(rng: np.random.Generator) -> Question:
         rng,
         f"The tallest place of your best bar is given as +{sd - 1} µm, with a standard deviation of {sd} µm. What now?",
         "Put the file down; read again, or stop",
-        "The hill is smaller than what the readings can tell. A cut there may cut a hollow.",
+        "The hill is smaller than what the readings can show. A cut there may cut a hollow.",
         (
             f"Take {sd - 1} µm off there",
             "an estimate is taken for a fact",

@@ -20,8 +20,8 @@ def eye_half(rng: np.random.Generator) -> Question:
         a + step,
         "µm",
         "Half of ten is five.",
-        (a, "the first sight is taken for the threshold", "Two of ten: you would miss it four times of five."),
-        (a + 2 * step, "nearly sure is taken for half", "Eight of ten is more than half."),
+        (a, "the first sight is taken for the threshold", "Two out of ten: you would miss it four times out of five."),
+        (a + 2 * step, "nearly always is taken for half", "Eight out of ten is more than half."),
     )
 
 
@@ -57,7 +57,7 @@ def eye_repeat(rng: np.random.Generator) -> Question:
             "uncertainty is divided by the number of trials",
             "Chance shrinks with the square root of the number.",
         ),
-        (sd, "trials are taken to change nothing", "Each trial tells a little more."),
+        (sd, "trials are taken to change nothing", "Each trial adds a little."),
         tolerance=0.01,
     )
 
@@ -74,7 +74,7 @@ def eye_twice(rng: np.random.Generator) -> Question:
         f"A half, {n} times multiplied: {100 / 2**n:.4g} %.",
         (50, "looking again is taken to change nothing", "You miss the first in half of the cases. And then the next?"),
         (100 / (2 * n), "the trials are added up", "Half of the misses are missed again: multiply."),
-        (0, "a further look is taken to be sure", "Even a coin can fall the same way again and again."),
+        (0, "a further trial is taken to settle it", "Even a coin can fall the same way again and again."),
         tolerance=0.3,
     )
 
@@ -100,7 +100,7 @@ def eye_expect(rng: np.random.Generator) -> Question:
     """Looking without knowing."""
     return pick(
         rng,
-        "Why has somebody else to choose the mark, and cover some of them fully?",
+        "Why must somebody else choose the mark, and cover some marks fully?",
         "An eye that knows where light should be sees it there",
         "Covered marks that are reported open show how often you only guess.",
         ("To make it quicker", "the blind test is taken for convenience", "It takes longer. What is it worth?"),
@@ -154,12 +154,12 @@ def plan_hours(rng: np.random.Generator) -> Question:
     passes, strokes = 10 * draw(rng, 9, 20), 1000 * draw(rng, 3, 6)
     look, file = passes * 2 / 60, strokes * 1.2 / 3600
     return numeric(
-        f"A job takes {passes} passes and {strokes} strokes. A stroke takes 1.2 seconds; to clean, lay on, look and "
+        f"A job takes {passes} passes and {strokes} strokes. A stroke takes 1.2 seconds; to clean, lay on, check and "
         "clamp again takes 2 minutes for each pass. How many hours is that?",
         look + file,
         "hours",
-        f"{passes} × 2 / 60 = {look:.1f} for looking and {strokes} × 1.2 / 3600 = {file:.1f} for filing.",
-        (file, "the looking is forgotten", "Somebody lays the bars together after every pass. Add that."),
+        f"{passes} × 2 / 60 = {look:.1f} for checking and {strokes} × 1.2 / 3600 = {file:.1f} for filing.",
+        (file, "the checking is forgotten", "Somebody lays the bars together after every pass. Add that."),
         (look, "the filing is forgotten", "Add the strokes."),
         tolerance=0.1,
     )
@@ -209,7 +209,8 @@ def plan_stop(rng: np.random.Generator) -> Question:
     harm = draw(rng, 47, 52)
     return pick(
         rng,
-        "Your worst bar stands at 7 µm, wanted are 5. With your file and your eye the next round makes the worst bar "
+        "Your worst bar stands at 7 µm, and 5 are wanted. With your file and your eye the next round makes the worst "
+        "bar "
         f"worse in {harm} % of the workshops. What now?",
         "Stop with this file; change to lighter passes or a finer tool",
         "The round is a coin toss that costs metal. What sets the floor has to change.",
@@ -236,8 +237,8 @@ def plan_tool(rng: np.random.Generator) -> Question:
     return pick(
         rng,
         "Three rough bars, half a millimetre out. Why not scrape from the start?",
-        "The error would cost hundreds of light passes, each with its look",
-        "Coarse tools are for distance and fine ones for the end; most of the time goes into looking.",
+        "The error would cost hundreds of light passes, each with its check",
+        "Coarse tools are for distance and fine ones for the end; most of the time goes into checking.",
         ("A scraper cannot cut a hill", "the tool is taken to be unable", "It can. How much does one pass take?"),
         (
             "The scraper leaves it rougher",

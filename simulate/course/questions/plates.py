@@ -33,8 +33,8 @@ def plates_twist(rng: np.random.Generator) -> Question:
     e = 2 * draw(rng, 6, 20)
     return numeric(
         f"Two plates carry the same twist: two corners {e // 2} µm high, two {e // 2} µm low, {e} µm between them. "
-        "They fit face to face. One is turned a quarter and rocks on its two high corners. Held level between its two "
-        "seats, how wide is it open at both low corners?",
+        "They fit face to face. One is turned a quarter and rocks on its two high corners. Held so that both gaps "
+        "are equal, how wide is it open at both low corners?",
         2 * e,
         "µm",
         f"High meets high and low meets low: the sum is twice the twist, 2 × {e} = {2 * e}.",
@@ -54,12 +54,12 @@ def plates_share(rng: np.random.Generator) -> Question:
     gap = 2 * each * n
     return numeric(
         f"Where two plates print, {gap} µm stand too high. A pass of the scraper takes {each} µm from each of the "
-        "two. How many markings until that is gone?",
+        "two. How many spottings does it take until that is gone?",
         n,
         "",
-        f"Both give up {each}, so {2 * each} a marking: {gap} / {2 * each} = {n}.",
+        f"Both give up {each}, so {2 * each} a spotting: {gap} / {2 * each} = {n}.",
         (2 * n, "only one plate is counted", "Both plates are scraped where they print."),
-        (n / 2, "counted twice over", f"A marking takes {each} µm from each: {2 * each} in all."),
+        (n / 2, "counted twice over", f"A spotting takes {each} µm from each: {2 * each} in all."),
         tolerance=0.01,
     )
 
@@ -90,7 +90,7 @@ def plates_middle(rng: np.random.Generator) -> Question:
         (
             "Plate 2 is a dome",
             "a sum is taken for one plate",
-            "Lay plate 2 on plate 3 and look again before you say so.",
+            "Lay plate 2 on plate 3 and check again before you say so.",
         ),
         ("Both are domes", "the sum is shared out evenly", "A high dome on a shallow bowl prints in the middle too."),
     )

@@ -99,7 +99,7 @@ def practice_stop(rng: np.random.Generator) -> Question:
         rng,
         f"All three pairings are dark, and your eye sees {t:g} µm. What is the next cut likely to do?",
         "As likely harm as good, and it costs metal",
-        "What is left cannot be seen, so the cut is a throw of the dice. Stop, or find a finer look.",
+        "What is left cannot be seen, so the cut is a throw of the dice. Stop, or find a finer check.",
         (
             "Make the bars a little better each time",
             "more work is taken for better work",
@@ -140,7 +140,8 @@ def practice_score(rng: np.random.Generator) -> Question:
     plan, over = draw(rng, 5, 9), draw(rng, 1, 4)
     mine, loop = plan * (1 + over / 10), 2 * plan
     return numeric(
-        f"Your go, the plain loop of three and the best plan end equally straight. You took {mine:.1f} cm³ of metal, "
+        f"Your attempt, the plain loop of three and the best plan end equally straight. You took {mine:.1f} cm³ of "
+        "metal, "
         f"the loop {loop} and the best plan {plan}. How many per cent more than the best plan did you take?",
         10 * over,
         "%",

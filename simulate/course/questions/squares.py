@@ -75,7 +75,7 @@ def square_reverse(rng: np.random.Generator) -> Question:
     d, h = 4 * draw(rng, 6, 20), (80, 100, 150)[draw(rng, 0, 2)]
     return numeric(
         "A line is scribed along the blade, the square is turned over, and a second line is scribed from the same "
-        f"foot. At {h} mm the lines are {d} µm apart. By how much is the square out at that height?",
+        f"point at the bottom. At {h} mm the lines are {d} µm apart. By how much is the square out at that height?",
         d / 2,
         "µm",
         f"One line is out to one side and one to the other: {d} / 2 = {d / 2:g}.",
@@ -101,7 +101,7 @@ def square_strip(rng: np.random.Generator) -> Question:
             "Half of the difference is the strip. What is in both gaps with the same sign?",
         ),
         (a + strip, "the strip is taken for upright", "Nobody knows how it stands: use the other side too."),
-        (2 * a, "forgets that reversal doubles", "The square is in both gaps: share the sum by two."),
+        (2 * a, "forgets that reversal doubles", "The square is in both gaps: halve the sum."),
     )
 
 
@@ -110,7 +110,7 @@ def square_cylinder(rng: np.random.Generator) -> Question:
     q, lean = draw(rng, 12, 30), draw(rng, 5, 10)
     return numeric(
         f"A square is stood against an even roller. Over the height the gap opens by {q + lean} µm; with the roller "
-        f"turned half round it opens by {q - lean} µm. By how much is the square out over that height?",
+        f"turned by half a turn it opens by {q - lean} µm. By how much is the square out over that height?",
         q,
         "µm",
         f"The roller leans once away and once towards: ({q + lean} + {q - lean}) / 2 = {q}.",
@@ -119,7 +119,7 @@ def square_cylinder(rng: np.random.Generator) -> Question:
             "the roller's error is given",
             "Half of the difference is the roller. Which part is the same both times?",
         ),
-        (2 * q, "forgets the half", "The square is in both readings: share the sum by two."),
+        (2 * q, "forgets the half", "The square is in both readings: halve the sum."),
         (q + lean, "the roller is taken for true", "Its end need not be square to it. Use the second reading too."),
     )
 
@@ -132,7 +132,7 @@ def square_pair(rng: np.random.Generator) -> Question:
         "That their errors are opposite",
         "The two angles add up to nothing. Each can be anything, as long as the other is its opposite.",
         ("That both are square", "two that agree are right", "Lean both the same way on the bench: they still fit."),
-        ("That one of them is square", "one of two must be right", "Which one? Nothing in the pair can tell you."),
+        ("That one of them is square", "one of two must be right", "Which one? Nothing in the pair can show you."),
         (
             "That the flat is flat",
             "the flat is put into the proof",
@@ -169,7 +169,11 @@ def square_bend(rng: np.random.Generator) -> Question:
         out,
         "µm/m",
         f"It rises {proud} µm over half the height: {proud} / {high / 2:g} × 1000 = {out:g}.",
-        (0, "a bend is taken to leave every angle alone", "It would between bottom and top. Where was this one read?"),
+        (
+            0,
+            "a bend is taken to leave every angle alone",
+            "That is so between bottom and top. Where was this one read?",
+        ),
         (out / 2, "the whole height is taken", "From the bottom to halfway up it is half the height."),
         (proud, "a height is taken for a slope", "Over how many millimetres does the blade come out by that much?"),
         tolerance=0.1,

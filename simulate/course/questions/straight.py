@@ -170,7 +170,7 @@ def gap_feeler(rng: np.random.Generator) -> Question:
         "The gap is less than how many micrometres?",
         high,
         "µm",
-        f"The gap is at least {low} µm and less than {high} µm, and the feeler tells no more.",
+        f"The gap is at least {low} µm and less than {high} µm, and the feeler shows no more.",
         (low, "the blade is taken for the gap", "The blade that goes in says how wide the gap is at least."),
         (
             (low + high) / 2,

@@ -40,7 +40,8 @@ def edge_strips(rng: np.random.Generator) -> Question:
     strip = wide * lever
     return numeric(
         f"Winding strips {strip} mm long lie across a plate {wide} mm wide, one at each end. Sighted over their tops, "
-        f"the far strip stands {seen:.1f} mm higher at its one end and level at its other. How much twist is in the "
+        f"the far strip stands {seen:.1f} mm higher at its one end and no higher at its other. How much twist is in "
+        "the "
         "width of the plate?",
         1000 * seen / lever,
         "µm",
@@ -61,7 +62,7 @@ def edge_corners(rng: np.random.Generator) -> Question:
     g = draw(rng, 20, 90)
     return numeric(
         "Both edges and all lines along and across are straight. From corner A to corner C the edge shows a gap of "
-        f"{g} µm in the middle. How much higher stand A and C than the other two corners B and D?",
+        f"{g} µm in the middle. How much higher do A and C stand than the other two corners, B and D?",
         2 * g,
         "µm",
         f"A pure twist: the middle lies {g} below A and C, and as much above B and D.",
@@ -108,13 +109,13 @@ def survey_step(rng: np.random.Generator) -> Question:
     r, foot = draw(rng, 3, 12), 50 * draw(rng, 3, 5)
     right = r * foot * 1000 * math.pi / 648000
     return numeric(
-        f"The mirror of an autocollimator stands on a foot {foot} mm long. From one station to the next the "
+        f"The mirror of an autocollimator stands on a base {foot} mm long. From one station to the next the "
         f"slope changes by {r} seconds of arc. How "
         "many micrometres is that over one step? (One second over 100 mm is 0.485 µm.)",
         right,
         "µm",
         f"{r} × 0.485 × {foot} / 100 = {right:.2f}.",
-        (r * 0.4848, "the length of the foot is forgotten", "A slope becomes a height over a length."),
+        (r * 0.4848, "the length of the base is forgotten", "A slope becomes a height over a length."),
         (r * foot / 100, "a second is taken for a micrometre", "One second over 100 mm is about half a micrometre."),
         tolerance=0.06,
     )
@@ -165,7 +166,7 @@ def survey_hides(rng: np.random.Generator) -> Question:
             "eight lines miss it?"
         ),
         "Inside one of the eight triangles between the lines",
-        "The lines see what lies under them. Add lines, or slide a small plate with marking over the rest.",
+        "The lines see what lies under them. Add lines, or slide a small plate with marking compound over the rest.",
         (
             "Nowhere: the closures would show it",
             "closures are taken to see the plate",

@@ -18,7 +18,7 @@ def workshop_units(rng: np.random.Generator) -> Question:
     n = draw(rng, 2, 9)
     return numeric(
         "Round 1 of your bars is in the logbook in µm. Today's dial reads in thousandths of an inch, and one gap is "
-        f"{n}. You write it under gap_thou. With how many micrometres does the package go on?",
+        f"{n}. You write it under gap_thou. How many micrometres does the package take that to be?",
         25.4 * n,
         "µm",
         f"One thou is 25.4 µm: {n} × 25.4 = {25.4 * n:.1f}. The unit stands in the head of the column, so rounds in "
@@ -97,7 +97,7 @@ def workshop_next(rng: np.random.Generator) -> Question:
         rng,
         (
             f"Three plates were read in all pairs at 0 degrees, {n} times over, and every print agrees. Which "
-            "further reading tells most?"
+            "further reading would show most?"
         ),
         "One pair again, turned by 90 degrees",
         "A quarter turn shows a twist that all three share. More of the same only confirms what is known already.",
@@ -136,7 +136,7 @@ def workshop_edit(rng: np.random.Generator) -> Question:
         (
             "Type over it in the old file",
             "the old figure is taken for worthless",
-            "Then nobody, and you least of all, can tell later what was read and what was mended.",
+            "Then nobody, and you least of all, can tell later what was read and what was corrected.",
         ),
     )
 

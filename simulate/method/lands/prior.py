@@ -65,7 +65,7 @@ def prior_rows(
         raise Refusal(
             "choice",
             where="trusted_mm",
-            found=f"{trusted[lost][0]:g}, which the level before did not reach",
+            found=f"{trusted[lost][0]:g}, which the step before did not reach",
             must_be=f"one of {row_of(prior.x_mm[prior.reached])}",
         )
     before = np.searchsorted(prior.x_mm, trusted)

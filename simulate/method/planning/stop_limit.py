@@ -61,7 +61,7 @@ def _there(r: int, part: float, wanted: float) -> str:
         return f"Do not start: all three bars are within {wanted:g} µm as they are, and a round only costs metal."
     return (
         f"Stop after round {r}: by then {100 * part:.0f} % of the workshops had all three bars within {wanted:g} µm; "
-        "to them a further round only costs metal."
+        "for them a further round only costs metal."
     )
 
 
@@ -76,9 +76,9 @@ def _cause(wanted: float, floor: float, share: float) -> str:
     if floor > wanted:
         return (
             f"sight, tool and hands end the worst bar at about {two(floor)} µm in half of them: "
-            "the rest needs the file led otherwise, a finer tool or a sharper eye."
+            "the rest needs the file led differently, a finer tool or a sharper eye."
         )
-    return "the rest needs the file led otherwise, a finer tool or a sharper eye."
+    return "the rest needs the file led differently, a finer tool or a sharper eye."
 
 
 def _unseen(wanted: float, sight: float) -> str:

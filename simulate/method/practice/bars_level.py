@@ -53,7 +53,7 @@ SIGHTS = frozen(
 )
 PUSH = "a push at one end"
 COLOURS = (
-    f"Light tells open from shut. How wide, only colour tells, and only below {KNIFE_EDGE_UM:g} µm: all wider gaps "
+    f"Light tells open from shut. Only colour shows how wide, and only below {KNIFE_EDGE_UM:g} µm: all wider gaps "
     "are white, and the narrowest look shut."
 )
 EYES = ("light", "marking compound")
@@ -84,7 +84,7 @@ def ask(
     """
     if film_um is not None:
         raise Refusal(
-            "act", where="film_um", found=f"{film_um!r}", must_be="empty here, for a film is chosen on plates only"
+            "act", where="film_um", found=f"{film_um!r}", must_be="empty here, because a film is chosen on plates only"
         )
     settled = fitted(state)
     if kind == PUSH:
@@ -113,7 +113,7 @@ def _pushed(state: PracticeState, settled: Rest) -> Answer:
         none,
         0.0 * state.x_mm,
         np.full(none.shape, np.inf),
-        "A push tells where the bar bears, not how wide it is open; one that bears at three places may turn as if it "
+        "A push shows where the bar bears, not how wide it is open; one that bears at three places may turn as if it "
         "bore evenly.",
     )
     return Answer(PUSH, state.x_mm, seen, bool(settled.rocks), hinge=hinge(state.x_mm, settled.gap_um))
@@ -125,7 +125,7 @@ def laid(state: PracticeState, press_mm: float | None, slide: str) -> dict:
     `slide`: ``"none"``: bars are not slid.
     """
     if slide != "none":
-        raise Refusal("act", where="slide", found=f"{slide!r}", must_be="'none', for only plates are slid")
+        raise Refusal("act", where="slide", found=f"{slide!r}", must_be="'none', because only plates are slid")
     if press_mm is not None:
         press_mm = checks.number(press_mm, "press_mm", -state.length_mm / 2, state.length_mm / 2)
     return {"press_mm": press_mm}

@@ -90,7 +90,7 @@ def best_plan(state: PracticeState) -> Way:
 
     >>> way = best_plan(start_practice(level="lands"))
     >>> way.words
-    'three looks, each gauge cut once by what they tell, three looks to prove it'
+    'three checks, each gauge cut once by what they show, three checks to prove it'
     """
     return _known(state.level, state.seed, state.error_um, state.length_mm, state.rules)[1]
 
@@ -171,7 +171,7 @@ def _lands(start: PracticeState, aim: float) -> tuple[Way, Way]:
         np.array([0, least]),
         np.array([0, hours]),
         np.array([0, BODIES]),
-        "three looks, each gauge cut once by what they tell, three looks to prove it",
+        "three checks, each gauge cut once by what they show, three checks to prove it",
     )
     return plain, best
 

@@ -68,7 +68,7 @@ def _look(state: PracticeState, kind: str, film_um: float | None) -> Answer:
     met = np.isfinite(gap)
     if kind == "feeler":
         if film_um is not None:
-            raise Refusal("act", where="film_um", found=f"{film_um!r}", must_be="empty, for a feeler takes no film")
+            raise Refusal("act", where="film_um", found=f"{film_um!r}", must_be="empty, because a feeler takes no film")
         rows, columns = (np.flatnonzero(met.any(axis=a))[[0, 0, 0, -1, -1, -1]] for a in (1, 0))
         i = np.array(
             [
@@ -126,7 +126,7 @@ def _marks(state: PracticeState, plate: int, taken: list[np.ndarray], spot_mm: f
 def _laid(_state: PracticeState, press_mm: float | None, slide: str) -> dict:
     if press_mm is not None:
         raise Refusal(
-            "act", where="press_mm", found=f"{press_mm!r}", must_be="empty, for a plate lies by its own weight"
+            "act", where="press_mm", found=f"{press_mm!r}", must_be="empty, because a plate lies by its own weight"
         )
     return {"slide": checks.choice(slide, "slide", tuple(SLIDES))}
 

@@ -44,7 +44,7 @@ def where_light(z_mm: ArrayLike, gap_um: ArrayLike, threshold_um: float = 2.5) -
     if not seen.any():
         return "dark from bottom to top"
     if not parts:
-        return "a thread of light in places"
+        return "a line of light in places"
     if len(parts) == 3:
         third_of = int(min(np.argmax(gap_um) * 3 // z.size, 2))
         return "light nearly all along, widest " + places[third_of][0]

@@ -86,7 +86,7 @@ def solve_cylinder(
         raise Refusal(
             "unsettled",
             where="turn_deg",
-            found="it does not tell the square from the cylinder's lean",
+            found="it does not separate the square from the cylinder's lean",
             must_be="three different turns or more, best four a quarter turn apart",
         )
     height = checks.number(height_mm, "height_mm", 0, above=True)

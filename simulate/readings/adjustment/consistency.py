@@ -187,17 +187,17 @@ def _closure(name: str, mine: np.ndarray, equations: Equations, solved: Solved, 
 
 
 def _overall(chi: float | None, dof: int, probability: float | None, sd_from: str) -> str:
-    spare = f"{dof} reading{'s' * (dof != 1)} to spare"
+    spare = f"{dof} redundant reading{'s' * (dof != 1)}"
     freedom = f"{dof} degree{'s' * (dof != 1)} of freedom"
     if not dof:
         return "There are no redundant readings, so a mistake of any size would go unnoticed."
     if sd_from == "assumed":
         return (
-            f"The spread of a reading is assumed, so the sum of squares of {spare} says nothing yet; give "
+            f"The repeatability of a reading is assumed, so the sum of squares of {spare} says nothing yet; give "
             "your own repeatability."
         )
     if chi is None or probability is None:
-        return f"The repeatability of a reading was found from {spare}, so the sum of squares shows nothing more."
+        return f"The repeatability of a reading was found from {spare}, so the sum of squares checks nothing more."
     start = f"Chi-squared is {three(chi)} on {freedom}"
     if probability < LOW:
         return (
@@ -205,7 +205,7 @@ def _overall(chi: float | None, dof: int, probability: float | None, sd_from: st
             "wrong, or the repeatability is larger than said."
         )
     if sd_from == "intervals":  # half of good sets of wide intervals come out smaller than chance would have them
-        well = "; how well is not told, since readings of one wide interval err alike"
+        well = "; how well is not known, because readings of one wide interval err alike"
     elif probability > 1 - LOW:
         return f"{start}: readings scatter less than their repeatability allows, so the ranges are wider than they "
         "need be."
@@ -218,9 +218,10 @@ def _least(row: int | None, standard: float, chance: float, same: tuple[int, ...
     where = (
         f"row {row}"
         if row is not None
-        else f"one of rows {listed([*map(str, same[:6]), *['others'] * (len(same) > 6)])}, which cannot be told apart"
+        else f"one of rows {listed([*map(str, same[:6]), *['others'] * (len(same) > 6)])}, which cannot be told from "
+        "one another"
     )
-    start = f"The reading that fits least is {where} ({two(abs(standard))} of its own deviations out)"
+    start = f"The reading that fits least is {where} ({two(abs(standard))} standard deviations out)"
     if chance < LOW:
         return f"{start}: read it again, because by chance alone that happens {_percent(chance)} times in 100."
     if chance < DOUBTFUL:

@@ -95,12 +95,13 @@ def adjust(
             sd = float(np.sqrt(((reading - design @ fitted[0])[used] ** 2).sum() / freedom))
         sd, sd_from = (sd, "residuals") if resolution is None else repeatability(sd**2 * freedom, freedom, resolution)
         note = (
-            f"found from the residuals, with {freedom} reading{'s' * (freedom != 1)} more than needed"
+            f"found from the residuals, with {freedom} redundant reading{'s' * (freedom != 1)}"
             if sd_from == "residuals" or resolution is None
-            else f"which is what rounding to {three(resolution.step)} leaves, for the readings agree better than that"
+            else f"which is what rounding to {three(resolution.step)} leaves, because the readings agree better than "
+            "that"
         )
     elif reading_sd is None:
-        note = "taken as 1, for no reading is more than needed" if points else "from the widths of the intervals"
+        note = "taken as 1, because no reading is redundant" if points else "from the widths of the intervals"
         sd_from = "assumed" if points else "intervals"
     scale = sd**2 if reading_sd is None and points == used.sum() else 1.0
     unknown, cofactor, loose, _ = fitted

@@ -17,7 +17,7 @@ from simulate.readings.alignment.told import SECURED, first_of, refuse_untold, s
 from simulate.readings.network.features import Feature, Limit, linear
 from simulate.readings.network.solve_heights import SolvedHeights, solve_heights
 from simulate.readings.outcome.findings_record import Findings
-from simulate.readings.table.readings import AlignmentReadings
+from simulate.readings.table.readings import PLANE_WORDS, AlignmentReadings
 from simulate.surface.tolerances.lathe import ISO_1708
 
 FROM_MEMORY = "ISO 1708\u2020"
@@ -59,7 +59,7 @@ def _solved(read: AxisRows) -> SolvedAxes:
         heights,
         features,
         "an axis read at two places or more, at each of them before and after half a turn of the spindle",
-        "Turn the bar half round, read the same places again, and write yes in the column turned",
+        "Turn the bar by half a turn, read the same places again, and write yes in the column turned",
     )
     work, left = _work(heights, read, features)
     return SolvedAxes(heights=heights, features=features, work=work, left_um=left)
@@ -98,7 +98,7 @@ def _turns(heights: SolvedHeights, read: AxisRows) -> list[Feature]:
         for plane in (UPRIGHT, LEVEL):
             if not read.has(axis, plane) or not read.axes.has_slope(key(axis, plane)):
                 continue
-            limit = ISO_1708[f"axis in the {plane} plane"]
+            limit = ISO_1708[f"axis in the {PLANE_WORDS[plane]} plane"]
             found.append(
                 linear(
                     heights,
@@ -125,7 +125,7 @@ def _offsets(heights: SolvedHeights, read: AxisRows) -> list[Feature]:
             _datum(read, tail, plane) - _datum(read, head, plane),
             "offset",
             "um",
-            f"{tail} against {head}, {plane} plane",
+            f"{tail} against {head}, {PLANE_WORDS[plane]} plane",
             Limit(low=limit.low_um, high=limit.high_um, source=FROM_MEMORY) if plane == UPRIGHT else None,
         )
         for plane in (UPRIGHT, LEVEL)
@@ -217,5 +217,5 @@ def _further(read: AxisRows, heights: SolvedHeights) -> list[Candidate]:
                 zeros = {k: way * abs(v) if k == one.turns else v for k, v in one.zeros.items()}
                 rows[tuple(sorted(zeros.items()))] = replace(one, zeros=zeros)
         again = "" if any(axis == name for axis, _ in read.one_way) else " again"
-        found.append(candidate(f"{name}, the bar both ways round{again}", list(rows.values()), heights))
+        found.append(candidate(f"{name}, the bar before and after half a turn{again}", list(rows.values()), heights))
     return found

@@ -11,7 +11,7 @@ from simulate.method.machine.headstock import bar_sag_um
 from simulate.readings.alignment.straight import SAME_MM, Reading, Straight, ends_of, straight_network
 from simulate.readings.network.heights import Network, instrument_of
 from simulate.readings.table.alignment_kinds import FOOT
-from simulate.readings.table.readings import AlignmentReadings
+from simulate.readings.table.readings import PLANE_WORDS, AlignmentReadings
 
 UPRIGHT, LEVEL = "upright", "level"
 SAG_SD = 0.1
@@ -47,7 +47,7 @@ class AxisRows:
 
 def key(axis: str, plane: str) -> str:
     """Name an axis in one plane."""
-    return f"{axis}, {plane} plane"
+    return f"{axis}, {PLANE_WORDS[plane]} plane"
 
 
 def axis_rows(table: AlignmentReadings, reading_sd_um: float | None = None) -> AxisRows:
@@ -173,7 +173,7 @@ def _reading(
     name = key(axis, plane)
     bar_at = f"the bar of {name} at {SAME_MM * round(x / SAME_MM):g} mm"
     zeros = {
-        f"zero of the dial, {plane} {table.set_up[i]}".rstrip(): 1.0,
+        f"zero of the dial, {PLANE_WORDS[plane]} {table.set_up[i]}".rstrip(): 1.0,
         bar_at: -1.0 if table.turned[i] else 1.0,
     }
     sag = 0.0

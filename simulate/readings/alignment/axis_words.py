@@ -11,8 +11,9 @@ from simulate.readings.alignment.told import sure
 from simulate.readings.network import network_words
 from simulate.readings.network.features import Feature
 from simulate.readings.network.solve_heights import SolvedHeights
+from simulate.readings.table.readings import PLANE_WORDS
 
-HEAVY = "A head or a tail is heavy: a hoist, and the local rules; no hands under it."
+HEAVY = "A headstock or a tailstock is heavy: use a hoist, keep to the local rules, and put no hand under it."
 _THICK_MM = 30.0
 
 
@@ -21,20 +22,21 @@ def hidden(heights: SolvedHeights, read: AxisRows) -> tuple[str, ...]:
     return (
         *network_words.hidden_words(heights, _candidates(read)),
         *(
-            f"{name} at {x:g} mm: the bar was read one way round only. Its own error there is not known, so the "
-            "reading does not count. Turn it half round, and read it again."
+            f"{name} at {x:g} mm: the bar was read in one position only. Its own error there is not known, so the "
+            "reading does not count. Turn it by half a turn, and read it again."
             for name, x in read.one_way
         ),
         *_sag(read),
         *(
             (
-                "Bars of different diameters in head and tail put half the difference into the offset, and nothing "
-                "shows it.",
+                "Bars of different diameters in headstock and tailstock put half the difference into the offset, and "
+                "no "
+                "reading would reveal it.",
             )
             if len(read.order) > 1
             else ()
         ),
-        "A bar that is not round shows in no reading half a turn apart.",
+        "Readings half a turn apart do not show that a bar is not round.",
         "Everything is counted from the path of the carriage: where the bed is worn or bent, the dial follows it.",
     )
 
@@ -47,7 +49,7 @@ def _sag(read: AxisRows) -> list[str]:
             continue
         if read.bars[axis] is not None:
             said.append(
-                f"The sag of the bar on {axis} was corrected as for plain round steel, to within "
+                f"The sag of the bar on {axis} was corrected as for a plain steel bar, to within "
                 f"{100 * SAG_SD:.0f} % (one standard deviation); a hollow or stepped bar sags differently."
             )
             continue
@@ -57,8 +59,8 @@ def _sag(read: AxisRows) -> list[str]:
             said.append(
                 f"The sag of the bar of {axis} was not corrected for: its diameter_mm, length_mm and held_mm are not "
                 f"given. A steel bar of {_THICK_MM:g} mm hangs by "
-                f"{three(-float(bar_sag_um(reach, _THICK_MM, reach)))} um at {reach:g} mm, and the axis looks as much "
-                "too low there."
+                f"{three(-float(bar_sag_um(reach, _THICK_MM, reach)))} um at {reach:g} mm, and the axis looks too low "
+                "by that much there."
             )
     return said
 
@@ -71,14 +73,15 @@ def _candidates(read: AxisRows) -> dict[str, np.ndarray]:
             head, tail = read.order
             shapes[
                 f"Nothing shows how {'high' if plane == UPRIGHT else 'far aside'} {tail} lies against {head}: read "
-                f"both with one zero of the dial in the {plane} plane."
+                f"both with one zero of the dial in the {PLANE_WORDS[plane]} plane."
             ] = read.axes.on(key(tail, plane))
         for axis in read.order:
             name = key(axis, plane)
             if name in read.axes.names and read.axes.has_slope(name):
                 where = read.axes.slope(name) != 0
                 shapes[
-                    f"Nothing shows how {axis} runs in the {plane} plane: read the bar at two places, both ways round."
+                    f"Nothing shows how {axis} runs in the {PLANE_WORDS[plane]} plane: read the bar at two places, "
+                    "each before and after half a turn."
                 ] = where * np.cumsum(where) - 1.5 * where
     return shapes
 
@@ -92,10 +95,7 @@ def work_words(
     for axis in read.order:
         mine = [one for one in work if one.key == axis]
         if axis not in read.feet and any(key(axis, plane) in told for plane in (UPRIGHT, LEVEL)):
-            said.append(
-                f"Say where the feet of {axis} stand (rows with foot in the column plane), and what goes under them "
-                "follows"
-            )
+            said.append(f"Say where the feet of {axis} stand (rows with foot in the column plane); the shims follows")
         for one in mine:
             plane = UPRIGHT if one.name == "shim" else LEVEL
             turn = told.get(key(axis, plane))
@@ -103,13 +103,13 @@ def work_words(
                 what = one if one.name == "set over" or turn is None else turn
                 said.append(f"{key(axis, plane)}: {network_words.not_yet(what)}")
             elif axis == read.order[0] and turn is not None and not sure(turn):
-                said.append(f"{axis}, {plane} plane: leave it; its error is within the uncertainty of the readings")
+                said.append(f"{key(axis, plane)}: leave it alone; its error is within the uncertainty of the readings")
             elif one.name == "set over":
                 leave = "leave it" if not sure(one) else f"set it over by {with_sign(one.value)} um"
                 said.append(f"{one.of}: {leave}{network_words.plus_minus(one)}, + is towards the tool")
             elif one.name == "swing":
                 said.append(
-                    f"{axis}, level plane: hold it at its other foot. Swing it until a dial at the "
+                    f"{key(axis, LEVEL)}: keep its other foot tight. Swing it until a dial at the "
                     f"foot at {read.feet[axis][1]:g} mm has moved by {with_sign(one.value)} um"
                     f"{network_words.plus_minus(one)}, + is towards the tool"
                 )
@@ -117,8 +117,8 @@ def work_words(
                 said.append(f"{one.of}: shim {three(max(one.value, 0.0))} um{network_words.plus_minus(one)}")
     if left_um > 0.05:
         said.append(
-            f"A shim cannot be thinner than nothing: {read.order[1]} then still stands {three(left_um)} um too high, "
+            f"No shim can be thinner than zero: {read.order[1]} then still stands {three(left_um)} um too high, "
             f"which "
-            "comes off its feet, or goes under the head"
+            "comes off its feet, or goes under the headstock"
         )
     return tuple(dict.fromkeys(said)) or ("Nothing to shim or swing: no axis is determined.",)

@@ -17,11 +17,13 @@ def hidden(heights: SolvedHeights, ways: dict[str, set], taper_said: bool, base_
     for by, turned in ways.items():
         if by == "roller" and len(turned) < 3:
             said.append(
-                "The roller was read in fewer than three turns: the lean of its axis cannot be told from the square."
+                "The roller was read in fewer than three turns: the lean of its axis cannot be separated from the "
+                "error of the square."
             )
         elif by in ("strip", "dial") and len(turned) < 2:
             said.append(
-                f"By {by} the square was read one way round only, and the lean of the gauge cannot be told from it."
+                f"By {by} the square was read in one position only, and the lean of the gauge cannot be separated "
+                "from its error."
             )
     if gauges and not taper_said:
         said.append(
@@ -34,7 +36,7 @@ def hidden(heights: SolvedHeights, ways: dict[str, set], taper_said: bool, base_
         "deviation)."
         if base_sd_urad > 0
         else "The flat or the edge under the base was taken to be true: what it is out by goes into the square, and "
-        "nothing shows it. Give its standard deviation in a column base_sd_um_m."
+        "no reading would reveal it. Give its standard deviation in a column base_sd_um_m."
     )
     said.append(
         "The angle is that of a line through the heights that were read: a blade that is bent shows as scatter."

@@ -23,8 +23,7 @@ def thickness(found: SolvedPiece) -> str:
     mean = found.nominal_um + float(found.heights.height_um.mean())
     count = found.heights.network.points
     return (
-        f"Thickness {mean / 1000:.4f} mm on the average of {count} place{'s' * (count != 1)}. "
-        f"{first_of(found.features, '')}"
+        f"Thickness {mean / 1000:.4f} mm, the mean of {count} place{'s' * (count != 1)}. {first_of(found.features, '')}"
     )
 
 
@@ -47,7 +46,7 @@ def hidden_places(heights: SolvedHeights) -> tuple[str, ...]:
         "A bend or a twist that both faces share leaves the thickness as it is, and no reading would reveal it: "
         "parallel is not "
         "flat.",
-        "A micrometer that reads too much by as much everywhere makes the piece that much too thick, and leaves it as "
+        "A micrometer that reads too much by the same amount everywhere makes the piece too thick by that, and no less "
         "parallel.",
         "Flat anvils lie on high places, and a hollow between them does not show; what lies between two places is "
         "unknown.",
@@ -61,7 +60,8 @@ def hidden_corners(heights: SolvedHeights, read: PieceRows) -> tuple[str, ...]:
     if corners is not None:
         if SQUARE in corners.names:
             shapes[
-                "The error of the square cannot be told from the corners: read all four, or say what it is out by in "
+                "The error of the square cannot be separated from that of the corners: read all four, or say what it "
+                "is out by in "
                 "square_um_m and square_sd_um_m."
             ] = corners.at(SQUARE, 0.0) + sum(corner(corners, one) for one in CORNERS[:-1])
             turns = sum(way * corner(corners, one) for way, one in zip((1, -1, 1), CORNERS[:-1], strict=True))
@@ -94,9 +94,9 @@ def corner_cuts(features: tuple[Feature, ...]) -> tuple[str, ...]:
         do = (
             network_words.not_yet(one)
             if not one.ranged
-            else f"{take}{network_words.plus_minus(one)}, running out to nothing"
+            else f"{take}{network_words.plus_minus(one)}, running out to zero"
             if sure(one)
-            else f"leave it; it is {true} as far as the readings show"
+            else f"leave it alone; it is {true} as far as the readings show"
         )
         said.append(f"{what}: {do}")
     return (

@@ -144,7 +144,7 @@ def _face(one: Feature) -> str:
     if not sure(one):
         most = max(one.high_95, -one.low_95) / 2
         return (
-            f"A face of {_LIMIT.over_mm:g} mm comes out flat as far as the readings tell: by {three(most)} um at most, "
+            f"A face of {_LIMIT.over_mm:g} mm comes out flat as far as the readings show: by {three(most)} um at most, "
             "hollow or proud in its middle (95 %)."
         )
     return f"A face of {_LIMIT.over_mm:g} mm comes out {three(deep)} um {way} (± {three(one.half / 2)} um, 95 %)."
@@ -154,7 +154,7 @@ def _work(work: Feature, one: Feature) -> str:
     if not one.ranged:
         return f"The cross slide: {network_words.not_yet(one)}"
     if not sure(one):
-        return "The cross slide: leave it; its error is within the uncertainty of the readings"
+        return "The cross slide: leave it alone; its error is within the uncertainty of the readings"
     way = "towards the head" if work.value < 0 else "away from the head"
     return (
         f"The cross slide: turn its guide, so that the outer end of the travel moves {three(abs(work.value))} um "

@@ -95,8 +95,8 @@ def best_bar(solution: BarSolution) -> BestBar:
         )
     tried = np.asarray(straightness(solution.x_mm, solution.height_um + _draws(solution)).value_um)
     chance = float(np.mean(np.argmin(tried, axis=-1) == index))
-    sure = "almost for certain" if chance > 0.995 else f"in about {max(round(100 * chance), 1)} cases of 100"
-    said = f"That {name} is the straightest now holds by the readings {sure}."
+    sure = "almost certainly" if chance > 0.995 else f"in about {max(round(100 * chance), 1)} cases out of 100"
+    said = f"By these readings {name} is the straightest now, {sure}."
     return BestBar(index, name, value, chance, said)
 
 
@@ -145,6 +145,8 @@ def _cut_sentence(name: str, x: np.ndarray, metal: np.ndarray, sure: np.ndarray,
         left -= 1
     while right < x.size - 1 and sure[right + 1]:
         right += 1
+    if left == right:
+        return f"{name}: file at {x[high]:g} mm, where {three(metal[high])} um stand proud."
     return (
         f"{name}: file from {x[left]:g} to {x[right]:g} mm, most at {x[high]:g} mm, where {three(metal[high])} "
         "um stand proud."

@@ -184,7 +184,7 @@ def _hidden(solution: BarSolution, equations: Equations, solved: Solved, agree) 
         "A bow of 1 um that every fit has in common (sag, a warm side, a habit of seeing) makes each bar look bowed "
         f"by {two(abs(each))} um, {notice(bow.noticed)}.",
         "A lift or a tilt that a whole fit has in common does no harm: it is taken up by the fit's own line.",
-        f"Nothing is known between the stations, {step[widest]:g} mm from {solution.x_mm[widest]:g} to "
-        f"{solution.x_mm[widest + 1]:g} mm being the widest stretch, nor of twist across the edge.",
+        f"Nothing is known between the stations (the widest stretch is {step[widest]:g} mm, from "
+        f"{solution.x_mm[widest]:g} to {solution.x_mm[widest + 1]:g} mm), nor of twist across the edge.",
         *blunders(agree),
     )

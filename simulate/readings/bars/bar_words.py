@@ -25,18 +25,18 @@ def solved_sentence(
     further sentences, empty ones left out.
 
     >>> solved_sentence(("A", "B"), np.array([4.0, 9.0]), 1.0, "given")
-    'A is the best bar, straight within 4 um (B 9 um); a reading is good to 1 um, as given.'
+    'A is the best bar, straight within 4 um (B 9 um); the repeatability of a reading is 1 um, as given.'
     """
     order = np.argsort(zone_um, kind="stable")
     others = ", ".join(f"{names[i]} {three(zone_um[i])} um" for i in order[1:])
     said = f"{names[order[0]]} is the best bar, straight within {three(zone_um[order[0]])} um ({others})"
     if len(names) == 1:  # read against bars that were known already
         said = f"{names[0]} is straight within {three(zone_um[0])} um"
-    said += f"; a reading is good to {three(sd_um)} um, {_HOW[sd_from]}." if np.isfinite(sd_um) else "."
+    said += f"; the repeatability of a reading is {three(sd_um)} um, {_HOW[sd_from]}." if np.isfinite(sd_um) else "."
     if left_out:
         said += (
-            f" Row{'s' * (len(left_out) > 1)} {', '.join(map(str, left_out))} took no part: turned, they fall where "
-            "no other fit was read; read at stations that lie alike about the middle."
+            f" Row{'s' * (len(left_out) > 1)} {', '.join(map(str, left_out))} were left out: with the bar turned "
+            "they fall where no other fit was read. Choose stations that are symmetric about the middle."
         )
     return " ".join([said, *(one for one in more if one)])
 
@@ -57,7 +57,7 @@ def open_words(count: int, bodies: str) -> str:
     start = "1 reading has" if count == 1 else f"{count} readings have"
     return (
         f"{start} no upper end, so how hollow the {bodies} are there is not settled. The 95 % ranges assume that the "
-        f"shape of the {bodies} is smooth; the certain bounds do not."
+        f"shape of the {bodies} is smooth; the guaranteed bounds do not."
     )
 
 

@@ -30,7 +30,7 @@ from simulate.readings.reference.dependence import Dependence
 from simulate.readings.reference.known import Known
 from simulate.readings.table.readings import BedReadings
 
-HEAVY = "A bed is heavy: a hoist, and the local rules; no hands under it or between."
+HEAVY = "A bed is heavy: use a hoist, keep to the local rules, and put no hand under it or between."
 
 
 @dataclass(frozen=True, kw_only=True)

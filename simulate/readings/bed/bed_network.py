@@ -199,7 +199,7 @@ def _group(table: BedReadings, i: int) -> str:
         "diagonal": "the diagonals",
     }[str(table.how[i])]
     named = f" ({table.set_up[i]})" if table.set_up.size and table.set_up[i] else ""
-    return what + (" in the level plane" if table.plane[i] == LEVEL else "") + named
+    return what + (" in the horizontal plane" if table.plane[i] == LEVEL else "") + named
 
 
 def _spans(table: BedReadings, rows: np.ndarray) -> dict[tuple, tuple[float, float]]:

@@ -71,7 +71,7 @@ def _new(read: BedRows) -> list[tuple[str, str, list[Row], np.ndarray]]:
         strips = _times(_less(over[2], over[0]), 2.0)
         both = np.array([[1.0], [-1.0]])
         known = any(one.startswith("the winding strips") for one in read.network.groups)
-        name = "the winding strips changed over" if known else "the winding strips, both ways round"
+        name = "the winding strips changed over" if known else "the winding strips, both ways"
         found.append((f"{name}{of}", "the strips", [strips, strips], both))
         middle = _times(_plus(ends[2], ends[3]), -0.5)
         one, two = (_plus(_times(_plus(ends[a], ends[b]), 0.5), middle) for a, b in ((0, 5), (1, 4)))

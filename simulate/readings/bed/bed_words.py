@@ -38,7 +38,7 @@ def hidden(heights: SolvedHeights, read: BedRows) -> tuple[str, ...]:
         said.append(network_words.shared_words(heights, read.bow, "A straightedge that is proud by 1 um in its middle"))
     if (read.how == "strips").any() and not read.both_ways_round:
         said.append(
-            "The winding strips were read one way round: what they are out of parallel by goes into the twist. Change "
+            "The winding strips were read one way only: what they are out of parallel by goes into the twist. Change "
             "them over, and the mean of both is free of it."
         )
     said.append("A bed bolted down or on other feet has another shape; these readings are of the one that was read.")
@@ -56,11 +56,11 @@ def shim_words(shims: JointShims | None, read: BedRows) -> tuple[str, ...]:
     for one in shims.thickness:
         said.append(f"{shims.part}, bolt at {one.of}: shim {three(max(one.value, 0.0))} um{_range(one)}")
     for one in shims.aside:
-        move = f"move it aside by {with_sign(one.value)} um{_range(one)}, + is towards proud"
+        move = f"move it aside by {with_sign(one.value)} um{_range(one)}, + is outwards, the way a proud side stands"
         said.append(f"{shims.part}, bolt at {one.of}: {move}")
     if shims.left_um > 0.05:
         said.append(
-            f"No shim is thinner than nothing: with these {shims.part} stands {three(shims.left_um)} um too high all "
+            f"No shim can be thinner than zero: with these {shims.part} stands {three(shims.left_um)} um too high all "
             "along, which comes off its feet, or goes under the other part"
         )
     else:
@@ -69,7 +69,7 @@ def shim_words(shims: JointShims | None, read: BedRows) -> tuple[str, ...]:
 
 
 def _range(one: Feature) -> str:
-    return network_words.plus_minus(one) or " (its range is not known: read on before you do)"
+    return network_words.plus_minus(one) or " (its range is not known: take more readings first)"
 
 
 def joint_place(read: BedRows) -> str:
@@ -90,9 +90,9 @@ def _candidates(read: BedRows) -> dict[str, np.ndarray]:
             mine = np.array([key[0] == parts[1] and key[2] == plane for key in keys], float)
             over = mine * read.network.rigid[:, 2]
             for what, shape in (("how high", mine), ("how steep", mine * u), ("how far over", over)):
-                where = "" if plane == UPRIGHT else " in the level plane"
+                where = "" if plane == UPRIGHT else " in the horizontal plane"
                 against = f"{parts[1]} lies against {parts[0]}{where}"
-                shapes[f"Nothing shows {what} {against}: lay an edge over the joint."] = shape
+                shapes[f"Nothing shows {what} {against}: lay a straightedge over the joint."] = shape
     whole = [("", np.ones(body.size, bool))]
     for of, within in whole + [(f" of {part}", np.array([key[0] == part for key in keys])) for part in parts if part]:
         back = within & np.array([len(bodies.ways) == 2 and key[1] == bodies.ways[-1] for key in keys])

@@ -40,7 +40,7 @@ class Bodies:
     def named(self, k: int) -> str:
         """Name a body: its part, its way and its plane, where there are several."""
         part, way, plane = self.keys[k]
-        return " ".join(one for one in (part, way, "(level plane)" if plane == LEVEL else "") if one) or "the way"
+        return " ".join(one for one in (part, way, "(horizontal plane)" if plane == LEVEL else "") if one) or "the way"
 
     def at(self, part: str, way: str, plane: str, x: float) -> Row:
         """Give the height of a way at a place, between its own places, as weights of heights."""

@@ -150,13 +150,13 @@ def of_wedge(
         agree,
         (
             "A wedge whose zero is wrong shifts the threshold by as much, and no reading would reveal it.",
-            "An eye that expects light sees it: only marks that somebody else covers tell how often.",
+            "An eye that expects light sees it: only marks that somebody else covers show how often.",
             "A tired eye, another lamp and a wider land have other thresholds.",
         ),
         following,
         (
-            f"File until no gap is seen: what is left is then below {gap_seen_um(eye):.3g} um 19 times in 20, and not "
-            "nothing.",
+            f"File until no gap is seen: what is left is then below {gap_seen_um(eye):.3g} um 19 times out of 20, but "
+            "not zero.",
         ),
         cautions("given", "Rest the eyes between trials, and never look into a bare lamp."),
         ("gap, um", "trials", "seen", "expected"),

@@ -221,7 +221,7 @@ def _cut_words(cuts: CutMap, solution: SolvedLands) -> tuple[str, ...]:
     """Name the lands to file, the proudest first."""
     metal, sure = cuts.remove_um[0], cuts.sure[0]
     if solution.low_95_um is None:
-        return ("File no land yet; nothing tells how good a reading is.",)
+        return ("File no land yet; the repeatability of a reading is not known.",)
     if not sure.any() and solution.open_mm:
         return ()
     if not sure.any():
@@ -235,9 +235,9 @@ def _hidden(solution: SolvedLands, equations: Equations, solved: Solved, agree: 
     zero = shared_error(equations, solved, np.ones(equations.reading.size))
     worst = int(np.argmax(np.abs(zero.value)))
     said = [
-        f"A zero that all gauges have wrong by 1 um in common puts the land at {x[worst]:g} mm out by "
+        f"A zero error of 1 um that all gauges share puts the land at {x[worst]:g} mm out by "
         f"{three(abs(zero.value[worst]))} um, {notice(zero.noticed)}.",
-        "Everything stands over the two ends: whether the bar is straight beyond them is not known, nor anything "
+        "All heights are counted from the two ends: whether the bar is straight beyond them is not known, nor anything "
         "between the lands.",
     ]
     if not solution.network.reached.all():

@@ -97,7 +97,7 @@ def bounds_sentence(table: Readings, found: Network, bounds: Bounds) -> str:
     >>> head = b"gauge,left_mm,middle_mm,right_mm,proud_at_least_um,proud_at_most_um\\n"
     >>> table, net = read_readings(head + b"a,0,1,2,-3,3\\n"), solve_network([Fit((0, 1, 2), 1.0)])
     >>> bounds_sentence(table, net, bounds_of_points(table, net, {}))
-    'Sure by the intervals alone: 1 mm from -3.0 to +3.0 um.'
+    'Guaranteed by the intervals alone: 1 mm from -3.0 to +3.0 um.'
     """
     if bounds.low_um is None:
         rows = ", ".join(str(int(table.row[table.is_interval][i])) for i in bounds.conflict_rows)
@@ -112,7 +112,7 @@ def bounds_sentence(table: Readings, found: Network, bounds: Bounds) -> str:
         f"{x:g} mm from {a:+.1f} to {b:+.1f}"
         for x, a, b in zip(found.x_mm[both], bounds.low_um[both], bounds.high_um[both])
     )
-    return f"Sure by the intervals alone: {said} um."
+    return f"Guaranteed by the intervals alone: {said} um."
 
 
 def fits_and_columns(table: Readings, found: Network) -> tuple[list[Fit], np.ndarray]:

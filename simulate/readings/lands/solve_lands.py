@@ -241,7 +241,7 @@ _SPREAD_FROM = {
     "given": "as given",
     "intervals": "from the width of the intervals",
     "residuals": "found from the readings that check each other",
-    "resolution": "which is what rounding leaves, for the readings agree better than that",
+    "resolution": "which is what rounding leaves, because the readings agree better than that",
     "assumed": "taken for granted, as nothing in the readings shows it",
 }
 
@@ -349,7 +349,7 @@ def against_prediction(solved: SolvedLands, predicted: Network) -> Foretold:
     verdict = (
         "so far out that something else was at work"
         if probability < 0.01
-        else "worse than predicted, which happens to one good bar in twenty"
+        else "worse than predicted, as happens to one good bar in twenty"
         if probability < 0.05
         else "as predicted"
     )
@@ -359,7 +359,8 @@ def against_prediction(solved: SolvedLands, predicted: Network) -> Foretold:
         sd,
         probability,
         f"Of {row_of(x)} mm the point at {x[worst]:g} mm is farthest out for its uncertainty, {height[worst]:+.1f} um "
-        f"where ± {sd[worst]:.1f} was predicted: {verdict}. A good bar comes out no better {100 * probability:.0f} "
+        f"where ± {sd[worst]:.1f} was predicted: {verdict}. A good bar would come out no better "
+        f"{100 * probability:.0f} "
         "times in 100.",
         verdict,
     )

@@ -130,9 +130,9 @@ def _stamped(name: str, place: int, plain: object) -> Entry:
     if plain["stamp"] != _stamp(_text(entry)):
         raise LogbookError("damaged", where=where, found="its stamp does not fit what it says", must_be=ALLOWED)
     if not isinstance(entry, dict) or set(entry) != {"identity", "wordings"} or not isinstance(entry["identity"], str):
-        raise LogbookError("damaged", where=where, found="it has no identity and wordings", must_be=ALLOWED)
+        raise LogbookError("damaged", where=where, found="it has no identity and no versions", must_be=ALLOWED)
     if not isinstance(entry["wordings"], list) or not entry["wordings"]:
-        raise LogbookError("damaged", where=where, found="it has no wording", must_be="an entry of one wording or more")
+        raise LogbookError("damaged", where=where, found="it has no version", must_be="an entry of one version or more")
     for wording in entry["wordings"]:
         _check_wording(name, place, wording, _fields_of(wording))
     return with_history(entry["identity"], [_wording(plain, entry["identity"]) for plain in entry["wordings"]])

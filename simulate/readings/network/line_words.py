@@ -15,7 +15,7 @@ def first(found: SolvedLines) -> str:
     start = f"{count} line{'s' * (count != 1)} through {places} places"
     told = [one for one in found.features if one.told]
     if not told:
-        return f"{start}: they show no form yet, for no line has three places that are tied."
+        return f"{start}: they show no form yet, because no line has three places that are fixed to each other."
     heads = [one for one in told if one.name in ("flatness", "twist")] or told
     figures = ", ".join(
         f"{said_of.named(one)} {said_of.value_words(one)} ({said_of.range_words(one)}, 95 %)"

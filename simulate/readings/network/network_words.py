@@ -15,7 +15,7 @@ from simulate.readings.outcome.findings_record import UNKNOWN, certain_words, en
 NOT_TOLD = "not told"
 COARSE_SEATS = (
     "Heights or readings are too many to draw where each edge rests.",
-    "In trials, ranges of 95 % so found held only 86 to 95 heights in 100.",
+    "In trials, such 95 % ranges contained only 86 to 95 true heights in 100.",
 )
 HEADING = ("what", "value", "± 95 %", "published limit")
 
@@ -102,12 +102,12 @@ def spread_words(solved: SolvedHeights) -> str:
         together = "together with the others " if spreads.shared[k] else ""
         how = {
             "given": "as given",
-            "residuals": f"found {together}from {three(spare)} reading{'s' * (three(spare) != '1')} more than needed",
+            "residuals": f"found {together}from {three(spare)} redundant reading{'s' * (three(spare) != '1')}",
             "resolution": f"which is what rounding to {step} leaves",
             "assumed": "assumed: there are no redundant readings to estimate it from",
         }.get(source)
         if how:
-            said.append(f"one reading of {tool.name} is good to {three(sd)} {tool.unit} ({how})")
+            said.append(f"the repeatability of one reading of {tool.name} is {three(sd)} {tool.unit} ({how})")
     text = "; ".join(said)
     return f"{text[0].upper()}{text[1:]}." if text else "Every reading is an interval."
 
@@ -122,8 +122,8 @@ def prior_words(solved: SolvedHeights) -> tuple[str, ...]:
         else ""
     )
     return (
-        "Ranges take for granted that each shape is smooth over a third to two thirds of half its length with some "
-        f"roughness, or rough throughout{feel}.",
+        "The ranges assume that each shape is smooth over a third to two thirds of half its length, with some "
+        f"roughness, or that it is rough throughout{feel}.",
         *thinned_words(solved.thinned),
         *(COARSE_SEATS if solved.coarse_seats else ()),
     )

@@ -82,15 +82,18 @@ class Findings:
 
 
 FILING = (
-    "Take half of what the map says, look again, and take the rest: a reading may be wrong, and metal does not "
+    "Take half of what the map says, check again, and take the rest: a reading may be wrong, and metal does not "
     "come back."
 )
-HANDS = "Handle tight on the tang, work low and firm in the vice, eyes protected, filings brushed away and never blown."
-PLATES = "Plates are lifted with help and slid apart, with no fingers between."
+HANDS = (
+    "Keep the handle tight on the tang and the work low and firm in the vice; protect your eyes; brush filings away, "
+    "and never blow."
+)
+PLATES = "Lift plates with help and slide them apart, with no fingers between."
 RULES = "The rules of your own workshop and the person responsible for it come before anything said here."
 ASSUMED = (
     "The repeatability of a reading was assumed, since nothing in the readings shows it. So no range is given, and "
-    "nothing is called certain. One more fit, turned, or one read twice shows it."
+    "nothing is called certain. One more fit, turned, or one read twice would show it."
 )
 
 

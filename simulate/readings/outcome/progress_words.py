@@ -66,7 +66,7 @@ def first_words(form_um: float, target_um: float | None) -> tuple[str, ...]:
     """Return what one figure alone says."""
     if target_um is not None and form_um <= target_um:
         return (f"The worst is {three(form_um)} um out, within the {target_um:g} um asked for.",)
-    return (f"The worst is {three(form_um)} um out; one set of readings tells no rate, so read again after a round.",)
+    return (f"The worst is {three(form_um)} um out; one set of readings gives no rate, so read again after a round.",)
 
 
 def words(found: Progress) -> tuple[str, ...]:
@@ -77,7 +77,7 @@ def words(found: Progress) -> tuple[str, ...]:
 def _rate(found: Progress) -> str:
     left = 100 * found.factor
     some = found.factor_range
-    said = f"A round of yours leaves {three(left)} % of the error"
+    said = f"Each of your rounds leaves {three(left)} % of the error"
     if some is not None:
         said += f" (95 %: from {three(100 * some[0])} to {three(100 * some[1])} %)"
     if found.factor >= 1:
@@ -89,7 +89,7 @@ def _rate(found: Progress) -> str:
         )
     count = found.form_um.size
     if some is None:
-        said += f"; a range takes four figures, and there are {count}"
+        said += f"; a range needs four figures, and there are {count}"
     return said + "."
 
 
@@ -97,11 +97,11 @@ def _floor(found: Progress) -> str:
     some = found.floor_range
     if some is None:
         if found.form_um.size < 3:
-            return "Where it will end is not to be seen from two figures."
+            return "Two figures do not show where it will end."
         return (
             f"Sight, tool and hands seem to end it near {three(found.floor_um)} um."
             if found.floor_um > 0
-            else "No floor is to be seen yet."
+            else "No floor shows yet."
         )
     if some[0] < SEEN * found.form_um.min() and found.floor_um > 0:
         return (
@@ -109,7 +109,7 @@ def _floor(found: Progress) -> str:
             f"{three(some[1])} um."
         )
     if some[0] < SEEN * found.form_um.min():
-        return f"No floor is to be seen yet; there may be one anywhere below {three(some[1])} um."
+        return f"No floor shows yet; there may be one anywhere below {three(some[1])} um."
     return (
         f"Sight, tool and hands end it near {three(found.floor_um)} um "
         f"(95 %: from {three(some[0])} to {three(some[1])} um)."
@@ -148,6 +148,6 @@ def _stop(found: Progress) -> str:
             "evenly."
         )
     if not found.stop:
-        return "Go on: the next round takes more than such figures scatter."
+        return "Go on: the next round should take off more than such figures scatter."
     finer = " Only finer sight or a finer tool goes lower." if found.floor_um else ""
-    return f"Stop and think: the next round takes no more than such figures scatter by themselves.{finer}"
+    return f"Stop and think: the next round should take off no more than such figures scatter by themselves.{finer}"

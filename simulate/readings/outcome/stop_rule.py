@@ -60,7 +60,7 @@ def stop_from(
     if blind:
         said = (
             f"Stop: readings like these cannot tell these {body}s from {true} ones: at most {three(form_um[worst])} um "
-            f"is seen, and scatter alone shows up to {three(floor_um[worst])} um. File on only after finer readings."
+            f"is seen, and scatter alone shows up to {three(floor_um[worst])} um. File again only after finer readings."
         )
     else:
         said = (
@@ -86,7 +86,8 @@ def not_told(form_um: np.ndarray, asks: str = "", open_: tuple[str, ...] = ()) -
         )
     else:
         said = (
-            "Do not stop yet: nothing tells how good a reading is, so nothing says what scatter alone would show. Read "
+            "Do not stop yet: the repeatability of a reading is not known, so nothing says what scatter alone would "
+            "show. Read "
             f"{asks or 'one of them again'}: readings that check each other show it."
         )
     return StopRule(False, np.full(np.shape(form_um), np.nan), form_um, said)

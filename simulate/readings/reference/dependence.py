@@ -166,7 +166,7 @@ def told(
             )
     said = [f"{_listed(names)} depend{'s' * (len(names) == 1)} on {start}"]
     if of.assumed:
-        said[0] += "; how good a reading was there is only assumed, so no range is given"
+        said[0] += "; the repeatability there is only assumed, so no range is given"
     elif each and np.isfinite(half):
         said[0] += f" (95 % where least certain: {'; '.join(each)})"
     if held.mixed:
@@ -176,7 +176,7 @@ def told(
             "Its height there is taken on the straight line between neighbours, and any error of that is not counted",
         ]
     if bounds_out:
-        said.append("Guaranteed bounds are left out, for what is known of a reference is likely and not certain")
+        said.append("Guaranteed bounds are left out, because what is known of a reference is likely and not certain")
     return replace(of, sentence=". ".join(said) + ".")
 
 

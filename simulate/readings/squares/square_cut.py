@@ -15,7 +15,7 @@ class SquareCut:
     """Metal to take off each blade.
 
     `height_mm`: the height that the metal is told for. `remove_um`, `sd_um` (squares,). `at_foot` (squares,) of bool:
-    true where it comes off at the bottom, running out to nothing at `height_mm`; False the other way about. `sure`
+    true where it comes off at the bottom, running out to zero at `height_mm`; False the other way about. `sure`
     (squares,) of bool.
     """
 
@@ -39,7 +39,7 @@ def square_cut(
     whether the blade is straight.
 
     >>> square_cut(("A",), np.array([50.0]), np.array([5.0]), 200.0).sentences[0]
-    'A: take 10 um off at the bottom, running out to nothing at 200 mm.'
+    'A: take 10 um off at the bottom, running out to zero at 200 mm.'
     """
     lean = angle_urad * height_mm / 1000.0
     sd = sd_urad * height_mm / 1000.0
@@ -84,13 +84,13 @@ def cut_of(solution: SolvedSquares, height_mm: float) -> SquareCut:
 def _open_words(name: str, metal: float, settled: bool, contradicted: bool) -> str:
     if not settled:
         return f"{name}: file nothing yet; which way it leans is not settled."
-    why = "the readings contradict each other" if contradicted else "nothing tells how good a reading is"
+    why = "the readings contradict each other" if contradicted else "the repeatability of a reading is not known"
     return f"{name}: file nothing yet; it reads {three(metal)} um out, and {why}."
 
 
 def _sentence(name: str, metal: float, at_foot: bool, sure: bool, height: float) -> str:
     if not sure:
-        return f"{name}: leave it; its error is within the uncertainty of the readings."
+        return f"{name}: leave it alone; its error is within the uncertainty of the readings."
     if at_foot:
-        return f"{name}: take {three(metal)} um off at the bottom, running out to nothing at {height:g} mm."
-    return f"{name}: take {three(metal)} um off at {height:g} mm, running out to nothing at the bottom."
+        return f"{name}: take {three(metal)} um off at the bottom, running out to zero at {height:g} mm."
+    return f"{name}: take {three(metal)} um off at {height:g} mm, running out to zero at the bottom."

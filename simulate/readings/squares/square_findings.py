@@ -179,7 +179,10 @@ def _hidden(
         f"A flat that is bent, so that every pair opens by 1 urad too much, makes a square look {two(each)} urad out, "
         f"{notice(flat.noticed)}."
     )
-    stood = "The flat counts as it is known along the line of the feet; where else a pair stood, it is not counted."
+    stood = (
+        "The flat counts as it is known along the line on which the bases stand; where a pair stood elsewhere, it is "
+        "not counted."
+    )
     return (
         stood if on_flat else bent,
         "The angle is that of the least-squares line through the heights that were read; a bent blade beside it shows "

@@ -70,7 +70,7 @@ def of_survey(
     flat = float(flatness(solution.x_mm, solution.y_mm, height[0]).value_um)
     stop = _stop(solution, flat, target_um)
     following = next_line(equations, solved, solution.reading_sd_arcsec)
-    again = ("Enter the mean of the two readings of each step in its place.",) if following else ()
+    again = ("Enter the mean of the two readings of each step instead.",) if following else ()
     said = (solution.sentence, *agree.sentences, *sentence_of(following), *again, stop.sentence)
     worst = int(np.argmax(sd[0]))
     rows = (

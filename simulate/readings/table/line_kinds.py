@@ -171,7 +171,7 @@ def bed_of(sheet: Sheet, kind: str) -> Readings:
     planes = "upright or level (empty is upright)"
     plane = sheet.one_of("plane", _PLANES, planes) if sheet.has("plane") else np.zeros(sheet.row.size, int)
     for i in np.flatnonzero((plane == 1) & ~np.isin(how, ("edge", "dial", "bolt")))[:1]:
-        sheet.refuse(i, "plane", f"upright: a {how[i]} tells nothing of the level plane")
+        sheet.refuse(i, "plane", f"upright: a {how[i]} shows nothing of the horizontal plane")
     to_x = _where(sheet, "to_x", np.isin(how, _TO), "where it ends: another place than x")
     strip = _where(sheet, "strip", how == "strips", "how long the strips are")
     x, y = lengths(sheet, "x"), sheet.numbers("y", "a place in mm", -1e5, 1e5, blank=True) if sheet.has("y") else blank

@@ -20,6 +20,8 @@ TYPED = "what was typed"
 """Name of a set that has none."""
 SLOPES = ("union jack", "level")
 """Kinds whose readings are slopes: one reading is good to so many seconds of arc, and not micrometres."""
+PLANE_WORDS = {"upright": "vertical", "level": "horizontal"}
+"""What a file calls a plane, and what the trade calls it."""
 
 
 _DO = {

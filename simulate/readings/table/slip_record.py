@@ -59,12 +59,12 @@ _WORDS = {
     ),
     "turned": (
         "The readings would agree far better ({figure:.3g} times less scatter) if {what} had been {way}",
-        "Look which way it lay, and correct the column turned",
+        "Check which way it lay, and correct the column turned",
     ),
     "all turned": (
         "The readings would agree far better ({figure:.3g} times less scatter) with yes and no changed over in the "
         "whole column turned",
-        "Look what yes means in it",
+        "Check what yes means in it",
     ),
     "shifted": (
         "The stations of {what} all lie {figure:g} mm {way} those of the others: measured from another end or mark?",

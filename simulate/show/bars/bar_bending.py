@@ -170,7 +170,7 @@ class BendingPanel(Panel):
         axes.minorticks_off()
         axes.grid(color="#DDDDDD", lw=0.8)
         axes.set_title(
-            "Out of straight, as part of what\nit is with the supports at its ends, log scale",
+            "Out of straight, relative to supports\nat the ends, log scale",
             loc="left",
             fontsize=style.BODY,
         )

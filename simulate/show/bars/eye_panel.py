@@ -150,7 +150,7 @@ class EyePanel(Panel):
         return (
             f"The fitted threshold is {spell(eye.threshold_um)} (95 %: {low} to {high}; with both rates known, "
             f"{known[0]} to {known[1]}); the true one is {spell(true.threshold_um)}. A gap of {often} is seen in 19 "
-            f"of 20 attentive looks. Dark marks called open: {guess}; open marks missed: {miss}.{more}"
+            f"of 20 attentive trials. Dark marks called open: {guess}; open marks missed: {miss}.{more}"
         )
 
     def _no_curve(self, why: str) -> str:

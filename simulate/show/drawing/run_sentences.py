@@ -95,11 +95,11 @@ def of_a_long_run(history: BarHistory, rounds: int) -> str:
     words = ""
     if history.looks_every > 1:
         words += (
-            f" The run is long: of each fit one step in {history.looks_every} is shown, beside the first and the last."
+            f" The run is long: of each fit one step in {history.looks_every} is shown, and the first and the last."
         )
     if made < rounds:
         words += (
-            f" The run ends after round {made} of {rounds}, for it has taken "
+            f" The run ends after round {made} of {rounds}, because it has taken "
             f"{_passes(int(history.passes[-1].sum()))};"
             " more metal per pass needs fewer."
         )

@@ -119,7 +119,7 @@ class LandGaugesPanel(StepPanel):
         read = pair_readings(middle, sd_um, self.seed + place)
         self.picture_of.show(place, step, middle, fits, read)
         return (
-            f"Look {place + 1} of {len(self.middles)}, {self._look(step, fits)} "
+            f"Check {place + 1} of {len(self.middles)}, {self._look(step, fits)} "
             f"{self._sentence(middle, read, sd_um, share)}"
         )
 
@@ -168,7 +168,7 @@ class LandGaugesPanel(StepPanel):
         return (
             f"The pairs read AB {number(ab)}, AC {number(ac)}, BC {number(bc)} {unit}, so A = ({number(ab, '')} "
             f"+ {take(ac)} - "
-            f"{take(bc)}) / 2 = {number(a)} {unit}, B {number(b)}, C {number(c)}{known}. Really they stand at "
+            f"{take(bc)}) / 2 = {number(a)} {unit}, B {number(b)}, C {number(c)}{known}. They really stand at "
             + ", ".join(f"{n} {number(v)}" for n, v in zip(NAMES, middle))
             + f" {unit}. A round leaves |2 × {share:.2f} − 1| = "
             f"{100 * abs(2 * share - 1):.0f} % of the error, until the floor of about "

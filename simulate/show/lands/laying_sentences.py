@@ -63,7 +63,10 @@ def _spreads(laid: tuple[Fit, ...], units: str) -> list[str]:
     spreads = [f.sd_um for f in laid]
     if min(spreads) == max(spreads):
         return []
-    return [f"The fits spread by {style.spell(min(spreads), units)} to {style.spell(max(spreads), units)}."]
+    return [
+        f"The repeatability of the fits goes from {style.spell(min(spreads), units)} to "
+        f"{style.spell(max(spreads), units)}."
+    ]
 
 
 def _straightness(found: Known, proud_um: float, units: str) -> list[str]:
@@ -72,7 +75,7 @@ def _straightness(found: Known, proud_um: float, units: str) -> list[str]:
         return []
     expected = straightness_to_expect(found.network, _DRAWS, seed=1)
     return [
-        f"To expect: half of such bars have their points straight within {style.spell(expected.middle_um, units)}, 19 "
+        f"Expect half of such bars to have their points straight within {style.spell(expected.middle_um, units)}, 19 "
         f"in 20 within {style.spell(expected.nineteen_in_twenty_um, units)}."
     ]
 

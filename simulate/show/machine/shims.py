@@ -6,6 +6,7 @@ import numpy as np
 
 from simulate.method.machine.cross_slide import Swing, swing
 from simulate.method.machine.headstock import Axis, Shims, bar_sag_um, rise_and_turn, shims, turned_bar
+from simulate.readings.table.readings import PLANE_WORDS
 from simulate.show.drawing import style
 from simulate.show.drawing.canvas import Canvas, Words
 from simulate.show.drawing.scale import ScaleBar
@@ -67,7 +68,7 @@ class ShimPanel(Panel):
         dpi: int = 100,
     ) -> None:
         super().__init__(units, dpi)
-        self.menu("plane", "Plane", list(_PLANES), plane)
+        self.menu("plane", "Plane", [(PLANE_WORDS[one], one) for one in _PLANES], plane)
         self.height_slider("near_um", f"Reading at {self._place(_NEAR)}", near_um, -200, 200, 1)
         self.height_slider("far_um", f"Reading at {self._place(_FAR)}", far_um, -200, 200, 1)
         self.height_slider("near_turned_um", f"Half-turn reading at {self._place(_NEAR)}", near_turned_um, -200, 200, 1)
@@ -188,7 +189,7 @@ class ShimPanel(Panel):
             style.spell_angle(axis.turn_urad, self.units, "+"),
             style.angle_figure(axis.turn_sd_urad, self.units),
         )
-        limit = "axis in the upright plane" if upright else "axis in the level plane"
+        limit = "axis in the vertical plane" if upright else "axis in the horizontal plane"
         against = machine_sentence(limit, round(float(axis.turn_urad) * 0.3, 1))
         return (
             f"Read {spell(read[0])} at {self._place(_NEAR)} and {spell(read[1])} at {self._place(_FAR)}, plus is "
@@ -219,7 +220,9 @@ class ShimPanel(Panel):
     def _check(self, cure: Shims | Swing, target_um: float, upright: bool, axis: Axis) -> str:
         near, far = (float(cure.left_um) + target_um * place / _FAR for place in (_NEAR, _FAR))
         sag = " (corrected for the sag of the bar)" if upright else ""
-        side = "" if upright or abs(cure.left_um) < 0.5 else f" The tail is set over by {self._spell(cure.left_um)}."
+        side = (
+            "" if upright or abs(cure.left_um) < 0.5 else f" The tailstock is set over by {self._spell(cure.left_um)}."
+        )
         return (
             f"{side} Tighten, and read the turned bar again. The mean of both halves should be {self._spell(near)} at "
             f"{self._place(_NEAR)} and {self._spell(far)} at {self._place(_FAR)}{sag}, ± {self._spell(2 * _SD)}."

@@ -39,7 +39,7 @@ def beside_words(told: Beside | Without, units: str = "mm", brief: bool = False)
     low, half, high = (style.spell(float(end), units) for end in told.band_um[:, k])
     last = (
         f"After {k} round{'s' * (k != 1)} your worst, {style.spell(float(told.form_um[-1]), units)}, lies "
-        f"{_PLACES[told.where[-1]]}. Of {told.workshops} simulated workshops half stand within {half} and nine in ten "
+        f"{_PLACES[told.where[-1]]}. Of {told.workshops} simulated workshops half are within {half} and nine in ten "
         f"between {low} and {high}."
     )
     return (last, *_assumed(told, units)[:1]) if brief else (last, *_earlier(told), *_assumed(told, units))
@@ -64,7 +64,7 @@ def _assumed(told: Beside, units: str) -> tuple[str, ...]:
         f"hands that leave {style.spell(habit.hands_um, units)} at each place (one standard deviation, "
         f"{'as you stated' if told.hands_stated else 'from where your rounds end'})"
         if habit.hands_um > 0 or told.hands_stated
-        else "hands that leave nothing more, for your rounds show no floor that sight would not explain"
+        else "hands that leave nothing more, because your rounds show no floor that sight would not explain"
     )
     said = (
         f"They start from what you read first and take {100 * habit.share:.0f} % of what they read off in a round, "
@@ -75,6 +75,6 @@ def _assumed(told: Beside, units: str) -> tuple[str, ...]:
         return (said,)
     return (
         said,
-        "With a share from your own rounds these lie about the middle by themselves, and only one that leaves that "
-        "course shows. State a share to be compared with it.",
+        "The share is taken from your own rounds, so these lie near the middle anyway; only a round that leaves "
+        "that course stands out. State a share to compare yours with.",
     )

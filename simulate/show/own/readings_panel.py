@@ -114,7 +114,7 @@ class ReadingsPanel(Panel):
 
     def ways(self) -> list[widgets.Widget]:
         """Give the ways in which readings may come."""
-        limit = widgets.HTML("A CSV file of at most 1 MB; larger ones do not arrive. The format is in the lesson.")
+        limit = widgets.HTML("A CSV file of at most 1 MB; larger ones cannot be sent. The format is in the lesson.")
         opens, photo = ([self.photo.open], [self.photo.view]) if self.photo is not None else ([], [])
         given = widgets.HBox([self.upload, self.path, self.read_path]).add_class("workshop-line")
         read = widgets.HBox([self.read_typed, self.draft.away, *opens, limit]).add_class("workshop-line")

@@ -23,8 +23,8 @@ WORKSHOPS = (200, 1000, 10_000)
 POINTS = 51
 _MOST = 6
 _STALE = (
-    '<p role="status" style="font-size:15px;margin:4px 0">Planning. The picture below still belongs to the setting '
-    "before.</p>"
+    '<p role="status" style="font-size:15px;margin:4px 0">Planning. The picture below still shows the previous '
+    "setting.</p>"
 )
 _BREATH_S = 0.02
 """Between two blocks of workshops the kernel listens this long: a slider that was moved goes first."""
@@ -344,7 +344,7 @@ class PlanPanel(Panel):
 
 def _reason(p: Plan) -> str:
     r = p.stop_after
-    lines = [f"by then {100 * p.reached[r]:.0f} % were there"]
+    lines = [f"by then {100 * p.reached[r]:.0f} % had reached it"]
     if r < p.worse.size:
         lines.append(f"round {r + 1} harmed {100 * p.worse[r]:.0f} %")
     return "\n".join([*lines, f"dotted: {100 * EVEN:.0f} %, as good as a coin"])

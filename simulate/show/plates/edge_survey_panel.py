@@ -154,7 +154,7 @@ class EdgeSurveyPanel(Panel):
             f"To take off, lines every {style.spell(lines_um, self.units)}", fine(left), lines_um, most, working
         )
         self._legend.set_text(
-            f"{'Zoomed: l' if zoom else 'L'}ines every {style.spell(step, self.units)}; solid proud, dotted level, "
+            f"{'Zoomed: l' if zoom else 'L'}ines every {style.spell(step, self.units)}; solid proud, dotted zero, "
             "dashed hollow. Squares: where the next pass works."
         )
         off = None if read_by == "dial" else float(np.abs(now - told).max())
@@ -168,7 +168,7 @@ class EdgeSurveyPanel(Panel):
         sure = style.spell(2 * float(found.sd_um.max()), self.units)
         read = found.sentence.split(". ")[0]
         unseen = found.sentence.rsplit("; ", 1)[1].rstrip(".")
-        known = f"and every other is known to ± {sure} (95 %) or better"
+        known = f"and every other has an uncertainty of ± {sure} (95 %) or less"
         if off is not None:
             thinnest = style.spell(1000 * _SETS[under[2]][0], self.units)
             known = (

@@ -130,7 +130,7 @@ class HiddenPlatesPanel(Panel):
                 [self.canvas.moving(Words(g.axes, style.SMALL, va="top")) for _ in range(2)] for g in self._gaps
             ]
             self.canvas.figure.text(
-                0.02, 0.95, "Plates that would fool you: solid proud, dotted level, dashed hollow", fontsize=style.LARGE
+                0.02, 0.95, "Plates that would fool you: solid proud, dotted zero, dashed hollow", fontsize=style.LARGE
             )
             self._bars = add((0.705, 0.53, 0.1, 0.33))
             self._bars.set_title("Hidden, by family", loc="left", fontsize=style.BODY)
@@ -219,7 +219,8 @@ class HiddenPlatesPanel(Panel):
         wrong = ", ".join(f"plate {k + 1}" for k in range(3) if np.ptp(plates[k]) > 1e-6)
         give = [words for words, gap in zip(PLACEMENTS.values(), shown) if gap]
         faint = (
-            f" Of what shows, the faintest is amplified {gain:.1f} times: readings that scatter by 1 µm leave it "
+            f" Of the errors that show, the weakest is amplified {gain:.1f} times: readings that scatter by 1 µm "
+            "leave it "
             f"uncertain by {gain:.1f} µm."
             if gain
             else ""
@@ -227,7 +228,7 @@ class HiddenPlatesPanel(Panel):
         ends = f"It would show with {'; '.join(give)}." if give else "None of the other placements shows it either."
         return (
             f"Tried: {names}. Hidden {'is 1 error' if count == 1 else f'are {count} independent errors'} ({parts}). "
-            f"Shown is number {which}, smoothest first: {wrong} out of flat by as much as "
+            f"Shown is number {which}, smoothest first: {wrong} out of flat by up to "
             f"{style.spell(HEIGHT_UM, self.units)}, and every fit that was tried prints evenly. {ends}{faint}"
         )
 

@@ -114,7 +114,7 @@ class PlateBendingPanel(Panel):
         axes.minorticks_off()
         axes.grid(color="#DDDDDD", lw=0.8)
         axes.set_title(
-            "Out of flat, as part of what it is\non two corners and the far side, log scale",
+            "Out of flat, relative to two corners\nand the far side, log scale",
             loc="left",
             fontsize=style.BODY,
         )
@@ -132,7 +132,7 @@ class PlateBendingPanel(Panel):
             0,
             0.20,
             (
-                "map: over the points' plane\ndotted: level with them\ndashed: lower; solid: higher\nsquare: the "
+                "map: over the points' plane\ndotted: as high as they are\ndashed: lower; solid: higher\nsquare: the "
                 "plate as it lies"
             ),
             va="top",

@@ -19,7 +19,7 @@ class PlateCurve(LogCurves):
         curves = {f"plate {k + 1}": (c, line) for k, (c, line, _) in enumerate(style.LINES)}
         curves["hidden"] = ("#555555", "-.")
         grades = tuple(f"grade {grade}" for grade in plate_limits_um(500.0, 500.0))
-        super().__init__(canvas, axes, units, curves, grades, "Out of flat", "markings")
+        super().__init__(canvas, axes, units, curves, grades, "Out of flat", "spottings")
 
     def frame(self, history: PlateHistory, unseen_um: np.ndarray) -> None:
         """Take over the curves of a run.

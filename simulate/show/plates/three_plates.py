@@ -106,7 +106,7 @@ class PlatesPanel(StepPanel):
 
     Examples
     --------
-    >>> PlatesPanel(passes=6).sentence.startswith("Marking 1 of 6: plate 2 face down on plate 1, as it comes")
+    >>> PlatesPanel(passes=6).sentence.startswith("Spotting 1 of 6: plate 2 face down on plate 1, as it comes")
     True
     """
 
@@ -128,7 +128,7 @@ class PlatesPanel(StepPanel):
         self.height_slider("removal_um", "Metal per roughing pass", removal_um, 5, 150, 5)
         self.height_slider("film_um", "Thickness of final film", film_um, 0.5, 50, 0.5)
         self.menu("order", "Order of turns", list(ORDERS), order)
-        self.whole_slider("passes", "Markings", passes, 6, 200)
+        self.whole_slider("passes", "Spottings", passes, 6, 200)
         self.menu("casting", "The castings", list(CASTINGS), casting)
         self.tick("split", "Shown and hidden parts")
         self.zoom_tick()
@@ -234,7 +234,7 @@ class PlatesPanel(StepPanel):
             contacts=step.contacts_mm / half,
         )
         self._scale.set_text(
-            f"{'Zoomed: l' if zoom else 'L'}ines every {style.spell(lines, self.units)}; proud solid, level dotted, "
+            f"{'Zoomed: l' if zoom else 'L'}ines every {style.spell(lines, self.units)}; proud solid, zero dotted, "
             "hollow dashed"
         )
 
@@ -263,7 +263,7 @@ class PlatesPanel(StepPanel):
         zone = flatness(self.history.x_mm, self.history.y_mm, step.height_um[best]).value_um
         grade = plate_grade_sentence(zone, SIDE_MM, SIDE_MM).replace(" x ", " × ")
         return (
-            f"Marking {step.number} of {len(self.history.steps)}: plate {step.upper + 1} face down on plate "
+            f"Spotting {step.number} of {len(self.history.steps)}: plate {step.upper + 1} face down on plate "
             f"{step.lower + 1}, {_TURNED[step.turned]}; gaps up to {style.spell(np.nanmax(step.gap_um), self.units)}, "
             f"over {100 * step.close:.0f} % less than the last film. "
             f"{_print_words(step, printed, self.units)} The plates are {spell[0]}, {spell[1]} "
@@ -274,7 +274,7 @@ class PlatesPanel(StepPanel):
 
     def _floor(self) -> str:
         """Say where the run ends: at its floor, or still falling."""
-        end = f"After {len(self.history.steps)} markings this run"
+        end = f"After {len(self.history.steps)} spottings this run"
         worst = style.spell(self.history.flatness_um[-1].max(), self.units)
         if floor_reached(self.history):
             said = f"{end} is at its floor, the worst plate {worst} out."

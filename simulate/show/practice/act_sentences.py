@@ -28,7 +28,7 @@ def act_words(act: Act, units: str = "mm", body: str = "bar") -> str:
         how = "tried" if given["kind"] == PUSH else "checked by"
         return f"{how} {given['kind']}{film}{_held(given)}"
     if act.kind == "rest":
-        return f"let all lie for {given['hours']:g} hours"
+        return f"let all rest for {given['hours']:g} hours"
     if act.kind == "touch":
         how = (
             f"scraped what printed, up to {spell(given['depth_um'], units)} deep"
@@ -107,12 +107,12 @@ def passes_words(asked: int, done: int, sight: str) -> str:
     """Say why passes came to an end.
 
     >>> passes_words(5, 5, "light"), passes_words(5, 0, "light")
-    ('All 5 passes are over.', 'No pass was made: with light no gap shows, so nothing says where to cut.')
+    ('All 5 passes are done.', 'No pass was made: with light no gap shows, so nothing says where to cut.')
     """
     if not done:
         return f"No pass was made: with {sight} no gap shows, so nothing says where to cut."
     if done >= asked:
-        return f"All {asked} passes are over." if asked > 1 else "The one pass is over."
+        return f"All {asked} passes are done." if asked > 1 else "The one pass is done."
     return f"It ended after {count(done, 'pass', 'passes')} of {asked}: by then no gap showed with {sight}."
 
 
@@ -149,7 +149,7 @@ def seen_words(answer: Answer | None, units: str = "mm", listed: bool = True) ->
     rocks = " It rocks under a light push." if answer.rocks else " It sits firm."
     if answer.hinge is not None:
         return (
-            f"Pushed square at its right end it {HINGE_WORDS[answer.hinge.state]}: it turned "
+            f"Pushed squarely at its right end it {HINGE_WORDS[answer.hinge.state]}: it turned "
             f"{100 * answer.hinge.pivot_part:.0f} % of its length from its far end. {answer.seen.cannot_tell}"
         )
     if answer.met is not None and answer.kind != "feeler":

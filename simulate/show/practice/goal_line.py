@@ -33,7 +33,7 @@ def goal_words(state: PracticeState, goes: Sequence[PracticeState], par: Way | N
     if scores:
         last = scores[-1]
         told.append(
-            f"Your go before: {spell(last.worst_um, units)}, {last.hours:.1f} h, {metal_words(last.metal_mm3)}."
+            f"Your attempt before: {spell(last.worst_um, units)}, {last.hours:.1f} h, {metal_words(last.metal_mm3)}."
         )
     return " ".join(told)
 
@@ -42,7 +42,7 @@ def _par_words(par: Way | None, aim_um: float, units: str) -> str:
     if par is None:
         return "Par is being worked out."
     if par.worst_um[-1] > aim_um:
-        return f"No plan that was tried comes to it; the nearest leaves {spell(par.worst_um[-1], units)}."
+        return f"No plan that was tried reaches it; the nearest leaves {spell(par.worst_um[-1], units)}."
     return f"Par, the best plan: {par.hours[-1]:.1f} h and {metal_words(par.metal_mm3[-1])}."
 
 
@@ -79,14 +79,14 @@ def record_words(goes: Sequence[PracticeState], units: str = "mm") -> list[str]:
 
     >>> from simulate.method.practice.acts import start_practice, stop
     >>> record_words([stop(start_practice())])
-    ['Bars: 1 go, 0 of them to the aim; least left 200 µm.']
+    ['Bars: 1 attempt, 0 of them to the aim; least left 200 µm.']
     """
     told = []
     for one in records(goes):
         least = (
             f", fewest hours {one.hours:.1f}, least metal {metal_words(one.metal_mm3)}" if one.hours is not None else ""
         )
-        many = f"{one.goes} {'go' if one.goes == 1 else 'goes'}"
+        many = f"{one.goes} attempt{'s' * (one.goes != 1)}"
         told.append(
             f"{one.level.capitalize()}: {many}, {one.reached} of them to the aim; "
             f"least left {spell(one.worst_um, units)}{least}."

@@ -152,7 +152,7 @@ class PracticePanel(PracticeDesk):
         words = self.stop.description
         self.stop.description, self.stop.disabled = "Working out the truth ...", True
         self.message.value = told = (
-            "<p role='status'>Working out the truth: your go, the plain loop and the best plan are "
+            "<p role='status'>Working out the truth: your attempt, the plain loop and the best plan are "
             "worked through again. Plates take longest; it is shown here by itself.</p>"
         )
         try:

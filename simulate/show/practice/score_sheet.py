@@ -34,7 +34,7 @@ def sheet_html(
     best = best_of(scores)
     rows = [
         (
-            f"Go {s.number}{', your best' if s is best and len(scores) > 1 else ''}",
+            f"Attempt {s.number}{', your best' if s is best and len(scores) > 1 else ''}",
             str(s.acts),
             str(s.looks),
             str(s.passes),
@@ -92,23 +92,23 @@ def sheet_words(scores: Sequence[Score], like: PracticeState, challenge: Challen
     last, best = scores[-1], best_of(scores)
     words = []
     if len(scores) == 1:
-        words.append(f"This was the first go on these {level_of(like).body}s.")
+        words.append(f"This was the first attempt at these {level_of(like).body}s.")
     elif last is best:
         before = best_of(scores[:-1])
         words.append(
-            f"Your best of {len(scores)} goes: {spell(last.worst_um, units)}, where it was "
+            f"Your best of {len(scores)} attempts: {spell(last.worst_um, units)}, where it was "
             f"{spell(before.worst_um, units)}."
         )
     else:
         words.append(
-            f"Go {best.number} stays your best of {len(scores)}: {spell(best.worst_um, units)}, against "
+            f"Attempt {best.number} is still your best of {len(scores)}: {spell(best.worst_um, units)}, against "
             f"{spell(last.worst_um, units)} now."
         )
     if len(scores) > 1:
         before = scores[-2]
         hours, metal = last.hours - before.hours, last.metal_mm3 - before.metal_mm3
         words.append(
-            f"Against the go before: {abs(hours):.1f} hours {_more(hours)} and {metal_words(abs(metal))} "
+            f"Against the attempt before: {abs(hours):.1f} hours {_more(hours)} and {metal_words(abs(metal))} "
             f"{_more(metal)}."
         )
     return " ".join([*words, f"What to try next: {challenge.why}"])

@@ -150,4 +150,4 @@ class _Maps:
         for k, (shown, height) in enumerate(zip(self._maps, heights)):
             out = style.spell(self._told.worst_um[place, k], self._units)
             shown.show(f"{self._body.capitalize()} {k + 1}: {out}", fine(height), lines, top)
-        self._scale.set_text(f"Lines every {style.spell(lines, self._units)}; proud solid, level dotted, hollow dashed")
+        self._scale.set_text(f"Lines every {style.spell(lines, self._units)}; proud solid, zero dotted, hollow dashed")

@@ -18,7 +18,7 @@ KIND_WORDS = {
     "edge": "straightedge along lines of a plate",
     "bed": "bed of one or two ways",
     "joint": "two bed parts bolted together",
-    "head": "head and tail by test bar",
+    "head": "headstock and tailstock by test bar",
     "cross slide": "cross slide over a square",
     "one square": "one square proved by turning it over",
     "thickness": "faces of a piece by micrometer",

@@ -31,8 +31,8 @@ _ALL = (
         1000.0,
         "the back way rises towards the tailstock; the length is that across the bed",
     ),
-    MachineLimit("axis in the upright plane", 0.0, 20.0, 300.0, "the free end of the bar is higher"),
-    MachineLimit("axis in the level plane", 0.0, 15.0, 300.0, "the free end of the bar is nearer to the tool"),
+    MachineLimit("axis in the vertical plane", 0.0, 20.0, 300.0, "the free end of the bar is higher"),
+    MachineLimit("axis in the horizontal plane", 0.0, 15.0, 300.0, "the free end of the bar is nearer to the tool"),
     MachineLimit("cross slide square to the axis", 0.0, 20.0, 300.0, "a face that it turns comes out hollow"),
     MachineLimit("height of the tailstock over the headstock", 0.0, 40.0, 0.0, "the tailstock is higher"),
 )
@@ -62,10 +62,10 @@ def machine_sentence(what: str, found_um: float, over_mm: float | None = None) -
 
     Examples
     --------
-    >>> machine_sentence("axis in the upright plane", 8, 150)
-    'axis in the upright plane: +8 µm over 150 mm, inside 0 to 10 µm (ISO 1708†)'
-    >>> machine_sentence("axis in the level plane", -4)
-    'axis in the level plane: -4 µm over 300 mm, outside 0 to 15 µm (ISO 1708†)'
+    >>> machine_sentence("axis in the vertical plane", 8, 150)
+    'axis in the vertical plane: +8 µm over 150 mm, inside 0 to 10 µm (ISO 1708†)'
+    >>> machine_sentence("axis in the horizontal plane", -4)
+    'axis in the horizontal plane: -4 µm over 300 mm, outside 0 to 15 µm (ISO 1708†)'
     """
     limit = ISO_1708[checks.choice(what, "what", tuple(ISO_1708))]
     over = limit.over_mm if over_mm is None else checks.number(over_mm, "over_mm", 0, above=True)

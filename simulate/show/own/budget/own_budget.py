@@ -42,7 +42,7 @@ _FIELDS = (
 )
 _KINDS = (
     ("± one standard deviation", KINDS[0]),
-    ("± a bound that always holds", KINDS[1]),
+    ("± limits (rectangular)", KINDS[1]),
     ("± holds 95 of 100", KINDS[2]),
 )
 
@@ -68,7 +68,7 @@ def filled_words(filled: FilledSheet) -> str:
     said = [f"From the logbook: {'; '.join(filled.measured)}."]
     if filled.untold:
         names = ", ".join(f"{one.body} (set {one.number})" for one in filled.untold)
-        said.append(f"No range is known yet for {names}: nothing of it went into the sheet.")
+        said.append(f"No range is known yet for {names}, so nothing of it went into the sheet.")
     if filled.supposed:
         said.append(f"Nobody measured {', '.join(filled.supposed)}: the figures there are yours to set.")
     return " ".join(said)

@@ -180,7 +180,9 @@ class OwnEyePanel(ReadingsPanel):
         def spell(um: float) -> str:
             return style.spell(um, self.units)
 
-        judge = "your eye, look by look," if sight.spread_um else f"an eye that always sees {spell(sight.threshold_um)}"
+        judge = (
+            "your eye, trial by trial," if sight.spread_um else f"an eye that always sees {spell(sight.threshold_um)}"
+        )
         return (
             f"{start}{several}{eye_words(found.eye, found.often_95_um, spell)} Three bars start {spell(start_um)} "
             f"out and are judged by {judge} for {ROUNDS} rounds "

@@ -23,7 +23,7 @@ from simulate.show.own.readings_panel import ReadingsPanel
 from simulate.show.own.stated import known_boxes, repeatability_slider, stated, stated_menu
 from simulate.show.units.switch import in_both
 
-AS_LAID = "layings of this file"
+AS_LAID = "fits of this file"
 WORKED = (AS_LAID, "anchored", "chained")
 """How the bar was worked, as far as the prediction goes."""
 MOST_NAMED = 9
@@ -172,7 +172,7 @@ class OwnLandsPanel(ReadingsPanel):
         points = ", ".join(f"at {self._at(net.x_mm[k])} {self._height(found, k)}" for k in named)
         more = "" if own.size <= MOST_NAMED else f" (the {MOST_NAMED} that are farthest out, of {own.size})"
         how = (
-            "nothing tells how good a reading is, so no range is given: read one laying again"
+            "the repeatability of a reading is not known, so no range is given: make one fit again"
             if low is None or high is None
             else "± is 95 % for each point by itself"
             if not self._table.is_interval.any()
@@ -213,8 +213,8 @@ class OwnLandsPanel(ReadingsPanel):
         return (
             f"Against the prediction: {self._at(foretold.x_mm[worst])} is farthest out, "
             f"{style.spell(abs(foretold.height_um[worst]), self.units)} where ± "
-            f"{style.spell(foretold.foretold_sd_um[worst], self.units)} was predicted with the readings' own: "
-            f"{foretold.verdict} (a good bar comes out no better in {100 * foretold.probability:.0f} of 100 cases)."
+            f"{style.spell(foretold.foretold_sd_um[worst], self.units)} was predicted, scatter counted in: "
+            f"{foretold.verdict}. A good bar would come out no better in {100 * foretold.probability:.0f} of 100 cases."
         )
 
     def _step(self, found: SolvedLands) -> list[str]:

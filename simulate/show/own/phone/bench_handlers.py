@@ -189,16 +189,16 @@ class _Guarded(RequestHandler):
 
 _ANSWERS = {
     403: (
-        "The page is shut",
-        "It opens with the code that stands on the screen of the computer, once for each phone. Press Enter there for "
+        "The page is closed",
+        "It opens with the code on the screen of the computer, once for each phone. Press Enter there for "
         "a new one, and scan it.",
     ),
     404: ("Not here", "There is no such page, or the set was put away."),
     405: ("Not here", "This page takes readings and shows what they say, and nothing else."),
-    429: ("Too much at once", "Wait a few seconds, then try again. What you typed is still there."),
+    429: ("Too many requests", "Wait a few seconds, then try again. What you typed is still there."),
     500: (
         "A fault of the course",
-        "The mistake is ours, and its lines stand in the terminal of the computer. What was typed is kept.",
+        "The mistake is ours, and its details are in the terminal of the computer. What was typed is kept.",
     ),
 }
 

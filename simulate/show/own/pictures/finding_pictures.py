@@ -27,7 +27,7 @@ LINES = (
 )
 """What the picture of work read along lines shows."""
 BED = (
-    "The height of each way along the bed with its 95 % range, the upright plane above, the level plane under "
+    "The height of each way along the bed with its 95 % range, the vertical plane above, the horizontal plane under "
     "it, and "
     "what to take off where."
 )
@@ -90,7 +90,7 @@ def picture_words(found: Findings) -> str:
         ),
         "plates": f"A map of each plate with lines of equal height{sure}, and under it what to scrape off where.",
         "squares": (
-            "Each square with its blade as it leans, where it may be with 95 %, and what to file off at bottom or top."
+            "Each square with its blade as it leans, where it may be (95 %), and what to file off at bottom or top."
         ),
         "union jack": (
             "A map of the plate with the heights along eight lines, the two closures, and the uncertainty of each "
@@ -105,7 +105,7 @@ def picture_words(found: Findings) -> str:
         "joint": BED,
         "head": FIGURES,
         "cross slide": FIGURES,
-        "one square": "The square with its blade as it leans, where it may be with 95 %, and what to file off.",
+        "one square": "The square with its blade as it leans, where it may be (95 %), and what to file off.",
         "thickness": "A map of the piece with its thickness at each place, and what to take off to make it parallel."
         if getattr(found.solution, "by_places", False)
         else FIGURES,

@@ -9,7 +9,7 @@ from simulate.readings.outcome.findings_record import Findings
 from simulate.show.drawing import style
 from simulate.show.drawing.canvas import Canvas
 
-_TITLES = {"upright": "Upright plane", "level": "Level plane"}
+_TITLES = {"upright": "Vertical plane", "level": "Horizontal plane"}
 
 
 def own_bed_picture(found: Findings, units: str = "mm", dpi: int = 100) -> Canvas:

@@ -83,7 +83,7 @@ def own_plates_picture(
             f"To scrape off: lines every {style.spell(steps[1], units)}; squares: first; dots: certain, rings: not",
             fontsize=style.SMALL,
         )
-        progress(canvas, done, simulated, units, "plate", f"rounds of {MARKINGS} markings", limits_um)
+        progress(canvas, done, simulated, units, "plate", f"rounds of {MARKINGS} spottings", limits_um)
     return canvas
 
 

@@ -140,7 +140,7 @@ class OwnPlatesPanel(ReadingsPanel):
             *found.cut,
         ]
         said += [one.sentence for one in (found.next, found.stop) if one is not None]
-        said += ["Hidden all the same: " + found.hidden[0][0].lower() + found.hidden[0][1:], found.hidden[2]]
+        said += ["Still undetected: " + found.hidden[0][0].lower() + found.hidden[0][1:], found.hidden[2]]
         if simulated is not None and done[-1][0] > 0:
             said.append(compare(simulated, *done[-1], body="plate").sentence)
         self.found, self.canvas = found, canvas
@@ -164,7 +164,9 @@ class OwnPlatesPanel(ReadingsPanel):
         how = (
             "assumed" if s.sd_from == "assumed" else "found" if s.sd_from in ("residuals", "resolution") else s.sd_from
         )
-        spread = "" if s.sd_from == "intervals" else f" One gap spreads by {style.spell(s.reading_sd_um)} ({how})."
+        spread = (
+            "" if s.sd_from == "intervals" else f" Repeatability of one gap: {style.spell(s.reading_sd_um)} ({how})."
+        )
         return " ".join([f"Round {s.round}: {each}.{sure}{spread}", *s.remarks])
 
     def _rounds(self, solution: SolvedPlates, sd: float | None) -> list[tuple[int, float]]:

@@ -131,7 +131,7 @@ class OwnSquaresPanel(ReadingsPanel):
         several = f"Round {found.round}. " if self._table.round.min() != self._table.round.max() else ""
         if high > blade_mm + 0.5:
             several += (
-                f"Gaps were read up to {style.spell_place(high, self.units)}, so the blades are taken as that high. "
+                f"Gaps were read up to {style.spell_place(high, self.units)}, so the blades are taken to be that high. "
             )
         return (
             start
@@ -191,7 +191,11 @@ class OwnSquaresPanel(ReadingsPanel):
         return said
 
     def _untold(self, found: SolvedSquares) -> str:
-        return "The readings contradict each other" if wrong(found.against) else "Nothing tells how good a reading is"
+        return (
+            "The readings contradict each other"
+            if wrong(found.against)
+            else "The repeatability of a reading is not known"
+        )
 
     def _range(self, found: SolvedSquares, k: int) -> str:
         """Give the 95 % range: as plus and minus where it is the same to both sides."""
@@ -234,7 +238,7 @@ class OwnSquaresPanel(ReadingsPanel):
         best = int(np.argmin(cuts.remove_um))
         worst = int(np.argmax(np.where(cuts.sure, cuts.remove_um, -1)))
         if not cuts.sure.any():
-            return "Stop: file on only after finer readings."
+            return "Stop: file again only after finer readings."
         if worst == best:
             return f"Only {cuts.names[worst]} is certainly out: file it, and read every pair again."
         return (

@@ -207,9 +207,9 @@ class SurveyPanel(ReadingsPanel):
             for c, s in zip(found.closure_um, found.factor_95 * found.closure_sd_um)
         )
         verdict = (
-            "more than the readings' spread explains: read it again"
+            "more than the scatter of the readings explains: read it again"
             if off.any()
-            else "as the spread of the readings allows"
+            else "as the scatter of the readings allows"
         )
         grade = plate_grade_sentence(value, wide, deep, standard).replace(" x ", " × ")
         high, low, worst = int(height.argmax()), int(height.argmin()), int(sd.round(6).argmax())

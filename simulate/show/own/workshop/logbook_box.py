@@ -211,7 +211,7 @@ class LogbookBox:
         entry = Entry(**self._said(TYPED))
         same = [k for k, old in enumerate(self.entries) if old == entry]
         if same:
-            self._keep(self.entries, same[0], f"It stands there already, as set {same[0] + 1}.")
+            self._keep(self.entries, same[0], f"It is there already, as set {same[0] + 1}.")
         else:
             self._keep([*self.entries, entry], len(self.entries), " ".join(["Added.", *self._asks(entry)]))
 
@@ -289,7 +289,7 @@ class LogbookBox:
                 "state", where="the history", found="without a chosen wording", must_be="left with one chosen"
             )
         self._replace(
-            place, gone_back(entry, self.wordings.index), "Restored; what it said meanwhile stays in the history."
+            place, gone_back(entry, self.wordings.index), "Restored; what it said in between stays in the history."
         )
         self._show(self._need())
 
@@ -333,7 +333,7 @@ class LogbookBox:
         self._open()
         self.say(
             f"Opened: {EXAMPLE}, {len(self.entries)} sets of an invented workshop, from three black bars to an aligned "
-            f"head. Your own logbook is untouched: put {mine} back in the field to go on with it."
+            f"headstock. Your own logbook is untouched: put {mine} back in the field to go on with it."
         )
 
     def _rescued(self, refusal: LogbookError) -> tuple[list[Entry], str]:

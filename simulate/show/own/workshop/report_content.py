@@ -20,11 +20,11 @@ from simulate.show.own.workshop.standing_sheet import HEADING, standing_rows, st
 from simulate.show.units.finding_words import KIND_WORDS, spoken, spoken_table
 
 HANDS = (
-    "Hands are at risk in this work. A handle sits tight on every tang; a file never pries and is never struck. Work "
-    "is "
-    "clamped low and firm between soft jaws.",
-    "Eyes are protected, and filings are brushed away and never blown. Edges are broken before a body is handled. "
-    "Plates are lifted with help and slid apart with no fingers between.",
+    "Hands are at risk in this work. Keep a tight handle on every tang; never pry with a file, and never strike one. "
+    "Clamp "
+    "work low and firm between soft jaws.",
+    "Protect your eyes; brush filings away, and never blow. Break edges before you handle a body. "
+    "Lift plates with help, and slide them apart with no fingers between.",
     "This report is no certificate and no safety training: it follows from the readings that were written down. The "
     "rules of your own workshop and the person responsible for it come first.",
 )
@@ -137,7 +137,7 @@ def _without(chapter: Chapter, appendix: bool) -> Chapter:
 
 def standing_parts(standings: Sequence[Standing], units: str) -> tuple[Part, ...]:
     """Give the page that says where a job stands, as parts of a report."""
-    table = Table("Each body by its last readings", HEADING, standing_rows(standings, units))
+    table = Table("Each body by its latest readings", HEADING, standing_rows(standings, units))
     drawn = any(one.value is not None for one in standings)
     return (
         Part(
@@ -145,8 +145,8 @@ def standing_parts(standings: Sequence[Standing], units: str) -> tuple[Part, ...
             standing_words(standings, units),
             table if standings else None,
             standing_picture(standings, units, _DPI).paint() if drawn else b"",
-            "Each body on a line of its own: how far out it is, how far out it may be with 95 %, what is wanted, "
-            "and what it hangs on."
+            "Each body on a line of its own: how far out it is, how far out it may be (95 %), what is wanted, and "
+            "what it depends on."
             if drawn
             else "",
         ),
@@ -241,7 +241,7 @@ def finding_parts(found: Findings, units: str = "mm", picture: bool = True, roun
         parts.append(Part("What to read next", said([found.next.sentence])))
     if found.cut or found.stop:
         parts.append(
-            Part("Where to cut next, and whether", said([*found.cut, *([found.stop.sentence] if found.stop else [])]))
+            Part("Whether to cut next, and where", said([*found.cut, *([found.stop.sentence] if found.stop else [])]))
         )
     progress = rounds_part(found, units) if rounds else None
     if progress is not None:

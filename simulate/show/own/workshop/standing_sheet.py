@@ -9,7 +9,7 @@ from simulate.readings.logbook.standing import Standing, Step
 from simulate.show.drawing import style
 from simulate.show.units.finding_words import spoken, spoken_name
 
-HEADING = ("body", "how good", "with 95 %", "wanted", "hangs on", "read", "next")
+HEADING = ("body", "how good", "with 95 %", "wanted", "depends on", "read", "next")
 _QUANTITIES = {
     "straightness": "straight within {}",
     "flatness": "flat within {}",
@@ -27,7 +27,7 @@ _NEXT = {
     Step.REACHED: "good enough",
     Step.KNOWN: "nothing: it is known",
     Step.CUT: "take metal off, by the map of this set",
-    Step.READ: "read on before you cut",
+    Step.READ: "take more readings before you cut",
     Step.REFUSED: "correct the readings",
 }
 _LACKS = {
@@ -81,7 +81,7 @@ def standing_words(standings: Sequence[Standing], units: str = "mm") -> tuple[st
         if some:
             said.append(f"{words}: {_listed(some, units)}.")
     resting = {one.body: one.hangs_on for one in standings if one.hangs_on}
-    said += [f"{body} hangs on {' and '.join(on)}." for body, on in resting.items()]
+    said += [f"{body} depends on {' and '.join(on)}." for body, on in resting.items()]
     for lack, words in _LACKS.items():
         some = [one for one in standings if one.lack is lack]
         if some:
