@@ -173,7 +173,7 @@ def _hours(text: str) -> float:
 
 def _port(text: str) -> int:
     if not (text.isascii() and text.isdigit() and 1024 <= int(text) <= 65535):
-        raise argparse.ArgumentTypeError(f"{text!r} is no port from 1024 to 65535")
+        raise argparse.ArgumentTypeError(f"{text!r} is not a port from 1024 to 65535")
     return int(text)
 
 
@@ -196,7 +196,7 @@ def _time(text: str) -> datetime:
     try:
         return datetime.fromisoformat(text)
     except ValueError:
-        raise argparse.ArgumentTypeError(f"{text!r} is no time such as 2026-01-31T12:00") from None
+        raise argparse.ArgumentTypeError(f"{text!r} is not a time such as 2026-01-31T12:00") from None
 
 
 def _add_inch(one: argparse.ArgumentParser) -> None:
@@ -214,10 +214,12 @@ def _add_bench_page(commands) -> None:
     one.set_defaults(run=_bench_page)
     one.add_argument("folder", type=Path, help="folder of the logbook (default: that of the lessons)")
     one.add_argument(
-        "--address", default="", help="of this computer, where it has several; its own in the local network"
+        "--address",
+        default="",
+        help="address of this computer, where it has several (default: the one in the local network)",
     )
     one.add_argument("--port", type=_port, help="another port, where the usual one is in use")
-    one.add_argument("--logbook", metavar="NAME", help="of the logbook's file, where it is not my_logbook.json")
+    one.add_argument("--logbook", metavar="NAME", help="name of the logbook's file (default: my_logbook.json)")
     one.add_argument("--hours", type=_hours, default=4.0, help="hours without a phone after which it ends (default 4)")
 
 
@@ -227,15 +229,17 @@ def _add_print_photo(commands) -> None:
     one.set_defaults(run=_print_photo)
     one.add_argument("photo", type=Path, help="JPEG, PNG or WebP of the face, seen whole")
     one.add_argument("out", type=Path, help="PNG to write: the face straightened, every mark outlined")
-    corners = "column,row of each in pixels: near side left and right, then far side right and left"
+    corners = "column,row of each corner in pixels: near left, near right, far right, far left"
     one.add_argument("--corners", type=_corners, required=True, metavar="'C,R C,R C,R C,R'", help=corners)
-    one.add_argument("--size", type=_size, required=True, metavar="WIDExDEEP", help="of the face in mm, as 400x300")
-    edge = "the face is a long narrow edge: CSV that is written, its stations as readings of bars"
+    one.add_argument(
+        "--size", type=_size, required=True, metavar="WIDExDEEP", help="size of the face in mm, such as 400x300"
+    )
+    edge = "the face is a long narrow edge: CSV to write, its stations as readings of bars"
     one.add_argument("--edge", type=Path, metavar="CSV", help=edge)
-    one.add_argument("--stations", type=int, default=20, help="along the edge, from its left end; 20")
-    one.add_argument("--film", type=float, default=3.0, metavar="UM", help="its thickness; 3")
-    one.add_argument("--lower", default="A", help="the bar on the photograph; A")
-    one.add_argument("--upper", default="B", help="the bar that lay on it; B")
+    one.add_argument("--stations", type=int, default=20, help="along the edge, from its left end (default: 20)")
+    one.add_argument("--film", type=float, default=3.0, metavar="UM", help="thickness of the film (default: 3)")
+    one.add_argument("--lower", default="A", help="the bar on the photograph (default: A)")
+    one.add_argument("--upper", default="B", help="the bar that lay on it (default: B)")
     one.add_argument("--turned", action="store_true", help="the upper bar lay end for end")
 
 
@@ -273,13 +277,13 @@ def _add_class(commands) -> None:
         _add_inch(one)
         one.add_argument("--lessons", type=_lessons, help="only these, such as 03,04")
         one.add_argument("--semicolon", action="store_true", help="tables separated by semicolons, with decimal commas")
-        one.add_argument("--force", action="store_true", help="write where the course's server shows it, all the same")
+        one.add_argument("--force", action="store_true", help="write even where the course's server shows it")
         if act == "set":
-            one.add_argument("--add", action="store_true", help="only what is missing, as for a late joiner")
+            one.add_argument("--add", action="store_true", help="write only what is missing, for a late joiner")
         if read:
             which = "which of several hand-ins counts"
             one.add_argument("--counts", choices=("best", "latest"), default="best", help=which)
-            late = "later is late, such as 2026-01-31T12:00; the time of this machine"
+            late = "what comes later is late, such as 2026-01-31T12:00; the time of this machine"
             one.add_argument("--until", type=_time, help=late)
         if act == "points":
             tries = "points at the first try, the second, ..., such as 1,0.5,0.25"
@@ -307,11 +311,11 @@ def parser() -> argparse.ArgumentParser:
         if name != "refresh":
             one.add_argument("out", type=Path, help="folder to write")
         if name in ("refresh", "projector", "cards"):
-            one.add_argument("lessons", nargs="*", help="starts of lessons' names, such as 04; all where none is given")
+            one.add_argument("lessons", nargs="*", help="how lessons' names start, such as 04 (default: all)")
         if name == "browser":
-            one.add_argument("pyodide", nargs="?", help="archive of the browser's Python, where the site is to hold it")
+            one.add_argument("pyodide", nargs="?", help="archive of the browser's Python, to include in the site")
         if name == "plan":
-            one.add_argument("courses", nargs="*", help="afternoon, 6, 12 or 20; all where none is given")
+            one.add_argument("courses", nargs="*", help="afternoon, 6, 12 or 20 (default: all)")
             one.add_argument("--students", type=int, default=30, help="learners in the class")
             _add_pass(one, "per cent of the exercises, and of the points at the bench")
         if name in ("pages", "projector", "cards", "plan"):

@@ -93,7 +93,7 @@ def test_a_file_in_the_place_of_a_folder_is_said_in_a_sentence(tmp_path, capsys,
         (["--late", "7"], "'7' is not a number from 0 to 1"),
         (["--late", "nan"], "'nan' is not a number from 0 to 1"),
         (["--weights", "1,x"], "'x' is not a number from 0 to 1000"),
-        (["--until", "2026-31-01"], "'2026-31-01' is no time such as 2026-01-31T12:00"),
+        (["--until", "2026-31-01"], "'2026-31-01' is not a time such as 2026-01-31T12:00"),
         (["--add"], "unrecognized arguments: --add"),
     ],
 )

@@ -163,7 +163,7 @@ def test_every_answer_is_marked_as_it_was_given(marked):
 def test_files_that_gave_nothing_are_named_below_the_class(marked):
     told = [row["told"] for row in marked[1] if not row["name"]]
     assert sorted(told) == sorted(
-        [f"{k:02d}/03_two_bars_agree.ipynb is torn or is no notebook" for k in (7, 17, 27)]
+        [f"{k:02d}/03_two_bars_agree.ipynb is cut short or is not a notebook" for k in (7, 17, 27)]
         + [
             f"{k:02d}/03_two_bars_agree.ipynb holds no answer: was its first cell run, and the file saved?"
             for k in (9, 19, 29)

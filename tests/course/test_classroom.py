@@ -104,7 +104,7 @@ def test_answers_of_a_neighbour_do_not_count(tmp_path):
     assert [r.told for r in rows if not r.name] == [
         "copied.ipynb holds 1 line that begins as an answer and is none",
         "copied.ipynb holds answers under 'nobody-here': this word belongs to nobody in the class",
-        "torn.ipynb is torn or is no notebook",
+        "torn.ipynb is cut short or is not a notebook",
     ]
     assert [r.file for r in rows if not r.name] == ["copied.ipynb", "copied.ipynb", "torn.ipynb"]
 

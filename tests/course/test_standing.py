@@ -156,7 +156,7 @@ def test_the_head_offers_old_questions_where_some_are_due_and_asks_them_at_a_pre
         keep(ANSWERS, name, name == "two-double")
     ANSWERS.clock = lambda: NOON + timedelta(days=4)
     head = LessonHead(lesson_of("04"), WORD)
-    assert head.offer.layout.display is None and "5 questions of earlier lessons" in head.offer.description
+    assert head.offer.layout.display is None and "5 questions from earlier lessons" in head.offer.description
     head.offer.click()
     assert [one.asks for one in head.asked.children][-1] == "two-double" and len(head.asked.children) == 5
     assert head.offer.layout.display == "none"
@@ -171,7 +171,7 @@ def test_the_question_after_a_lesson_says_what_was_believed_before_it_once_it_is
     assert "Before the lesson" not in after.feedback.value, "it would tell what is right"
     after.field.value = f"{after.question.answer:g}"
     told = (
-        "right already then"
+        "already right then"
         if right
         else f"where {before.question.answer:g} µm was right (forgets the error is doubled)"
     )

@@ -200,7 +200,7 @@ def spoilt(change):
     "text, words",
     [
         ("{", "go.json is damaged: it cannot be read; it must be a log that the practice bench saved."),
-        ("[]", "is no practice log"),
+        ("[]", "is not a practice log"),
         (
             spoilt(lambda b: b.update(version=3)),
             "go.json has version 3; it must be of version 2 or lower. Update the course to open it.",

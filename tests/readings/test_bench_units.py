@@ -89,7 +89,7 @@ def test_divisions_of_a_dial_need_to_know_what_one_is_worth():
     assert (table.low_um[0], table.high_um[0], table.gap_um[1]) == (20.0, 40.0, 30.0)
     with pytest.raises(
         ReadingsError,
-        match=r"no line says how much one division is; there must be a line such as '# division: 0\.01 mm'",
+        match=r"no line says how much one division is worth; there must be a line such as '# division: 0\.01 mm'",
     ):
         read_readings(GAPS.format("gap_div", "2").encode())
     with pytest.raises(ReadingsError, match=r"'# division: 0\.02 mm/m'"):  # a dial's is not a level's

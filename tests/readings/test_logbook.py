@@ -233,8 +233,8 @@ DAMAGED = {
     "cut short": (book()[:-9], "is damaged: it breaks off or is unreadable at line 1"),
     "not text": (b"\xff\xfe\x00", "is damaged: it breaks off or is unreadable at its text"),
     "nested without end": (b"[" * 200_000, "is damaged: it breaks off or is unreadable at its text"),
-    "another file": (b'{"cells": []}', "is no logbook"),
-    "a list": (b"[]", "is no logbook"),
+    "another file": (b'{"cells": []}', "is not a logbook"),
+    "a list": (b"[]", "is not a logbook"),
     "newer": (
         book(VERSION + 1),
         f"has version {VERSION + 1}; it must be of version {VERSION} or lower. Update the course to open it",

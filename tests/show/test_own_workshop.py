@@ -218,7 +218,7 @@ def test_add_edit_strike_history_and_back_are_all_kept_in_the_file(panel, tmp_pa
     assert entry.readings == SQUARES and entry.taken == "Monday" and not entry.struck
     typed(panel, panel.typed.value)
     press(panel, "add")
-    assert len(open_logbook(tmp_path / "book.json")) == 2 or "It stands there already" in said(panel)
+    assert len(open_logbook(tmp_path / "book.json")) == 2 or "It is there already" in said(panel)
 
 
 def test_what_was_saved_opens_in_another_notebook_with_its_settings(panel, tmp_path):
@@ -327,7 +327,7 @@ def test_a_damaged_logbook_gives_what_is_whole_and_stays_as_it_is(panel, tmp_pat
     "data, words",
     [
         (b"", "is damaged"),
-        (b"{}", "is no logbook"),
+        (b"{}", "is not a logbook"),
         (json.dumps({"format": "three-bar logbook", "version": 9, "entries": []}).encode(), "Update the course"),
     ],
 )

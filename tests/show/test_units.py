@@ -19,9 +19,9 @@ def test_metric_is_taken_until_something_else_was_chosen(tmp_path):
     assert repr(switch) == "Metric: heights in µm, places in mm." and not kept.exists()
     switch.buttons.value = "inch"
     assert kept.read_text() == "inch"
-    assert "Text, questions and panels follow at once." in switch.said.value
+    assert "Text, questions and panels change immediately." in switch.said.value
     assert (
-        "Animations, the plan, the practice bench and panels with your own figures follow when you choose Run, then "
+        "Animations, the plan, the practice bench and panels with your own figures change when you choose Run, then "
         "Run All Cells."
     ) in switch.said.value
     assert chosen_units(None, kept) == "inch"

@@ -134,7 +134,7 @@ def believed(question: Question, given: str) -> str:
     answer = f"“{given}”" if question.options else f"{_typed(given, unit.strip())[0]:.4g}{unit}, with other figures"
     said = f"Before the lesson you answered {answer}"
     if verdict.kind is Kind.RIGHT:
-        return f"{said}: right already then."
+        return f"{said}: already right then."
     named = f" ({verdict.misconception})" if verdict.misconception else ""
     if question.options:
         return f"{said}{named or ', which was not right'}."

@@ -55,7 +55,10 @@ def collect(folder: Path) -> list[HandedIn]:
     """
     if not folder.is_dir():
         raise Refusal(
-            "file", where=folder.name, found="is no folder that can be read", must_be="the folder of what was handed in"
+            "file",
+            where=folder.name,
+            found="is not a folder that can be read",
+            must_be="the folder of what was handed in",
         )
     found = []
     for path in _files(folder):
@@ -102,7 +105,7 @@ def _bytes(path: Path) -> bytes:
     if stat.S_ISLNK(about.st_mode):
         raise Refusal("file", found="is a link, and links are not followed")
     if not stat.S_ISREG(about.st_mode):
-        raise Refusal("file", found="is no plain file")
+        raise Refusal("file", found="is not an ordinary file")
     if _PACKED.fullmatch(path.name):
         raise Refusal("file", found=_UNPACK)
     if about.st_size > LARGEST_BYTES:

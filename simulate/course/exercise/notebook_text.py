@@ -55,7 +55,7 @@ def read_json(data: bytes) -> object:
     except RecursionError:
         raise Refusal("file", found="is nested too deeply") from None
     except ValueError:
-        raise Refusal("file", found="is torn or is no notebook") from None
+        raise Refusal("file", found="is cut short or is not a notebook") from None
 
 
 def read_notebook(book: object) -> Stored:

@@ -75,7 +75,7 @@ def settings(environment: Mapping[str, str]) -> HubSettings:
 def _folder(environment: Mapping[str, str], name: str) -> Path:
     path = Path(environment.get(name, "")).resolve()
     if not environment.get(name) or not path.is_dir():
-        raise Refusal("file", where=name, found=f"is {environment.get(name, '')!r}", must_be="a folder that is there")
+        raise Refusal("file", where=name, found=f"is {environment.get(name, '')!r}", must_be="an existing folder")
     return path
 
 

@@ -88,7 +88,7 @@ def _links(before: Path | None, after: Path | None) -> str:
 
 def _switch(units: str) -> str:
     """Return the switch of the units; it is shown by the script that it needs."""
-    words = (("mm", "metric: µm and mm"), ("inch", "inches beside: thou and in"))
+    words = (("mm", "metric: µm and mm"), ("inch", "inches as well: thou and in"))
     buttons = "".join(
         f'<label><input type="radio" name="units" value="{value}"{" checked" if value == units else ""}> {said}</label>'
         for value, said in words

@@ -144,7 +144,7 @@ def bed_opposite(rng: np.random.Generator) -> Question:
         "under the straightedge. How does the middle of the way stand, with its sign?",
         c,
         "µm",
-        f"Way and edge add up to nothing: the way is proud by {c} µm.",
+        f"Way and edge add up to zero: the way is proud by {c} µm.",
         (-c, "a fit is taken for a copy", "What fits into a hollow?"),
         (0, "the straightedge is taken for straight", "It is hollow, and the way was filed to it."),
         (2 * c, "doubles where nothing doubles", "One edge, one way: the error goes over once."),

@@ -219,7 +219,11 @@ def far_anchor(rng: np.random.Generator) -> Question:
         "µm",
         f"√({third:.2f}² + (2/3 × {s})²) = {s * math.sqrt(24 / 9):.2f}.",
         (third + 2 * s / 3, "errors are added straight", "Independent errors add by their squares."),
-        (third, "the anchor is taken for perfect", f"The middle is known to ± {s} µm, and two thirds of it come in."),
+        (
+            third,
+            "the anchor is taken for perfect",
+            f"The uncertainty of the middle is ± {s} µm, and two thirds of it come in.",
+        ),
         (
             math.sqrt(third**2 + s**2),
             "the middle's error is taken whole",

@@ -105,7 +105,7 @@ def practice_stop(rng: np.random.Generator) -> Question:
             "more work is taken for better work",
             "Where would you put the file? Nothing tells you.",
         ),
-        ("Nothing, for the bars are now perfect", "dark is taken for zero", f"Up to {t:g} µm is dark too."),
+        ("Nothing, because the bars are now perfect", "dark is taken for zero", f"Up to {t:g} µm is dark too."),
     )
 
 

@@ -130,7 +130,7 @@ def square_pair(rng: np.random.Generator) -> Question:
         rng,
         "Two squares stand dark on each other from bottom to top. What is proven, within what the eye sees?",
         "That their errors are opposite",
-        "The two angles add up to nothing. Each can be anything, as long as the other is its opposite.",
+        "The two angles add up to zero. Each can be anything, as long as the other is its opposite.",
         ("That both are square", "two that agree are right", "Lean both the same way on the bench: they still fit."),
         ("That one of them is square", "one of two must be right", "Which one? Nothing in the pair can show you."),
         (

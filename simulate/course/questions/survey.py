@@ -148,7 +148,7 @@ def survey_closure(rng: np.random.Generator) -> Question:
     return pick(
         rng,
         f"A centre line misses the crossing of the diagonals by {c} µm; from the scatter of your readings ± {s} µm is "
-        "to be expected. What now?",
+        "expected. What now?",
         "Read the survey again: something slipped or drifted",
         "Without noise a closure is zero on any surface. It is a check of the readings and never of the plate.",
         (f"The plate is {c} µm hollow there", "a closure is taken for a shape", "The same surface was read both ways."),

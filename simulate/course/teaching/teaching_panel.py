@@ -76,7 +76,7 @@ class TeachingPlan:
                     f"Not possible: {escape(str(refusal))}</p>"
                 )
             else:
-                self.message.value = f"<p role='status'>Written: {path}, beside this lesson. It is to be printed.</p>"
+                self.message.value = f"<p role='status'>Written: {path}, beside this lesson. Print it.</p>"
 
     def write(self) -> Path:
         """Write the plan of the course that is chosen beside the lesson.

@@ -261,7 +261,7 @@ def _slant(x, y) -> np.ndarray:
         raise Refusal(
             "spacing",
             where="corners",
-            found="unlike parts of the two sides",
+            found="different parts of the two sides",
             must_be="stations that divide both sides alike, so that they meet on the diagonals",
         )
     return (x - x[0]) * np.hypot(np.ptp(x), np.ptp(y)) / np.ptp(x)

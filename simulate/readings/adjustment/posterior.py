@@ -188,9 +188,7 @@ def first_and_last(found: Posterior, first: int, last: int) -> Posterior:
 
 def thinned_words(thinned: bool) -> list[str]:
     """Say where ranges rest on fewer cases than wanted."""
-    said = (
-        "There was too much to weigh every shape, size and feel that may be: the ranges rest on the likeliest of them."
-    )
+    said = "There are too many shapes, sizes and feels to weigh them all: the ranges rest on the likeliest."
     return [said] if thinned else []
 
 

@@ -58,7 +58,7 @@ def _sag(read: AxisRows) -> list[str]:
         if reach > 1.0:
             said.append(
                 f"The sag of the bar of {axis} was not corrected for: its diameter_mm, length_mm and held_mm are not "
-                f"given. A steel bar of {_THICK_MM:g} mm hangs by "
+                f"given. A steel bar of {_THICK_MM:g} mm sags by "
                 f"{three(-float(bar_sag_um(reach, _THICK_MM, reach)))} um at {reach:g} mm, and the axis looks too low "
                 "by that much there."
             )

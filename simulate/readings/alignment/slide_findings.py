@@ -158,7 +158,7 @@ def _work(work: Feature, one: Feature) -> str:
     way = "towards the head" if work.value < 0 else "away from the head"
     return (
         f"The cross slide: turn its guide, so that the outer end of the travel moves {three(abs(work.value))} um "
-        f"{way}{network_words.plus_minus(work)}. Scrape the guide in a taper that runs out to nothing at the other "
+        f"{way}{network_words.plus_minus(work)}. Scrape the guide in a taper that runs out to zero at the other "
         "end, and read again"
     )
 

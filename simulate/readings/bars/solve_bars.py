@@ -399,7 +399,7 @@ def _weighted(
         raise Refusal(
             "places",
             where="some intervals",
-            found="so wide beside the other readings that they settle nothing",
+            found="so wide compared with the other readings that they settle nothing",
             must_be="narrower ones",
             do="Read those gaps again with a finer blade, or leave out what they alone bound",
         )

@@ -206,8 +206,8 @@ def certain_cuts(solution: SolvedLands) -> tuple[str, ...]:
         if solution.high_um[k] < 0
     ]
     said = (
-        f"Certain over the line of the ends: proud at {', '.join(proud)}; file there." if proud else "",
-        f"Certain over the line of the ends: hollow at {', '.join(hollow)}; file the ends." if hollow else "",
+        f"Certain: proud of the line through the ends at {', '.join(proud)}; file there." if proud else "",
+        f"Certain: hollow, below the line through the ends, at {', '.join(hollow)}; file the ends." if hollow else "",
     )
     return tuple(part for part in said if part)
 

@@ -242,7 +242,7 @@ _SPREAD_FROM = {
     "intervals": "from the width of the intervals",
     "residuals": "found from the readings that check each other",
     "resolution": "which is what rounding leaves, because the readings agree better than that",
-    "assumed": "taken for granted, as nothing in the readings shows it",
+    "assumed": "assumed, because nothing in the readings shows it",
 }
 
 
@@ -252,7 +252,7 @@ def _sentence(found: Network, spread: float, source: str, surely: str, open_: tu
         for x, h, s in zip(found.x_mm[found.reached], found.height_um[found.reached], found.sd_um[found.reached])
     )
     told = [
-        f"Heights over the line of the ends: {said}; standard deviation of one reading {three(spread)} um, "
+        f"Heights above the line through the ends: {said}; standard deviation of one reading {three(spread)} um, "
         f"{_SPREAD_FROM[source]}."
     ]
     if open_:

@@ -68,7 +68,9 @@ def read(name: str, data: bytes) -> tuple[Entry, ...]:
             "damaged", where=name, found=f"it breaks off or is unreadable at {where}", must_be=ALLOWED
         ) from None
     if not isinstance(book, dict) or book.get("format") != FORMAT:
-        raise LogbookError("file", where=name, found=f"is no logbook (its format is not {FORMAT!r})", must_be=ALLOWED)
+        raise LogbookError(
+            "file", where=name, found=f"is not a logbook (its format is not {FORMAT!r})", must_be=ALLOWED
+        )
     version, entries = book.get("version"), book.get("entries")
     if type(version) is int and version > VERSION:
         raise LogbookError(

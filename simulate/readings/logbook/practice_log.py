@@ -100,7 +100,7 @@ def _load(path: str | os.PathLike, name: str) -> dict:
 def _goes(name: str, book: object) -> list[dict]:
     if not isinstance(book, dict) or book.get("format") != FORMAT:
         raise LogbookError(
-            "file", where=name, found=f"is no practice log (its format is not {FORMAT!r})", must_be=_ALLOWED
+            "file", where=name, found=f"is not a practice log (its format is not {FORMAT!r})", must_be=_ALLOWED
         )
     version, goes = book.get("version"), book.get("goes")
     if type(version) is int and version > VERSION:

@@ -400,7 +400,7 @@ def _sentence(table: Readings, names: tuple[str, ...], value: np.ndarray, sd: np
     open_ = ", ".join(n for n, yes in zip(names, firm, strict=True) if not yes)
     more = (
         (
-            f"Not settled: {open_}, for readings without an upper end leave the angle open on one side; give "
+            f"Not settled: {open_}, because readings without an upper end leave the angle open on one side; give "
             "gap_at_most as well."
         )
         if open_

@@ -139,7 +139,7 @@ def _closed(solution: UnionJack, agree: Consistency) -> Consistency:
                 1,
                 chance,
                 f"{name} misses the crossing of the diagonals by {with_sign(value)} um, where ± {three(sd)} um is "
-                f"to be expected: {verdict}.",
+                f"expected: {verdict}.",
             )
         )
     return replace(agree, closures=(*found, *agree.closures))

@@ -39,7 +39,7 @@ def gaps(
 
     `other`: rows that have another reading, in the column `beside`, and no gap.
     """
-    allowed = f"a number from 0 to {LARGEST_UM / 1000:g} mm, for a gap cannot be below 0"
+    allowed = f"a number from 0 to {LARGEST_UM / 1000:g} mm, because a gap cannot be below 0"
     if not sheet.has("printed"):
         return points_or_intervals(sheet, GAPS, "a gap", allowed, 0.0, 0.0, other, beside)
     printed = sheet.one_of("printed", _PRINTED, "yes or no, x or ., and empty where a gap was read")

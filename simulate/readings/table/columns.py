@@ -130,7 +130,7 @@ class Sheet:
                 self.refuse_header(
                     written,
                     place,
-                    f"{shortened(written)} is no name of a column",
+                    f"{shortened(written)} is not the name of a column",
                     _in_any_unit(near),
                 )
             if not written:
@@ -143,7 +143,7 @@ class Sheet:
             self.refuse_header(
                 written,
                 place,
-                f"{shortened(written)} is no column of a readings file",
+                f"{shortened(written)} is not a column of a readings file",
                 "one of " + shortened(", ".join([*PLAIN, *(f"{w}_{next(iter(u))}" for w, u in UNITS.items())]), 240),
             )
         if what in self.place:
@@ -163,7 +163,7 @@ class Sheet:
             self.refuse_header(
                 self.header[place],
                 place,
-                "no line says how much one division is",
+                "no line says how much one division is worth",
                 f"a line such as '# division: {'0.02 mm/m' if level else '0.01 mm'}' above the header",
             )
         return held

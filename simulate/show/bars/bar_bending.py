@@ -177,7 +177,7 @@ class BendingPanel(Panel):
         axes.set_xlabel("inset of both supports (% of length)")
         self._curve = self.canvas.moving(axes.plot(100 * _APART, 0 * _APART + 1, color=style.BLUE)[0])
         self._here = self.canvas.moving(axes.plot([50], [1], "s", color=style.ORANGE, ms=11, clip_on=False)[0])
-        axes.text(12, 1.0, "square: the bar as it lies", fontsize=style.SMALL)
+        axes.text(12, 1.0, "■ the bar as it lies", fontsize=style.SMALL)
 
     def _where(self, supports: str, left_pct: float, right_pct: float, shape: str, way: str) -> tuple[float, float]:
         if supports == CHOICES[0]:

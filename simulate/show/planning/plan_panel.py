@@ -256,7 +256,7 @@ class PlanPanel(Panel):
         axes.text(
             0,
             1.01,
-            "circles: done by then; squares: made worse",
+            "● done by then   ■ made worse",
             transform=axes.transAxes,
             va="bottom",
             fontsize=style.SMALL,

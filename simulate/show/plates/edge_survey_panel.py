@@ -155,7 +155,7 @@ class EdgeSurveyPanel(Panel):
         )
         self._legend.set_text(
             f"{'Zoomed: l' if zoom else 'L'}ines every {style.spell(step, self.units)}; solid proud, dotted zero, "
-            "dashed hollow. Squares: where the next pass works."
+            "dashed hollow. Small squares: where to scrape in the next pass."
         )
         off = None if read_by == "dial" else float(np.abs(now - told).max())
         return self._words(x, plate - taken, found, plan, min(done, int(plan.passes)), (*under, read_by), off)

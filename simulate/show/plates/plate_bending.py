@@ -132,7 +132,7 @@ class PlateBendingPanel(Panel):
             0,
             0.20,
             (
-                "map: over the points' plane\ndotted: as high as they are\ndashed: lower; solid: higher\nsquare: the "
+                "map: over the points' plane\ndotted: as high as they are\ndashed: lower; solid: higher\n■ the "
                 "plate as it lies"
             ),
             va="top",

@@ -114,7 +114,7 @@ def _bars(panel: Panel, state: PracticeState) -> Desk:
     def plan(now: PracticeState, values: dict) -> tuple:
         cut = place(values)
         deep, wide = reach_um(now, **{name: value for name, value in cut.items() if name != "vice"})
-        belly = ", for the belly of a file cannot dig a narrow hole" if wide > 1.5 * cut["length_mm"] else ""
+        belly = ", because the belly of a file cannot dig a narrow hole" if wide > 1.5 * cut["length_mm"] else ""
         return (
             (cut["place_mm"], cut["length_mm"]),
             f"File here: about {style.spell(deep, panel.units)} deep and {style.spell_place(wide, panel.units)} wide"

@@ -185,7 +185,7 @@ def _stretches(x: np.ndarray, where: np.ndarray, units: str) -> str:
     ]
     if not found:
         return "nowhere"
-    return ", ".join(found[:6]) + (f" and in {len(found) - 6} places more" if len(found) > 6 else "")
+    return ", ".join(found[:6]) + (f" and in {len(found) - 6} more places" if len(found) > 6 else "")
 
 
 def bench_words(state: PracticeState, units: str = "mm", listed: bool = True) -> str:

@@ -153,7 +153,7 @@ class PracticePanel(PracticeDesk):
         self.stop.description, self.stop.disabled = "Working out the truth ...", True
         self.message.value = told = (
             "<p role='status'>Working out the truth: your attempt, the plain loop and the best plan are "
-            "worked through again. Plates take longest; it is shown here by itself.</p>"
+            "worked through again. Plates take longest; the truth appears here when it is ready.</p>"
         )
         try:
             yield

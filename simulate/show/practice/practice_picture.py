@@ -37,7 +37,7 @@ def keys(kind: str | None, land: bool, units: str) -> tuple[str, str]:
     if kind == "light" and land:
         least = um(LIGHT_UM["gauge"])
         return (
-            f"Dark: under {least}, for a broad land hides more than a knife edge.",
+            f"Dark: under {least}, because a broad land hides more than a knife edge.",
             f"White: {least} or more, the brighter the wider.",
         )
     return {

@@ -20,9 +20,8 @@ SAID = {"mm": "Metric: heights in µm, places in mm.", "inch": "Inch: heights in
 """What the switch says, also where it is stored without a kernel."""
 
 _AT_ONCE = (
-    "Text, questions and panels follow at once. Animations, the plan, the practice bench and panels with your own "
-    "figures "
-    "follow when you choose Run, then Run All Cells."
+    "Text, questions and panels change immediately. Animations, the plan, the practice bench and panels with your own "
+    "figures change when you choose Run, then Run All Cells."
 )
 
 

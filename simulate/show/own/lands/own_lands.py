@@ -57,7 +57,7 @@ class OwnLandsPanel(ReadingsPanel):
     Examples
     --------
     >>> panel = OwnLandsPanel()
-    >>> panel.sentence.startswith("Demo file, invented readings. Round 2. Over the line of the ends the bar stands")
+    >>> panel.sentence.startswith("Demo file, invented readings. Round 2. Above the line through the ends the bar")
     True
     """
 
@@ -178,7 +178,7 @@ class OwnLandsPanel(ReadingsPanel):
             if not self._table.is_interval.any()
             else "in brackets 95 % for each point by itself"
         )
-        said = [f"Over the line of the ends the bar stands {points}{more}; {how}."] if own.size else []
+        said = [f"Above the line through the ends the bar stands {points}{more}; {how}."] if own.size else []
         if own.size > 1 and low is not None:
             wide = float(np.max((found.whole_high_95_um - found.whole_low_95_um)[own] / (high - low)[own]))
             said.append(f"A band that holds all points at once is {wide:.1f} times as wide.")

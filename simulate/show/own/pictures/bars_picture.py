@@ -132,8 +132,7 @@ def progress(
     axes = canvas.figure.add_axes(box)
     unit = style.small(1.0, units)
     title = (
-        f"{f'Worst {body}' if simulated else f'{body.capitalize()}'} ({style.small_unit(units)}), log scale\n"
-        "squares: yours"
+        f"{f'Worst {body}' if simulated else f'{body.capitalize()}'} ({style.small_unit(units)}), log scale\n■ yours"
     )
     rounds = np.arange(done[-1][0] + 1)
     if simulated is not None:

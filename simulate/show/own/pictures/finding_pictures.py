@@ -97,7 +97,8 @@ def picture_words(found: Findings) -> str:
             "station."
         ),
         "lands": (
-            "The bar's height at each land over the line of its two ends, with the 95 % range and what to file off."
+            "The bar's height at each land above the line through its two ends, with the 95 % range and what to file "
+            "off."
         ),
         "level": LINES,
         "edge": LINES,
@@ -153,7 +154,7 @@ def _lands(found: Findings, units: str, dpi: int) -> Canvas:
         told = ", with 95 %" if found.solution.low_95_um is not None else ""
         told += f"; black: {certain_how(found.solution)}" if certain else ""
         axes.set_title(
-            f"Height over the line of the ends ({style.small_unit(units)}){told}", loc="left", fontsize=style.BODY
+            f"Height above the line through the ends ({style.small_unit(units)}){told}", loc="left", fontsize=style.BODY
         )
         under = canvas.figure.add_axes((0.075, 0.13, 0.90, 0.20), sharex=axes)
         wide = 0.6 * np.diff(x).min() if x.size > 1 else 1.0

@@ -80,7 +80,7 @@ def own_plates_picture(
         canvas.figure.text(
             0.02,
             0.012,
-            f"To scrape off: lines every {style.spell(steps[1], units)}; squares: first; dots: certain, rings: not",
+            f"To scrape off: lines every {style.spell(steps[1], units)}; ■ first  ● certain  ○ not",
             fontsize=style.SMALL,
         )
         progress(canvas, done, simulated, units, "plate", f"rounds of {MARKINGS} spottings", limits_um)

@@ -203,7 +203,7 @@ class SurveyPanel(ReadingsPanel):
         )
         off = np.abs(found.closure_um) > found.factor_95 * found.closure_sd_um
         closures = " and ".join(
-            f"{spell(c)} (± {spell(s)} to be expected)"
+            f"{spell(c)} (± {spell(s)} expected)"
             for c, s in zip(found.closure_um, found.factor_95 * found.closure_sd_um)
         )
         verdict = (

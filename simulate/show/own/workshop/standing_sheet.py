@@ -31,7 +31,7 @@ _NEXT = {
     Step.REFUSED: "correct the readings",
 }
 _LACKS = {
-    Lack.SPREAD: "No range is known for {}: nothing shows yet how good one reading is.",
+    Lack.SPREAD: "No range is known for {}: the repeatability of a reading is not known yet.",
     Lack.OPEN: "Readings without an upper end leave {} open: read again with an upper end before you call it good.",
     Lack.CONTRADICTION: "No range is known for {}: a reading is wrong.",
 }
@@ -73,7 +73,7 @@ def standing_words(standings: Sequence[Standing], units: str = "mm") -> tuple[st
         said.append(f"{count} bod{'ies' if count != 1 else 'y'} in the logbook{good}")
     for words, some in (
         ("Correct first", [one for one in standings if one.step is Step.REFUSED]),
-        ("Read on", [one for one in standings if one.step is Step.READ]),
+        ("Take more readings", [one for one in standings if one.step is Step.READ]),
         ("Take metal off", [one for one in standings if one.step is Step.CUT and not _shimmed(one)]),
         ("Shim", [one for one in standings if one.step is Step.CUT and _shimmed(one)]),
         ("Known", [one for one in standings if one.step is Step.KNOWN]),
