@@ -444,7 +444,7 @@ def test_the_stop_says_that_it_works_and_takes_no_second_press(tmp_path, monkeyp
         disabled
         and words == "Working out the truth ..."
         and "role='status'" in said
-        and "Working out the truth: your go" in said
+        and "Working out the truth: your attempt" in said
     )
     assert (
         panel.told

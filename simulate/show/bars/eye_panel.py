@@ -112,7 +112,7 @@ class EyePanel(Panel):
         seen = wedge_test(true, _GAPS, looks, seed=day)
         self._true.set_data(self._unit * _FINE, 100 * chance_seen(_FINE, true))
         self._points.set_data(self._unit * _GAPS, 100 * seen / looks)
-        start = f"{_GAPS.size} marks, {looks} look{'s' if looks > 1 else ''} at each. "
+        start = f"{_GAPS.size} marks, {looks} trial{'s' if looks > 1 else ''} at each. "
         try:
             self.eye = eye = fit_eye(_GAPS, seen, looks)
         except Refusal as why:
