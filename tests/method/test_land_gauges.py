@@ -3,7 +3,7 @@ bars."""
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from scipy.optimize import linprog
 
@@ -25,6 +25,7 @@ def gauge(middle):
 @settings(deadline=None, max_examples=40)
 @given(MIDDLES, MIDDLES, st.sampled_from([(0, 100, 200), (0, 60, 200), (0, 150, 200)]))
 def test_two_gauges_show_the_sum_of_their_middles_and_rock_where_it_is_proud(one, other, lands):
+    assume(abs(one + other) > 1e-6)  # an even pair sits either way by the rounding of the last digit
     x = land_points(lands, 8)
     fit = fit_of_two(x, gauge(one), gauge(other), Sight("light", 2.5))
     assert isinstance(fit, LandFit)
