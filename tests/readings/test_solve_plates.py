@@ -99,7 +99,7 @@ def test_the_pinwheel_survives_every_square_turn_and_a_slide_shows_it(side):
     with pytest.raises(Refusal) as refused:
         solve_plates(sheet(shapes, turns, side))
     count = m * (m - 1) // 2
-    assert f"{count} shape{'s' * (count > 1)} of A, B, C make no gap" in str(refused.value)
+    assert f"{count} shape{'s' * (count > 1)} of A, B, C make{'s' * (count == 1)} no gap" in str(refused.value)
     assert f"(pinwheel {count})" in str(refused.value)
     assert "B on A turned 0 degrees, slid 50 mm along x would show" in refused.value.do
     assert solve_plates(sheet(shapes, turns + SLID, side)).height_um.shape == (3, side**2)
@@ -189,7 +189,7 @@ def test_what_is_refused_is_what_the_simulated_placements_hide(fits):
         table = sheet([rough(seed, side) for seed in (1, 2, 3)], fits, side)
         if hidden:
             with pytest.raises(
-                ValueError, match=f"does not settle the plates: {hidden} shapes? of A, B, C make no gap"
+                ValueError, match=f"does not settle the plates: {hidden} shapes? of A, B, C makes? no gap"
             ):
                 solve_plates(table)
         else:

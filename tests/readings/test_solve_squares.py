@@ -139,7 +139,7 @@ def test_one_reading_of_each_pair_gives_no_range():
     ("pairs", "heights", "loose", "found", "do"),
     [
         (((0, 1),), HEIGHTS, "A and B", "sum of its two angles", "third square"),
-        (((0, 1), (1, 2)), HEIGHTS, "A, B, C", "no ring of three", "A against C"),
+        (((0, 1), (1, 2)), HEIGHTS, "A, B, C", "do not close a ring of three", "A against C"),
         (THREE, (0.0,), "A, B, C", "A and B (row 2)", "two heights or more"),
     ],
 )
