@@ -87,7 +87,7 @@ def test_the_panel_fills_its_sheet_from_a_logbook_and_takes_it_back(tmp_path):
     assert "book.json cannot be opened" in panel.message.value and panel.rows() == before
     save_logbook(book, [entry("demo_bars.csv")])
     panel.from_logbook.click()
-    assert "without a set that tells how far" in panel.message.value and panel.rows() == before
+    assert "without a set that shows how far" in panel.message.value and panel.rows() == before
     save_logbook(book, BOOK[2:])
     panel.from_logbook.click()
     assert "From the logbook: square: " in panel.said.value and panel.message.value == ""
