@@ -278,7 +278,8 @@ WATCH = f"""handle => {{
 
 @pytest.fixture
 def lesson(lab, browser):
-    """Open, run and steer one notebook; the kernel is shut down afterwards."""
+    """Open, run and steer one notebook, in metric as it comes; the kernel is shut down afterwards."""
+    (lab.folder / "lessons" / "my_units.txt").unlink(missing_ok=True)  # of a test before
     context = browser.new_context(viewport={"width": 1700, "height": 1100})
     page = context.new_page()
     page.set_default_timeout(60_000)

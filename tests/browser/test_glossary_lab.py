@@ -36,7 +36,6 @@ def test_the_first_use_of_a_word_has_its_note_and_inches_stand_beside_a_length_o
     assert "500 mm (19.7 in) long" in text and " in) (" not in text and " thou) (" not in text
     words = page.evaluate(MARKS)
     assert len(words) == len(set(words)) >= 5
-    (lesson.lab.folder / "lessons" / "my_units.txt").unlink()  # the Lab goes on in metric for the tests that follow
 
 
 def test_a_static_page_on_a_phone_has_the_notes_too_and_none_lies_off_the_screen(browser, tmp_path):
