@@ -223,7 +223,7 @@ def test_panels_and_questions_turn_where_they_stand_by_keyboard(lesson):
         assert "µm" in said and "thou" not in said and said == before["alt"]
         turned(page, "inch")
         page.wait_for_function("() => document.querySelector('.workshop-words').innerText.includes(' thou')")
-        page.get_by_text("follow at once").first.wait_for()
+        page.get_by_text("change immediately").first.wait_for()
         now = lesson.settle("Step")
         assert "µm" not in sentence(page) and now["alt"] == sentence(page) and now["src"] != before["src"]
         assert float(lesson.handle("Starting error of each bar").get_attribute("aria-valuenow")) == pytest.approx(
