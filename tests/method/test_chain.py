@@ -112,8 +112,8 @@ def test_a_known_half_width_counts_by_root_three():
         (
             [Link("a", 1.0), Link("b", 1.0, cause="a")],
             (
-                "cause of b is 'a', the name of a link that has no cause; it must be another name. Call one of them "
-                "otherwise."
+                "cause of b is 'a', the name of a link that has no cause; it must be another name. Give one of them "
+                "another name."
             ),
         ),
         ([("a", 1.0)], "links[0] is a tuple; it must be a Link."),

@@ -394,7 +394,7 @@ def test_the_panel_answers_from_the_first_workshops_and_grows_until_a_slider_mov
         other.submit(asyncio.run, learner()).result()
     shown.growing.cache_clear()
     stale = [i for i, entry in enumerate(said) if isinstance(entry, str)]
-    assert len(stale) == 3 and "still belongs to the setting before" in said[0]
+    assert len(stale) == 3 and "still shows the previous setting" in said[0]
     told = [entry[0][:29] for entry in said if not isinstance(entry, str)]
     assert told == [
         "The first 20 of 200 workshops",

@@ -133,7 +133,7 @@ def test_without_a_reading_to_spare_nothing_is_checked_and_that_is_said():
 
 def test_two_readings_that_share_one_check_cannot_be_told_apart():
     found = consistency(line([0.0, 1.0, 5.0]))
-    assert found.dof == 1 and found.row is None and "cannot be told apart" in found.sentences[-1]
+    assert found.dof == 1 and found.row is None and "cannot be told from one another" in found.sentences[-1]
 
 
 def test_exact_readings_accuse_nobody():

@@ -91,5 +91,5 @@ def test_good_readings_in_wide_intervals_agree_and_say_nothing_of_how_well():
     for style in felt.STYLES[:4]:
         told = findings(felt.bars_by_feelers(rng, style, 4.0, felt.DARK_UM, turned=True)[1]).consistency
         small += told.probability > 0.99
-        assert "agree with each other; how well is not told" in told.sentences[0]
+        assert "agree with each other; how well is not known" in told.sentences[0]
     assert small > 0

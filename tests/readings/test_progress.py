@@ -78,9 +78,9 @@ def test_ranges_hold_the_truth_about_95_times_in_100():
 @pytest.mark.parametrize(
     ("figures", "words"),
     [
-        (1, "one set of readings tells no rate"),
-        (2, "not to be seen from two figures"),
-        (3, "a range takes four figures, and there are 3"),
+        (1, "one set of readings gives no rate"),
+        (2, "Two figures do not show where it will end"),
+        (3, "a range needs four figures, and there are 3"),
     ],
 )
 def test_few_rounds_claim_no_more_than_they_tell(figures, words):

@@ -100,7 +100,7 @@ def test_heights_and_spread_agree_with_least_squares_of_a_statistics_library():
 
 def test_without_a_check_the_spread_is_taken_for_granted_and_said_so():
     found = solve_lands(table(progression_fits(), [0.0] * 5))
-    assert found.reading_sd_um == 1.0 and "taken for granted" in found.sentence
+    assert found.reading_sd_um == 1.0 and "assumed, because nothing in the readings shows it" in found.sentence
     assert "300 mm +0.0 um (± 1.0 um)" in found.sentence
 
 
