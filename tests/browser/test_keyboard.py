@@ -117,15 +117,17 @@ def wait_for_step(page, number: int) -> None:
 
 
 def test_the_step_of_try_it_stands_in_its_panel_word_for_word_and_goes_on_by_keys(lesson):
-    page = lesson.open("lessons/13_square_from_three.ipynb").run_all().page
+    page = lesson.open("lessons/04_three_bars.ipynb").run_all().page
     wait_for_step(page, 1)
     line = page.locator(".workshop-step")
-    assert line.count() == 1 and line.locator("p").text_content().startswith("Step 1 of 4: Move Step from 1 to 5")
+    assert line.count() == 1 and line.locator("p").text_content().startswith("Step 1 of 5: Go through the first round")
     assert line.get_by_role("button", name="Previous step").is_disabled()
-    for number in (2, 3, 4):
+    for number in (2, 3, 4, 5):
         line.get_by_role("button", name="Next step").press("Enter")
         wait_for_step(page, number)
     assert line.get_by_role("button", name="Next step").is_disabled()
     page.locator(".workshop-units").first.get_by_role("button", pressed=False).press("Enter")
     page.locator(".workshop-units.workshop-units-inch").first.wait_for(state="attached")
-    wait_for_step(page, 4)
+    page.wait_for_function("() => document.querySelector('.workshop-words').innerText.includes(' thou')")
+    wait_for_step(page, 5)
+    page.wait_for_function("() => !document.querySelector('.workshop-step').previousSibling", timeout=10_000)

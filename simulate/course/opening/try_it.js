@@ -48,7 +48,9 @@
     document.querySelectorAll(".jp-CodeCell").forEach(function (cell) {
       var panel = cell.querySelector(".workshop-panel");
       if (!panel || !stepsOf(cell).length) { return; }
-      go(panel.querySelector(":scope > .workshop-step") || put(panel), 0);
+      var line = panel.querySelector(":scope > .workshop-step") || put(panel);
+      if (panel.firstChild !== line) { panel.insertBefore(line, panel.firstChild); } // the panel was rebuilt where it stands
+      go(line, 0);
     });
   }
   function soon() {
