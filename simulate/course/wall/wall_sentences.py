@@ -44,9 +44,9 @@ class LessonPlan:
         Say: At both ends, 1.8 µm from a hand and 9 from a whole kelvin: the warm edge stands proud in
              its middle. That is why yesterday's fit vanished: heat and hands, and residual stress released.
         Ask: The hand is taken away. How long until the fit can be believed: a second, half a minute, or half an hour?
-        Likely: At once. (an error is taken to stay, or to go at once)
+        Likely: Immediately. (an error is taken to stay, or to go immediately)
         Say: Down to 10 % in half a minute for 40 mm of steel, with the square of the depth. Then wait, and
-             look again.
+             check again.
     """
 
     def __init__(self, *lessons: str) -> None:
