@@ -2,7 +2,6 @@
 whether every label is read in both themes. One Lab, one kernel, each panel made once."""
 
 import json
-import shutil
 import urllib.request
 from itertools import pairwise
 
@@ -105,9 +104,6 @@ def all_panels(lesson, lab):
         ],
         metadata={"kernelspec": {"name": "python3", "display_name": "Python 3", "language": "python"}},
     )
-    for mine in (lab.folder / "lessons").glob("my_*"):
-        # of the tests before: a panel that opens where it was is another than a fresh one
-        shutil.rmtree(mine) if mine.is_dir() else mine.unlink()
     path = lab.folder / "lessons" / "all_panels.ipynb"
     nbformat.write(book, path)
     set_windowing(lab, windowingMode="none")
