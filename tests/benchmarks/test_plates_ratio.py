@@ -73,6 +73,5 @@ def test_many_workshops_in_one_call_beat_a_loop_over_them():
         f"1000 workshops of 31 x 31, 30 passes: loop / one call = {processor:.1f} by processor time, {clock:.1f} "
         "on the clock"
     )
-    # By one native thread each, as lessons have it, 12.4 to 13.7 measured; spinning threads made single runs dearer.
-    assert processor > 10
-    assert clock > 17, "21 measured by one native thread each; a busy core costs a third"
+    assert processor > 14
+    assert clock > 24, "30 were asked and 34 to 38 measured where both cores were free; a busy core costs a third"
