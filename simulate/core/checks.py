@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from simulate.core.number_format import two
-from simulate.core.refusal import Refusal, listed, with_article
+from simulate.core.refusal import Refusal, listed, shape_words, with_article
 from simulate.core.values import choice, number, numbers, short, table, whole
 
 __all__ = [
@@ -42,7 +42,9 @@ def positions(x_mm: ArrayLike, name: str = "x_mm", at_least: int = 2) -> np.ndar
     """
     x = numbers(x_mm, name)
     if x.ndim != 1 or x.size < at_least:
-        raise Refusal("shape", where=f"{name}", found=f"{x.shape}", must_be=f"one row of at least {at_least} positions")
+        raise Refusal(
+            "shape", where=f"{name}", found=shape_words(x.shape), must_be=f"one row of at least {at_least} positions"
+        )
     steps = np.diff(x)
     if (steps <= 0).any():
         i = int(np.argmax(steps <= 0))
@@ -88,11 +90,11 @@ def profiles(height_um: ArrayLike, points: int, name: str = "height_um", bars: i
         raise Refusal(
             "shape",
             where=f"{name}",
-            found=f"{h.shape}",
+            found=shape_words(h.shape),
             must_be=f"{points} figures in each row, one for each position",
         )
     if bars is not None and (h.ndim < 2 or h.shape[-2] != bars):
-        raise Refusal("shape", where=f"{name}", found=f"{h.shape}", must_be=f"{bars} bars of {points} heights")
+        raise Refusal("shape", where=f"{name}", found=shape_words(h.shape), must_be=f"{bars} bars of {points} heights")
     return h
 
 
@@ -123,7 +125,7 @@ def together(**values: np.ndarray) -> list[np.ndarray]:
         raise Refusal(
             "shapes",
             where=listed(list(values)),
-            found=listed([str(np.shape(value)) for value in values.values()]),
+            found=listed([shape_words(np.shape(value)) for value in values.values()]),
             must_be="of one shape, or single figures",
         ) from None
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import copyreg
-import re
 from collections.abc import Iterable, Sequence
 
 _IS, _ARE = (" is ", "it must be "), (" are ", "they must be ")
@@ -13,7 +12,7 @@ CATALOGUE = {
     "choice": _IS,  # none of a few
     "type": _IS,  # a thing of another type
     "number": _IS,  # no number, no finite number, no whole number
-    "shape": _IS,  # an array of another shape, as numpy writes it
+    "shape": _IS,  # an array of another shape
     "shapes": _ARE,  # arrays that do not go together
     "count": _HOLDS,  # too few or too many of something
     "order": _IS,  # figures that do not rise
@@ -83,28 +82,25 @@ def sentence(code: str, where: str = "", found: str = "", must_be: str = "", do:
 
     >>> sentence("count", "x_mm", "1 position", "2 or more")
     'x_mm holds 1 position; it must hold 2 or more.'
-    >>> sentence("shape", "height_um", "(3, 4)", "(3,), one for each bar")
+    >>> sentence("shape", "height_um", shape_words((3, 4)), "a row of 3, one for each bar")
     'height_um is 3 by 4 figures; it must be a row of 3, one for each bar.'
     """
     link, tail = CATALOGUE[code] if code else _IS
-    if link in (_IS[0], _ARE[0]) and code in ("shape", "shapes"):
-        found, must_be = _laid_out(found), _laid_out(must_be)
     head = f"{where}{link}{found}" if where and found else where or found
     said = f"{head}; {tail}{must_be}" if head and must_be else head or must_be
     lines = [part.rstrip(".") + "." for part in (said, do) if part]
     return " ".join(" ".join(lines).split())
 
 
-def _laid_out(text: str) -> str:
-    """Say the shapes of arrays in words."""
+def shape_words(shape: Sequence[int]) -> str:
+    """Say the shape of an array.
 
-    def words(shape: re.Match) -> str:
-        sizes = [size for size in shape[1].replace(" ", "").split(",") if size]
-        if not sizes:
-            return "a single figure"
-        return f"a row of {sizes[0]}" if len(sizes) == 1 else f"{' by '.join(sizes)} figures"
-
-    return re.sub(r"\(((?:\d+, ?)*\d*)\)", words, text)
+    >>> shape_words(()), shape_words((3,)), shape_words((3, 4))
+    ('a single figure', 'a row of 3', '3 by 4 figures')
+    """
+    if not shape:
+        return "a single figure"
+    return f"a row of {shape[0]}" if len(shape) == 1 else f"{' by '.join(map(str, shape))} figures"
 
 
 def counted(count: int, noun: str) -> str:

@@ -7,7 +7,7 @@ from functools import lru_cache
 import numpy as np
 
 from simulate.core import checks
-from simulate.core.refusal import Refusal
+from simulate.core.refusal import Refusal, shape_words
 
 SHARE = float(np.exp(-1.0))
 """A place is taken before a later one if it still carries this share of what the fullest place carries. Shares that
@@ -51,7 +51,7 @@ def canonical_basis(spanning: np.ndarray) -> np.ndarray:
     """
     rows = np.asarray(checks.numbers(spanning, "spanning"), dtype=float)
     if rows.ndim != 2:
-        raise Refusal("shape", where="spanning", found=f"{rows.shape}", must_be="rows of places")
+        raise Refusal("shape", where="spanning", found=shape_words(rows.shape), must_be="rows of places")
     basis = _orthonormal(rows)
     if not len(basis):
         return basis

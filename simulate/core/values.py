@@ -9,7 +9,7 @@ from typing import TypeVar, cast
 import numpy as np
 from numpy.typing import ArrayLike
 
-from simulate.core.refusal import Refusal, either
+from simulate.core.refusal import Refusal, either, shape_words
 
 T = TypeVar("T")
 
@@ -62,7 +62,7 @@ def number(value: float, name: str, low: float = -np.inf, high: float = np.inf, 
     """
     array = numbers(value, name)
     if array.ndim:
-        raise Refusal("shape", where=name, found=f"{array.shape}", must_be="one number")
+        raise Refusal("shape", where=name, found=shape_words(array.shape), must_be="one number")
     found = float(array)
     if found < low or found > high or (above and found == low):
         raise Refusal("range", where=name, found=f"{found:g}", must_be=_range(low, high, above))

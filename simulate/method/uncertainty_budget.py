@@ -9,7 +9,7 @@ import numpy as np
 import scipy
 
 from simulate.core import checks
-from simulate.core.refusal import Refusal, a_kind_of
+from simulate.core.refusal import Refusal, a_kind_of, listed, shape_words
 
 
 @dataclass(frozen=True)
@@ -208,7 +208,7 @@ def _checked(links: Sequence[Link]) -> tuple[np.ndarray, np.ndarray]:
     try:
         return np.stack(np.broadcast_arrays(*parts), axis=-1), np.array(freedoms)
     except ValueError:
-        shapes = ", ".join(str(part.shape) for part in parts)
+        shapes = listed([shape_words(part.shape) for part in parts])
         raise Refusal(
             "shapes", where="sd of the links", found=shapes, must_be="of one shape, or single figures"
         ) from None

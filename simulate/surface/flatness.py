@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from simulate.core import checks
-from simulate.core.refusal import Refusal
+from simulate.core.refusal import Refusal, listed, shape_words
 from simulate.surface.minimum_zone_plane import laid, narrowest
 
 REFERENCES = ("minimum zone", "least squares")
@@ -127,7 +127,7 @@ def _points(x_mm, y_mm, height_um):
             raise Refusal(
                 "shapes",
                 where="x_mm, y_mm and height_um",
-                found=f"{x.shape}, {y.shape} and {z.shape}",
+                found=listed([shape_words(one.shape) for one in (x, y, z)]),
                 must_be="of one length, where the points are scattered",
             )
         if x.size < 3:
@@ -143,7 +143,7 @@ def _points(x_mm, y_mm, height_um):
         raise Refusal(
             "shape",
             where="height_um",
-            found=f"{z.shape}",
+            found=shape_words(z.shape),
             must_be=f"{y.size} rows (one for each y_mm) and {x.size} columns (one for each x_mm)",
         )
     across, along = np.meshgrid(x, y)

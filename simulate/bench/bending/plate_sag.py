@@ -10,7 +10,7 @@ from simulate.bench.bending.materials import Material, material_of
 from simulate.bench.bending.uniform_bar import GRAVITY_M_S2
 from simulate.core import checks
 from simulate.core.byte_cache import remembered
-from simulate.core.refusal import Refusal
+from simulate.core.refusal import Refusal, shape_words
 
 _TERMS = 13
 _RIGID = np.array([0, 1, _TERMS])
@@ -99,7 +99,10 @@ def _supports(supports_mm: ArrayLike, x: np.ndarray, y: np.ndarray) -> np.ndarra
     found = checks.profiles(supports_mm, 2, "supports_mm")
     if found.ndim != 2 or len(found) < 3:
         raise Refusal(
-            "shape", where="supports_mm", found=f"{found.shape}", must_be="three places or more, x and y of each"
+            "shape",
+            where="supports_mm",
+            found=shape_words(found.shape),
+            must_be="three places or more, x and y of each",
         )
     at = np.column_stack([_unit(found[:, 0], x), _unit(found[:, 1], y)])
     out = np.abs(at).max(axis=1) > 1 + 1e-9

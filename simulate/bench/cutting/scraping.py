@@ -12,7 +12,7 @@ from numpy.typing import ArrayLike
 from simulate.bench.seating.placement import plates_of
 from simulate.core import checks
 from simulate.core.chance import generator
-from simulate.core.refusal import Refusal
+from simulate.core.refusal import Refusal, shape_words
 
 
 @dataclass(frozen=True)
@@ -115,7 +115,7 @@ def scrape(
         raise Refusal(
             "shapes",
             where="height_um and gap_um",
-            found=f"{h.shape} and {gap.shape}",
+            found=f"{shape_words(h.shape)} and {shape_words(gap.shape)}",
             must_be=f"{y.size} rows and {x.size} columns",
         )
     depth = checks.number(removal_um, "removal_um", 0)

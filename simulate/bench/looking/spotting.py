@@ -25,7 +25,7 @@ from numpy.typing import ArrayLike
 from simulate.bench.cutting.scrape_marks import finer, parts_of
 from simulate.bench.seating.placement import meeting
 from simulate.core import checks
-from simulate.core.refusal import Refusal
+from simulate.core.refusal import Refusal, shape_words
 
 INCH_MM = 25.4
 LEAST_MM2 = 1.0
@@ -208,7 +208,9 @@ def points_per_square_inch(
     least = checks.number(least_mm2, "least_mm2", 0)
     shown = np.asarray(printed, dtype=bool)
     if shown.shape[-2:] != (y.size, x.size):
-        raise Refusal("shape", where="printed", found=f"{shown.shape}", must_be=f"{y.size} rows and {x.size} columns")
+        raise Refusal(
+            "shape", where="printed", found=shape_words(shown.shape), must_be=f"{y.size} rows and {x.size} columns"
+        )
     step = x[1] - x[0], y[1] - y[0]
     across, down = (max(1, round(a.size * s / INCH_MM)) for a, s in zip((x, y), step))
     faces = shown.reshape(-1, y.size, x.size)

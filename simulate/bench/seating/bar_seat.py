@@ -70,7 +70,7 @@ def face(height_um: ArrayLike, turned: bool = False) -> np.ndarray:
     """
     h = checks.numbers(height_um, "height_um")
     if h.ndim < 1:
-        raise Refusal("shape", where="height_um", found="()", must_be="a row of heights")
+        raise Refusal("shape", where="height_um", found="a single figure", must_be="a row of heights")
     checks.choice(turned, "turned", (False, True))
     return (h[..., ::-1] if turned else h).copy()
 

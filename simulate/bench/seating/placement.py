@@ -12,7 +12,7 @@ from numpy.typing import ArrayLike
 
 from simulate.core import checks
 from simulate.core.byte_cache import remembered
-from simulate.core.refusal import Refusal
+from simulate.core.refusal import Refusal, shape_words
 from simulate.core.values import short
 
 TURNS = (0, 90, 180, 270)
@@ -112,7 +112,7 @@ def plates_of(height_um: ArrayLike, name: str = "height_um") -> np.ndarray:
     """
     h = checks.numbers(height_um, name)
     if h.ndim < 2 or min(h.shape[-2:]) < 2:
-        raise Refusal("shape", where=name, found=f"{h.shape}", must_be="at least 2 rows and 2 columns")
+        raise Refusal("shape", where=name, found=shape_words(h.shape), must_be="at least 2 rows and 2 columns")
     return h
 
 

@@ -9,7 +9,7 @@ from numpy.typing import ArrayLike
 
 from simulate.bench.seating.bar_seat import LIGHT_PUSH
 from simulate.core import checks
-from simulate.core.refusal import Refusal
+from simulate.core.refusal import Refusal, shape_words
 
 _CHUNK = 1 << 19  # heights worked on at once: fewer calls, so that threads seldom wait for each other
 _ROUND = np.array([0, 1, 2, 0, 1])  # three corners, and on
@@ -223,7 +223,7 @@ def _meeting(heights, rows: int, columns: int):
         raise Refusal(
             "shape",
             where="summed_height_um",
-            found=f"{s.shape}",
+            found=shape_words(s.shape),
             must_be=f"{rows} rows and {columns} columns",
         )
     there = ~np.isnan(s.reshape(-1, rows, columns)).any(axis=0)

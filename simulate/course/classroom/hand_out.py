@@ -20,9 +20,8 @@ _WORD_CELL = re.compile(r'^student = "[^"]*"', re.MULTILINE)
 _STARTS = re.compile(r"^start\(\)", re.MULTILINE)
 _HAND_IN = (
     "## Hand in\n\nEach answer is saved as soon as you check it, in this folder and in this notebook. Choose *File*, "
-    "then *Save "
-    "Notebook*, and hand in this file. If you do not use JupyterLab, hand in `my_answers.json` as "
-    "well, which lies beside it. *Run All Cells* brings every answer back into its field."
+    "then *Save Notebook*, and hand in this file. If you do not use JupyterLab, hand in `my_answers.json` as well, "
+    "which lies beside it. *Run All Cells* brings every answer back into its field."
 )
 
 

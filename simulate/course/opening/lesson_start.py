@@ -16,7 +16,7 @@ from simulate.show.units.switch import UnitSwitch
 
 _WORDS = "The lesson is ready. Run, then Run All Cells, makes every panel live."
 
-_TRY_IT = Path(__file__).with_name("try_it.js").read_text(encoding="utf-8")
+_TRY_IT = Path(__file__).with_name("try_it.js")
 
 
 class Start:
@@ -54,7 +54,8 @@ def start() -> Start:
     The lesson is ready. Run, then Run All Cells, makes every panel live.
     """
     switch = UnitSwitch()
-    notes = widgets.Output(outputs=as_output(f"<script>{notes_script()}</script><script>{_TRY_IT}</script>{STATES}"))
+    steps = _TRY_IT.read_text(encoding="utf-8")
+    notes = widgets.Output(outputs=as_output(f"<script>{notes_script()}</script><script>{steps}</script>{STATES}"))
     switch.view.children = (*switch.view.children, lesson_head().view, notes)
     display(switch)
     return Start()

@@ -158,8 +158,7 @@ def bed_turn(rng: np.random.Generator) -> Question:
     return numeric(
         (
             f"The axis of a headstock reads +{n} µm at 50 mm and +{far} µm at {50 + gap} mm. By how much does it "
-            "rise, in "
-            "µm for each metre?"
+            "rise, in µm for each metre?"
         ),
         1000 * m / gap,
         "µm/m",
@@ -181,8 +180,7 @@ def bed_shim(rng: np.random.Generator) -> Question:
     shim = turn * feet / 1000
     return numeric(
         f"A headstock drops towards its nose by {turn} µm in a metre. Its feet are {feet} mm apart. How thick is the "
-        "shim "
-        "that takes the turn out, under the foot at the nose?",
+        "shim that takes the turn out, under the foot at the nose?",
         shim,
         "µm",
         f"{turn} × {feet} / 1000 = {shim:g}.",

@@ -59,8 +59,7 @@ def own_repeat(rng: np.random.Generator) -> Question:
     one = s * math.sqrt(3) / 2
     return numeric(
         f"With one reading of each pair the height of a bar has an uncertainty of ± {one:.1f} µm (one standard "
-        "deviation). You read every pair "
-        f"{n} times again, independently. What is the uncertainty then?",
+        f"deviation). You read every pair {n} times again, independently. What is the uncertainty then?",
         one / math.sqrt(n),
         "µm",
         f"{one:.1f} / √{n} = {one / math.sqrt(n):.2f}.",

@@ -210,8 +210,7 @@ def plan_stop(rng: np.random.Generator) -> Question:
     return pick(
         rng,
         "Your worst bar stands at 7 µm, and 5 are wanted. With your file and your eye the next round makes the worst "
-        "bar "
-        f"worse in {harm} % of the workshops. What now?",
+        f"bar worse in {harm} % of the workshops. What now?",
         "Stop with this file; change to lighter passes or a finer tool",
         "The round is a coin toss that costs metal. What sets the floor has to change.",
         (

@@ -141,8 +141,7 @@ def practice_score(rng: np.random.Generator) -> Question:
     mine, loop = plan * (1 + over / 10), 2 * plan
     return numeric(
         f"Your attempt, the plain loop of three and the best plan end equally straight. You took {mine:.1f} cm³ of "
-        "metal, "
-        f"the loop {loop} and the best plan {plan}. How many per cent more than the best plan did you take?",
+        f"metal, the loop {loop} and the best plan {plan}. How many per cent more than the best plan did you take?",
         10 * over,
         "%",
         f"{mine:.1f} - {plan} = {mine - plan:.1f} cm³ more, and {mine - plan:.1f} / {plan} × 100 = {10 * over}.",

@@ -41,8 +41,7 @@ def edge_strips(rng: np.random.Generator) -> Question:
     return numeric(
         f"Winding strips {strip} mm long lie across a plate {wide} mm wide, one at each end. Sighted over their tops, "
         f"the far strip stands {seen:.1f} mm higher at its one end and no higher at its other. How much twist is in "
-        "the "
-        "width of the plate?",
+        "the width of the plate?",
         1000 * seen / lever,
         "µm",
         f"The strip is {lever} times as long as the plate is wide: {seen:.1f} mm / {lever} = "

@@ -194,8 +194,7 @@ def _materials_sheet(page: Paper, plan: _Plan) -> None:
         page,
         f"Hours of the class: {sum(map(table.minutes, _DOES)) / 60:.1f}, of them {bench:.1f} at the bench. Hours of "
         f"all learners at the bench together: {bench * plan.students:.0f}. As well as these: a computer for each or "
-        "two, "
-        "a projector, one closed metal bin for oily rags, and paper for the cards.",
+        "two, a projector, one closed metal bin for oily rags, and paper for the cards.",
         _SIZE,
     )
 

@@ -17,7 +17,7 @@ from simulate.bench.looking.sight import Sight
 from simulate.core import checks
 from simulate.core.chance import generator
 from simulate.core.parallel import fill_parts
-from simulate.core.refusal import Refusal, counted
+from simulate.core.refusal import Refusal, counted, shape_words
 from simulate.method.bars.bar_history import BarHistory
 from simulate.method.bars.fitting import Fitted, Shop, fit, gap_limit_um
 from simulate.method.bars.recorder import Recorder, Recording
@@ -190,7 +190,7 @@ def _run(loop, x_mm, height_um, removal_um, rounds, share, seed, sight, tool, ha
         raise Refusal(
             "shape",
             where="height_um",
-            found=f"{h.shape}",
+            found=shape_words(h.shape),
             must_be=f"{bars} rows of heights, one for each bar",
         )
     rounds = checks.whole(rounds, "rounds", 0)

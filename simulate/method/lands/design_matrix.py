@@ -9,7 +9,7 @@ import scipy
 from numpy.typing import ArrayLike
 
 from simulate.core import checks
-from simulate.core.refusal import Refusal
+from simulate.core.refusal import Refusal, shape_words
 from simulate.core.values import short
 from simulate.method.lands.land_fit import Fit, snapped
 
@@ -97,7 +97,7 @@ def weighted(readings_um: ArrayLike | None, inner: list[int], sd: list[float]) -
         raise Refusal(
             "shape",
             where="readings_um",
-            found=f"{readings.shape}",
+            found=shape_words(readings.shape),
             must_be=f"{count} figures in each row, one for each inner land",
         )
     return readings / np.repeat(sd, inner)

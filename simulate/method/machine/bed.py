@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike
 
 from simulate.core import checks
 from simulate.core.chance import generator
-from simulate.core.refusal import Refusal
+from simulate.core.refusal import Refusal, shape_words
 from simulate.method.uncertainty_budget import Chain, Link, combine_chain, half_width_sd
 from simulate.surface.starting_bars import starting_bars
 from simulate.surface.straightness import straightness
@@ -116,7 +116,9 @@ def winding_strips_um(
     h = checks.profiles(height_um, x.size, bars=2)
     at = checks.numbers(at_mm, "at_mm")
     if at.shape != (2,):
-        raise Refusal("shape", where="at_mm", found=f"{at.shape}", must_be="(2,), the two places of the strips")
+        raise Refusal(
+            "shape", where="at_mm", found=shape_words(at.shape), must_be="a row of 2, the two places of the strips"
+        )
     near, far = (checks.number(place, "at_mm", x[0], x[-1]) for place in at)
     if near == far:
         raise Refusal(

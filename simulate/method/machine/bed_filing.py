@@ -12,7 +12,7 @@ from simulate.bench.cutting.tools import Hands, Tool
 from simulate.bench.looking.sight import Sight
 from simulate.core import checks
 from simulate.core.chance import generator
-from simulate.core.refusal import Refusal
+from simulate.core.refusal import Refusal, shape_words
 from simulate.method.bars.fitting import Shop
 from simulate.method.machine.bed import judge_bed
 from simulate.method.machine.bed_gauges import ALONG, across_um, edge_heights, edges_mm, land_map
@@ -128,7 +128,10 @@ def file_bed(  # noqa: PLR0913  (figures of one job, by their names)
     lean = checks.numbers(lean_urad, "lean_urad")
     if checks.together(lean_urad=lean, ways=h[..., 0])[0].shape != h.shape[:-1]:
         raise Refusal(
-            "shape", where="lean_urad", found=f"{lean.shape}", must_be=f"{h.shape[:-1]}, one lean for each way"
+            "shape",
+            where="lean_urad",
+            found=shape_words(lean.shape),
+            must_be=f"{shape_words(h.shape[:-1])}, one lean for each way",
         )
     lean = np.broadcast_to(lean, h.shape[:-1])
     now = edge_heights(h, lean, way_mm).reshape(-1, 4, x.size)

@@ -12,7 +12,7 @@ from simulate.bench.bending.moving_steel import Steel
 from simulate.bench.cutting.tools import Hands
 from simulate.bench.looking.sight import Sight
 from simulate.core import checks
-from simulate.core.refusal import Refusal
+from simulate.core.refusal import Refusal, shape_words
 from simulate.core.values import short
 from simulate.method.planning.bands import Binned, Kept
 from simulate.method.planning.job import PACES, Job, Pace, blocks, each_round
@@ -263,7 +263,9 @@ def _start(bars) -> tuple[np.ndarray, np.ndarray]:
     x = checks.even_positions(bars[0], "x_mm of bars", 3)
     h = checks.profiles(bars[1], x.size, "height_um of bars", bars=3)
     if h.ndim > 2:
-        raise Refusal("shape", where="height_um of bars", found=f"{h.shape}", must_be=f"three bars of {x.size} heights")
+        raise Refusal(
+            "shape", where="height_um of bars", found=shape_words(h.shape), must_be=f"three bars of {x.size} heights"
+        )
     return x, h
 
 

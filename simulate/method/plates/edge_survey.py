@@ -9,7 +9,7 @@ from numpy.typing import ArrayLike
 
 from simulate.bench.seating.bar_seat import rest
 from simulate.core import checks
-from simulate.core.refusal import Refusal
+from simulate.core.refusal import Refusal, shape_words
 from simulate.core.spaces import smooth_basis
 from simulate.core.values import short
 
@@ -185,7 +185,10 @@ def _design(x, y, readings: EdgeReadings, weight: float):
             gaps = checks.numbers(given, name)
             if np.shape(gaps) != place.shape:
                 raise Refusal(
-                    "shape", where=name, found=f"{np.shape(gaps)}", must_be=f"{y.size} rows and {x.size} columns"
+                    "shape",
+                    where=name,
+                    found=shape_words(np.shape(gaps)),
+                    must_be=f"{y.size} rows and {x.size} columns",
                 )
             rows = zip(place, gaps) if name == "along_um" else zip(place.T, np.transpose(gaps))
             lines += [(x if name == "along_um" else y, at, gap) for at, gap in rows]
@@ -194,7 +197,10 @@ def _design(x, y, readings: EdgeReadings, weight: float):
         corners = checks.numbers(readings.corners_um, "corners_um")
         if corners.shape != (2, slant.size):
             raise Refusal(
-                "shape", where="corners_um", found=f"{corners.shape}", must_be=f"two diagonals of {slant.size} stations"
+                "shape",
+                where="corners_um",
+                found=shape_words(corners.shape),
+                must_be=f"two diagonals of {slant.size} stations",
             )
         lines += [(slant, at, gap) for at, gap in zip((place.diagonal(), place[:, ::-1].diagonal()), corners)]
     design, seen = [], []
@@ -297,5 +303,7 @@ def _plate(x_mm, y_mm, height_um):
     x, y = checks.positions(x_mm), checks.positions(y_mm, "y_mm")
     h = checks.numbers(height_um, "height_um")
     if h.shape != (y.size, x.size):
-        raise Refusal("shape", where="height_um", found=f"{h.shape}", must_be=f"{y.size} rows and {x.size} columns")
+        raise Refusal(
+            "shape", where="height_um", found=shape_words(h.shape), must_be=f"{y.size} rows and {x.size} columns"
+        )
     return x, y, h

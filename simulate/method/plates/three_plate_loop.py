@@ -16,7 +16,7 @@ from simulate.bench.seating.plate_seat import settle_plate
 from simulate.core import checks
 from simulate.core.chance import generator
 from simulate.core.parallel import fill_parts
-from simulate.core.refusal import Refusal
+from simulate.core.refusal import Refusal, shape_words
 from simulate.core.values import short
 from simulate.method.plates.plate_history import PlateHistory, PlateStep
 from simulate.method.plates.symmetry import beyond_plane
@@ -234,7 +234,7 @@ def _plates(height_um, rows: int, columns: int) -> tuple[np.ndarray, bool]:
         raise Refusal(
             "shape",
             where="height_um",
-            found=f"{h.shape}",
+            found=shape_words(h.shape),
             must_be=f"{rows} by {columns} heights for each of two plates or more",
         )
     return (h[None], True) if h.ndim == 3 else (h, False)

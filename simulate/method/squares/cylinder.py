@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from simulate.core import checks
-from simulate.core.refusal import Refusal
+from simulate.core.refusal import Refusal, shape_words
 
 
 @dataclass(frozen=True)
@@ -78,8 +78,8 @@ def solve_cylinder(
         raise Refusal(
             "shape",
             where="sum_urad",
-            found=f"{total.shape}",
-            must_be=f"{turn.shape}, one reading for each of the turns",
+            found=shape_words(total.shape),
+            must_be=f"{shape_words(turn.shape)}, one reading for each of the turns",
         )
     design = np.stack([np.ones_like(turn), np.cos(turn), np.sin(turn)], axis=1)
     if np.linalg.matrix_rank(design, 1e-6) < 3:

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from simulate.core import checks
-from simulate.core.refusal import Refusal
+from simulate.core.refusal import Refusal, shape_words
 
 
 @dataclass(frozen=True)
@@ -177,7 +177,12 @@ def reverse_by_light(
 def _opening(gaps_um: ArrayLike, name: str) -> float:
     gaps = checks.numbers(gaps_um, name)
     if gaps.shape != (2,):
-        raise Refusal("shape", where=name, found=f"{gaps.shape}", must_be="(2,), the gaps at the bottom and at the top")
+        raise Refusal(
+            "shape",
+            where=name,
+            found=shape_words(gaps.shape),
+            must_be="a row of 2, the gaps at the bottom and at the top",
+        )
     if (gaps < 0).any():
         raise Refusal("range", where=name, found=f"{gaps.min():g}", must_be="0 or more")
     return float(gaps[1] - gaps[0])

@@ -30,8 +30,7 @@ def hidden(heights: SolvedHeights, read: AxisRows) -> tuple[str, ...]:
         *(
             (
                 "Bars of different diameters in headstock and tailstock put half the difference into the offset, and "
-                "no "
-                "reading would reveal it.",
+                "no reading would reveal it.",
             )
             if len(read.order) > 1
             else ()
@@ -117,8 +116,7 @@ def work_words(
                 said.append(f"{one.of}: shim {three(max(one.value, 0.0))} um{network_words.plus_minus(one)}")
     if left_um > 0.05:
         said.append(
-            f"No shim can be thinner than zero: {read.order[1]} then still stands {three(left_um)} um too high, "
-            f"which "
+            f"No shim can be thinner than zero: {read.order[1]} then still stands {three(left_um)} um too high, which "
             "comes off its feet, or goes under the headstock"
         )
     return tuple(dict.fromkeys(said)) or ("Nothing to shim or swing: no axis is determined.",)

@@ -61,8 +61,7 @@ def hidden_corners(heights: SolvedHeights, read: PieceRows) -> tuple[str, ...]:
         if SQUARE in corners.names:
             shapes[
                 "The error of the square cannot be separated from that of the corners: read all four, or say what it "
-                "is out by in "
-                "square_um_m and square_sd_um_m."
+                "is out by in square_um_m and square_sd_um_m."
             ] = corners.at(SQUARE, 0.0) + sum(corner(corners, one) for one in CORNERS[:-1])
             turns = sum(way * corner(corners, one) for way, one in zip((1, -1, 1), CORNERS[:-1], strict=True))
             shapes[

@@ -360,7 +360,6 @@ def against_prediction(solved: SolvedLands, predicted: Network) -> Foretold:
         probability,
         f"Of {row_of(x)} mm the point at {x[worst]:g} mm is farthest out for its uncertainty, {height[worst]:+.1f} um "
         f"where ± {sd[worst]:.1f} was predicted: {verdict}. A good bar would come out no better "
-        f"{100 * probability:.0f} "
-        "times in 100.",
+        f"{100 * probability:.0f} times in 100.",
         verdict,
     )

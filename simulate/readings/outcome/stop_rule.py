@@ -87,8 +87,7 @@ def not_told(form_um: np.ndarray, asks: str = "", open_: tuple[str, ...] = ()) -
     else:
         said = (
             "Do not stop yet: the repeatability of a reading is not known, so nothing says what scatter alone would "
-            "show. Read "
-            f"{asks or 'one of them again'}: readings that check each other show it."
+            f"show. Read {asks or 'one of them again'}: readings that check each other show it."
         )
     return StopRule(False, np.full(np.shape(form_um), np.nan), form_um, said)
 

@@ -15,7 +15,7 @@ from numpy.typing import ArrayLike
 from simulate.bench.looking.spotting import LEAST_MM2, points_per_square_inch
 from simulate.core import checks
 from simulate.core.atomic_files import reason
-from simulate.core.refusal import Refusal
+from simulate.core.refusal import Refusal, shape_words
 from simulate.readings.photo.evened import BLOCKS, evened
 from simulate.readings.photo.parted import grown_together, parted
 from simulate.readings.photo.straightened import straightened
@@ -224,7 +224,7 @@ def _brightness(photo: str | os.PathLike | bytes | np.ndarray) -> np.ndarray:
             raise Refusal(
                 "shape",
                 where="photo",
-                found=f"{pixels.shape} of {pixels.dtype}",
+                found=f"{shape_words(pixels.shape)} of {pixels.dtype}",
                 must_be="uint8, rows and columns, with three colours or none",
             )
     else:

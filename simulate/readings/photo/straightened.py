@@ -7,7 +7,7 @@ import scipy
 from numpy.typing import ArrayLike
 
 from simulate.core import checks
-from simulate.core.refusal import Refusal
+from simulate.core.refusal import Refusal, shape_words
 
 CORNERS = "left and right of the near side, then right and left of the far side"
 """Order in which corners are given."""
@@ -61,7 +61,7 @@ def corners_of(corner_px: ArrayLike, rows: int, columns: int) -> np.ndarray:
     corner = checks.table(corner_px, "corners")
     if corner.shape != (4, 2):
         raise Refusal(
-            "shape", where="corners", found=f"{corner.shape}", must_be="four of them, a column and a row each"
+            "shape", where="corners", found=shape_words(corner.shape), must_be="four of them, a column and a row each"
         )
     inside = (corner >= -0.5) & (corner <= np.array([columns, rows]) - 0.5)
     if not inside.all():

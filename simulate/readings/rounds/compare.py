@@ -8,7 +8,7 @@ import numpy as np
 
 from simulate.core import checks
 from simulate.core.number_format import three
-from simulate.core.refusal import Refusal
+from simulate.core.refusal import Refusal, shape_words
 
 PERCENT = (10, 50, 90)
 
@@ -56,7 +56,7 @@ def band(straightness_um: np.ndarray, of: str = "worst") -> Band:
         raise Refusal(
             "shape",
             where="straightness_um",
-            found=f"{values.shape}",
+            found=shape_words(values.shape),
             must_be="a table for each workshop, with a row for each state and a column for each bar",
         )
     checks.choice(of, "of", ("worst", "best"))

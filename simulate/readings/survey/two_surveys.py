@@ -9,7 +9,7 @@ from numpy.typing import ArrayLike
 
 from simulate.core import checks
 from simulate.core.chance import generator
-from simulate.core.refusal import Refusal
+from simulate.core.refusal import Refusal, shape_words
 from simulate.method.plates.edge_survey import EdgeReadings, read_edge, survey_edge
 from simulate.readings.survey.union_jack import union_jack
 from simulate.readings.table.read import read_readings
@@ -77,7 +77,7 @@ def slopes_of(
         raise Refusal(
             "shape",
             where="height_um",
-            found=f"{h.shape} over {n} by {y.size} stations",
+            found=f"{shape_words(h.shape)} over {n} by {y.size} stations",
             must_be="of an odd number of stations, the same both ways, for eight lines",
         )
     rng = generator(seed)

@@ -166,9 +166,9 @@ class LandGaugesPanel(StepPanel):
         a, b, c = gauges_from_pairs(ab, ac, bc)
         known = f", each with an uncertainty of ± {style.spell(0.866 * sd_um, self.units)}" if sd_um else ""
         return (
-            f"The pairs read AB {number(ab)}, AC {number(ac)}, BC {number(bc)} {unit}, so A = ({number(ab, '')} "
-            f"+ {take(ac)} - "
-            f"{take(bc)}) / 2 = {number(a)} {unit}, B {number(b)}, C {number(c)}{known}. They really stand at "
+            f"The pairs read AB {number(ab)}, AC {number(ac)}, BC {number(bc)} {unit}, so A = ({number(ab, '')} + "
+            f"{take(ac)} - {take(bc)}) / 2 = {number(a)} {unit}, B {number(b)}, C {number(c)}{known}. They really "
+            "stand at "
             + ", ".join(f"{n} {number(v)}" for n, v in zip(NAMES, middle))
             + f" {unit}. A round leaves |2 × {share:.2f} − 1| = "
             f"{100 * abs(2 * share - 1):.0f} % of the error, until the floor of about "

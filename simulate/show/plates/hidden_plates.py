@@ -220,8 +220,7 @@ class HiddenPlatesPanel(Panel):
         give = [words for words, gap in zip(PLACEMENTS.values(), shown) if gap]
         faint = (
             f" Of the errors that show, the weakest is amplified {gain:.1f} times: readings that scatter by 1 µm "
-            "leave it "
-            f"uncertain by {gain:.1f} µm."
+            f"leave it uncertain by {gain:.1f} µm."
             if gain
             else ""
         )

@@ -28,8 +28,7 @@ LINES = (
 """What the picture of work read along lines shows."""
 BED = (
     "The height of each way along the bed with its 95 % range, the vertical plane above, the horizontal plane under "
-    "it, and "
-    "what to take off where."
+    "it, and what to take off where."
 )
 """What the picture of a bed shows."""
 FIGURES = "What each axis, slide or face is out by with its 95 % range, the published limit behind it, and what to do."

@@ -21,8 +21,7 @@ from simulate.show.units.finding_words import KIND_WORDS, spoken, spoken_table
 
 HANDS = (
     "Hands are at risk in this work. Keep a tight handle on every tang; never pry with a file, and never strike one. "
-    "Clamp "
-    "work low and firm between soft jaws.",
+    "Clamp work low and firm between soft jaws.",
     "Protect your eyes; brush filings away, and never blow. Break edges before you handle a body. "
     "Lift plates with help, and slide them apart with no fingers between.",
     "This report is no certificate and no safety training: it follows from the readings that were written down. The "
