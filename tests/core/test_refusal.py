@@ -16,7 +16,7 @@ from simulate.bench.looking.eye import fit_eye
 from simulate.bench.seating.placement import fit_of
 from simulate.core import checks
 from simulate.core.atomic_files import LogbookError
-from simulate.core.refusal import CATALOGUE, Refusal, either, sentence
+from simulate.core.refusal import CATALOGUE, Refusal, either, sentence, shape_words
 from simulate.course.classroom.class_list import class_set
 from simulate.course.publish.browser_site import build
 from simulate.method.bars import three_bar_loop as bars
@@ -54,7 +54,7 @@ def test_any_fact_may_be_empty():
     assert sentence("range") == ""
     assert sentence("count", "the logbook") == "the logbook."
     assert sentence("count", found="nothing", do="Add a set") == "nothing. Add a set."
-    assert sentence("shape", "x_mm", "(2, 3)") == "x_mm is 2 by 3 figures."
+    assert sentence("shape", "x_mm", shape_words((2, 3))) == "x_mm is 2 by 3 figures."
     assert sentence("table", "mine.csv", must_be="a header") == "mine.csv; there must be a header."
 
 

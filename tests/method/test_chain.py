@@ -119,7 +119,7 @@ def test_a_known_half_width_counts_by_root_three():
         ([("a", 1.0)], "links[0] is a tuple; it must be a Link."),
         (
             [Link("a", np.ones(2)), Link("b", np.ones(3))],
-            "sd of the links are a row of 2, a row of 3; they must be of one shape, or single figures.",
+            "sd of the links are a row of 2 and a row of 3; they must be of one shape, or single figures.",
         ),
     ],
 )
