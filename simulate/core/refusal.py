@@ -103,13 +103,15 @@ def shape_words(shape: Sequence[int]) -> str:
     return f"a row of {shape[0]}" if len(shape) == 1 else f"{' by '.join(map(str, shape))} figures"
 
 
-def counted(count: int, noun: str) -> str:
+def counted(count: int, one: str, many: str | None = None) -> str:
     """Count things.
 
-    >>> counted(1, "station"), counted(0, "reading")
-    ('1 station', '0 readings')
+    `many`: where it is more than `one` with an s.
+
+    >>> counted(1, "station"), counted(0, "reading"), counted(2, "pass", "passes")
+    ('1 station', '0 readings', '2 passes')
     """
-    return f"{count} {noun}{'s' * (count != 1)}"
+    return f"{count} {one if count == 1 else many or one + 's'}"
 
 
 def a_kind_of(value: object) -> str:

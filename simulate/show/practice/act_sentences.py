@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from simulate.bench.looking.spotting import BLUE
+from simulate.core.refusal import counted
 from simulate.method.practice.acts import Act, Answer, PracticeState, level_of
 from simulate.method.practice.bars_level import PUSH
 from simulate.method.practice.state import Tally
@@ -35,9 +36,7 @@ def act_words(act: Act, units: str = "mm", body: str = "bar") -> str:
             if "depth_um" in given
             else (f"filed where it touched with the {given['tool']}{_led(given)}{_held(given)}")
         )
-        return (
-            f"{how}, up to {count(given['passes'], 'pass', 'passes')}{', half from each' if given.get('both') else ''}"
-        )
+        return f"{how}, up to {counted(given['passes'], 'pass', 'passes')}{', half from each' if given.get('both') else ''}"
     return {"file": _place_words, "stop": lambda *_: "stopped"}[act.kind](given, units)
 
 
@@ -56,11 +55,11 @@ def _led(given: dict) -> str:
 def _place_words(given: dict, units: str) -> str:
     if "region_mm" in given:
         return (
-            f"scraped {count(given['passes'], 'pass', 'passes')} of {spell(given['depth_um'], units)} in a square of "
+            f"scraped {counted(given['passes'], 'pass', 'passes')} of {spell(given['depth_um'], units)} in a square of "
             f"{spell_place(given['region_mm'], units)} round {spell_place(given['x_mm'], units)}, "
             f"{spell_place(given['y_mm'], units)}"
         )
-    took = f"took {count(given['strokes'], 'stroke')} of the {given['tool']}{_led(given)}"
+    took = f"took {counted(given['strokes'], 'stroke')} of the {given['tool']}{_led(given)}"
     if "lands" in given:
         return f"{took} at {given['lands']}"
     where = f"over {spell_place(given['length_mm'], units)} round {spell_place(given['place_mm'], units)}"
@@ -100,7 +99,7 @@ def verdict_words(answer: Answer | None) -> str:
         return f"No gap is seen; {rocks}."
     where = "here and there" if not wide else "nearly all along" if len(wide) == 3 else "open " + " and ".join(wide)
     where = where if where.startswith("open") else f"open {where}"
-    return f"Shut at {count(shut, 'place')}, {where}; {rocks}." if shut else f"Open all along; {rocks}."
+    return f"Shut at {counted(shut, 'place')}, {where}; {rocks}." if shut else f"Open all along; {rocks}."
 
 
 def passes_words(asked: int, done: int, sight: str) -> str:
@@ -113,7 +112,7 @@ def passes_words(asked: int, done: int, sight: str) -> str:
         return f"No pass was made: with {sight} no gap shows, so nothing says where to cut."
     if done >= asked:
         return f"All {asked} passes are done." if asked > 1 else "The one pass is done."
-    return f"It ended after {count(done, 'pass', 'passes')} of {asked}: by then no gap showed with {sight}."
+    return f"It ended after {counted(done, 'pass', 'passes')} of {asked}: by then no gap showed with {sight}."
 
 
 def listed_words(answer: Answer | None, units: str = "mm") -> str:
@@ -196,7 +195,7 @@ def bench_words(state: PracticeState, units: str = "mm", listed: bool = True) ->
         f"Practice {body}s number {state.seed}, {spell(state.error_um, units)} out at the start. {body.capitalize()} "
         f"{state.upper + 1}, in the vice, lies on {body} {state.lower + 1}{lies}. "
         f"{seen_words(state.answer, units, listed)} So far: "
-        f"{count(len(state.acts), 'action')}, {count(tally.looks, 'check')}, {count(sum(tally.strokes), 'stroke')}, "
+        f"{counted(len(state.acts), 'action')}, {counted(tally.looks, 'check')}, {counted(sum(tally.strokes), 'stroke')}, "
         f"about {tally.seconds / 3600:.1f} hours{rested_words(tally)}."
     )
 
@@ -204,12 +203,3 @@ def bench_words(state: PracticeState, units: str = "mm", listed: bool = True) ->
 def rested_words(tally: Tally) -> str:
     """Say how long nobody worked, after a comma."""
     return f", and {tally.rested_h:g} hours of rest" if tally.rested_h else ""
-
-
-def count(number: int, one: str, many: str | None = None) -> str:
-    """Count things in words.
-
-    >>> count(1, "pass", "passes"), count(2, "check")
-    ('1 pass', '2 checks')
-    """
-    return f"{number} {one if number == 1 else many or one + 's'}"

@@ -5,13 +5,14 @@ from __future__ import annotations
 import numpy as np
 
 from simulate.bench.bending.moving_steel import given_way, pressed_um
+from simulate.core.refusal import counted
 from simulate.method.planning.job import LAY_DOWN_S
 from simulate.method.practice.acts import level_of
 from simulate.method.practice.bars_level import STEEL
 from simulate.method.practice.debrief import Debrief
 from simulate.method.practice.par import Way
 from simulate.show.drawing.style import spell
-from simulate.show.practice.act_sentences import count, rested_words
+from simulate.show.practice.act_sentences import rested_words
 
 _TOLD_UM, _WAIT_UM = 0.5, 1.0
 
@@ -29,8 +30,8 @@ def debrief_words(told: Debrief, units: str = "mm") -> list[str]:
         f"Out of {out} at the stop: {ends}; at the start the worst was {spell(worst[0], units)}.",
         _reference_words(told, units),
         (
-            f"It took {count(told.looks, 'check')}, {count(int(told.cuts.sum()), 'pass', 'passes')} with "
-            f"{count(int(told.strokes.sum()), 'stroke')}, {metal_words(told.metal_mm3[-1].sum())} and about "
+            f"It took {counted(told.looks, 'check')}, {counted(int(told.cuts.sum()), 'pass', 'passes')} with "
+            f"{counted(int(told.strokes.sum()), 'stroke')}, {metal_words(told.metal_mm3[-1].sum())} and about "
             f"{told.hours:.1f} hours{rested_words(told.states[-1].tally)}."
         ),
         moved_words(told, units),
@@ -53,7 +54,7 @@ def _reference_words(told: Debrief, units: str) -> str:
 def _way_words(name: str, way: Way, units: str) -> str:
     return (
         f"{name} ({way.words}), comes to {spell(way.worst_um[-1], units)} with "
-        f"{count(int(way.passes[-1]), 'pass', 'passes')}, {metal_words(way.metal_mm3[-1])} and about "
+        f"{counted(int(way.passes[-1]), 'pass', 'passes')}, {metal_words(way.metal_mm3[-1])} and about "
         f"{way.hours[-1]:.1f} hours."
     )
 
@@ -77,16 +78,16 @@ def moved_words(told: Debrief, units: str = "mm") -> str:
     if pressed:
         deep = 1000.0 * (1 - (2 * told.x_mm / (told.x_mm[-1] - told.x_mm[0])) ** 2)
         most = (deep - pressed_um(told.x_mm, deep, STEEL, lower_bends=told.states[-1].rules >= 5)).max()
-        saved = count(round(pressed * LAY_DOWN_S / 60), "minute")
+        saved = counted(round(pressed * LAY_DOWN_S / 60), "minute")
         words.append(
-            f"{count(pressed, 'check')} in the vice saved {saved}, and the hand on the bar closed a hollow by up to "
+            f"{counted(pressed, 'check')} in the vice saved {saved}, and the hand on the bar closed a hollow by up to "
             f"{spell(most, units)}."
         )
     middle = sum(act.given.get("vice", "") == "in its middle" for act in acts)
     if middle:
         gave = 100 * (1 - given_way(told.x_mm, STEEL, 15.0).min())
         words.append(
-            f"{count(middle, 'cut')} with the bar held in its middle took up to {gave:.0f} % less at the ends, which "
+            f"{counted(middle, 'cut')} with the bar held in its middle took up to {gave:.0f} % less at the ends, which "
             "give way to the file."
         )
     return " ".join(words)
