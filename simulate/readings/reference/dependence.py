@@ -9,6 +9,7 @@ import numpy as np
 import scipy
 
 from simulate.core.number_format import three
+from simulate.core.refusal import listed
 from simulate.readings.adjustment.least_squares import Adjustment, adjust
 from simulate.readings.adjustment.repeatability import Resolution
 from simulate.readings.reference.hold import Hold, Laid
@@ -164,7 +165,7 @@ def told(
             each.append(
                 f"{name} ± {three(half * whole[at])} {unit}, of which ± {three(half * own[at])} {unit} from there"
             )
-    said = [f"{_listed(names)} depend{'s' * (len(names) == 1)} on {start}"]
+    said = [f"{listed(names)} depend{'s' * (len(names) == 1)} on {start}"]
     if of.assumed:
         said[0] += "; the repeatability there is only assumed, so no range is given"
     elif each and np.isfinite(half):
@@ -178,7 +179,3 @@ def told(
     if bounds_out:
         said.append("Guaranteed bounds are left out, because what is known of a reference is likely and not certain")
     return replace(of, sentence=". ".join(said) + ".")
-
-
-def _listed(names: Sequence[str]) -> str:
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"

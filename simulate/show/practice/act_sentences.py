@@ -36,7 +36,8 @@ def act_words(act: Act, units: str = "mm", body: str = "bar") -> str:
             if "depth_um" in given
             else (f"filed where it touched with the {given['tool']}{_led(given)}{_held(given)}")
         )
-        return f"{how}, up to {counted(given['passes'], 'pass', 'passes')}{', half from each' if given.get('both') else ''}"
+        both = ", half from each" if given.get("both") else ""
+        return f"{how}, up to {counted(given['passes'], 'pass', 'passes')}{both}"
     return {"file": _place_words, "stop": lambda *_: "stopped"}[act.kind](given, units)
 
 
@@ -195,8 +196,8 @@ def bench_words(state: PracticeState, units: str = "mm", listed: bool = True) ->
         f"Practice {body}s number {state.seed}, {spell(state.error_um, units)} out at the start. {body.capitalize()} "
         f"{state.upper + 1}, in the vice, lies on {body} {state.lower + 1}{lies}. "
         f"{seen_words(state.answer, units, listed)} So far: "
-        f"{counted(len(state.acts), 'action')}, {counted(tally.looks, 'check')}, {counted(sum(tally.strokes), 'stroke')}, "
-        f"about {tally.seconds / 3600:.1f} hours{rested_words(tally)}."
+        f"{counted(len(state.acts), 'action')}, {counted(tally.looks, 'check')}, "
+        f"{counted(sum(tally.strokes), 'stroke')}, about {tally.seconds / 3600:.1f} hours{rested_words(tally)}."
     )
 
 
