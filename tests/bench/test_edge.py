@@ -8,7 +8,6 @@ import scipy
 from hypothesis import given
 from hypothesis import strategies as st
 
-from simulate.bench.cutting.crowning import filed_across, settled_crown_um
 from simulate.bench.cutting.rocking import lead
 from simulate.bench.cutting.tools import SKILLS, Hands
 from simulate.bench.looking.edge import (
@@ -20,6 +19,7 @@ from simulate.bench.looking.edge import (
     filed_edge,
     narrow_mm,
     printed_mm,
+    settled_crown_um,
     shows_light_um,
 )
 from simulate.bench.looking.eye import EYES
@@ -135,6 +135,19 @@ def test_a_loop_ends_by_the_edge_that_its_eye_looks_through():
 
 
 ACROSS = np.linspace(-5, 5, 81)
+
+
+def filed_across(u_mm, height_um, *, strokes, stroke_um=0.5, hands=Hands(), seed=None):
+    """Give sections (..., places) of an edge after strokes along it, each of a flat sole that is tipped across by an
+    angle of its own and takes `stroke_um` as the mean over the width."""
+    h, rng, deep = height_um.copy(), np.random.default_rng(seed), np.arange(1, u_mm.size + 1)
+    slope = 1000 * np.tan(np.radians(hands.across_deg))
+    for _ in range(strokes):
+        above = h - slope * rng.standard_normal((*h.shape[:-1], 1)) * u_mm
+        high = -np.sort(-above, axis=-1)
+        sole = ((np.cumsum(high, axis=-1) - u_mm.size * stroke_um) / deep).max(axis=-1, keepdims=True)
+        h -= np.maximum(above - sole, 0.0)
+    return h
 
 
 def mean_crown(section_um):

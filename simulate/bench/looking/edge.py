@@ -6,7 +6,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from simulate.bench.cutting.crowning import settled_crown_um
 from simulate.bench.cutting.tools import Hands
 from simulate.bench.looking.light import KNIFE_EDGE_UM
 from simulate.bench.looking.sight import Sight
@@ -49,6 +48,44 @@ class Edge:
         checks.number(self.land_mm, "land_mm", 0, above=True)
         checks.number(self.crown_um, "crown_um", 0)
         checks.number(self.lean_um_per_mm, "lean_um_per_mm", 0)
+
+
+def settled_crown_um(land_mm: float, hands: Hands = Hands()) -> float:
+    """How far one edge falls away from its middle to either border, however long it is filed.
+
+    Parameters
+    ----------
+    land_mm : float
+        Width of the edge that the file covers.
+    hands : Hands
+
+    Returns
+    -------
+    float
+
+    Raises
+    ------
+    Refusal
+        Where the width is not above 0.
+
+    Notes
+    -----
+    Derived: a flat sole that tips by an angle cuts where the edge has that slope. Each place loses as much as the next
+    once slopes are as frequent as angles. From the middle outwards they are then the quantiles of |angle|, whose mean
+    over half of the land is angle × √(2/π).
+
+    Measured stroke by stroke (the tests hold it): nine tenths stand after a mean cut of 0.6 times this height, 12 µm or
+    about a pass for a usual hand on 10 mm. It grows no further, so that loops are given it from the start: an edge that
+    stays flat for a whole round more leaves the worst bar 0.2 µm further out. A land of 0.2 mm gets 0.4 µm, which no way
+    of looking tells. Not seen: a file drawn, or pushed across the edge.
+
+    Examples
+    --------
+    >>> round(settled_crown_um(10.0)), round(settled_crown_um(0.2), 1)
+    (20, 0.4)
+    """
+    half = checks.number(land_mm, "land_mm", 0, above=True) / 2
+    return float(half * 1000 * np.tan(np.radians(hands.across_deg)) * np.sqrt(2 / np.pi))
 
 
 def filed_edge(land_mm: float = FLAT_EDGE_MM, hands: Hands = Hands()) -> Edge:
