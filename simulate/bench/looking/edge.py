@@ -76,8 +76,8 @@ def settled_crown_um(land_mm: float, hands: Hands = Hands()) -> float:
 
     Measured stroke by stroke (the tests hold it): nine tenths stand after a mean cut of 0.6 times this height, 12 µm or
     about a pass for a usual hand on 10 mm. It grows no further, so that loops are given it from the start: an edge that
-    stays flat for a whole round more leaves the worst bar 0.2 µm further out. A land of 0.2 mm gets 0.4 µm, which no way
-    of looking tells. Not seen: a file drawn, or pushed across the edge.
+    stays flat for a whole round more leaves the worst bar 0.2 µm further out. A land of 0.2 mm gets 0.4 µm, which no
+    way of looking tells. Not seen: a file drawn, or pushed across the edge.
 
     Examples
     --------
