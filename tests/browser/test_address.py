@@ -109,7 +109,10 @@ def test_a_lesson_left_open_loses_its_kernel_but_one_at_work_does_not_and_the_le
             """() => [...document.querySelectorAll('.jp-CodeCell .jp-InputPrompt')]
                 .every(prompt => /\\[\\d+\\]/.test(prompt.textContent))"""
         )
-        panel = page.locator(".workshop-panel:has(img)").first
-        panel.wait_for(state="attached")
-        assert panel.evaluate(said) == "none"
+        page.wait_for_function(  # a panel that a later output replaces says nothing at all
+            f"""() => {{
+                const panel = document.querySelector('.workshop-panel:has(img)');
+                return panel !== null && ({said})(panel) === 'none';
+            }}"""
+        )
         page.close()

@@ -36,8 +36,11 @@ def box(lesson, tmp_path):
     way = lesson.page.get_by_text("A print from a photograph")
     panel = lesson.page.locator(".jp-OutputArea .workshop-panel").filter(has=way)
     panel.get_by_role("button", name="Readings", exact=True).click()
-    panel.get_by_role("button", name="A print from a photograph").click()
+    opens = panel.get_by_role("button", name="A print from a photograph")
+    opens.click()
     chosen = panel.get_by_label("Photograph of the print")
+    chosen.wait_for()
+    assert 0 <= chosen.bounding_box()["y"] - opens.bounding_box()["y"] < 300, "what a press opens lies under it"
     chosen.set_input_files(tmp_path / "no.jpg")
     panel.get_by_role("alert").filter(has_text="cannot be opened").wait_for()
     chosen.set_input_files(tmp_path / "print.jpg")
@@ -80,7 +83,7 @@ def test_corners_are_placed_by_keys_and_by_mouse_and_the_print_goes_into_the_cel
     told.scroll_into_view_if_needed()
     lesson.shot("lesson_10_photograph_counted_at_1366_by_768")
     box.get_by_role("button", name="Add to the readings").click()
-    box.get_by_text("Added to the cells below: B on A, 25 places").wait_for()
+    box.get_by_text("Added to the cells above: B on A, 25 places").wait_for()
     cells = "panel => panel.querySelectorAll('.workshop-grid input').length === 25"  # the sentence may come before them
     page.wait_for_function(cells, arg=box.element_handle())
     found = axe.run(page, context={"include": [[".workshop-panel"]]}).response

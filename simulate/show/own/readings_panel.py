@@ -119,7 +119,7 @@ class ReadingsPanel(Panel):
         given = widgets.HBox([self.upload, self.path, self.read_path]).add_class("workshop-line")
         read = widgets.HBox([self.read_typed, self.draft.away, *opens, limit]).add_class("workshop-line")
         known = [self.known.view] if self.refers else []
-        return [given, *photo, self.entry.view, read, *known]
+        return [given, self.entry.view, read, *photo, *known]
 
     def ready(self, strict: bool = False) -> None:
         """Lay the controls out, draw for the first time, and bring back what was typed and not saved.

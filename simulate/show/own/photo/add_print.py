@@ -21,6 +21,6 @@ def add_print(panel: Any, invented: bool, places: PrintPlaces, laid: Laid) -> st
     panel.entry.way.value = "grid"
     panel.say("")
     return (
-        f"Added to the cells below: {laid.upper} on {laid.lower}, {int(places.seen.sum())} {what}. Add the other "
+        f"Added to the cells above: {laid.upper} on {laid.lower}, {int(places.seen.sum())} {what}. Add the other "
         "placements, then press Read what is typed."
     )
