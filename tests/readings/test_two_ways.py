@@ -49,4 +49,8 @@ def test_it_is_told_in_three_lines():
 def test_plates_without_a_middle_station_are_refused(shape):
     with pytest.raises(Refusal) as refused:
         slopes_of(np.arange(shape[1]), np.arange(shape[0]), np.zeros(shape))
-    assert refused.value.code == "shape" and f"{shape[0]} by {shape[1]}" in refused.value.found and "odd" in refused.value.must_be
+    assert (
+        refused.value.code == "shape"
+        and f"{shape[0]} by {shape[1]}" in refused.value.found
+        and "odd" in refused.value.must_be
+    )
