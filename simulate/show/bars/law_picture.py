@@ -10,7 +10,7 @@ from matplotlib.ticker import FuncFormatter, NullFormatter
 
 from simulate.method.bars.bar_history import BarHistory
 from simulate.show.drawing import style
-from simulate.show.drawing.canvas import Canvas, Words
+from simulate.show.drawing.canvas import Canvas, Room, Words
 
 LEAST_UM, MOST_UM = 1.0, 2500.0
 GHOSTS, _ROUNDS = 3, 8
@@ -57,6 +57,18 @@ def along_rounds(history: BarHistory) -> np.ndarray:
     return rounds - 1 + (np.arange(rounds.size) - first) / count
 
 
+def _beside(ends: np.ndarray, words: Words) -> np.ndarray:
+    """Give places for words beside a line, the nearest to its middle first.
+
+    `ends` (2, 2): of the line, in dots. Returns (places, 2).
+    """
+    wide, tall = words.size()
+    part = np.array([0.5, 0.4, 0.6, 0.3, 0.7, 0.15, 0.85])[:, None, None]
+    away = np.array([(x, s * y) for y in (0.8, 1.3, 2.0, 3.0) for x in (-wide / 2, 6, -wide - 6) for s in (1, -1)])
+    on = ends[0] + part * (ends[1] - ends[0])
+    return (on + away * (1, tall)).reshape(-1, 2)
+
+
 class LawPicture:
     """Draws a run of three bars by rounds; everything that moves stays an artist."""
 
@@ -81,7 +93,8 @@ class LawPicture:
         self._paper_words = slow(Words(axes, style.SMALL, colour=style.letters(style.ORANGE)))
         self._worst = slow(axes.plot([], [], "o-", color=style.BLACK, lw=2.5, ms=8, zorder=4)[0])
         self._ratios = [slow(Words(axes, style.SMALL)) for _ in range(_ROUNDS)]
-        self._zone_words = [slow(Words(axes, style.SMALL, va="bottom")) for _ in range(2)]
+        self._zone_words = slow(Words(axes, style.SMALL, va="bottom"))
+        self._zone_words.set_text("floor: nine of ten\nworkshops end in\nthe grey, half\nbelow the line")
         self._leads = [slow(axes.plot([], [], color="#777777", lw=1, clip_on=False)[0]) for _ in range(GHOSTS + 1)]
         self._cursor = moving(axes.axvline(0, color="#555555", lw=1.5, zorder=2))
         self._now = [moving(axes.plot([], [], m, color=c, ms=10, mec="white", zorder=5)[0]) for c, _, m in style.LINES]
@@ -104,9 +117,6 @@ class LawPicture:
         self._zone.set_y(low)
         self._zone.set_height(most - low)
         self._half.set_ydata([half, half])
-        for line, told in enumerate(("end in the grey, half below the line", "floor: nine of ten workshops")):
-            self._zone_words[line].set_text(told)
-            self._zone_words[line].set_position((-0.1, low * 1.06 * 1.38**line))
         along = along_rounds(history)
         for line, out in zip(self._bars, np.array([s.straightness_um for s in history.steps]).T):
             line.set_data(along, self._shown(out))
@@ -125,31 +135,39 @@ class LawPicture:
         return style.small(np.maximum(um, 0.9 * LEAST_UM), self.units)
 
     def _write_ratios(self, worst: np.ndarray) -> None:
-        """Write on each round what it left of the error before."""
+        """Write on each round what it left of the error before, where the words cover no curve."""
+        looks = [self.axes.transData.transform(line.get_xydata()) for line in self._bars]
+        room = Room(self.axes, [self._worst, self._paper, self._half, *self._ghosts], np.concatenate(looks))
+        self._zone_words.put_clear(self._zone_places(), room)
         for k, words in enumerate(self._ratios):
-            shown = k < worst.size - 1
-            words.set_text(f"×{worst[k + 1] / max(worst[k], 1e-9):.2f}" if shown else "")
-            if shown:
-                middle = float(np.sqrt(np.prod(self._shown(worst[k : k + 2]))))
-                words.set_position((k + 0.52, middle * (1.3 if k % 2 == 0 or worst.size < 7 else 1.9)))
+            words.set_text(f"×{worst[k + 1] / max(worst[k], 1e-9):.2f}" if k < worst.size - 1 else "")
+            if k < worst.size - 1:
+                ends = self.axes.transData.transform(np.column_stack([(k, k + 1), self._shown(worst[k : k + 2])]))
+                words.put_clear(_beside(ends, words), room)
+
+    def _zone_places(self) -> np.ndarray:
+        """Give places for the words of the floor: along the foot of the picture, and along its head."""
+        x = np.arange(-0.1, self._ends - 1.5, 0.2)
+        foot, head = (self.axes.transAxes.transform((0, y))[1] for y in (0.01, 0.83))
+        at = self.axes.transData.transform(np.column_stack([x, np.ones_like(x)]))[:, 0]
+        return np.array([(dot, y) for y in (foot, head) for dot in at])
 
     def _name(self, paper: np.ndarray, share: float, ghosts: list[Ghost]) -> None:
         """Put names at the ends of lines, pushed apart where they would meet."""
         law = abs(2 * share - 1)
-        ends = [(float(self._shown(paper[-1])), paper.size - 1, f"paper ×{law:.2f}", self._paper_words)]
+        ends = [(float(self._shown(paper[-1])), f"paper ×{law:.2f}", self._paper_words)]
         for ghost, words in zip(ghosts, self._ghost_words):
-            worst = ghost.worst_um
-            ends.append((float(self._shown(worst[-1])), worst.size - 1, ghost.words, words))
+            ends.append((float(self._shown(ghost.worst_um[: self._ends + 1][-1])), ghost.words, words))
         for artist in (*self._ghost_words, *self._leads):
             artist.set_text("") if isinstance(artist, Words) else artist.set_data([], [])
         low, high = np.log(self.axes.get_ylim())
         at, wide = -1.0, self._ends + 0.3
-        for lead, (value, last, name, words) in zip(self._leads, sorted(ends, key=lambda end: end[0])):
+        for lead, (value, name, words) in zip(self._leads, sorted(ends, key=lambda end: end[0])):
             at = max((np.log(value) - low) / (high - low), at + 0.052, 0.012)
             y = float(np.exp(low + at * (high - low)))
             words.set_text(name)
             words.set_position((self._ends + 0.075 * wide, y))
-            lead.set_data([max(last, self._ends) + 0.02 * wide, self._ends + 0.065 * wide], [value, y])
+            lead.set_data([self._ends + 0.02 * wide, self._ends + 0.065 * wide], [value, y])
 
     def show(self, history: BarHistory, position: int) -> None:
         """Move the cursor to one look."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 import html as _html
 import io
+from collections.abc import Sequence
 
 import numpy as np
 from matplotlib.artist import Artist
@@ -12,6 +13,7 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.colors import to_rgb
 from matplotlib.figure import Figure
 from matplotlib.font_manager import FontProperties, findfont, get_font
+from matplotlib.lines import Line2D
 from PIL import Image
 
 from simulate.core.byte_cache import remembered
@@ -161,24 +163,125 @@ class Words(Artist):
         """Change the wording."""
         self._text = text
 
+    @property
+    def said(self) -> str:
+        """The wording, empty where nothing is shown."""
+        return self._text
+
     def set_position(self, at: tuple[float, float]) -> None:
         """Move the text, in the data of its axes."""
         self._at = at
 
+    def size(self) -> np.ndarray:
+        """Say how many dots the text is wide and high.
+
+        Returns (2,).
+        """
+        return np.array(self._stamped().shape[1::-1])
+
+    def box(self) -> np.ndarray:
+        """Say which dots the text covers.
+
+        Returns (4,): left, low, right, high.
+        """
+        low = np.round(self.axes.transData.transform(self._at) - self._held())
+        return np.concatenate([low, low + self.size()])
+
+    def _held(self) -> np.ndarray:
+        """Where the text is held, from its lower left corner in dots."""
+        return self.size() * ({"left": 0, "center": 0.5}[self._ha], {"bottom": 0, "center": 0.5, "top": 1}[self._va])
+
+    def put_clear(self, places: np.ndarray, room: Room) -> None:
+        """Move the text to where it covers nothing, and take that place.
+
+        `places` (places, 2): in dots, where the text may stand, the best first.
+        """
+        low = places - self._held()
+        boxes = np.concatenate([low, low + self.size()], axis=1)
+        best = room.cost(boxes).argmin()
+        room.fill(boxes[best])
+        self._at = tuple(self.axes.transData.inverted().transform(places[best]))
+
+    def _stamped(self) -> np.ndarray:
+        return _stamp(self._text, self._size, self.axes.figure.dpi, self._colour)
+
     def draw(self, renderer) -> None:
         """Stamp the text."""
-        if not self._text:
-            return
-        stamp = _stamp(self._text, self._size, self.axes.figure.dpi, self._colour)
-        x, y = self.axes.transData.transform(self._at)
-        x -= {"left": 0, "center": stamp.shape[1] / 2}[self._ha]
-        y -= {"bottom": 0, "center": stamp.shape[0] / 2, "top": stamp.shape[0]}[self._va]
-        renderer.draw_image(renderer.new_gc(), round(x), round(y), stamp)
+        if self._text:
+            x, y = self.box()[:2]
+            renderer.draw_image(renderer.new_gc(), int(x), int(y), self._stamped())
+
+
+class Room:
+    """What is still free of some axes: cells of a few dots, and what stands in each.
+
+    >>> canvas = Canvas(200, 100)
+    >>> axes = canvas.figure.add_axes((0, 0, 1, 1))
+    >>> room = Room(axes, axes.plot([0, 1], [0, 1]), np.zeros((0, 2)))
+    >>> [bool(cost > 999) for cost in room.cost(np.array([[10, 5, 60, 40], [10, 70, 60, 90]]))]
+    [True, False]
+    """
+
+    _CELL_PX, _CLEAR_PX = 4, 5
+
+    def __init__(self, axes, lines: Sequence[Line2D], weak: np.ndarray) -> None:
+        """`lines`: what nothing may cover. `weak` (dots, 2): what had better not be covered."""
+        self._low, self._high = axes.bbox.extents[:2], axes.bbox.extents[2:]
+        self._taken = np.zeros(np.ceil((self._high - self._low) / self._CELL_PX).astype(int) + 1)
+        for dots, weight in ((_along(lines), 1000.0), (weak, 1.0)):
+            cell = np.floor((dots - self._low) / self._CELL_PX).astype(int)
+            x, y = cell[((cell >= 0) & (cell < self._taken.shape)).all(axis=1)].T
+            self._taken[x, y] = np.maximum(self._taken[x, y], weight)
+
+    def fill(self, box: np.ndarray) -> None:
+        """Take the cells of a box of dots."""
+        x, y, right, high = self._cells(box[None])[0]
+        self._taken[x:right, y:high] = 1000.0
+
+    def cost(self, boxes: np.ndarray) -> np.ndarray:
+        """Say what each box would cover, as what leaves the axes does.
+
+        `boxes` (boxes, 4): left, low, right, high. Returns (boxes,): below 1000 where it is nothing that matters; of
+        those alike the first is the cheapest.
+        """
+        sums = np.zeros(np.array(self._taken.shape) + 1)
+        sums[1:, 1:] = self._taken.cumsum(axis=0).cumsum(axis=1)
+        x, y, right, high = self._cells(boxes).T
+        covered = sums[right, high] - sums[x, high] - sums[right, y] + sums[x, y]
+        out = np.maximum(self._low - boxes[:, :2], boxes[:, 2:] - self._high).clip(0).sum(axis=1)
+        return covered + 1000 * out + 0.5 * np.arange(len(boxes))
+
+    def _cells(self, boxes: np.ndarray) -> np.ndarray:
+        first = np.floor((boxes[:, :2] - self._CLEAR_PX - self._low) / self._CELL_PX)
+        last = np.ceil((boxes[:, 2:] + self._CLEAR_PX - self._low) / self._CELL_PX)
+        return np.concatenate([np.clip(ends, 0, self._taken.shape) for ends in (first, last)], axis=1).astype(int)
+
+
+def _along(lines: Sequence[Line2D]) -> np.ndarray:
+    """Give places along lines, a few dots apart.
+
+    Returns (dots, 2).
+    """
+    dots = [np.zeros((0, 2))]
+    for line in lines:
+        way = line.get_transform().transform(line.get_xydata())
+        if len(way) > 1:
+            along = np.r_[0, np.hypot(*np.diff(way, axis=0).T).cumsum()]
+            at = np.linspace(0, along[-1], int(along[-1] / 3) + 2)
+            dots.append(np.stack([np.interp(at, along, one) for one in way.T], axis=-1))
+    return np.concatenate(dots)
 
 
 @remembered
 def _stamp(text: str, size: float, dpi: float, colour: str) -> np.ndarray:
     """Text on nothing, the lowest row first."""
+    if "\n" in text:
+        lines = [_stamp(line, size, dpi, colour) for line in text.split("\n")]
+        high, wide = round(size * dpi / 72 * 1.3), max(line.shape[1] for line in lines)
+        block = np.zeros((high * len(lines), wide, 4), np.uint8)
+        for row, line in enumerate(reversed(lines)):
+            block[row * high : row * high + line.shape[0], : line.shape[1]] = line[:high]
+        return block
     font = get_font(findfont(FontProperties(family=RC["font.family"])))
     font.set_size(size, dpi)
     font.set_text(text, 0.0)

@@ -82,7 +82,7 @@ def _figures(units: str) -> int:
 
 def _label(canvas: Canvas, axes: Axes, u: float, v: float, words: str) -> None:
     """Write a figure beside its station, inside the plate."""
-    right, top = u > 0.9, v > 0.9
+    right, top = u > 0.45, v > 0.9
     canvas.moving(
         axes.annotate(
             words,

@@ -9,7 +9,7 @@ from matplotlib.collections import LineCollection, PolyCollection
 
 from simulate.method.lands.land_fit import Fit
 from simulate.show.drawing import style
-from simulate.show.drawing.canvas import Canvas, Words
+from simulate.show.drawing.canvas import Canvas, Room, Words
 from simulate.show.drawing.scale import HeldTop
 
 KEY = (
@@ -113,7 +113,6 @@ class LandsPicture:
         """
         most = self._top.take(1.2 * style.small(most_um, self.units), zoomed, 3.0)
         self._axis_words.set_text(self._top.words())
-        self._axis_words.set_position((0.0, 0.97 * most))
         limits = (max(rows, 3), most)
         if limits != self._limits:
             self._limits = limits
@@ -187,10 +186,20 @@ class LandsPicture:
         self._shape.set_data(*((x[reached], h[reached]) if bent else ([], [])))
         for line, which in ((self._firm, firm), (self._loose, loose), (self._open, open_), (self._held, held)):
             line.set_data(x[which], h[which])
-        few = np.flatnonzero(firm) if firm.sum() <= 13 else []
+        most = self._limits[1]
+        few = np.flatnonzero(firm & (abs(h) <= most)) if firm.sum() <= 13 else []
         form = ".2f" if self.units == "inch" else ".1f"
         for k, text in enumerate(self._sure):
             text.set_text(f"±{sd[few[k]]:{form}}" if k < len(few) else "")
             if k < len(few):
-                most = self._limits[1]
                 text.set_position((x[few[k]], min(h[few[k]] + sd[few[k]] + 0.02 * most, 0.8 * most)))
+        self._say_scale([text for text in self._sure if text.said])
+
+    def _say_scale(self, others: list[Words]) -> None:
+        """Write what the axis of heights does where no other words stand."""
+        if self._axis_words.said:
+            room = Room(self.low, [self._shape], np.zeros((0, 2)))
+            for text in others:
+                room.fill(text.box())
+            at = [(x * self.length, y * self._limits[1]) for y in (0.97, -0.7) for x in np.arange(0, 0.9, 0.05)]
+            self._axis_words.put_clear(self.low.transData.transform(at), room)

@@ -133,7 +133,7 @@ class HiddenPlatesPanel(Panel):
                 0.02, 0.95, "Plates that would fool you: solid proud, dotted zero, dashed hollow", fontsize=style.LARGE
             )
             self._bars = add((0.705, 0.53, 0.1, 0.33))
-            self._bars.set_title("Hidden, by family", loc="left", fontsize=style.BODY)
+            self._bars.set_title("Hidden, by family", loc="left", fontsize=style.SMALL)
             self._bars.set_xticks([])
             self._bars.spines["bottom"].set_visible(False)
             self._counts: list = []
@@ -179,7 +179,7 @@ class HiddenPlatesPanel(Panel):
         """Draw by how much the scatter of a reading grows in each error that shows, faintest first."""
         axes = self._gain
         axes.clear()
-        axes.set_title("Amplified (log scale)", loc="right", fontsize=style.BODY)
+        axes.set_title("Amplified (log scale)", loc="right", fontsize=style.SMALL)
         axes.set_yscale("log")
         axes.set_ylim(0.3, 30)
         axes.set_yticks([0.5, 1, 2, 5, 10, 20], ["0.5", "1", "2", "5", "10", "20"])
