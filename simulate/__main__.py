@@ -28,19 +28,23 @@ ACTS = {
 
 
 def _refresh(given: argparse.Namespace) -> int:
+    from simulate.course.notebook.manifest import write_readme
     from simulate.course.notebook.refresh import refresh_all
 
+    write_readme()
     return 1 if refresh_all(given.lessons) else 0
 
 
 def _new_lesson(given: argparse.Namespace) -> int:
     from simulate.course.notebook.new_lesson import new_lesson
-    from simulate.course.notebook.refresh import refresh
+    from simulate.course.notebook.refresh import refresh_all
 
     made = new_lesson(given.number, given.name, given.panel)
-    refresh(made[0])
-    print("Laid out. Fill in each TODO of:", *made, sep="\n")
-    return 0
+    lessons = [path.stem[:2] for path in made if path.suffix == ".ipynb"]
+    failed = refresh_all(lessons)
+    print("Made or changed:", *made, sep="\n")
+    print("Fill in each TODO but those of README and of stored outputs, then: python -m simulate refresh", *lessons)
+    return 1 if failed else 0
 
 
 def _pages(given: argparse.Namespace) -> int:
@@ -327,12 +331,12 @@ def parser() -> argparse.ArgumentParser:
             one.add_argument("--own", type=Path, metavar="READINGS", help=own)
         if name == "projector":
             one.add_argument("--open", action="store_true", help="open the first page in the browser")
-    told = "a lesson laid out, with a TODO wherever words belong"
+    told = "lay out a lesson, with a TODO wherever words belong"
     one = commands.add_parser("new-lesson", help=told, description=told)
     one.set_defaults(run=_new_lesson)
     one.add_argument("number", help="two digits that no lesson has")
     one.add_argument("name", help="small letters with _ between words")
-    one.add_argument("--panel", default="GapPanel", help="a panel of simulate.show that opens without arguments")
+    one.add_argument("--panel", default="GapPanel", help="of simulate.show; a new one as folder/NamePanel")
     _add_bench_page(commands)
     _add_print_photo(commands)
     _add_class(commands)

@@ -24,6 +24,7 @@ def test_each_belief_is_the_named_reason_of_a_wrong_answer(belief):
     assert looked == 20 * len(belief.met) >= 20
 
 
-def test_every_lesson_with_exercises_has_four_or_more():
-    few = [lesson for lesson in lessons() if len(names(lesson)) < 4]
+def test_every_lesson_with_exercises_has_three_or_more_and_the_course_five_a_lesson():
+    few = [lesson for lesson in lessons() if len(names(lesson)) < 3]
     assert len(lessons()) >= 22 and not few
+    assert sum(len(names(lesson)) for lesson in lessons()) >= 5 * len(lessons())

@@ -48,7 +48,7 @@ def test_a_meaning_is_one_sentence_of_at_most_thirty_words(term):
 
 def test_every_lesson_has_words_to_note_and_nearly_every_word_stands_in_a_lesson(root):
     found = {stem: {one.word for one in terms() if stands_in(one, text)} for stem, text in texts(root)}
-    assert len(found) == 24
+    assert len(found) >= 24
     assert {stem: len(words) for stem, words in found.items() if len(words) < 3} == {}
     missing = {one.word for one in terms()} - set().union(*found.values())
     assert missing <= {"residual stress", "cross-filing", "redundant reading", "light gap"}, missing

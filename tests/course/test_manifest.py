@@ -10,16 +10,28 @@ from pathlib import Path
 
 import nbformat
 import pytest
+from lesson_parts import holds_its_words
 from test_lessons import PARTS
 
+from simulate.__main__ import main
 from simulate.core.refusal import Refusal
 from simulate.course.exercise import exercise
 from simulate.course.exercise.pre_question import before_name
-from simulate.course.notebook.manifest import lesson_of, manifest, readme_table
+from simulate.course.notebook.manifest import lesson_of, manifest, readme_table, write_readme
+from simulate.course.notebook.new_lesson import _first_move
 from simulate.course.notebook.refresh import LESSONS
 from simulate.course.notebook.wall_plan import wall_plan
+from simulate.show.bars.gap import GapPanel
 
 ROOT = Path(__file__).resolve().parents[2]
+HELD = [
+    *(f"tests/course/test_{name}.py" for name in ("manifest", "map", "beliefs", "exercise", "wall_plan", "teaching")),
+    *("tests/lessons/test_lessons.py", "tests/house/test_trade_facts.py", "tests/house/test_docstrings.py"),
+    *("tests/show/test_turning.py", "tests/show/test_scale.py"),
+]
+"""Where a new lesson and its panel are held to anything."""
+WHOLE = ["table_of_the_readme", "no_panel_and_no_film", "goes_to_the_place", "instructors_notebook", "map", "wanted"]
+"""Tests there that look at the course as a whole, and name no lesson."""
 every = pytest.mark.parametrize("lesson", manifest(), ids=lambda one: one.key)
 asking = pytest.mark.parametrize("lesson", [one for one in manifest() if one.questions], ids=lambda one: one.key)
 
@@ -69,6 +81,11 @@ def test_a_lesson_has_the_nine_parts_and_asks_its_questions_in_order(lesson):
     assert len(lesson.outcomes()) >= 2 and lesson.title() and len(lesson.promise) > 20
 
 
+@asking
+def test_cautions_sources_and_length_of_a_lesson_are_those_that_its_words_need(lesson):
+    holds_its_words(lesson.path)
+
+
 @every
 def test_a_lesson_with_bench_work_has_a_table_for_its_card_and_no_other(lesson):
     assert ("## At the bench" in "\n".join(source(lesson, "markdown"))) == (lesson.card is not None)
@@ -88,26 +105,40 @@ def test_a_lesson_that_was_just_laid_out_runs_and_stands_where_it_belongs(tmp_pa
     for part in ("simulate", "lessons", "tests", "README.md", "pyproject.toml"):
         make = shutil.copytree if (ROOT / part).is_dir() else shutil.copy
         make(ROOT / part, tmp_path / part)
-    lay = ("-m", "simulate", "new-lesson", "24", "lapping_by_hand")
+    number = f"{max(int(one.number) for one in manifest()) + 1:02}"
+    lay = ("-m", "simulate", "new-lesson", number, "lapping_by_hand", "--panel", "bars/LapPanel")
     told = run(tmp_path, *lay)
-    assert told.returncode == 0 and "24_lapping_by_hand.ipynb" in told.stdout, told.stderr
-    tests = ["tests/course/test_manifest.py", "tests/lessons/test_lessons.py", "lessons/24_lapping_by_hand.ipynb"]
-    told = run(
-        tmp_path,
-        "-m",
-        "pytest",
-        "-q",
-        "-n",
-        "0",
-        "-p",
-        "no:cacheprovider",
-        *tests,
-        "-k",
-        "not just_laid_out and not words",
-    )
+    assert told.returncode == 0 and f"{number}_lapping_by_hand.ipynb" in told.stdout, told.stderr
+    assert "TODO: what it lets the reader do" in (tmp_path / "README.md").read_text(encoding="utf-8")
+    held = [*HELD, f"lessons/{number}_lapping_by_hand.ipynb", "simulate/show/bars/lap_panel.py"]
+    pick = f"(lapping or Lap or {number} or {' or '.join(WHOLE)}) and not laid_out and not words"
+    told = run(tmp_path, "-m", "pytest", "-q", "-n", "0", "-p", "no:cacheprovider", *held, "-k", pick)
     assert told.returncode == 0, told.stdout[-3000:]
     again = run(tmp_path, *lay)
-    assert "number is '24'; it must be two digits that no lesson has" in again.stderr
+    assert f"number is '{number}'; it must be two digits that no lesson has" in again.stderr
+
+
+@pytest.mark.parametrize("panel", ["LappPanel", "nowhere/LapPanel", "bars/GapPanel", "bars/lap"])
+def test_a_panel_that_is_not_there_or_cannot_be_laid_out_is_refused_before_anything_is_written(panel, capsys):
+    assert main(["new-lesson", "98", "lapping_by_hand", "--panel", panel]) == 2
+    assert f"panel is '{panel}'; it must be " in capsys.readouterr().err
+    assert not list(LESSONS.glob("98_*"))
+
+
+def test_the_command_that_lays_a_lesson_out_says_how_its_own_panel_first_moves():
+    first = next(plan.asks[0] for plan in wall_plan() if plan.shows == "GapPanel")
+    assert _first_move("GapPanel")["control"] == next(iter(GapPanel().controls)) == first.before
+    move = _first_move("StraightPanel")
+    assert move == {"control": "bow_um", "goes_to": "100.0", "told": "Bow (µm): 100. "}
+
+
+def test_a_promise_is_written_once_and_the_readme_follows_it(tmp_path, monkeypatch):
+    readme = tmp_path / "README.md"
+    older = (ROOT / "README.md").read_text(encoding="utf-8").replace(manifest()[4].promise, "an older promise")
+    readme.write_text(older, encoding="utf-8")
+    monkeypatch.setattr("simulate.course.notebook.manifest.README", readme)
+    assert "an older promise" in older and write_readme() == readme
+    assert readme.read_text(encoding="utf-8") == (ROOT / "README.md").read_text(encoding="utf-8")
 
 
 def run(folder, *arguments):

@@ -144,7 +144,7 @@ def test_the_head_and_the_foot_follow_each_answer(file):
     one = shown["two-double"]
     one.field.value = f"{one.question.wrong[0].given:g}"
     assert all("1 of 5 questions done, 0 right at first, 1 to be looked at again (question 2)" in now() for now in html)
-    assert "<summary>The whole course: 1 of 139 questions done" in html[0]()
+    assert f"<summary>The whole course: 1 of {len(names())} questions done" in html[0]() and len(names()) >= 139
     two = shown["two-gap"]
     two.field.value = f"{two.question.answer:g}"
     assert all("2 of 5 questions done, 1 right at first" in now() for now in html)

@@ -4,7 +4,6 @@ import re
 
 import numpy as np
 import pytest
-from lesson_parts import holds_its_words
 from test_lessons import LESSONS, PARTS, code, read, words
 
 from simulate.course.exercise.exercise import names, question
@@ -48,11 +47,6 @@ def test_parts_predictions_panels_and_exercises_stand_in_order(path):
         assert len(data["image/png"]) > 1000 and len(data["text/plain"].split()) >= 5
     asked = re.findall(r'^Exercise\("([^"]+)", student\)$', "\n".join(cells), re.M)
     assert len(asked) >= 4 and tuple(asked) == names(path.name[:2])
-
-
-@each
-def test_cautions_sources_and_length(path):
-    holds_its_words(path)
 
 
 def test_lesson_07_says_which_points_each_set_of_gauges_ties():

@@ -3,7 +3,7 @@
 import re
 
 import pytest
-from lesson_parts import holds_its_parts, holds_its_words
+from lesson_parts import holds_its_parts
 from test_lessons import LESSONS, code, read
 
 PANELS = {
@@ -23,11 +23,6 @@ def test_they_are_there():
 @each
 def test_parts_panel_and_exercises_stand_in_order(path):
     holds_its_parts(path, *PANELS[path.name[:2]])
-
-
-@each
-def test_cautions_sources_and_length(path):
-    holds_its_words(path)
 
 
 def printed(number):

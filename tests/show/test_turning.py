@@ -74,7 +74,7 @@ def words(panel):
 
 
 def test_every_panel_is_known_to_turn_or_to_stay():
-    assert set(PANELS) >= STAY and len(TURN) == 20
+    assert set(PANELS) >= STAY and len(TURN) >= 20
     for name, panel in PANELS.items():
         assert panel.at_once == (name not in STAY), name
 

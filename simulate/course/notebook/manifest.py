@@ -10,9 +10,11 @@ from functools import cache
 from pathlib import Path
 
 from simulate.core import checks
+from simulate.core.atomic_files import write_whole
 from simulate.course.notebook.refresh import LESSONS
 
 COURSE = Path(__file__).with_name("course.toml")
+README = LESSONS.parent / "README.md"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -129,3 +131,12 @@ def readme_table() -> str:
         f"| [{one.number} {one.title()}](lessons/{one.file}.ipynb) | {one.minutes} | {one.promise} |"
         for one in manifest()
     )
+
+
+def write_readme() -> Path:
+    """Put the rows of the lessons into README as the manifest has them now, and return where it stands."""
+    before = README.read_text(encoding="utf-8")
+    after = re.sub(r"(?:^\| \[\d\d .*\n)+", lambda _: readme_table() + "\n", before, count=1, flags=re.MULTILINE)
+    if after != before:
+        write_whole(README, after.encode())
+    return README

@@ -23,7 +23,7 @@ _RUNS = ("position", "look")
 """Controls that walk through a run, look by look."""
 
 
-def _values(control: widgets.Widget, count: int) -> list:
+def settings(control: widgets.Widget, count: int) -> list:
     """Return up to `count` settings of one control, from one end to the other."""
     if isinstance(control, (widgets.FloatSlider, widgets.IntSlider)):
         steps = round((control.max - control.min) / control.step)
@@ -36,7 +36,8 @@ def _values(control: widgets.Widget, count: int) -> list:
     return [True, False] if isinstance(control, widgets.Checkbox) else []
 
 
-def _spoken(control: widgets.Widget) -> str:
+def spoken(control: widgets.Widget) -> str:
+    """Return what a control stands at, as the wall says it."""
     if isinstance(control, widgets.Checkbox):
         return "yes" if control.value else "no"
     if isinstance(control, widgets.Dropdown):
@@ -80,7 +81,7 @@ def _walk(panel: Panel, count: int, steps: int, asks: Sequence[Ask]) -> Iterator
             for words in _whole_run(run, steps) if bare and control is not run and run.max > 1 else [""]:
                 peek()
                 if not panel.message.value:  # a refused setting keeps the earlier picture; it is no position
-                    yield panel.png, f"{control.description}: {_spoken(control)}. {words}{panel.sentence}", name
+                    yield panel.png, f"{control.description}: {spoken(control)}. {words}{panel.sentence}", name
         panel.canvas.ahead = panel.canvas.ahead or ask is runs[-1]
         control.value = start
         for name, value in opened.items():  # and the boxes that a figure ticks when it moves
@@ -92,7 +93,7 @@ def _walk(panel: Panel, count: int, steps: int, asks: Sequence[Ask]) -> Iterator
 
 def _stations(panel: Panel, control: widgets.Widget, ask: Ask, count: int) -> Iterator[tuple[object, str]]:
     """Give the settings to go through, each with what moved: nothing yet while a run comes up to its question."""
-    start, values = control.value, _values(control, count)
+    start, values = control.value, settings(control, count)
     if ask.goes_to == "":
         yield from ((value, ask.before) for value in values if value != start)
         return
@@ -121,7 +122,7 @@ def _setting(panel: Panel, name: str, control: widgets.Widget, wanted: float | s
 
 def _whole_run(run: widgets.IntSlider, steps: int) -> Iterator[str]:
     """Go through a run that the panel did not open with, and say where."""
-    for place in _values(run, steps):
+    for place in settings(run, steps):
         run.value = place
         yield f"{run.description}: {place}. "
 
