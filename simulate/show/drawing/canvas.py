@@ -29,7 +29,7 @@ class Canvas:
 
     `dpi`: from `style.WALL_DPI` on it is for a projector: the picture holds as much, drawn finer, and the letters on
     its axes are larger. `ahead` (bool): whether curves along a run are drawn to its end, or only as far as the look
-    that is shown.
+    that is shown. `lit` (bool): whether it holds maps that a lamp lights, which have colours of their own.
 
     >>> canvas = Canvas(200, 100)
     >>> axes = canvas.figure.add_axes((0.2, 0.2, 0.7, 0.7))
@@ -49,6 +49,7 @@ class Canvas:
         self._background = self._settled = None
         self.full_draws = 0
         self.ahead = True
+        self.lit = False
 
     def moving(self, *artists: Artist) -> Artist:
         """Take artists out of the background; they are drawn anew by every `paint`.
@@ -102,7 +103,7 @@ class Canvas:
 
         `few`: in few colours, for a film. Returns: a PNG.
         """
-        return quick_png(self._drawn(), few)
+        return quick_png(self._drawn(), "few" if few else "relief" if self.lit else "all")
 
     def _draw(self, still, artists: list[Artist]) -> None:
         self._agg.restore_region(still)

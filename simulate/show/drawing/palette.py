@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 from functools import cache
+from typing import Literal
 
 import matplotlib
 import numpy as np
@@ -24,6 +25,27 @@ GAPS = ListedColormap(matplotlib.colormaps["bone_r"](np.linspace(0, 0.52, _OPEN_
 """Closed, open: the light part of matplotlib's ``bone_r``."""
 
 
+SHADES = (0.76, 0.84, 0.92, 1.0, 1.05, 1.09, 1.13)
+"""How light a slope of a plate is drawn, from one that lies in shadow to one that faces the lamp; a level one as the
+scale has it."""
+
+Colours = Literal["all", "few", "relief"]
+"""Which colours a picture has: those of every live picture, a film's, or those of a map that a lamp lights."""
+
+
+@cache
+def relief() -> np.ndarray:
+    """The scale of heights in each of `SHADES`.
+
+    Returns (7, 65, 4) of uint8.
+
+    >>> relief().shape, bool((relief()[3] == np.round(255 * HEIGHTS.colors)).all())
+    ((7, 65, 4), True)
+    """
+    shaded = np.clip(np.array(SHADES)[:, None, None] * HEIGHTS.colors[:, :3], 0, 1)
+    return np.round(255 * np.dstack([shaded, np.ones(shaded.shape[:2])])).astype(np.uint8)
+
+
 @cache
 def colours() -> np.ndarray:
     """Greys, the course's colours on their way to white, black and steel, the shades of maps and prints, and a coarse
@@ -41,7 +63,7 @@ def colours() -> np.ndarray:
         own = np.array(to_rgb(hue))
         for end, steps in ((np.ones(3), 8), (np.zeros(3), 4), (steel, 4)):
             rows.append(own + np.arange(steps)[:, None] / steps * (end - own))
-    rows += _ramps(False)
+    rows += [ramp for ramp, _ in _ramps("all")]
     side = np.linspace(0, 1, 3)
     rows.append(np.stack(np.meshgrid(side, side, side), axis=-1).reshape(-1, 3))
     found = np.round(255 * np.concatenate(rows)).astype(np.uint8)
@@ -63,11 +85,44 @@ def glow_colours() -> np.ndarray:
     return np.round(255 * np.concatenate([side + part * (seen - side), seen + rest * (lamp - seen)])).astype(np.uint8)
 
 
-def _ramps(few: bool) -> list[np.ndarray]:
-    """The shades of the maps, each ramp from its lightest on: hollow, proud, open; a film has 11 of each."""
-    level = HEIGHTS.N // 2
-    ramps = [HEIGHTS.colors[level::-1, :3], HEIGHTS.colors[level:, :3], GAPS.colors[:, :3]]
-    return [ramp[np.round(np.linspace(0, len(ramp) - 1, 11)).astype(int)] for ramp in ramps] if few else ramps
+def _ramps(which: Colours) -> list[tuple[np.ndarray, np.ndarray]]:
+    """The shades of the maps, each ramp from its lightest on: hollow, proud, open; as they are kept, and all of them.
+
+    A film has 11 of each. Of relief the lit and the shadowed come first, 10 of each: where two meet, the last has it.
+    """
+    lit = relief()[..., :3] / 255
+    plain = [*_sides(HEIGHTS.colors[:, :3]), GAPS.colors[:, :3]]
+    if which != "relief":
+        return [(_every(ramp, 11) if which == "few" else ramp, ramp) for ramp in plain]
+    slopes = [side for k in (0, 6, 1, 5, 2, 4) for side in _sides(lit[k])]
+    return [(_every(ramp, 10), ramp) for ramp in slopes] + [(_every(plain[2], 20), plain[2]), *zip(plain, plain[:2])]
+
+
+def _sides(scale: np.ndarray) -> list[np.ndarray]:
+    level = len(scale) // 2
+    return [scale[level::-1], scale[level:]]
+
+
+def _every(ramp: np.ndarray, many: int) -> np.ndarray:
+    return ramp[np.round(np.linspace(0, len(ramp) - 1, many)).astype(int)]
+
+
+@cache
+def relief_colours() -> np.ndarray:
+    """Sixteen greys, the course's colours on their way to white and to black, the shades of prints and maps, and those
+    of heights in and out of the light.
+
+    Returns (250, 3).
+
+    >>> relief_colours().shape, relief_colours()[15].tolist()
+    ((250, 3), [255, 255, 255])
+    """
+    rows = [np.linspace(0, 1, 16)[:, None].repeat(3, axis=1)]
+    rows += [np.array([to_rgb(one) for one in (style.STEEL, *_PRINTS)])]
+    for hue in (style.BLUE, style.ORANGE, style.SEEN):
+        own = np.array(to_rgb(hue))
+        rows += [own + np.arange(many)[:, None] / many * (end - own) for end, many in ((1, 5), (0, 2))]
+    return np.round(255 * np.concatenate(rows + [ramp for ramp, _ in _ramps("relief")])).astype(np.uint8)
 
 
 @cache
@@ -84,22 +139,32 @@ def few_colours() -> np.ndarray:
     for hue in (style.BLUE, style.ORANGE, style.SEEN):
         own = np.array(to_rgb(hue))
         rows.append(own + np.arange(5)[:, None] / 5 * (1 - own))
-    return np.round(255 * np.concatenate([*rows, glow_colours()[::5] / 255, *_ramps(True)])).astype(np.uint8)
+    return np.round(
+        255 * np.concatenate([*rows, glow_colours()[::5] / 255, *(ramp for ramp, _ in _ramps("few"))])
+    ).astype(np.uint8)
+
+
+def palette(which: Colours) -> np.ndarray:
+    """Give the colours of a picture, at most 256.
+
+    Returns (colours, 3).
+    """
+    return {"all": colours, "few": few_colours, "relief": relief_colours}[which]()
 
 
 @cache
-def _nearest(few: bool = False) -> np.ndarray:
+def _nearest(which: Colours) -> np.ndarray:
     """The place of the nearest colour, for each colour of 6 bits a channel; sought for each of 5 bits."""
     bits = np.arange(32)
     level = (bits << 3) | (bits >> 2)
     blue, green, red = np.meshgrid(level, level, level, indexing="ij")
     asked = np.stack([red, green, blue], axis=-1).reshape(-1, 3).astype(np.int32)
-    have = (few_colours() if few else colours()).astype(np.int32)
+    have = palette(which).astype(np.int32)
     away = (asked**2).sum(1)[:, None] - 2 * asked @ have.T + (have**2).sum(1)
     found = away.argmin(axis=1).astype(np.uint8).reshape(32, 32, 32)
     for axis in range(3):
         found = found.repeat(2, axis=axis)
-    return _own_shades(found.ravel(), have, few)
+    return _own_shades(found.ravel(), have, which)
 
 
 def _cell(rgb: np.ndarray) -> np.ndarray:
@@ -108,13 +173,13 @@ def _cell(rgb: np.ndarray) -> np.ndarray:
     return red | green << 6 | blue << 12
 
 
-def _own_shades(nearest: np.ndarray, have: np.ndarray, few: bool) -> np.ndarray:
+def _own_shades(nearest: np.ndarray, have: np.ndarray, which: Colours) -> np.ndarray:
     """Lead what lies on the way through a map's shades to that map's own, each deeper than the one before.
 
     By distance alone a tint of another colour would come between two shades and make a ring.
     """
     found = nearest.copy()
-    for ramp, whole in zip(_ramps(few), _ramps(False)):
+    for ramp, whole in _ramps(which):
         shades = np.round(255 * ramp).astype(int)
         place = np.array([int(np.abs(have - shade).sum(axis=1).argmin()) for shade in shades])
         way = np.linspace(0, 1, 4001)
@@ -129,18 +194,18 @@ def _own_shades(nearest: np.ndarray, have: np.ndarray, few: bool) -> np.ndarray:
     return found
 
 
-def quick_png(rgba: np.ndarray, few: bool = False) -> bytes:
-    """Encode an opaque picture in the course's 256 colours, several times quicker than in all colours.
+def quick_png(rgba: np.ndarray, which: Colours = "all") -> bytes:
+    """Encode an opaque picture in at most 256 colours, several times quicker than in all colours.
 
-    `rgba` (rows, columns, 4): C-contiguous, as a matplotlib canvas gives it. `few`: in few colours and packed harder,
-    for a film.
+    `rgba` (rows, columns, 4): C-contiguous, as a matplotlib canvas gives it. `which`: a film in few colours is packed
+    harder.
 
     >>> quick_png(np.full((2, 2, 4), 255, np.uint8))[1:4]
     b'PNG'
     """
     words = np.ascontiguousarray(rgba).view("<u4")[..., 0]
     places = np.empty(words.shape, np.uint8)
-    nearest = _nearest(few)
+    nearest = _nearest(which)
     for row in range(0, len(words), _ROWS):
         word = words[row : row + _ROWS]
         code = (word >> 2) & 0x3F
@@ -148,7 +213,7 @@ def quick_png(rgba: np.ndarray, few: bool = False) -> bytes:
         code |= (word >> 6) & 0x3F000
         np.take(nearest, code.astype(np.intp), out=places[row : row + _ROWS], mode="clip")
     picture = Image.fromarray(places)
-    picture.putpalette((few_colours() if few else colours()).tobytes())
+    picture.putpalette(palette(which).tobytes())
     out = io.BytesIO()
-    picture.save(out, "PNG", compress_level=6 if few else 1)
+    picture.save(out, "PNG", compress_level=6 if which == "few" else 1)
     return out.getvalue()

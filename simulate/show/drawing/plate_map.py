@@ -1,4 +1,5 @@
-"""A plate as a map: shaded, with contour lines, and dots where the marking prints."""
+"""A plate as a map: heights by colour, lit from the upper left, with contour lines, and dots where the marking
+prints."""
 
 from __future__ import annotations
 
@@ -11,8 +12,12 @@ from matplotlib.patches import Rectangle
 
 from simulate.show.drawing import style
 from simulate.show.drawing.canvas import Canvas, Words
-from simulate.show.drawing.palette import GAPS, HEIGHTS
+from simulate.show.drawing.palette import GAPS, HEIGHTS, SHADES, relief
 
+_LAMP = 0.5  # of the steepest light for a slope that rises by the whole scale over half the plate
+_GRAIN = np.array([[0, 8, 2, 10], [12, 4, 14, 6], [3, 11, 1, 9], [15, 7, 13, 5]], np.uint8)
+"""Dots to a point of the plate, in sixteenths of a shade: what lies between two shades is mixed of both, so that none
+makes an edge."""
 _LETTERS = ((-0.88, -0.88), (0.88, -0.88))
 
 
@@ -43,6 +48,33 @@ def corner_place(corner: tuple[float, float], turned: int) -> tuple[float, float
     return x, y
 
 
+def lit(height_um: np.ndarray, top_um: float) -> np.ndarray:
+    """Colour a plate by its heights, its slopes lit from the upper left; on one scale a flatter plate has less relief.
+
+    `height_um` (rows, columns): nan where there is nothing. `top_um`: where the colours end. Returns (rows, columns,
+    4).
+
+    >>> ramp = np.linspace(0, 50, 9)[:, None].repeat(9, axis=1)  # rises away from the reader, so it lies in shadow
+    >>> level, shadow, light = lit(0 * ramp, 50.0)[4, 4], lit(ramp, 50.0)[0, 4], lit(ramp[::-1], 50.0)[-1, 4]
+    >>> bool(shadow[1] < level[1] < light[1])
+    True
+    """
+    there = np.isfinite(height_um)
+    part = np.where(there, height_um, 0.0) / top_um
+    rows, columns = part.shape
+    up, right = np.gradient(part, 2 / (rows - 1), 2 / (columns - 1))
+    light = 16 * SHADES.index(1.0) * (1 + (_LAMP * (right - up)).clip(-1, 1))
+    place = (0.5 * HEIGHTS.N * (1 + part)).clip(0, HEIGHTS.N - 1).astype(np.uint16)
+    many = len(_GRAIN)
+    light, place, there = (
+        one.repeat(many, axis=0).repeat(many, axis=1) for one in (light.astype(np.uint8), place, there)
+    )
+    light += np.tile(_GRAIN, (rows, columns))
+    found = relief().view(np.uint32).ravel()[(light >> 4) * np.uint16(HEIGHTS.N) + place]
+    found[~there] = 0
+    return found.view(np.uint8).reshape(*found.shape, 4)
+
+
 class PlateMap:
     """One map that changes with every look.
 
@@ -61,6 +93,10 @@ class PlateMap:
         bar: str = "",
     ) -> None:
         self.axes, self.gaps, self._lift, self._lettered = axes, gaps, lift, letters and not gaps
+        self._lit = (
+            not gaps and canvas.figure.dpi < style.WALL_DPI
+        )  # its palette for a dark room would turn it inside out
+        canvas.lit |= self._lit
         axes.set_xticks([])
         axes.set_yticks([])
         for spine in axes.spines.values():
@@ -79,7 +115,7 @@ class PlateMap:
         make = canvas.moving
         frame = Rectangle((0, 0), 1, 1, transform=axes.transAxes, fill=False, edgecolor="#222222", lw=1.2, zorder=6)
         make(axes.add_patch(frame)).set_clip_on(False)
-        self._bar = bar
+        self._plain, self._bar = False, bar
         self._ends = self._bar_beside(canvas) if bar else []
         self._lines = [
             make(axes.add_collection(LineCollection([], colors="#222222", linewidths=w, linestyles=s, zorder=3)))
@@ -118,10 +154,11 @@ class PlateMap:
             for words, text in zip(self._ends, ("0", figure) if self.gaps else (f"-{figure}", f"+{figure}")):
                 words.set_text(text)
 
-    def smooth_lines(self, smooth: bool) -> None:
-        """Draw contour lines with soft edges, or with hard ones, which make a smaller picture."""
+    def plainly(self, plain: bool) -> None:
+        """Draw without light and with hard edges, which makes a smaller picture, or as before."""
+        self._plain = plain
         for lines in self._lines:
-            lines.set_antialiased(smooth)
+            lines.set_antialiased(not plain)
 
     def show(
         self,
@@ -141,7 +178,7 @@ class PlateMap:
         """
         self._title.set_text(title)
         smooth = _smooth(height_um)
-        self._image.set_data(np.ma.masked_invalid(smooth))
+        self._image.set_data(lit(smooth, top_um) if self._lit and not self._plain else np.ma.masked_invalid(smooth))
         self._image.set_clim(0 if self.gaps else -top_um, top_um)
         self._say_ends(top_um)
         for lines, part in zip(self._lines, self._contours(smooth, step_um)):

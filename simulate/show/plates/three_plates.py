@@ -169,12 +169,12 @@ class PlatesPanel(StepPanel):
         """
         pictures, sentences = [], []
         for map_ in self._maps:
-            map_.smooth_lines(False)
+            map_.plainly(True)
         for place in film_places(len(self.history.steps), most):
             sentences.append(self._look(place))
             pictures.append(self.canvas.paint(few=True))
         for map_ in self._maps:
-            map_.smooth_lines(True)
+            map_.plainly(False)
         self._look(min(self.position.value, len(self.history.steps) - 1))
         return pictures, sentences
 
