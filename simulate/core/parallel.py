@@ -87,7 +87,7 @@ def shared_out(
         for future in begun:
             future.cancel()
         if executor is None:
-            pool.shutdown(wait=False, cancel_futures=True)
+            pool.shutdown(wait=False)  # all is cancelled above; its own cancelling fails where the interpreter ends
 
 
 def fill_parts(

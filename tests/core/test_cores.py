@@ -52,6 +52,22 @@ def test_who_stops_listening_begins_nothing_more():
     assert taken == [0, 1]
 
 
+LEFT = """
+import ctypes, sys, types
+holder = sys.modules["holder"] = types.ModuleType("holder")
+from simulate.core.parallel import shared_out
+holder.left = shared_out(abs, range(9), ahead=2)
+assert next(holder.left) == 0
+for module in (holder, sys.modules["concurrent.futures.thread"]):  # still there when names are taken away
+    ctypes.pythonapi.Py_IncRef(ctypes.py_object(module))
+"""
+
+
+def test_who_never_goes_on_listening_leaves_no_word_when_the_interpreter_ends():
+    told = subprocess.run([sys.executable, "-c", LEFT], capture_output=True, text=True, check=False)
+    assert (told.returncode, told.stdout, told.stderr) == (0, "", "")
+
+
 @pytest.mark.parametrize("tasks, ahead", [([5], 3), ([5, 6, 7], 1)])
 def test_one_task_or_one_core_needs_no_thread(tasks, ahead, monkeypatch):
     monkeypatch.setattr("concurrent.futures.ThreadPoolExecutor", None)  # as in a browser, where none can be begun
