@@ -8,6 +8,7 @@ from scipy.spatial.transform import Rotation
 
 from simulate.method.machine.cross_slide import cross_slide, swing
 from simulate.method.machine.headstock import Axis, bar_sag_um, rise_and_turn, shims, turned_bar
+from simulate.show.machine.cross_panel import CrossSlidePanel
 from simulate.surface.tolerances.lathe import ISO_1708, machine_sentence
 
 FEET, NEAR, FAR = np.array([-180.0, -20.0]), 50.0, 300.0
@@ -114,9 +115,10 @@ def test_how_sure_a_cross_slide_is_and_what_a_face_becomes():
     drawn = (rng.normal(9, 1.5, 100_000) + rng.normal(3, 1.5, 100_000)) / 300 * 1000 + rng.normal(0, 6, 100_000)
     found = cross_slide(9, 3, 150, reading_sd_um=1.5, axis_sd_urad=6)
     assert drawn.std() == pytest.approx(found.sd_urad, rel=0.01)
-    assert "comes out 6 µm hollow" in found.sentence and "inside 0 to 20 µm" in found.sentence
-    proud = cross_slide(-9, -3, 150).sentence
-    assert "6 µm proud in its middle" in proud and "outside 0 to 20 µm (ISO 1708†)" in proud
+    told = CrossSlidePanel(first_um=9, turned_um=3, travel_mm=150).sentence
+    assert "6.0 µm hollow" in told and "20 µm over 300 mm of travel) that is inside" in told
+    told = CrossSlidePanel(first_um=-9, turned_um=-3, travel_mm=150).sentence
+    assert "6.0 µm proud" in told and "Against ISO 1708†" in told and "that is outside" in told
     assert "hollow" in ISO_1708[
         "cross slide square to the axis"
     ].sense and "over 150 mm, inside 0 to 10 µm" in machine_sentence("cross slide square to the axis", 8, 150)

@@ -10,7 +10,6 @@ from numpy.typing import ArrayLike
 from simulate.core import checks
 from simulate.core.refusal import Refusal
 from simulate.method.machine.headstock import Axis
-from simulate.surface.tolerances.lathe import machine_sentence
 
 
 @dataclass(frozen=True)
@@ -38,7 +37,6 @@ class CrossSlide:
     slide_urad: float
     sd_urad: float
     square_urad: float
-    sentence: str
 
 
 def swing(axis: Axis, pivot_mm: float, dial_mm: float, target_um: ArrayLike = 0.0) -> Swing:
@@ -88,23 +86,13 @@ def cross_slide(
     out by a turns a face of diameter D into a cone, a D / 2 deep. A lathe may turn it hollow and never proud
     (ISO 1708, from memory).
 
-    >>> print(cross_slide(9.0, 3.0, 150.0, reading_sd_um=1.5).sentence)  # doctest: +NORMALIZE_WHITESPACE
-    The slide is out by +40 µrad ± 7, a face of 300 mm comes out 6 µm hollow; the square is out by +20 µrad. Cross
-    slide square to the axis: +12 µm over 300 mm, inside 0 to 20 µm (ISO 1708†).
+    >>> found = cross_slide(9.0, 3.0, 150.0, reading_sd_um=1.5)
+    >>> found.slide_urad, round(found.sd_urad), found.square_urad
+    (40.0, 7, 20.0)
     """
     travel = checks.number(travel_mm, "travel_mm", 0, above=True)
     first, turned = checks.number(first_um, "first_um"), checks.number(turned_um, "turned_um")
     slide, square = (first + turned) / (2 * travel) * 1000, (first - turned) / (2 * travel) * 1000
     read = checks.number(reading_sd_um, "reading_sd_um", 0) / np.sqrt(2) / travel * 1000
     sd = float(np.hypot(read, checks.number(axis_sd_urad, "axis_sd_urad", 0)))
-    cone = f"{abs(slide) * 0.15:.3g} µm {'hollow' if slide >= 0 else 'proud in its middle'}"
-    limit = machine_sentence("cross slide square to the axis", round(slide * 0.3, 3))
-    return CrossSlide(
-        slide,
-        sd,
-        square,
-        (
-            f"The slide is out by {slide:+.0f} µrad ± {sd:.0f}, a face of 300 mm comes out {cone}; the square is out "
-            f"by {square:+.0f} µrad. {limit[0].upper()}{limit[1:]}."
-        ),
-    )
+    return CrossSlide(slide, sd, square)

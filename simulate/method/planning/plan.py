@@ -16,7 +16,7 @@ from simulate.core.refusal import Refusal, shape_words
 from simulate.core.values import short
 from simulate.method.planning.bands import Binned, Kept
 from simulate.method.planning.job import PACES, Job, Pace, blocks, each_round
-from simulate.method.planning.stop_limit import EVEN, stop_rule
+from simulate.method.planning.stop_limit import EVEN, Stop, stop_rule
 
 __all__ = ["EVEN", "PACES", "Pace", "Plan", "growing_plan", "plan_job"]
 
@@ -42,10 +42,8 @@ class Plan:
         Mean, unlike the middle band: a few long jobs count.
     stock_to_leave_um : float
         Enough for 95 % of the workshops.
-    stop_after : int
-        The round after which to stop; 0 where none pays.
-    why : str
-        The reasoning, in a sentence or two.
+    stop : Stop
+        Where to stop, and the figures that say why.
     """
 
     workshops: int
@@ -61,8 +59,17 @@ class Plan:
     stock_um: np.ndarray
     hours_mean: float
     stock_to_leave_um: float
-    stop_after: int
-    why: str
+    stop: Stop
+
+    @property
+    def stop_after(self) -> int:
+        """The round after which to stop; 0 where none pays."""
+        return self.stop.after
+
+    @property
+    def why(self) -> str:
+        """The reasoning, in a sentence or two."""
+        return self.stop.why()
 
 
 def plan_job(  # noqa: PLR0913  (figures of one job, by their names)
@@ -299,7 +306,7 @@ def _plan(count: _Count, job: Job, wanted: float, sure: float) -> Plan:
     bands = {
         name: store.quantiles(name) for name in ("worst", "rounds", "passes", "strokes", "hours", "metal", "stock")
     }
-    stop, why = stop_rule(
+    stop = stop_rule(
         reached,
         worse,
         wanted,
@@ -323,5 +330,4 @@ def _plan(count: _Count, job: Job, wanted: float, sure: float) -> Plan:
         count.hours / n,
         float(store.quantiles("stock", (0.95,))[0]),
         stop,
-        why,
     )

@@ -52,7 +52,6 @@ class EdgeSurvey:
     height_um: np.ndarray
     sd_um: np.ndarray
     hidden: np.ndarray
-    sentence: str
 
 
 def read_edge(
@@ -172,7 +171,6 @@ def survey_edge(
         height,
         sd * np.sqrt(np.maximum(spread.diagonal(), 0)).reshape(y.size, x.size),
         hidden,
-        _sentence(readings, height, hidden),
     )
 
 
@@ -234,26 +232,8 @@ def _beyond(unseen: np.ndarray, level: np.ndarray) -> np.ndarray:
     return turned[size > 1e-6]
 
 
-def _sentence(readings: EdgeReadings, height: np.ndarray, hidden: np.ndarray) -> str:
-    rows, columns = height.shape
-    read = [
-        words
-        for value, words in (
-            (readings.along_um, f"{rows} lines along"),
-            (readings.across_um, f"{columns} across"),
-            (readings.corners_um, "two corner to corner"),
-            (readings.winding_um, "winding strips"),
-        )
-        if value is not None
-    ]
-    one = "1 shape, twist, stays unseen" if len(hidden) == 1 and _is_twist(hidden[0]) else "1 shape stays unseen"
-    unseen = f"{len(hidden)} shapes stay unseen" if len(hidden) > 1 else one
-    left = unseen if len(hidden) else "nothing at the stations stays unseen"
-    return f"Read: {', '.join(read)}. The plate is {np.ptp(height):.0f} µm from its highest to its lowest; {left}."
-
-
-def _is_twist(shape: np.ndarray) -> bool:
-    """Whether every row and every column of a shape is straight."""
+def is_twist(shape: np.ndarray) -> bool:
+    """Say whether every row and every column of a shape (rows, columns) is straight."""
     return max(np.abs(np.diff(shape, 2, axis=axis)).max(initial=0.0) for axis in (0, 1)) < 1e-6 * np.abs(shape).max()
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import asyncio
-import re
 from collections.abc import Callable, Iterator
 from functools import lru_cache
 
@@ -331,7 +330,7 @@ class PlanPanel(Panel):
 
     def _words(self, p: Plan) -> str:
         hours = [_short(h) for h in p.hours]
-        why = re.sub(r"([\d.]+) µm", lambda um: style.spell(float(um[1]), self.units), p.why)
+        why = p.stop.why(lambda um: style.spell(um, self.units))
         tried = self._tried_so_far()
         return (
             f"{tried[0].upper()}{tried[1:]} tried. {why} Half of them took {_short(p.rounds[1])} rounds or fewer and "

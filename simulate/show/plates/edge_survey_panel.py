@@ -7,7 +7,7 @@ import numpy as np
 from simulate.bench.looking.sight import FEELERS_MM, FINE_FEELERS_MM
 from simulate.core.byte_cache import remembered
 from simulate.core.refusal import Refusal, either
-from simulate.method.plates.edge_survey import EdgeSurvey, read_edge, survey_edge
+from simulate.method.plates.edge_survey import EdgeSurvey, is_twist, read_edge, survey_edge
 from simulate.method.plates.scraping_plan import CutPlan, after_passes, cut_plan
 from simulate.method.plates.symmetry import beyond_plane
 from simulate.show.drawing import style
@@ -26,6 +26,13 @@ _KINDS = {
     "corners": "Edge corner to corner",
     "winding": "Winding strips",
 }
+_READ = {
+    "along": f"{_POINTS} lines along",
+    "across": f"{_POINTS} across",
+    "corners": "two corner to corner",
+    "winding": "winding strips",
+}
+"""How the sentence names what was read."""
 _SETS = {"feelers": FEELERS_MM, "fine feelers": FINE_FEELERS_MM}
 
 
@@ -158,7 +165,8 @@ class EdgeSurveyPanel(Panel):
             "dashed hollow. Small squares: where to scrape in the next pass."
         )
         off = None if read_by == "dial" else float(np.abs(now - told).max())
-        return self._words(x, plate - taken, found, plan, min(done, int(plan.passes)), (*under, read_by), off)
+        words = self._words(x, plate - taken, found, plan, min(done, int(plan.passes)), (*under, read_by), off)
+        return f"Read: {', '.join(_READ[line] for line in lines)}; {_unseen(found.hidden)}, {words}"
 
     def _words(
         self, x, plate: np.ndarray, found: EdgeSurvey, plan: CutPlan, done: int, under: tuple, off: float | None
@@ -166,8 +174,6 @@ class EdgeSurveyPanel(Panel):
         value = float(flatness(x, x, plate).value_um)
         grade = plate_grade_sentence(value, _SIDE_MM, _SIDE_MM).replace(" x ", " × ")
         sure = style.spell(2 * float(found.sd_um.max()), self.units)
-        read = found.sentence.split(". ")[0]
-        unseen = found.sentence.rsplit("; ", 1)[1].rstrip(".")
         known = f"and every other has an uncertainty of ± {sure} (95 %) or less"
         if off is not None:
             thinnest = style.spell(1000 * _SETS[under[2]][0], self.units)
@@ -176,10 +182,17 @@ class EdgeSurveyPanel(Panel):
                 f"misses this plate by {style.spell(off, self.units)} at its worst station"
             )
         return (
-            f"{read}; {unseen}, {known}. The plan takes {style.spell(plan.remove_um.max(), self.units)} at the "
+            f"{known}. The plan takes {style.spell(plan.remove_um.max(), self.units)} at the "
             f"highest place in {_passes(int(plan.passes))}; {_done(done, int(plan.passes))}. The plate itself is now "
             f"{style.spell(value, self.units)} out of flat, {grade}."
         )
+
+
+def _unseen(hidden: np.ndarray) -> str:
+    """How many shapes the lines leave unseen, twist by its name."""
+    if len(hidden) == 1:
+        return f"1 shape{', twist,' if is_twist(hidden[0]) else ''} stays unseen"
+    return f"{len(hidden)} shapes stay unseen" if len(hidden) else "nothing at the stations stays unseen"
 
 
 def _passes(count: int) -> str:

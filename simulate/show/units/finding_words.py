@@ -6,6 +6,7 @@ import re
 from collections.abc import Sequence
 
 from simulate.readings.table.units import ARCSEC_OF_URAD
+from simulate.show.units.lengths import with_micro
 
 KIND_WORDS = {
     "bars": "bars",
@@ -58,7 +59,7 @@ def spoken(sentence: str, units: str = "mm") -> str:
         said = said[0].upper() + said[1:]
     if units == "inch":
         said = _LENGTHS.sub(lambda m: f"{m[0]} ({_turned(m[1], m[2])} {_INCH[m[2]][0]})", said)
-    return _micro(said)
+    return with_micro(said)
 
 
 def spoken_table(
@@ -95,11 +96,7 @@ def _cell(cell: str, whole: str, units: str) -> str:
         cell = _LENGTHS.sub(lambda m: f"{_turned(m[1], m[2])} {_INCH[m[2]][0]}", cell)
         cell = _turned(cell, whole) if whole and _RANGE.fullmatch(cell) else cell
         cell = _HEAD.sub(lambda m: _INCH[m[1]][0], cell)
-    return _micro(cell)
-
-
-def _micro(said: str) -> str:
-    return re.sub(r"\bum\b", "µm", re.sub(r"\burad\b", "µrad", said))
+    return with_micro(cell)
 
 
 def _plain(said: str) -> str:

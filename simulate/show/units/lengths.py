@@ -87,6 +87,15 @@ def _beside(found: re.Match) -> str:
     return f"{found[0]} ({inches} {name})"
 
 
+def with_micro(text: str) -> str:
+    """Spell the units of readings, which are written on any keyboard, as they are printed.
+
+    >>> with_micro("gap_um holds 3 um")
+    'gap_um holds 3 µm'
+    """
+    return re.sub(r"\bu(?=m\b|rad\b)", "µ", text)
+
+
 def with_inches(text: str) -> str:
     """Put inches beside every length of a text.
 

@@ -9,7 +9,7 @@ import ipywidgets as widgets
 from simulate.core.refusal import Refusal
 from simulate.readings.logbook.logbook import write_whole
 from simulate.show.drawing import style
-from simulate.show.units.lengths import script, with_inches
+from simulate.show.units.lengths import script, with_inches, with_micro
 from simulate.show.units.turning import turn_all
 
 REMEMBERED = Path("my_units.txt")
@@ -48,16 +48,15 @@ def chosen_units(units: str | None = None, remembered: Path = REMEMBERED) -> str
 def in_both(text: str, units: str | None = None) -> str:
     """Put inches beside the lengths of a sentence, where inches were chosen.
 
-    `text`: with lengths such as "12 µm" or "500 mm".
+    `text`: with lengths such as "12 µm", "12 um" or "500 mm".
 
     >>> in_both("The gap is 12.7 µm at 254 mm.", "inch")
     'The gap is 12.7 µm (0.5 thou) at 254 mm (10 in).'
     >>> in_both("The gap is 12.7 µm.", "mm")
     'The gap is 12.7 µm.'
     """
-    if chosen_units(units) == "mm":
-        return text
-    return with_inches(text)
+    text = with_micro(text)
+    return text if chosen_units(units) == "mm" else with_inches(text)
 
 
 class UnitSwitch:

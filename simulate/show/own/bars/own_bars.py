@@ -217,7 +217,7 @@ class OwnBarsPanel(ReadingsPanel):
         self.canvas = own_bars_picture(solution, cuts, done, simulated, self.units, self.dpi, whole)
         start = "" if self._name != Path(demo_path()).name else "Demo file, invented readings. "
         said = " ".join(w if w.endswith(".") else w + "." for w in words)
-        return start + in_both(said.replace(" um", " µm"), self.units)
+        return start + in_both(said, self.units)
 
     def _before(self) -> list[Entry]:
         """Sets of the logbook that stand before what is shown: all, or those above it where it stands there itself."""

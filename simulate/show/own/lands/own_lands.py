@@ -187,11 +187,11 @@ class OwnLandsPanel(ReadingsPanel):
                 f"Open on one side: {', '.join(self._at(v) for v in found.open_mm[:MOST_NAMED])}; read there "
                 "again with an upper end."
             )
-            said += [in_both(one.replace(" um", " µm"), self.units) for one in certain_cuts(found)]
+            said += [in_both(one, self.units) for one in certain_cuts(found)]
         if not net.reached.all() and not found.open_mm:
             said.append(f"Not tied to the ends: {', '.join(self._at(v) for v in net.x_mm[~net.reached][:MOST_NAMED])}.")
         if found.conflict:
-            said.append(in_both(found.conflict.replace(" um", " µm"), self.units))
+            said.append(in_both(found.conflict, self.units))
         elif found.low_um is not None:
             sure = own[np.isfinite(found.low_um[own]) & np.isfinite(found.high_um[own])]
             if sure.size:
@@ -218,8 +218,8 @@ class OwnLandsPanel(ReadingsPanel):
         )
 
     def _step(self, found: SolvedLands) -> list[str]:
-        return [in_both(one.replace(" um", " µm"), self.units) for one in step_asked(found.resolution)]
+        return [in_both(one, self.units) for one in step_asked(found.resolution)]
 
     def _further(self, told: Findings) -> list[str]:
         said = [*told.cut, *((told.next.sentence,) if told.next else ())]
-        return [in_both(s.replace(" um", " µm"), self.units) for s in said if not s.startswith("Certain over")]
+        return [in_both(s, self.units) for s in said if not s.startswith("Certain over")]

@@ -145,7 +145,7 @@ class OwnPlatesPanel(ReadingsPanel):
             said.append(compare(simulated, *done[-1], body="plate").sentence)
         self.found, self.canvas = found, canvas
         start = "Demo file, invented readings. " if self._name in DEMOS else ""
-        return start + in_both(" ".join(said).replace(" um", " µm"), self.units)
+        return start + in_both(" ".join(said), self.units)
 
     def _first(self, found: Findings, wide: float, deep: float, standard: str) -> str:
         s: SolvedPlates = found.solution

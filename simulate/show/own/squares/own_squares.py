@@ -247,7 +247,7 @@ class OwnSquaresPanel(ReadingsPanel):
         )
 
     def _step(self, found: SolvedSquares) -> list[str]:
-        return [in_both(one.replace(" um", " µm"), self.units) for one in step_asked(found.resolution)]
+        return [in_both(one, self.units) for one in step_asked(found.resolution)]
 
     def _spread(self, found: SolvedSquares) -> str:
         if found.bend_um is not None:
@@ -256,7 +256,7 @@ class OwnSquaresPanel(ReadingsPanel):
                 f"The uncertainty follows from the intervals; bends of the blades ({bends} at most by these "
                 "readings) and feel are counted in."
             )
-            against = [in_both(found.against.sentence.replace(" um", " µm"), self.units)] if found.against else []
+            against = [in_both(found.against.sentence, self.units)] if found.against else []
             return " ".join([said, *against])
         spread = style.spell(found.reading_sd_um, self.units)
         if found.sd_from == "given":
