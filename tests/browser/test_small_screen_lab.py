@@ -52,7 +52,8 @@ LOOK = """() => {
       const [a, b] = [light(ink), light(back)].sort((x, y) => y - x);
       return [(a + 0.05) / (b + 0.05), e.textContent.trim().slice(0, 40)]; }).sort((x, y) => x[0] - y[0]);
     const name = e => e.textContent.trim().slice(0, 40) || e.tagName + '.' + e.className;
-    return {paged: !!panel.querySelector('.workshop-tabs'), high: at.height, need: Math.max(line, ...images),
+    return {paged: !!panel.querySelector('.workshop-tabs'), steps: all(panel, '.workshop-step > p').length,
+      high: at.height, need: Math.max(line, ...images),
       pictures: images.length,
       tracks: all(panel, '.workshop-rows .noUi-target').map(e => e.getBoundingClientRect().width),
       out: out.map(name), cut: cut.map(name), least: ratios[0]};
@@ -150,6 +151,8 @@ def test_every_panel_fits_a_small_laptop_and_nothing_is_cut_off_narrower(all_pan
         turn_pages(lesson.page, number)
         paged = {n: s for n, s in look(lesson, names).items() if s["paged"]}
         assert len(paged) >= 13
+        directed = [name for name, source in panel_cells().items() if name in paged and source in with_steps()]
+        assert {n for n in directed if paged[n]["steps"] != 1} == set() and len(directed) >= 3, f"page {number}"
         assert {n: s["high"] for n, s in paged.items() if s["high"] > ROOM_PX} == {}, f"page {number}"
     turn_pages(lesson.page, 1)
     for size in (ZOOMED, NARROW):

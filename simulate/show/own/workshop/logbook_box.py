@@ -97,7 +97,7 @@ class LogbookBox:
             value="my_report",
             description="Folder of the report",
             style=WIDE["style"],
-            layout=widgets.Layout(width="40em"),
+            layout=widgets.Layout(width="26em"),
         )
         self.appendix = widgets.Checkbox(value=True, description="Appendix", indent=False)
         self.said = widgets.HTML()
