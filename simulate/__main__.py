@@ -244,11 +244,11 @@ def _add_print_photo(commands) -> None:
     one.add_argument("--film", type=float, default=3.0, metavar="UM", help="thickness of the film (default: 3)")
     one.add_argument("--lower", default="A", help="the bar on the photograph (default: A)")
     one.add_argument("--upper", default="B", help="the bar that lay on it (default: B)")
-    one.add_argument("--turned", action="store_true", help="the upper bar lay end for end")
+    one.add_argument("--turned", action="store_true", help="the upper bar was turned end for end")
 
 
 def _add_hub(commands) -> None:
-    told = "homes of a class on a school's server: a class set into them, and what was done in them back"
+    told = "homes of a class on a school's server: fill them from a class set, and collect the work"
     acts = commands.add_parser("hub", help=told, description=told).add_subparsers(dest="act", required=True)
     for act, does, source, out in (
         (
@@ -287,7 +287,7 @@ def _add_class(commands) -> None:
         if read:
             which = "which of several hand-ins counts"
             one.add_argument("--counts", choices=("best", "latest"), default="best", help=which)
-            late = "what comes later is late, such as 2026-01-31T12:00; the time of this machine"
+            late = "whatever comes later counts as late, such as 2026-01-31T12:00; the time of this machine"
             one.add_argument("--until", type=_time, help=late)
         if act == "points":
             tries = "points at the first try, the second, ..., such as 1,0.5,0.25"

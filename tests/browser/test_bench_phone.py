@@ -208,7 +208,7 @@ def test_a_set_is_read_by_touch_and_saved_on_screens_that_fit(served, phone, axe
     fits(page, axe, "marked")
     page.locator("#faults a").tap()
     page.locator("#why").get_by_text("'thin'").wait_for()
-    tap(page, *["take back one sign"] * 4)
+    tap(page, *["delete the last character"] * 4)
     type_by_keys(page, "<30")
     page.get_by_text("12 of 12 cells are filled. Kept.").wait_for()
     assert value_of(served, "1,0") == "<30"
@@ -291,7 +291,7 @@ def test_who_hears_the_page_is_told_each_cell_and_each_key(served, phone):
     assert (
         page.get_by_role("link", name="B on A at 50 mm, µm: empty", exact=True).get_attribute("aria-current") == "true"
     )
-    for name in ("less than", "more than", "minus, or to", "dark: no light seen", "point", "take back one sign"):
+    for name in ("less than", "more than", "minus, or to", "dark: no light seen", "point", "delete the last character"):
         assert page.get_by_role("button", name=name, exact=True).count() == 1
     assert page.get_by_role("region", name="All cells").get_attribute("tabindex") == "0"
 
@@ -314,10 +314,10 @@ def test_a_page_that_is_left_and_a_server_that_is_killed_lose_nothing(served, ph
     tap(page, "Next")
     type_by_keys(page, "7")
     served.start()
-    page.get_by_role("alert").get_by_text("The computer does not know this phone any more.").wait_for()
+    page.get_by_role("alert").get_by_text("The computer no longer knows this phone.").wait_for()
     assert (value_of(served, "0,0"), value_of(served, "1,0")) == ("12", None)
     come_in(page, served.codes(1)[-1])
-    page.get_by_text("Figures wait on this phone").wait_for()
+    page.get_by_text("Some figures on this phone have not reached").wait_for()
     page.get_by_role("link", name=re.compile("^what was typed")).tap()
     page.locator("#filled", has_text="3").wait_for()
     kept(page)

@@ -143,7 +143,7 @@ def test_every_answer_is_marked_as_it_was_given(marked):
         elif what == "handed in twice":
             assert (row["right"], row["tries"]) == ("yes", "2"), row
             assert re.fullmatch(
-                r"handed in 2 times, not alike: the best counts, not \d\d/zz old copy.ipynb", row["note"]
+                r"handed in 2 times, in different versions: the best counts, not \d\d/zz old copy.ipynb", row["note"]
             )
             assert (
                 row["file"].endswith("03_two_bars_agree.ipynb")

@@ -199,10 +199,7 @@ def test_a_question_before_the_lesson_is_kept_and_not_judged():
             q = asked(before_name(lesson), word)
             assert panel.question == q
             for given in (q.answer, q.wrong[0].given):
-                assert (
-                    panel.answer(given)
-                    == "Kept. It is not judged now; you meet one of its kind at the end of the lesson."
-                )
+                assert panel.answer(given) == "Saved, not marked. A similar question comes at the end of the lesson."
             looked += 1
     assert looked == 2 * len(pairs)
     numeric = [n for n in pairs if not asked(before_name(n), 1).options]

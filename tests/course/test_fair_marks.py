@@ -100,8 +100,8 @@ def test_of_several_hand_ins_the_best_counts_or_the_latest_whatever_they_are_cal
     best, latest = row(tmp_path), row(tmp_path, counts="latest")
     assert (best.right, best.right_at_first, best.file) == ("yes", "yes", f"{order[0]}.ipynb")
     assert (latest.right, latest.tries, latest.file) == ("no", 2, f"{order[1]}.ipynb")
-    assert best.note == f"handed in 2 times, not alike: the best counts, not {order[1]}.ipynb"
-    assert latest.note == f"handed in 2 times, not alike: the latest counts, not {order[0]}.ipynb"
+    assert best.note == f"handed in 2 times, in different versions: the best counts, not {order[1]}.ipynb"
+    assert latest.note == f"handed in 2 times, in different versions: the latest counts, not {order[0]}.ipynb"
 
 
 def test_a_right_answer_after_many_tries_is_better_than_a_wrong_one_after_one(tmp_path):

@@ -114,7 +114,7 @@ def test_nobody_lowers_a_mark_by_anothers_word(handed_out, tmp_path, counts, low
     lower(handed_out, inbox)
     one = row(inbox, counts=counts)
     assert (one.right, one.right_at_first, one.tries, one.file) == ("yes", "yes", 1, "own.ipynb")
-    assert f"handed in 2 times, not alike: the {counts} counts, not z." in one.note
+    assert f"handed in 2 times, in different versions: the {counts} counts, not z." in one.note
 
 
 def test_a_word_that_was_typed_over_does_not_hide_to_whom_the_notebook_was_handed_out(handed_out, tmp_path):

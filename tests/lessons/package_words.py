@@ -1,4 +1,4 @@
-"""What the package says to a person, found by walking its source: templates of sentences, labels, records."""
+"""What the package says to a person, found by walking its source: templates of sentences, labels, records, pages."""
 
 import ast
 import re
@@ -12,6 +12,7 @@ PACKAGE = Path(simulate.__file__).parent
 FIGURE = "Xx"
 """Stands where a template takes a figure or a name: one word, which may begin a sentence."""
 CODE = re.compile(r"function ?\(|=>|document\.|<style|<script|:root|\.workshop-|^import |await |data:|\\s|\[\^|@media")
+QUOTED = re.compile(r"'([^'\n]*)'|\"([^\"\n]*)\"|`([^`]*)`")
 ADDS = {"slider", "height_slider", "place_slider", "angle_slider", "whole_slider", "menu", "tick", "stated_menu"}
 """Helpers of a panel whose arguments are a key and then a label (`stated_menu`: the panel before them)."""
 NAMES = {"description", "label"}
@@ -55,12 +56,12 @@ def _plain(text: str) -> str:
     return text.replace(f".{FIGURE} ", f". {FIGURE} ")  # a sentence that may follow
 
 
-def templates(path: Path) -> dict[str, str]:
-    """Every string of a module that says something, keyed by where it stands; code of other languages is none."""
+def templates(path: Path, least: int = 4) -> dict[str, str]:
+    """Every string of a module of `least` words or more, keyed by where it stands; code of other languages is none."""
     tree = ast.parse(path.read_text(encoding="utf-8"))
     found = {}
     for line, text in _said(tree, _docstrings(tree)):
-        if len(re.findall(r"[A-Za-z]{2,}", text)) > 3 and not CODE.search(text):
+        if len(re.findall(r"[A-Za-z]{2,}", text)) >= least and not CODE.search(text):
             found[f"{path.relative_to(PACKAGE)}:{line} {len(found)}"] = _plain(text)
     return found
 
@@ -83,13 +84,28 @@ def records(path: Path) -> dict[str, str]:
     return found
 
 
-def everything() -> dict[str, str]:
-    """All that the package says, by place."""
+def pages(path: Path) -> dict[str, str]:
+    """Every text of a page or script: between tags, in a name for those who do not see, in quotes."""
+    text = path.read_text(encoding="utf-8")
+    if path.suffix == ".js":
+        said = [a or b or c for a, b, c in QUOTED.findall(re.sub(r"(?<!:)//.*|/\*.*?\*/", "", text))]
+        said = [re.sub(r"\$\{[^{}]*\}", FIGURE, one) for one in said]
+    else:
+        text = re.sub(r"\{%.*?%\}|\{#.*?#\}|<(style|script)\b.*?</\1>", "", text, flags=re.S)
+        text = re.sub(r"\{\{.*?\}\}", FIGURE, text)
+        said = [*re.findall(r'(?:aria-label|alt|title|placeholder)="([^"]*)"', text), *re.split(r"<[^<>]*>|\n", text)]
+    said = [one for one in said if len(re.findall(r"[A-Za-z]{2,}", one)) > 2 and not CODE.search(one)]
+    return {f"{path.relative_to(PACKAGE)} {k}": _plain(one) for k, one in enumerate(said)}
+
+
+def everything(least: int = 4) -> dict[str, str]:
+    """All that the package says, by place; strings of a module only where they have `least` words."""
     found: dict[str, str] = {}
     for path in sorted(PACKAGE.rglob("*.py")):
-        found |= templates(path)
-    for path in sorted(PACKAGE.rglob("*.toml")):
-        found |= records(path)
+        found |= templates(path, least)
+    for ending, said in {"toml": records, "j2": pages, "js": pages}.items():
+        for path in sorted(PACKAGE.rglob(f"*.{ending}")):
+            found |= said(path)
     return found
 
 

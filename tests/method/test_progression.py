@@ -256,7 +256,7 @@ def test_the_search_never_asks_for_more_than_the_trade_does():
         (lambda: usual_counts(8), "points is 8; it must be an odd number"),
         (
             lambda: fewest_fits(600, 10, 0.1, 5.0, most_fits=6),
-            "wanted_um is 0.1, which no progression of 6 fits of 5 µm or fewer reaches every 10 mm",
+            "wanted_um is 0.1, which no progression of at most 6 fits of 5 µm reaches every 10 mm",
         ),
     ],
 )

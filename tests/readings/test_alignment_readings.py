@@ -66,7 +66,7 @@ def test_two_places_both_ways_round_give_what_the_arithmetic_of_lesson_15_gives(
     found = solve_head(table_of([*rows, "head,foot,-180,,,,,", "head,foot,-20,,,,,"]), 1.5)
     axis_um = turned_bar([-25, -85], [-15, -35]).axis_um - bar_sag_um([50, 300], 32, 300)
     axis = rise_and_turn(*axis_um, 50, 300, reading_sd_um=1.5 / np.sqrt(2))
-    turn = feature(found, "out of parallel")
+    turn = feature(found, "parallelism")
     assert abs(turn.value - 0.3 * float(axis.turn_urad)) < 1e-9
     under = shims(axis, [-180, -20]).thickness_um
     assert abs(work(found, "shim").value - np.ptp(under)) < 1e-9
@@ -80,7 +80,7 @@ def test_the_bar_drops_out_half_a_turn_apart_and_one_way_round_tells_nothing():
     truth = head_truth(rng)
     found = solve_head(head(rng, truth, sd=1e-6), 1.0)
     for plane in ("upright", "level"):
-        turn = feature(found, "out of parallel", f"head, {PLANE_WORDS[plane]}").value
+        turn = feature(found, "parallelism", f"head, {PLANE_WORDS[plane]}").value
         sag = 0.0 if plane == "level" else 1.5  # the bar of this workshop is not quite as stiff as steel
         assert abs(turn - 300 * truth["head", plane][1]) <= sag + 1e-3
     with pytest.raises(Refusal, match="half a turn of the spindle.*Turn the bar by half a turn"):
@@ -112,8 +112,8 @@ def test_a_head_that_is_shimmed_and_swung_as_told_runs_along_the_bed_and_the_tai
         move = work(found, "swing", axis).value
         aside[axis] = [line[axis, "level"](x) + move * (x - feet[0]) / (feet[1] - feet[0]) for x in (0.0, 900.0)]
     assert max(abs(a[1] - a[0]) for a in aside.values()) < 1e-2
-    assert abs(aside["tail"][0] + work(found, "set over").value - aside["head"][0]) < 1e-2
-    turn = feature(found, "out of parallel", "head, horizontal").value / 0.3
+    assert abs(aside["tail"][0] + work(found, "set-over").value - aside["head"][0]) < 1e-2
+    turn = feature(found, "parallelism", "head, horizontal").value / 0.3
     about = swing(rise_and_turn(0.0, turn * 1e-3, 0.0, 1.0), *at["head"])
     assert abs(float(about.move_um) - work(found, "swing", "head").value) < 1e-6
 
@@ -125,16 +125,16 @@ def test_a_tail_read_with_another_zero_tells_no_offset_and_it_is_said():
     found = findings(table_of(rows), 1.0)
     assert not feature(found.solution, "offset", "vertical").told
     assert any("how high tail lies against head" in said for said in found.hidden)
-    assert feature(found.solution, "out of parallel", "tail, vertical").told
+    assert feature(found.solution, "parallelism", "tail, vertical").told
 
 
 def test_the_slide_is_half_the_sum_and_the_square_half_the_difference():
     # Evans, Hocken and Estler 1996 (from memory): m1 = M + S, m2 = M - S
     rows = ["travel_mm,turned,dial_um", "0,no,0", "150,no,9", "0,yes,0", "150,yes,3"]
     found, plain = solve_cross_slide(table_of(rows), 1.0), cross_slide(9.0, 3.0, 150.0, reading_sd_um=np.sqrt(2))
-    assert abs(feature(found, "out of square").value - 0.3 * plain.slide_urad) < 1e-9
+    assert abs(feature(found, "squareness").value - 0.3 * plain.slide_urad) < 1e-9
     assert abs(feature(found, "lean").value - plain.square_urad) < 1e-9
-    assert abs(feature(found, "out of square").half / 1.96 / (0.3 * plain.sd_urad) - 1) < 0.05
+    assert abs(feature(found, "squareness").half / 1.96 / (0.3 * plain.sd_urad) - 1) < 0.05
     said = findings(table_of(rows), 1.0)
     assert "6 um hollow" in " ".join(said.sentences) and "towards the head" in said.cut[0]
 
@@ -166,7 +166,7 @@ def test_a_square_proved_by_reversal_is_a_reference_for_the_next_one():
 def test_four_corners_tell_the_square_itself_as_four_times_its_error():
     wide = dict(zip(CORNERS, np.diff([*(-made_faces(ORDERS["round the corners"], 30.0)), 0.0]), strict=True))
     found = solve_thickness(faces(np.random.default_rng(5), wide, 30.0, sd=1e-6), 1.0)
-    assert abs(feature(found, "too wide", "the square").value - 30) < 1e-3
+    assert abs(feature(found, "angle error", "the square").value - 30) < 1e-3
     shown = -(wide["D-A"] - 30.0)  # what the square shows on the corner that nobody made
     assert abs(square_from_last_corner(shown) - 30) < 1e-9
     with pytest.raises(Refusal, match="all four corners with a square that is not known"):
@@ -177,11 +177,11 @@ def test_both_edges_squared_from_one_face_show_the_square_twice_by_micrometer():
     rng = np.random.default_rng(5)
     wide = {"A-B": 70.0, "B-C": -20.0, "C-D": -120.0, "D-A": 70.0}  # both squared from A by a square of 70 um/m
     found = solve_thickness(faces(rng, wide, 70.0, sd=1e-6, corners=("A-B", "D-A"), pairs=("B-D",)), 1.0)
-    assert abs(feature(found, "out of parallel", "B-D").value - 2 * 70 * 0.044) < 1e-5
-    assert abs(feature(found, "too wide", "the square").value - 70) < 1e-3
+    assert abs(feature(found, "parallelism", "B-D").value - 2 * 70 * 0.044) < 1e-5
+    assert abs(feature(found, "angle error", "the square").value - 70) < 1e-3
     one = findings(faces(rng, wide, 70.0, corners=("A-B",)), 1.0)
-    assert not [part for part in one.solution.features if part.name == "too wide"]
-    assert any("What the square is out by stays in every corner" in said for said in one.hidden)
+    assert not [part for part in one.solution.features if part.name == "squareness"]
+    assert any("The error of the square stays in every corner" in said for said in one.hidden)
     assert one.next.name.startswith("the square on") and one.next.shows == 1
 
 
@@ -206,7 +206,7 @@ def heads(rng, sd):
     for plane in ("upright", "level"):
         yield (
             f"head {plane}",
-            inside(feature(found, "out of parallel", f"head, {PLANE_WORDS[plane]}"), 300 * truth["head", plane][1]),
+            inside(feature(found, "parallelism", f"head, {PLANE_WORDS[plane]}"), 300 * truth["head", plane][1]),
         )
         offset = truth["tail", plane][0] - truth["head", plane][0]
         yield f"offset {plane}", inside(feature(found, "offset", PLANE_WORDS[plane]), offset)
@@ -215,7 +215,7 @@ def heads(rng, sd):
 def slides(rng, sd):
     lean, square = 60 * rng.normal(), 100 * rng.normal()
     found = solve_cross_slide(slide(rng, lean, square), sd)
-    yield "slide", inside(feature(found, "out of square"), 0.3 * lean)
+    yield "slide", inside(feature(found, "squareness"), 0.3 * lean)
     yield "its square", inside(feature(found, "lean"), square)
 
 
@@ -223,18 +223,18 @@ def squares(rng, sd):
     for by in (("strip",), ("dial",), ("roller",), ("strip", "line")):
         lean = 150 * rng.normal()
         found = solve_one_square(one_square(rng, lean, by), sd)
-        yield " and ".join(by), inside(feature(found, "angle"), lean)
+        yield " and ".join(by), inside(feature(found, "angle error"), lean)
 
 
 def pieces(rng, sd):
     wide, square = corner_truth(rng), 80 * rng.normal()
     found = solve_thickness(faces(rng, wide, square), sd)
     corner = CORNERS[rng.integers(4)]
-    yield "corner", inside(feature(found, "too wide", f"corner {corner}"), wide[corner] * 0.044)
-    yield "parallel", inside(feature(found, "out of parallel", "A-C"), (wide["A-B"] + wide["B-C"]) * 0.044)
-    yield "square", inside(feature(found, "too wide", "the square"), square)
+    yield "corner", inside(feature(found, "squareness", f"corner {corner}"), wide[corner] * 0.044)
+    yield "parallel", inside(feature(found, "parallelism", "A-C"), (wide["A-B"] + wide["B-C"]) * 0.044)
+    yield "square", inside(feature(found, "angle error", "the square"), square)
     some = faces(rng, wide, square, corners=CORNERS[:2], known=(square + 15 * rng.normal(), 15))
-    yield "known", inside(feature(solve_thickness(some, sd), "too wide", "corner A-B"), wide["A-B"] * 0.044)
+    yield "known", inside(feature(solve_thickness(some, sd), "squareness", "corner A-B"), wide["A-B"] * 0.044)
     table, true = plate(rng, sd=1.0)
     yield "plate", inside(solve_thickness(table, sd).features[0], np.ptp(true))
 
@@ -260,7 +260,7 @@ def test_feelers_beside_a_strip_are_understood_as_intervals():
         lean = 150 * rng.normal()
         found = solve_one_square(one_square(rng, lean, sd=0.5, blades=True))
         assert found.heights.by_intervals
-        held.append(inside(feature(found, "angle"), lean))
+        held.append(inside(feature(found, "angle error"), lean))
     assert sum(held) >= 10
 
 
@@ -347,7 +347,7 @@ def test_heads_a_millimetre_or_two_out_are_read_in_any_unit():
         for x, height in ((50, 1900.0), (300, -1650.0)):
             rows += [f"head,{x},{t},{height / held:.7f}" for t in ("no", "yes")]
         found = solve_head(table_of(rows), 1.0)
-        assert abs(feature(found, "out of parallel").value - 300 * (-3550 / 250)) < 0.1
+        assert abs(feature(found, "parallelism").value - 300 * (-3550 / 250)) < 0.1
 
 
 @pytest.mark.parametrize("name", ["head", "cross_slide", "one_square", "thickness", "faces"])

@@ -143,7 +143,7 @@ def test_ranges_of_a_bed_hold_95_in_100(sd, tries):
         (_, way, plane), places = found.bodies.keys[k], found.bodies.places[k]
         form = feature(found, "straightness", found.bodies.named(k))
         true = straightness(X, truth[way, plane](X)).value_um
-        twist, sides = feature(found, "twist"), feature(found, "sides out of parallel")
+        twist, sides = feature(found, "twist"), feature(found, "parallelism of the sides")
         slope = np.polyfit(X, truth["back", "level"](X) - truth["front", "level"](X), 1)[0] * 800
         got = {
             "twist": twist.low_95 <= true_twist(truth) <= twist.high_95,

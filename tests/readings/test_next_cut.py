@@ -105,7 +105,7 @@ def test_a_hollow_bar_is_filed_at_its_ends():
     assert (
         cut.remove_um[0, 2] == 0 and cut.remove_um[0, 0] == pytest.approx(9) and cut.remove_um[0, 4] == pytest.approx(9)
     )
-    assert cut.sentences == ("A: file from 0 to 1 mm, most at 0 mm, where 9 um stand proud.",)
+    assert cut.sentences == ("A: file from 0 to 1 mm, most at 0 mm, where it is 9 um proud.",)
 
 
 def test_a_survey_is_scraped_down_to_the_plane_that_costs_least():

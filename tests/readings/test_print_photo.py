@@ -209,8 +209,8 @@ def test_what_tells_no_print_is_refused_in_a_sentence():
     glare[300:500, 400:700] = 255
     assert "glare" in refused(glare)
     assert "pixels to a millimetre" in refused(wide=2000.0, deep=1500.0)
-    assert "not given round the face" in refused(corners=CORNERS[::-1])
-    assert "not given round the face" in refused(corners=[CORNERS[k] for k in (0, 2, 1, 3)])
+    assert "not in order round the face" in refused(corners=CORNERS[::-1])
+    assert "not in order round the face" in refused(corners=[CORNERS[k] for k in (0, 2, 1, 3)])
     assert "corner 2 is at 1040" in refused(corners=[CORNERS[0], (1040, 720), *CORNERS[2:]])
     assert "four of them" in refused(corners=CORNERS[:3])
     assert "uint8" in refused(photo=rng.normal(size=(20, 20)))
@@ -229,14 +229,14 @@ def as_file(picture, kind="JPEG"):
 def test_what_cannot_be_read_says_why_and_what_to_do(tmp_path):
     photo = photographed(marks(0.2, apart_mm=0.5))
     dark = refused(as_file((0.05 * photo).astype(np.uint8)))
-    assert "too dark" in dark and "Bring a lamp" in dark
+    assert "too dark" in dark and "Use a lamp" in dark
     assert "too dark" in refused(as_file(np.zeros_like(photo)))
     bare = refused(as_file(photographed(np.zeros((int(DEEP * FINE), int(WIDE * FINE)), bool))))
     assert "no marks stand out" in bare and "Wipe the rest of the film off" in bare
     crossed = refused(photo, corners=[CORNERS[k] for k in (0, 2, 1, 3)])
-    assert "not given round the face" in crossed and "near side, then right and left of the far side" in crossed
+    assert "not in order round the face" in crossed and "near side, then right and left of the far side" in crossed
     small = refused(photo[::4, ::4].copy(), corners=np.array(CORNERS) / 4)
-    assert "pixels to a millimetre" in small and "Go nearer" in small
+    assert "pixels to a millimetre" in small and "Move the camera closer" in small
     for data in (b"", b"words", b"<svg/>", as_file(photo, "GIF"), as_file(photo)[:900]):
         assert "cannot be opened" in refused(data) and "save it as JPEG" in refused(data)
     with (tmp_path / "large.jpg").open("wb") as large:

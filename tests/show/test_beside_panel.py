@@ -29,7 +29,7 @@ def lands(tmp_path):
 def test_two_rounds_are_laid_beside_simulated_workshops_and_the_sentence_says_what_is_assumed(lands):
     said = words(lands)
     assert "After 1 round your worst, 2.4 µm, lies inside the band. Of 500 simulated workshops" in said
-    assert "take 97 % of what they read off in a round, as your own 2 figures show" in said
+    assert "take off 97 % of what they read in each round, as your own 2 figures show" in said
     assert "read each error to ±" in said and "with hands that" in said
     assert lands.beside.told.value.count("<img") == 1 and lands.beside.lists.layout.display == ""
     assert "Progress over your rounds" not in lands.tables.value, "told once, and under the answer"
@@ -38,7 +38,7 @@ def test_two_rounds_are_laid_beside_simulated_workshops_and_the_sentence_says_wh
 def test_a_share_that_is_stated_is_what_the_simulated_workshops_take(lands):
     lands.beside.share.value = 0.5
     said = words(lands)
-    assert "lies below the band" in said and "take 50 % of what they read off in a round, as you stated" in said
+    assert "lies below the band" in said and "take off 50 % of what they read in each round, as you stated" in said
     lands.beside.hands.value = 20.0
     assert "hands that leave 20 µm at each place" in words(lands)
     lands.controls["example"].value = "head"
@@ -85,7 +85,7 @@ def test_what_cannot_be_compared_is_said_with_the_reason(why):
 )
 def test_panels_of_one_kind_say_it_at_the_end_of_their_sentence(made, says):
     panel = made()
-    assert says in panel.sentence and "They start from what you read first" in panel.sentence
+    assert says in panel.sentence and "They start from your first readings" in panel.sentence
     assert panel.sentence.index(says) > len(panel.sentence) / 2
 
 

@@ -103,7 +103,7 @@ def test_an_edge_of_a_bar_becomes_stations_and_cells_of_bars():
     panel = OwnBarsPanel()
     box = panel.photo
     assert [field.value for field in box.size] == [500, 10] and box.many[0].description == "Stations along"
-    assert "no real one" in box.how.value and "left end" in box.how.value
+    assert "not on a real photograph" in box.how.value and "left end" in box.how.value
     box.take(one.data, "edge.jpg")
     box.corners.value = corners_said(one.corner_px.tolist())
     box.find.click()
@@ -135,7 +135,7 @@ def test_what_tells_nothing_says_why_and_runs_nothing(photo, tmp_path):
         assert "four pairs" in box.message.value
     box.corners.value = "0,0 10,0 10,10 0,10"
     box.find.click()
-    assert "not given round the face" in box.message.value
+    assert "not in order round the face" in box.message.value
     box.add.click()
     assert "Find the marks first" in box.message.value and panel.typed.value == kept
     box.path.value = str(tmp_path / "none.jpg")

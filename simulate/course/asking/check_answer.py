@@ -97,7 +97,9 @@ def _judge_wrong(question: Question, value: float, within: float) -> Verdict:
             return _named(wrong)
     if abs(value - question.answer) <= _NEAR * abs(question.answer) + 1e-9 and not float(question.answer).is_integer():
         return Verdict(
-            kind=Kind.NEAR, misconception=ROUNDED, hint="Keep one more figure on the way, and round only at the end."
+            kind=Kind.NEAR,
+            misconception=ROUNDED,
+            hint="Keep one more figure in the working, and round at the end.",
         )
     slip = slip_of(question, value, within)
     return _named(slip) if slip else Verdict(kind=Kind.WRONG, hint=NOTHING_KNOWN)

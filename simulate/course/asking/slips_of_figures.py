@@ -7,7 +7,7 @@ import re
 from simulate.course.asking.question import Question, Wrong
 
 _ASK_TWICE = (
-    "Is something counted twice, or taken whole where half of it goes: a diameter for a radius, two bodies for one?"
+    "Is something counted twice, or taken whole where half of it counts: a diameter for a radius, two bodies for one?"
 )
 _ASK_HALF = "Is something counted once that is there twice: a radius for a diameter, one body where two meet?"
 _FACTORS = (

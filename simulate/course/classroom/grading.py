@@ -156,7 +156,7 @@ def _mark(
     best, others = which_counts(whole, word, counts)
     if others:
         notes.append(
-            f"handed in {1 + len(others)} times, not alike: the {counts} counts, not "
+            f"handed in {1 + len(others)} times, in different versions: the {counts} counts, not "
             + ", ".join(sorted({o.file.file for o in others})[:3])
         )
     foreign = {one.file.file: one.file.own for one in (best, *others) if one.file.own not in ("", word)}

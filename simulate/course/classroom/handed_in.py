@@ -25,7 +25,7 @@ _PASSED_OVER = re.compile(
 )
 """What systems and lessons leave in a folder; a notebook is read whatever it is called."""
 _PACKED = re.compile(r".*\.(zip|7z|rar|tar|gz|tgz|bz2|xz|zipx)", re.IGNORECASE)
-_UNPACK = "is packed: unpack it, and mark again"
+_UNPACK = "is an archive: unpack it, and mark again"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -140,7 +140,7 @@ def _take(data: bytes, name: str) -> HandedIn:
     if broken:
         told.append(
             f"holds {broken} "
-            f"line{'s that begin as answers and are none' if broken > 1 else ' that begins as an answer and is none'}"
+            f"line{'s that begin like answers but are not' if broken > 1 else ' that begins like an answer but is not'}"
         )
     if len(found) > MOST_ANSWERS:
         told.append(f"holds {len(found)} answers, of which the first {MOST_ANSWERS} were read")

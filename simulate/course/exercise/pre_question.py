@@ -17,7 +17,7 @@ from simulate.course.exercise.exercise import Exercise
 from simulate.course.notebook.manifest import lesson_of, manifest
 
 _PREFIX = "before-"
-_KEPT = "Kept. It is not judged now; you meet one of its kind at the end of the lesson."
+_KEPT = "Saved, not marked. A similar question comes at the end of the lesson."
 
 
 def before_name(lesson: str) -> str:

@@ -109,7 +109,7 @@ def refresh_all(lessons: Sequence[str] = ()) -> int:
     failed = 0
     for path in find(lessons):
         try:
-            print(f"{path.name}: {'stored anew' if refresh(path) else 'unchanged'}", flush=True)
+            print(f"{path.name}: {'stored again' if refresh(path) else 'unchanged'}", flush=True)
         except CellExecutionError as error:
             print(f"{path.name}: a cell failed, the file stays as it was.\n{error}", file=sys.stderr)
             failed += 1

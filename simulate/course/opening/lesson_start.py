@@ -14,7 +14,7 @@ from simulate.course.notebook.screen_reader_names import STATES, accessibility
 from simulate.course.opening.lesson_head import lesson_head
 from simulate.show.units.switch import UnitSwitch
 
-_WORDS = "The lesson is ready. Run, then Run All Cells, makes every panel live."
+_WORDS = "The lesson is ready. To bring its panels to life, choose Run, then Run All Cells."
 
 _TRY_IT = Path(__file__).with_name("try_it.js")
 
@@ -25,7 +25,7 @@ class Start:
     Examples
     --------
     >>> Start()
-    The lesson is ready. Run, then Run All Cells, makes every panel live.
+    The lesson is ready. To bring its panels to life, choose Run, then Run All Cells.
     """
 
     def __repr__(self) -> str:
@@ -51,7 +51,7 @@ def start() -> Start:
     --------
     >>> start()
     Metric: heights in µm, places in mm.
-    The lesson is ready. Run, then Run All Cells, makes every panel live.
+    The lesson is ready. To bring its panels to life, choose Run, then Run All Cells.
     """
     switch = UnitSwitch()
     steps = _TRY_IT.read_text(encoding="utf-8")

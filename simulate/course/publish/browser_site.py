@@ -33,9 +33,9 @@ WAIT_S = 90
 """So long a page waits for its kernel before it says that none came."""
 
 NO_KERNEL = (
-    "Python has not loaded in a minute and a half. It is fetched from its makers over the Internet, "
+    "Python has not loaded after a minute and a half. It is fetched from its makers over the Internet, "
     "and a browser or a school's network may refuse it. Wait, or load the page again. Otherwise read the course as "
-    "static pages, or open it on a computer with Jupyter. This edition is untried: no lesson was ever run in it."
+    "static pages, or open it on a computer with Jupyter. This edition is untested: no lesson has been run in it."
 )
 
 PURE = (

@@ -45,7 +45,7 @@ def faces_last(rng: np.random.Generator) -> Question:
         (
             4 * e,
             "the square's own error is counted in",
-            "That is the gap that this square would show there. The corner itself is narrow by less.",
+            "This square would show that gap there, its own error included. Leave that out, and the corner remains.",
         ),
         (0, "the errors are taken to stop", "Each face hands its error on to the next one."),
         tolerance=0.5,

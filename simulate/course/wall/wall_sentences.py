@@ -42,7 +42,7 @@ class LessonPlan:
              that edge, where does light show, and how wide?
         Likely: In the middle, a little more: steel hardly moves. (the warm edge is taken for the hollow one)
         Say: At both ends, 1.8 µm from a hand and 9 from a whole kelvin: the warm edge stands proud in
-             its middle. That is why yesterday's fit vanished: heat and hands, and residual stress released.
+             its middle. That is why yesterday's fit vanished: heat, handling, or release of residual stress.
         Ask: The hand is taken away. How long until the fit can be believed: a second, half a minute, or half an hour?
         Likely: Immediately. (an error is taken to stay, or to go immediately)
         Say: Down to 10 % in half a minute for 40 mm of steel, with the square of the depth. Then wait, and

@@ -108,7 +108,7 @@ def fewest_fits(
         raise Refusal(
             "goal",
             where="wanted_um",
-            found=f"{wanted:g}, which no progression of {most} fits of {sd:g} µm or fewer reaches every {spacing:g} mm",
+            found=f"{wanted:g}, which no progression of at most {most} fits of {sd:g} µm reaches every {spacing:g} mm",
             must_be="more",
             do="Allow more fits, or read with better repeatability",
         )

@@ -17,7 +17,7 @@ INPUTS = {
     "sight_um": "smallest gap that is seen",
     "rock_deg": "angle that the hands rock by",
     "scatter": "unsteadiness of the hands",
-    "look_s": "time of a look",
+    "look_s": "time of a check",
     "stroke_mm3": "metal a stroke takes",
 }
 """What the inputs are called in words."""

@@ -111,7 +111,7 @@ def next_challenge(scores: Sequence[Score], like: PracticeState) -> Challenge:
     same = (like.seed, like.error_um, like.level)
     if last.worst_um > 0.5 * last.start_um:
         return Challenge(
-            f"The same {many} again, to less than half of where they began. Fit two to the first, then lay "
+            f"The same {many} again, to less than half of their starting error. Fit two to the first, then lay "
             "these two on each other: what shows there is twice the error of the first.",
             *same,
         )
@@ -123,13 +123,13 @@ def next_challenge(scores: Sequence[Score], like: PracticeState) -> Challenge:
         )
     if not last.proven:
         return Challenge(
-            f"The same {many} again, and before you stop a check of every pair with no cut between: this time "
-            "nothing is to be left unseen.",
+            f"The same {many} again. Before you stop, check every pair with no cut between, so that nothing is "
+            "left unseen.",
             *same,
         )
     if last.hours > 1.5 * plan.hours[-1] or last.metal_mm3 > 1.5 * plan.metal_mm3[-1]:
         return Challenge(
-            f"The same {many} again, in less: the best plan takes {plan.hours[-1]:.1f} hours and "
+            f"The same {many} again, with less work: the best plan takes {plan.hours[-1]:.1f} hours and "
             f"{plan.metal_mm3[-1] / 1000:.2g} cm³. Begin coarse, and change the tool before the coarse one "
             "digs.",
             *same,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -66,6 +66,13 @@ class Squared:
     worst: str
     sentence: str
 
+    @property
+    def square_in_worst(self) -> str:
+        """What part of the square's own error is in the worst pair, in words."""
+        times = abs(self.of_square[self.pairs.index(self.worst)]).round(9)
+        part = {0: "none of the error", 1: "the error", 2: "twice the error"}
+        return f"{part.get(times, f'{times:g} times the error')} of the square"
+
 
 def square_up(
     steps: Sequence[Step],
@@ -110,7 +117,7 @@ def square_up(
     Examples
     --------
     >>> print(square_up(ORDERS["all squared from A"]).sentence)
-    The least certain is B-D: 62 µrad, with 2 times the error of the square in it.
+    The least certain is B-D: 62 µrad, with twice the error of the square in it.
     """
     sds = [
         checks.number(square_urad, "square_urad", 0),
@@ -124,20 +131,17 @@ def square_up(
     chance, sd = np.sqrt((spread[:, 1:] ** 2).sum(axis=1)), np.sqrt((spread**2).sum(axis=1))
     names = tuple("-".join(p) for p in PAIRS)
     worst = int(np.argmax(sd))
-    times = (
-        f"{abs(pair[worst, 0]):g} times the error of the square"
-        if pair[worst, 0]
-        else "none of the error of the square"
-    )
-    return Squared(
+    found = Squared(
         names,
         pair[:, 0],
         chance,
         sd,
         (gain * np.array(sds) ** 2) @ gain.T,
         names[worst],
-        f"The least certain is {names[worst]}: {sd[worst]:.0f} µrad, with {times} in it.",
+        "",
     )
+    least = f"The least certain is {names[worst]}: {sd[worst]:.0f} µrad"
+    return replace(found, sentence=f"{least}, with {found.square_in_worst} in it.")
 
 
 def made_faces(steps: Sequence[Step], square_urad: float) -> np.ndarray:

@@ -103,7 +103,7 @@ def _turns(heights: SolvedHeights, read: AxisRows) -> list[Feature]:
                 linear(
                     heights,
                     read.away[axis] * OVER_MM * read.axes.slope(key(axis, plane)),
-                    "out of parallel",
+                    "parallelism",
                     "um",
                     f"{key(axis, plane)}, over {OVER_MM:g} mm",
                     None if axis != read.order[0] else Limit(low=limit.low_um, high=limit.high_um, source=FROM_MEMORY),
@@ -139,7 +139,7 @@ def _datum(read: AxisRows, axis: str, plane: str) -> np.ndarray:
 
 def _work(heights: SolvedHeights, read: AxisRows, features: tuple[Feature, ...]) -> tuple[tuple[Feature, ...], float]:
     """Shims under the feet, how far a head is swung, and by how much the tail stays too high."""
-    turn = {one.key: one for one in features if one.name == "out of parallel"}
+    turn = {one.key: one for one in features if one.name == "parallelism"}
     found: list[Feature] = []
     for number, axis in enumerate(read.order):
         if axis not in read.feet:
@@ -203,7 +203,7 @@ def _set_over(heights: SolvedHeights, read: AxisRows) -> list[Feature]:
         read.axes.at(key(axis, LEVEL), read.feet[axis][0]) if axis in read.feet else _datum(read, axis, LEVEL)
         for axis in read.order
     )
-    found = linear(heights, head - tail, "set over", "um", key(read.order[1], LEVEL), key=read.order[1])
+    found = linear(heights, head - tail, "set-over", "um", key(read.order[1], LEVEL), key=read.order[1])
     return [found] if found.told else []
 
 

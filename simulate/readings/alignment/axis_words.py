@@ -90,33 +90,35 @@ def work_words(
 ) -> tuple[str, ...]:
     """Say what goes under which foot, how far a head is swung, and by how much the tail is set over."""
     said = []
-    told = {one.key: one for one in features if one.name == "out of parallel" and one.told}
+    told = {one.key: one for one in features if one.name == "parallelism" and one.told}
     for axis in read.order:
         mine = [one for one in work if one.key == axis]
         if axis not in read.feet and any(key(axis, plane) in told for plane in (UPRIGHT, LEVEL)):
-            said.append(f"Say where the feet of {axis} stand (rows with foot in the column plane); the shims follows")
+            said.append(
+                f"Say where the feet of {axis} stand (rows with foot in the column plane), and the shims follow"
+            )
         for one in mine:
             plane = UPRIGHT if one.name == "shim" else LEVEL
             turn = told.get(key(axis, plane))
             if not one.ranged:
-                what = one if one.name == "set over" or turn is None else turn
+                what = one if one.name == "set-over" or turn is None else turn
                 said.append(f"{key(axis, plane)}: {network_words.not_yet(what)}")
             elif axis == read.order[0] and turn is not None and not sure(turn):
                 said.append(f"{key(axis, plane)}: leave it alone; its error is within the uncertainty of the readings")
-            elif one.name == "set over":
+            elif one.name == "set-over":
                 leave = "leave it" if not sure(one) else f"set it over by {with_sign(one.value)} um"
-                said.append(f"{one.of}: {leave}{network_words.plus_minus(one)}, + is towards the tool")
+                said.append(f"{one.of}: {leave}{network_words.plus_minus(one)}; plus is towards the tool")
             elif one.name == "swing":
                 said.append(
                     f"{key(axis, LEVEL)}: keep its other foot tight. Swing it until a dial at the "
                     f"foot at {read.feet[axis][1]:g} mm has moved by {with_sign(one.value)} um"
-                    f"{network_words.plus_minus(one)}, + is towards the tool"
+                    f"{network_words.plus_minus(one)}; plus is towards the tool"
                 )
             else:
                 said.append(f"{one.of}: shim {three(max(one.value, 0.0))} um{network_words.plus_minus(one)}")
     if left_um > 0.05:
         said.append(
-            f"No shim can be thinner than zero: {read.order[1]} then still stands {three(left_um)} um too high, which "
-            "comes off its feet, or goes under the headstock"
+            f"No shim can be thinner than zero: {read.order[1]} is then still {three(left_um)} um too high. Take that "
+            "off its feet, or put it under the headstock"
         )
     return tuple(dict.fromkeys(said)) or ("Nothing to shim or swing: no axis is determined.",)

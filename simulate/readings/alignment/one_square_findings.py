@@ -172,8 +172,8 @@ def _solved(read: SquareRows, feel_um: float | None = None) -> SolvedOneSquare:
     heights = solve_heights(read.network, feel_um)
     first, last = read.blade.ends_mm[0]
     grades = square_limits_um(max(last, SAME_MM))
-    angle = linear(heights, 1000.0 * read.blade.slope(SQUARE), "angle", "um/m", SQUARE)
-    out = linear(heights, (last - first) * read.blade.slope(SQUARE), "out of square", "um", f"over {last - first:g} mm")
+    angle = linear(heights, 1000.0 * read.blade.slope(SQUARE), "angle error", "um/m", SQUARE)
+    out = linear(heights, (last - first) * read.blade.slope(SQUARE), "squareness", "um", f"over {last - first:g} mm")
     refuse_untold(
         heights,
         (angle,),

@@ -27,7 +27,7 @@ def hidden(heights: SolvedHeights, ways: dict[str, set], taper_said: bool, base_
             )
     if gauges and not taper_said:
         said.append(
-            f"The sides of the {' and the '.join(gauges)} were taken to be parallel: what they taper goes into the "
+            f"The sides of the {' and the '.join(gauges)} were taken to be parallel: half of any taper goes into the "
             "square by half, and no reading would reveal it. Measure it at both heights, and give taper_um and "
             "taper_sd_um."
         )
@@ -35,7 +35,7 @@ def hidden(heights: SolvedHeights, ways: dict[str, set], taper_said: bool, base_
         f"The flat or the edge under the base was taken to be true within {three(base_sd_urad)} um/m (one standard "
         "deviation)."
         if base_sd_urad > 0
-        else "The flat or the edge under the base was taken to be true: what it is out by goes into the square, and "
+        else "The flat or the edge under the base was taken to be true: any error of it goes into the square, and "
         "no reading would reveal it. Give its standard deviation in a column base_sd_um_m."
     )
     said.append(

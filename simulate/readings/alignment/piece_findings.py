@@ -66,7 +66,7 @@ def _solved(read: PieceRows, feel_um: float | None = None) -> SolvedPiece:
         heights,
         features,
         "two places or more over one pair of faces, or all four corners with a square that is not known",
-        "Read more places, or say what the square is out by in square_um_m and square_sd_um_m",
+        "Read more places, or give its error in square_um_m and square_sd_um_m",
     )
     return SolvedPiece(
         heights=heights,
@@ -82,7 +82,7 @@ def _by_places(heights: SolvedHeights) -> tuple[Feature, ...]:
     every = np.arange(net.points)
     if net.points < 2:
         return ()
-    found = [spread(heights, every, "parallelism", net.bodies[0])]
+    found = [spread(heights, every, "thickness variation", net.bodies[0])]
     away = np.stack([net.x_mm - net.x_mm.mean(), net.y_mm - net.y_mm.mean()], axis=1)
     both = np.linalg.svd(away, compute_uv=False)
     plane = np.linalg.pinv(np.hstack([np.ones((net.points, 1)), away])) * 1000.0
@@ -103,15 +103,15 @@ def _by_corners(heights: SolvedHeights, read: PieceRows) -> tuple[Feature, ...]:
         return ()
     over = f"over {reach:g} mm"
     found = [
-        linear(heights, parallel(corners, pair) * reach / 1000.0, "out of parallel", "um", f"{pair} {over}", key=pair)
+        linear(heights, parallel(corners, pair) * reach / 1000.0, "parallelism", "um", f"{pair} {over}", key=pair)
         for pair in OPPOSITE
     ]
     found += [
-        linear(heights, corner(corners, one) * reach / 1000.0, "too wide", "um", f"corner {one} {over}", key=one)
+        linear(heights, corner(corners, one) * reach / 1000.0, "squareness", "um", f"corner {one} {over}", key=one)
         for one in CORNERS
     ]
     if SQUARE in corners.names:
-        found.append(linear(heights, corners.at(SQUARE, 0.0), "too wide", "um/m", SQUARE))
+        found.append(linear(heights, corners.at(SQUARE, 0.0), "angle error", "um/m", SQUARE))
     return tuple(one for one in found if one.told)
 
 
@@ -150,6 +150,7 @@ def of_thickness(
         "thickness",
         found,
         first=first_of(found.features, "the readings determine no corner yet", 7),
+        more=("Squareness and angle error are positive where the angle is too wide.",),
         hidden=words.hidden_corners(heights, read),
         following=following,
         cut=words.corner_cuts(asked),

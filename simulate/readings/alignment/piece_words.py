@@ -60,20 +60,20 @@ def hidden_corners(heights: SolvedHeights, read: PieceRows) -> tuple[str, ...]:
     if corners is not None:
         if SQUARE in corners.names:
             shapes[
-                "The error of the square cannot be separated from that of the corners: read all four, or say what it "
-                "is out by in square_um_m and square_sd_um_m."
+                "The error of the square cannot be separated from that of the corners: read all four, or give its "
+                "error in square_um_m and square_sd_um_m."
             ] = corners.at(SQUARE, 0.0) + sum(corner(corners, one) for one in CORNERS[:-1])
             turns = sum(way * corner(corners, one) for way, one in zip((1, -1, 1), CORNERS[:-1], strict=True))
             shapes[
-                "What the square is out by stays in every corner: stand it on one more, or say what it is out by in "
+                "The error of the square stays in every corner: stand it on one more, or give that error in "
                 "square_um_m and square_sd_um_m."
             ] = corners.at(SQUARE, 0.0) + turns
         for one in CORNERS[:-1]:
             shapes[f"Nothing shows corner {one}: stand the square on it."] = corner(corners, one)
     return (
         *network_words.hidden_words(heights, shapes),
-        "All of this is the end view: faces that wind along the piece are square at every place and not straight.",
-        "A burr under the base of the square, or a hollow face, leans it, and is put down to the corner.",
+        "All of this is the end view: faces that twist along the piece are square at every place, but not flat.",
+        "A burr under the base of the square, or a hollow face, tilts it, and that counts as an error of the corner.",
     )
 
 
@@ -89,7 +89,7 @@ def corner_cuts(features: tuple[Feature, ...]) -> tuple[str, ...]:
             take = f"take {metal} um off along the side of {far if one.value > 0 else near}"
         else:
             what, true = f"corner {one.key}", "square"
-            take = f"face {second}, {metal} um off {'away from' if one.value > 0 else 'at'} {first}"
+            take = f"take {metal} um off face {second} {'away from' if one.value > 0 else 'at'} {first}"
         do = (
             network_words.not_yet(one)
             if not one.ranged
@@ -99,7 +99,7 @@ def corner_cuts(features: tuple[Feature, ...]) -> tuple[str, ...]:
         )
         said.append(f"{what}: {do}")
     return (
-        (*said, "Take one of these and read again: each cut changes two corners")
+        (*said, "Make one of these cuts and read again: each changes two corners")
         if said
         else ("No face is determined.",)
     )

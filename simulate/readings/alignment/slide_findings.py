@@ -88,7 +88,7 @@ def _solved(network: Network, bodies: Straight, _: tuple[Reading, ...]) -> Align
         linear(
             heights,
             over * bodies.slope(SLIDE),
-            "out of square",
+            "squareness",
             "um",
             f"{SLIDE} over {over:g} mm",
             Limit(low=_LIMIT.low_um, high=_LIMIT.high_um, source="ISO 1708\u2020"),
@@ -172,6 +172,6 @@ def _hidden(heights: SolvedHeights, table: AlignmentReadings) -> tuple[str, ...]
         else "The line that the base of the square lay along was taken to be the axis itself. Any error of it goes "
         "into the slide, and no reading would reveal it. Give its standard deviation in a column base_sd_um_m.",
         "A path of the slide that is bent, or a bent blade, counts as scatter about a line: read at more places, and "
-        "look at what is left of each.",
-        "The slide was read loaded as it stood: a gib that is set otherwise gives another path.",
+        "look at their residuals.",
+        "The slide was read loaded as it stood: a gib that is set differently gives another path.",
     )

@@ -146,8 +146,8 @@ def _cut_sentence(name: str, x: np.ndarray, metal: np.ndarray, sure: np.ndarray,
     while right < x.size - 1 and sure[right + 1]:
         right += 1
     if left == right:
-        return f"{name}: file at {x[high]:g} mm, where {three(metal[high])} um stand proud."
+        return f"{name}: file at {x[high]:g} mm, where it is {three(metal[high])} um proud."
     return (
-        f"{name}: file from {x[left]:g} to {x[right]:g} mm, most at {x[high]:g} mm, where {three(metal[high])} "
-        "um stand proud."
+        f"{name}: file from {x[left]:g} to {x[right]:g} mm, most at {x[high]:g} mm, where it is {three(metal[high])} "
+        "um proud."
     )

@@ -125,7 +125,7 @@ def of_bars(
         solution.round,
         solution,
         said,
-        ("bar", "straight within, um", "scatter alone, um", "most to take off, um", "at, mm", "least sure ±, um"),
+        ("bar", "straight within, um", "scatter alone, um", "most to take off, um", "at, mm", "least certain ±, um"),
         tuple(_row(solution, cuts, stop.floor_um, i) for i in range(len(solution.names))),
         agree,
         _hidden(solution, equations, solved, agree),

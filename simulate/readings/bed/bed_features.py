@@ -119,4 +119,4 @@ def _running_out(heights: SolvedHeights, bodies: Bodies, part: str) -> Feature |
         return None
     long = min(float(np.ptp(bodies.x_mm[one])) for one in pair)
     weights = (slope_weights(bodies.x_mm, pair[1]) - slope_weights(bodies.x_mm, pair[0])) * long
-    return linear(heights, weights, "sides out of parallel", "um", f"{part} over {long:g} mm".strip())
+    return linear(heights, weights, "parallelism of the sides", "um", f"{part} over {long:g} mm".strip())

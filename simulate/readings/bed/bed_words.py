@@ -21,7 +21,7 @@ def first(read: BedRows, features: tuple[Feature, ...], kind: str) -> str:
     told = [one for name in wanted for one in features if one.told and one.name == name]
     what = " and ".join(in_order(read.bodies)) if kind == "joint" else " and ".join(read.bodies.ways)
     if not told:
-        return f"{what}: the readings tie nothing across yet."
+        return f"{what}: the readings determine nothing yet."
     figures = ", ".join(
         f"{network_words.named(one)} {network_words.value_words(one)}"
         + (f" ({network_words.range_words(one)}, 95 %)" if one.ranged else "")
@@ -38,7 +38,7 @@ def hidden(heights: SolvedHeights, read: BedRows) -> tuple[str, ...]:
         said.append(network_words.shared_words(heights, read.bow, "A straightedge that is proud by 1 um in its middle"))
     if (read.how == "strips").any() and not read.both_ways_round:
         said.append(
-            "The winding strips were read one way only: what they are out of parallel by goes into the twist. Change "
+            "The winding strips were read one way only: their own parallelism error goes into the twist. Change "
             "them over, and the mean of both is free of it."
         )
     said.append("A bed bolted down or on other feet has another shape; these readings are of the one that was read.")
@@ -56,15 +56,15 @@ def shim_words(shims: JointShims | None, read: BedRows) -> tuple[str, ...]:
     for one in shims.thickness:
         said.append(f"{shims.part}, bolt at {one.of}: shim {three(max(one.value, 0.0))} um{_range(one)}")
     for one in shims.aside:
-        move = f"move it aside by {with_sign(one.value)} um{_range(one)}, + is outwards, the way a proud side stands"
+        move = f"move it aside by {with_sign(one.value)} um{_range(one)}; plus is outwards, the way a proud side stands"
         said.append(f"{shims.part}, bolt at {one.of}: {move}")
     if shims.left_um > 0.05:
         said.append(
-            f"No shim can be thinner than zero: with these {shims.part} stands {three(shims.left_um)} um too high all "
-            "along, which comes off its feet, or goes under the other part"
+            f"No shim can be thinner than zero: with these, {shims.part} is {three(shims.left_um)} um too high all "
+            "along. Take that off its feet, or put it under the other part"
         )
     else:
-        said.append(f"With these {shims.part} carries the other part on; bolt it down evenly, and read the joint again")
+        said.append(f"With these, {shims.part} continues the other part; bolt it down evenly, and read the joint again")
     return tuple(said)
 
 

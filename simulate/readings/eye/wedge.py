@@ -76,7 +76,7 @@ def solve_wedge(table: Readings, round: int | None = None) -> SolvedWedge:
 
 
 _FEW = {
-    "threshold": "the threshold does not lie between the marks: put marks below and above it, and look more often",
+    "threshold": "the threshold does not lie between the marks: put marks below and above it, and take more trials",
     "false open": "the trials are too few to tell whether you guess: have {more} trials at covered "
     "marks, and enter each as a gap of 0",
     "missed": (

@@ -28,11 +28,10 @@ _QUANTITIES = {
     "flatness": "flatness",
     "straightness": "straightness",
     "twist": "twist",
-    "sides out of parallel": "parallelism",
-    "out of parallel": "parallelism",
-    "parallelism": "even thickness",
-    "out of square": "right angle",
-    "too wide": "right angle",
+    "parallelism of the sides": "parallelism",
+    "parallelism": "parallelism",
+    "thickness variation": "even thickness",
+    "squareness": "right angle",
     "offset": "offset",
     "angle": "angle",
 }
@@ -41,7 +40,7 @@ _QUANTITIES = {
 
 _GAUGES = ("the square",)
 """What readings tell beside the work: a gauge that they were taken with."""
-_ZONES = ("flatness", "straightness", "parallelism")
+_ZONES = ("flatness", "straightness", "thickness variation")
 """Features that are never below zero."""
 
 

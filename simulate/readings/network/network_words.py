@@ -26,8 +26,14 @@ def feature_rows(features: tuple[Feature, ...]) -> tuple[tuple[str, ...], ...]:
 
 
 def named(one: Feature) -> str:
-    """Name a feature."""
-    return f"{one.name}, {one.of}" if one.of else one.name
+    """Name a feature, as a part of a sentence too.
+
+    >>> def of(name, of):
+    ...     return named(Feature(name=name, of=of, value=9.0, low_95=np.nan, high_95=np.nan, unit="um"))
+    >>> of("flatness", ""), of("twist", "over 800 mm"), of("squareness", "corner A-B over 44 mm")
+    ('flatness', 'twist over 800 mm', 'squareness of corner A-B over 44 mm')
+    """
+    return f"{one.name}{'' if one.of.startswith('over ') or not one.of else ' of'} {one.of}".strip()
 
 
 def value_words(one: Feature) -> str:
@@ -53,7 +59,7 @@ def plus_minus(one: Feature) -> str:
 
 def signed(one: Feature) -> bool:
     """Say whether a feature has a sense: a minimum zone has none."""
-    return one.name not in ("flatness", "straightness", "parallelism")
+    return one.name not in ("flatness", "straightness", "thickness variation")
 
 
 def range_words(one: Feature) -> str:

@@ -61,7 +61,7 @@ def face_cut(
 
     >>> x, y = np.array([0, 50, 0, 50, 25.0]), np.array([0, 0, 50, 50, 25.0])
     >>> face_cut(("A",), x, y, np.array([[0, 0, 0, 0, 8.0]]), np.ones((1, 5))).sentences[0]
-    'A: scrape 1 station of 5, most at x 25, y 25 mm, where 8 um stand proud.'
+    'A: scrape 1 station of 5, most at x 25, y 25 mm, where it is 8 um proud.'
     """
     height = np.atleast_2d(height_um)
     sd = checks.profiles(np.nan_to_num(np.atleast_2d(sd_um)), height.shape[-1], "sd_um")
@@ -91,5 +91,5 @@ def _sentence(name: str, x: np.ndarray, y: np.ndarray, metal: np.ndarray, sure: 
     places = int(sure.sum())
     return (
         f"{name}: scrape {places} station{'s' * (places != 1)} of {read}, most at x {x[high]:g}, y {y[high]:g} mm, "
-        f"where {three(metal[high])} um stand proud."
+        f"where it is {three(metal[high])} um proud."
     )

@@ -126,7 +126,7 @@ def _go(found: Progress) -> str:
     if found.target_um is None or found.to_go == 0:
         return said + "."
     if found.to_go is None:
-        return f"{said}; going on like this never comes within {found.target_um:g} um."
+        return f"{said}; rounds like these never bring it within {found.target_um:g} um."
     some = found.to_go_range
     span = ""
     if some is not None and some[0] != some[1]:
@@ -135,7 +135,8 @@ def _go(found: Progress) -> str:
             if np.isfinite(some[1])
             else f" (95 %: at least {some[0]:.0f}, and perhaps never)"
         )
-    return f"{said}; {found.to_go} round{'s' * (found.to_go != 1)} more come within {found.target_um:g} um{span}."
+    rounds = f"{found.to_go} round{'s' * (found.to_go != 1)} more"
+    return f"{said}; {rounds} should bring it within {found.target_um:g} um{span}."
 
 
 def _stop(found: Progress) -> str:

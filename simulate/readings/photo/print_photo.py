@@ -22,7 +22,7 @@ from simulate.readings.photo.straightened import straightened
 
 MOST_BYTES = 40_000_000
 MOST_PIXELS = 60_000_000
-_SMALLER = "Have the phone or an editor of pictures save it smaller"
+_SMALLER = "Let the phone or a picture editor save it smaller"
 _CODE = np.arange(256) / 255
 LINEAR = np.where(_CODE <= 0.04045, _CODE / 12.92, ((_CODE + 0.055) / 1.055) ** 2.4).astype(np.float32)
 """Light that a figure of a photograph stands for, 0 to 1 (sRGB, IEC 61966-2-1:1999); a lens blurs light."""
@@ -164,16 +164,16 @@ def read_print_photo(
             where="rim_mm",
             found=f"{rim:g}, which leaves {max(0.0, depth_mm - 2 * rim):g} mm of the face",
             must_be=f"so narrow that {BLOCKS} steps of the picture are left, {BLOCKS * (y_mm[1] - y_mm[0]):.2g} mm",
-            do="Leave out less, or go nearer",
+            do="Leave out less, or move the camera closer",
         )
     y_mm, face = y_mm[inner], face[inner]
     if float(np.quantile(face, 0.9)) < LINEAR[_DARK]:
         raise Refusal(
             "unsettled",
             where="the photograph",
-            found=f"too dark: the brightest tenth of the face stays below {_DARK} of 255",
+            found=f"too dark: the brightest 10 % of the face stays below {_DARK} of 255",
             must_be=f"so bright that metal reaches {_DARK} or more",
-            do="Bring a lamp, or expose it longer",
+            do="Use a lamp, or a longer exposure",
         )
     blind = face >= _GLARE
     glare = float(blind.mean())
@@ -183,7 +183,7 @@ def read_print_photo(
             where="the photograph",
             found=f"{100 * glare:.0f} % of the face is glare",
             must_be=f"at most {100 * _MOST_GLARE:.0f} %",
-            do="Light it from the side, with a sheet of paper before the lamp, and expose it shorter",
+            do="Light it from the side, with a sheet of paper in front of the lamp, and a shorter exposure",
         )
     shade = evened(face)
     metal, mark, contrast = _two_classes(np.minimum(shade[~blind], 0))  # else metal under glare is a class of its own
@@ -272,7 +272,7 @@ def opened(photo: str | os.PathLike | bytes) -> np.ndarray:
             where=name,
             found=f"cannot be opened ({reason(error, 'no picture that can be read')})",
             must_be=must_be,
-            do="Have the phone or an editor of pictures save it as JPEG",
+            do="Let the phone or a picture editor save it as JPEG",
         ) from None
 
 

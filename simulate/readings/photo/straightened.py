@@ -75,7 +75,7 @@ def corners_of(corner_px: ArrayLike, rows: int, columns: int) -> np.ndarray:
     side = np.roll(corner, -1, axis=0) - corner
     turn = side[:, 0] * np.roll(side[:, 1], -1) - side[:, 1] * np.roll(side[:, 0], -1)
     if not (turn < 0).all():  # rows count downwards: this way round as the face is seen
-        raise Refusal("places", where="the corners", found="not given round the face", must_be=f"given {CORNERS}")
+        raise Refusal("places", where="the corners", found="not in order round the face", must_be=f"given {CORNERS}")
     return corner
 
 
@@ -104,7 +104,7 @@ def straightened(
             where="the photograph",
             found=f"{fine:.2g} pixels to a millimetre where the face is smallest",
             must_be=f"{LEAST_PX_PER_MM:g} or more",
-            do="Go nearer, or photograph one part of the face",
+            do="Move the camera closer, or photograph one part of the face",
         )
     step = max(1 / min(fine, MOST_PX_PER_MM), (wide * deep / MOST_STEPS) ** 0.5)
     x_mm, y_mm = ((np.arange(max(2, round(a / step))) + 0.5) * (a / max(2, round(a / step))) for a in (wide, deep))

@@ -177,7 +177,7 @@ def of_plates(
             "most to take off, um",
             "at x, mm",
             "at y, mm",
-            "least sure ±, um",
+            "least certain ±, um",
         ),
         tuple(_row(solution, cuts, stop, i) for i in range(len(solution.names))),
         agree,

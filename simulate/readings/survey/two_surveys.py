@@ -49,7 +49,7 @@ class TwoWays:
         """Return a table in words."""
         rows = [
             (
-                f"{way}: {n} stations, out of flat by {flat:.1f} µm; at worst {off:.1f} µm off the plate, "
+                f"{way}: {n} stations, out of flat by {flat:.1f} µm; at most {off:.1f} µm from the plate itself, "
                 f"uncertainty ± "
                 f"{sure:.1f} µm"
             )

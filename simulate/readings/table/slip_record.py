@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 _WORDS = {
     # what the reader understood and went on with
-    "encoding": ("The file is in {what}, and was read so", ""),
-    "decimal comma": ("Cells are separated by {what} and decimals written with a comma, and were read so", ""),
+    "encoding": ("The file was read as {what}", ""),
+    "decimal comma": ("The file was read with cells separated by {what} and decimals written with a comma", ""),
     "title row": ("{rows} above the header {is_are} taken for a title", ""),
     "units row": ("{rows} under the header {is_are} taken for the units of the columns", ""),
     "merged cells": (
@@ -34,12 +34,12 @@ _WORDS = {
         "If so, call the column {what}",
     ),
     "too large": (
-        "The gaps are {figure:.3g} mm in the middle: micrometres under a heading of millimetres, or thou under one of "
-        "inches?",
+        "Half of the gaps are {figure:.3g} mm or more: micrometres under a heading of millimetres, or thou under one "
+        "of inches?",
         "If so, call the column {what}",
     ),
     "too steep": (
-        "Steps of one line differ by {figure:.3g} mm in a metre in the middle: micrometres under a heading of "
+        "Half of the steps differ by over {figure:.3g} mm in a metre: micrometres under a heading of "
         "millimetres a metre, or thou under one of inches a foot?",
         "If so, call the column {what}",
     ),

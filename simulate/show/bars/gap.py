@@ -191,13 +191,13 @@ def _edge_words(edge: Edge, film_um: float, blade_um: float, units: str) -> str:
 def _light_note(seen, light_um: float, units: str) -> str:
     part = 100 * np.mean(seen.open)
     if not part:
-        return f"dark all along: nowhere over\n{style.spell(light_um, units)}"
-    return f"shows over {part:.0f} % of the length:\nmore than {style.spell(light_um, units)} there"
+        return f"dark all along: no gap over\n{style.spell(light_um, units)}"
+    return f"light over {part:.0f} % of the length:\nmore than {style.spell(light_um, units)} there"
 
 
 def _feeler_note(seen, blade: float, units: str) -> str:
     if not blade:
-        return f"no blade enters: nowhere\n{style.spell(seen.at_most_um.max(), units)} or more"
+        return f"no blade enters: all below\n{style.spell(seen.at_most_um.max(), units)}"
     top = seen.at_most_um[seen.at_least_um == blade].max()
     upper = f"under {style.spell(top, units)}" if np.isfinite(top) else "no blade is thick enough to bound it"
     return f"thickest blade that enters:\n{style.spell(blade, units)}; {upper}"

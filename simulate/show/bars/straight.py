@@ -99,8 +99,8 @@ class StraightPanel(Panel):
         values.text(
             0,
             0.16,
-            "Thick grey: the bar as it lies.\nPale blue: the minimum zone, two lines\nas close as they can hold the "
-            "bar.",
+            "Thick grey: the bar as it lies.\nPale blue: the minimum zone, the closest\ntwo parallel lines that "
+            "hold the bar.",
             va="center",
             fontsize=style.SMALL,
         )
@@ -141,6 +141,6 @@ class StraightPanel(Panel):
         parts = ", ".join(f"{style.spell(v, self.units)} by {n}" for v, n in zip(self._found, REFERENCES))
         tilted = (
             f" The tilt alone puts its right end {style.spell(abs(tilt_um), self.units)} {side} than its left one; it "
-            "changes none of the three, because the reference line tilts along."
+            "changes none of the three, because the reference line tilts with the bar."
         )
         return f"The bar is out of straight by {parts}." + tilted * bool(tilt_um)

@@ -113,7 +113,7 @@ class ThreeBarsPanel(RunPanel):
         **how: str,
     ) -> None:
         if not how.keys() <= _HOW.keys():
-            raise TypeError(f"ThreeBarsPanel takes {', '.join(_HOW)} besides, and not {', '.join(how)}")
+            raise TypeError(f"ThreeBarsPanel also takes {', '.join(_HOW)}, but not {', '.join(how)}")
         self.past: list[_Past] = self._carried.get("past", [])
         self._before: _Past | None = None
         first = {"error_um": error_um, "removal_um": removal_um, "share": share, "sight_um": sight_um, "tool": tool}

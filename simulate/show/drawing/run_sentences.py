@@ -95,7 +95,7 @@ def of_a_long_run(history: BarHistory, rounds: int) -> str:
     words = ""
     if history.looks_every > 1:
         words += (
-            f" The run is long: of each fit one step in {history.looks_every} is shown, and the first and the last."
+            f" The run is long: one step in {history.looks_every} is shown of each fit, with the first and the last."
         )
     if made < rounds:
         words += (

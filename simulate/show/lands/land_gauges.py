@@ -129,7 +129,7 @@ class LandGaugesPanel(StepPanel):
         what = {
             "fit": f"fitting {up} to {low}",
             "split": f"splitting what {low} and {up} show",
-            "remake": f"making {up} again from {low}",
+            "remake": f"refitting {up} to {low}",
         }[step.stage]
         fit = fits[PAIRS.index(tuple(sorted((step.lower, step.upper))))]
         open_ = style.spell(fit.gap_um.max(), self.units)

@@ -151,7 +151,7 @@ class CrossSlidePanel(Panel):
         inside = _LIMIT.low_um <= found.slide_urad * _LIMIT.over_mm / 1000 <= _LIMIT.high_um
         cure = "it may stay" if inside else "turn the slide's lower part, or scrape its guide, until it is not"
         return (
-            f"The dial gains {spell(first_um)} over {style.spell_place(travel_mm, self.units)}, and "
+            f"The dial moves {spell(first_um)} over {style.spell_place(travel_mm, self.units)}, and "
             f"{spell(turned_um)} with the square turned over. Half the sum is the slide, {angle} ± "
             f"{style.angle_figure(found.sd_urad, self.units)}; half the difference is the square, "
             f"{style.spell_angle(found.square_urad, self.units, '+')}. A face of "

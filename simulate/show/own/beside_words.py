@@ -6,8 +6,8 @@ from simulate.readings.rounds.beside import Beside, Where, Without
 from simulate.show.drawing import style
 
 ONE_ROUND = (
-    "One round so far. Put the work right, read it again and save it under the same name: then your rounds are laid "
-    "beside simulated workshops with your own share, sight and hands."
+    "One round so far. Correct the work, read it again and save it under the same name: then your rounds are "
+    "compared with simulated workshops that have your own share, sight and hands."
 )
 """Where there is nothing to compare yet."""
 _WHY = {
@@ -64,10 +64,10 @@ def _assumed(told: Beside, units: str) -> tuple[str, ...]:
         f"hands that leave {style.spell(habit.hands_um, units)} at each place (one standard deviation, "
         f"{'as you stated' if told.hands_stated else 'from where your rounds end'})"
         if habit.hands_um > 0 or told.hands_stated
-        else "hands that leave nothing more, because your rounds show no floor that sight would not explain"
+        else "hands that add no error, because sight alone explains the floor of your rounds"
     )
     said = (
-        f"They start from what you read first and take {100 * habit.share:.0f} % of what they read off in a round, "
+        f"They start from your first readings and take off {100 * habit.share:.0f} % of what they read in each round, "
         f"{share}. They read each error to ± {style.spell(told.sight_95_um, units)} (95 %) as you do, with {hands}. A "
         f"whole round comes out {100 * habit.uneven:.0f} % more or less than was meant (one standard deviation)."
     )
@@ -75,6 +75,6 @@ def _assumed(told: Beside, units: str) -> tuple[str, ...]:
         return (said,)
     return (
         said,
-        "The share is taken from your own rounds, so these lie near the middle anyway; only a round that leaves "
-        "that course stands out. State a share to compare yours with.",
+        "The share is taken from your own rounds, so these lie near the middle anyway; only a round that "
+        "departs from that trend stands out. State a share to compare yours with.",
     )

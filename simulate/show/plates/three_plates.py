@@ -36,7 +36,7 @@ _PLACES = ((0.02, 0.525), (0.245, 0.525), (0.02, 0.05), (0.245, 0.05), (0.475, 0
 PART_MM = 100.0
 """Side of the part of a print that is drawn larger."""
 _STILL = next(iter(CASTINGS))
-_TURNED = {0: "as it comes", 90: "turned a quarter", 180: "turned half round", 270: "turned three quarters"}
+_TURNED = {0: "as it comes", 90: "turned a quarter", 180: "turned half way round", 270: "turned three quarters"}
 
 
 @remembered

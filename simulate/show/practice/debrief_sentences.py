@@ -113,7 +113,7 @@ def _turning_point(worst: np.ndarray, units: str) -> str:
 def hidden_words(told: Debrief, units: str = "mm") -> str:
     """Name what the fits that still held could not have shown."""
     if not told.fits:
-        return "No check was made since the last cut, so that nothing of what is left had been seen when you stopped."
+        return "No check was made after the last cut, so you had seen none of what is left when you stopped."
     fits = ", ".join(f"{up + 1} on {low + 1}{_lay(rest)}" for low, up, *rest in told.fits)
     part = 100 * told.hidden_share
     if part < 0.5:

@@ -58,7 +58,7 @@ def _won(won: Sequence[str]) -> str:
         return ""
     names = [_MEDAL_WORDS[name] for name in won]
     lost = [_MEDAL_WORDS[name] for name in MEDALS if name not in won]
-    left = f"; still to be won: {' and '.join(lost)}" if lost else ""
+    left = f"; still to gain: {' and '.join(lost)}" if lost else ""
     return f"{'Medal' if len(won) == 1 else 'Medals'} for {' and '.join(names)}{left}."
 
 

@@ -166,7 +166,7 @@ class PracticePanel(PracticeDesk):
         try:
             save_practice(self.log, [go for go in self.goes if go.acts])
         except Refusal as refusal:
-            self.refuse(f"{refusal} What you did still stands here, and is saved with the next action that can be.")
+            self.refuse(f"{refusal} What you did is kept here, and is saved with the next action that can be saved.")
 
     def peek(self) -> None:
         """Draw what a look would show and keep nothing of it, for pages where nobody presses Look."""
@@ -292,7 +292,7 @@ class PracticePanel(PracticeDesk):
             f"{body} {i + 1} {style.spell(v, self.units)}" for i, v in enumerate(self.told.worst_um[position])
         )
         out = "flat" if self.state.level == "plates" else "straight"
-        return f"{act}. The truth then, out of {out}: {now}. All that it came to stands below."
+        return f"{act}. The truth then, out of {out}: {now}. The whole result stands below."
 
 
 def bench_number(seed: int | str) -> int:

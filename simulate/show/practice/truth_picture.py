@@ -46,7 +46,7 @@ class TruthPicture:
         if self._before is not None:
             ghost = style.small(self._before[1], units)
             axes.plot(self._before[0] / part, ghost, color="#888888", ls="-", lw=1.4, zorder=0)
-            axes.text(self._before[0][-1] / part, ghost[-1], " go before", fontsize=style.SMALL, color="#555555")
+            axes.text(self._before[0][-1] / part, ghost[-1], " attempt before", fontsize=style.SMALL, color="#555555")
         for metal, worst, name, (colour, dash, mark) in ways:
             axes.plot(metal, worst, color=colour, ls=dash, marker=mark, ms=5 if name == "you" else 7, label=name)
         aim = level_of(told.states[0]).aim_um

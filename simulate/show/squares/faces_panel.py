@@ -111,12 +111,11 @@ class FacesPanel(Panel):
         self._dots.set_xdata(np.clip(unit * out, -self._reach, self._reach))
         for k, (said, value) in enumerate(zip(self._said, out)):
             said.set_position((1.05 * self._reach, k))
-            said.set_text(f"{self._bare(value)} ({found.of_square[k]:+.0f} ×)")
+            said.set_text(f"{self._bare(value)} ({found.of_square[k]:.0f} ×)")
         how = "; ".join(f"{s.face} to {s.against} by {s.by}" for s in steps)
         each = ", ".join(f"{name} {self._bare(value)}" for name, value in zip(found.pairs, out))
         idle = "" if any(s.by == "micrometer" for s in steps) else " No micrometer is used in this order."
-        worst, times = found.pairs.index(found.worst), abs(found.of_square[found.pairs.index(found.worst)])
-        held = f"{times:g} times the error of the square" if times else "none of the error of the square"
+        worst = found.pairs.index(found.worst)
         side = "wide" if error_urad > 0 else "narrow"
         leaves = (
             f"A square that is {style.spell_angle(abs(error_urad), self.units)} too {side} leaves {each} "
@@ -126,7 +125,7 @@ class FacesPanel(Panel):
         )
         return (
             f"Order: A flat first; {how}.{idle} {leaves} The least certain is {found.worst}: "
-            f"{style.spell_angle(found.sd_urad[worst], self.units)}, with {held} in it."
+            f"{style.spell_angle(found.sd_urad[worst], self.units)}, with {found.square_in_worst} in it."
         )
 
     def _bare(self, urad: float) -> str:

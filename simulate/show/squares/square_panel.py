@@ -19,7 +19,7 @@ _HIGH = 150.0
 """Height of a blade on the paper, whatever its own."""
 _WIDE, _ROOM = 24.0, 26.0
 _MOST_URAD = 3000.0
-_STAGE_WORDS = {"fit": "fitted to", "split": "split with", "remake": "made again to"}
+_STAGE_WORDS = {"fit": "fitted to", "split": "split with", "remake": "refitted to"}
 
 
 @remembered

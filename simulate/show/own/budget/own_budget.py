@@ -153,7 +153,7 @@ class OwnChainPanel(Panel):
                     where="the sheet",
                     found=f"{MOST} rows",
                     must_be="no more, because the picture has no room for it",
-                    do="Remove one, or put two into one",
+                    do="Remove one, or combine two",
                 )
             )
             return
@@ -169,7 +169,7 @@ class OwnChainPanel(Panel):
             Counted from 1.
         """
         rows = self.rows()
-        self._relay((*rows[: row - 1], *rows[row:]), f"Row {row} was taken out; Undo puts it back.")
+        self._relay((*rows[: row - 1], *rows[row:]), f"Row {row} was removed; Undo puts it back.")
 
     def fill(self) -> None:
         """Fill the sheet from the logbook; *Undo* brings back what stood there."""
@@ -347,7 +347,7 @@ class OwnChainPanel(Panel):
             f"{spell(chain.expanded_um)}, which holds in {100 * coverage:.0f} cases of 100."
         )
         if not chain.combined_um:
-            return f"{whole} No row of this sheet has an uncertainty; that is never so."
+            return f"{whole} No row of this sheet has an uncertainty yet, and every job has some."
         return (
             f"{whole} {shared_words(chain, spell)}Improve {chain.names[worst]} first: {100 * chain.share[worst]:.0f} "
             f"% of the variance is there, and half of it would leave {spell(chain.if_halved_um[worst])}."

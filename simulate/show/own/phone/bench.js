@@ -12,7 +12,7 @@
 
   document.querySelectorAll('[data-sheet-link]').forEach(function (link) {
     if (Object.keys(kept(link.dataset.sheetLink)).length) {
-      show(part('waiting'), 'Figures wait on this phone that the computer has not yet: open their set, and they are sent.');
+      show(part('waiting'), 'Some figures on this phone have not reached the computer yet: open their set, and they are sent.');
     }
   });
   if (!main) { return; }
@@ -24,7 +24,7 @@
       if (!store) { throw new Error(); }
       if (Object.keys(waits).length) { store.setItem('bench ' + sheet, JSON.stringify(waits)); }
       else { store.removeItem('bench ' + sheet); }
-    } catch (full) { show(part('trouble'), 'This phone keeps nothing by itself: do not close the page before it says kept.'); }
+    } catch (full) { show(part('trouble'), 'This phone cannot store figures: do not close the page before it says kept.'); }
   }
   function put(at, words) {
     waits[at] = [words, at in waits ? waits[at][1] : version];
@@ -33,10 +33,10 @@
     window.clearTimeout(timer);
     timer = window.setTimeout(send, 250);
   }
-  var SILENT = 'The computer does not answer. Go on: what you type waits on this phone, and is sent when it answers again.';
-  var OUT = 'The computer does not know this phone any more. What you typed waits here: scan the code that stands on its screen now, and open this set again.';
-  var AWAY = 'This set was put away on the computer. What you typed and was not sent waits on this phone.';
-  var BUSY = 'The computer is busy. Go on: what you type waits on this phone, and is sent in a moment.';
+  var SILENT = 'The computer does not answer. Carry on: what you type stays on this phone, and is sent when it answers again.';
+  var OUT = 'The computer no longer knows this phone. What you typed is still here: scan the code now on its screen, and open this set again.';
+  var AWAY = 'This set was put away on the computer. What you typed but did not send is still on this phone.';
+  var BUSY = 'The computer is busy. Carry on: what you type stays on this phone, and is sent in a moment.';
   function ask(way, body, last) {
     var given = { method: way, credentials: 'same-origin', cache: 'no-store', keepalive: !!last };
     if (body) { given.headers = { 'Content-Type': 'application/json' }; given.body = body; }
@@ -101,7 +101,7 @@
       one.classList.toggle('bad', bad);
       one.classList.toggle('two-said', two);
       if (place === at) { one.setAttribute('aria-current', 'true'); } else { one.removeAttribute('aria-current'); }
-      one.setAttribute('aria-label', one.dataset.said + ': ' + (said || 'empty') + (bad ? ', cannot be read' : '') + (two ? ', typed otherwise too' : ''));
+      one.setAttribute('aria-label', one.dataset.said + ': ' + (said || 'empty') + (bad ? ', cannot be read' : '') + (two ? ', also typed differently' : ''));
     });
     if (!state) { return; }
     part('filled').textContent = Object.keys(state.cells).filter(function (place) { return now(place); }).length;
@@ -157,7 +157,7 @@
     if (next < 0 || next >= all.length) {
       settle();
       send();
-      show(part('end'), by > 0 ? 'That was the last cell. Read tells what the readings say.' : 'That is the first cell.');
+      show(part('end'), by > 0 ? 'That was the last cell. Press Read to see what the readings say.' : 'That is the first cell.');
       return;
     }
     go(all[next], focus);

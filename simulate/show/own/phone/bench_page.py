@@ -117,7 +117,7 @@ async def serve(
         show_code(f"http://{host}/join/{door.new_code()}", out)
 
     def came() -> None:
-        print("A phone came in. Press Enter to show a code for another phone, Ctrl C to end.", file=out, flush=True)
+        print("A phone has joined. Press Enter to show a code for another phone, Ctrl C to end.", file=out, flush=True)
 
     def look() -> None:
         if door.clock() - door.last_asked > hours * 3600:

@@ -31,7 +31,7 @@ _HOW = {
 }
 _KEYS = (
     "Drag each number to its corner. By keys: Tab to it, then arrows, with Shift for one pixel. JPEG, PNG or WebP. "
-    "Tried on rendered photographs, on no real one: compare by eye."
+    "Tested on computer-made pictures, not on a real photograph: check by eye."
 )
 
 

@@ -47,8 +47,8 @@ def print_photo_sentences(told: PrintPhoto) -> tuple[str, ...]:
         f"Counted apart they are {parts}: {three(apart)} points to a square inch."
     )
     haze = (
-        f"Glare brightens {100 * told.haze:.0f} % of the unmarked face: do not trust the share or the count there, for "
-        "marks may be lost."
+        f"Glare brightens {100 * told.haze:.0f} % of the unmarked face: do not trust the share or the count there, "
+        "because marks may be lost."
     )
     return (
         f"{three(middle)} % of the face is marked, {three(low)} to {three(high)} % by where a mark's border is drawn.",
@@ -57,8 +57,8 @@ def print_photo_sentences(told: PrintPhoto) -> tuple[str, ...]:
         *((grown,) if joined else ()),
         *((_BY_EYE,) if told.unsure > _UNSURE else ()),
         *((haze,) if told.haze > _HAZE_SAID else ()),
-        "A photograph does not show how thick the film was: compare prints of one film alone. Marks that touch count "
-        "as one, and marks of less than 1 mm² are not counted.",
+        "A photograph does not show how thick the film was: compare only prints of the same film. Marks that touch "
+        "count as one, and marks of less than 1 mm² are not counted.",
     )
 
 
@@ -72,7 +72,7 @@ def places_hidden(places: PrintPlaces) -> tuple[str, ...]:
     hidden = int(np.count_nonzero(~places.seen))
     what, one = ("stations" if places.kind == "bars" else "places"), hidden == 1
     told = f"{hidden} of {places.seen.size} {what} {'lies' if one else 'lie'} under glare and "
-    told += f"{'was' if one else 'were'} not read: photograph once more with the lamp elsewhere."
+    told += f"{'was' if one else 'were'} not read: photograph it again with the lamp moved."
     return (told,) if hidden else ()
 
 

@@ -31,7 +31,7 @@ BED = (
     "it, and what to take off where."
 )
 """What the picture of a bed shows."""
-FIGURES = "What each axis, slide or face is out by with its 95 % range, the published limit behind it, and what to do."
+FIGURES = "How far each axis, slide or face is out, with its 95 % range, the published limit, and what to do."
 """What the picture of straight bodies shows."""
 
 
