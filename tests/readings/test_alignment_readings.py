@@ -307,7 +307,7 @@ SLIPS = {
     "a face against itself": (PIECE + MIC + "A,A,0,5,60.01,\n", "another face"),
     "one place across": (PIECE + MIC.replace(",55,", ",5,"), "two places across"),
     "neither figure": (PIECE + MIC + "A,C,0,5,,\n", "a gap|a number above 0"),
-    "both figures": (PIECE + MIC + "A,C,0,5,60.01,3\n", "stands beside the other reading"),
+    "both figures": (PIECE + MIC + "A,C,0,5,60.01,3\n", "is given beside the other reading"),
     "one place of a piece": ("x_mm,y_mm,thickness_mm\n0,0,18.4\n0,0,18.4\n", "two places or more"),
     "no thickness at all": ("x_mm,y_mm,thickness_mm\n0,0,0\n9,0,18.4\n", "above 0"),
     "a square without its range": (

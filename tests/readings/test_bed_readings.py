@@ -235,7 +235,7 @@ SLIPS = {
     "ends where it begins": (FRONT + "level,front,0,0,0,,,,,3,\n", "another place than 0 mm"),
     "no length of strips": (FRONT + BACK + "strips,,0,200,,,,,40,,\n", "how long the strips are"),
     "no step at the strips": (FRONT + BACK + "strips,,0,200,,300,,,,,\n", "where the far strip rises"),
-    "a gap at a level": (FRONT + "level,front,0,100,0,,7,,,3,\n", "stands beside the other reading"),
+    "a gap at a level": (FRONT + "level,front,0,100,0,,7,,,3,\n", "is given beside the other reading"),
     "a slope at an edge": (FRONT + "edge,front,300,,0,,5,,,3,\n", "empty: it means nothing for 'edge'"),
     "no gap at an edge": (FRONT + "edge,front,300,,0,,,,,,\n", "the row gives no gap at all"),
     "no figure at a dial": (FRONT + BACK + "dial,back,0,,150,,,,,,\n", "gives no gap at all|figure in dial_um"),

@@ -131,7 +131,7 @@ def test_a_print_may_stand_in_the_column_of_gaps_or_under_one_film_for_all():
         ("printed,film_um", "x,0", "how thick the film"),
         ("printed,film_um", "perhaps,3", "yes or no"),
         ("printed,film_um", ",3", "yes or no"),
-        ("gap_um,printed,film_um", "4,x,3", "a gap stands beside the print"),
+        ("gap_um,printed,film_um", "4,x,3", "a gap is given beside the print"),
         ("gap_um,film_um", "4,3", "printed"),
         ("gap_um", "x", "a number from 0"),
     ],

@@ -214,7 +214,7 @@ SLIPS = {
     "no place": ("line,x_mm,gap_um\na,0,3\n", "a column y_mm or y_in"),
     "no reading column": ("line,x_mm,y_mm,set\na,0,0,1\n", "is no such column|a column gap_|says no unit|reading"),
     "a row without a reading": (GOOD + "a,150,0,,\n", "the row gives no gap at all"),
-    "gap and dial in one row": (GOOD + "a,150,0,3,3\n", "a gap stands beside the other reading"),
+    "gap and dial in one row": (GOOD + "a,150,0,3,3\n", "a gap is given beside the other reading"),
     "a gap below nothing": (GOOD + "a,150,0,-3,\n", "a gap cannot be below 0"),
     "words for a dial": (GOOD + "a,150,0,,high\n", "where the work stands higher"),
     "a column of another kind": (GOOD.replace("gap_um", "proud_um"), "has no meaning|no column|land|lands"),

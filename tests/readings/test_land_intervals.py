@@ -81,7 +81,7 @@ def test_intervals_are_refused_by_row_and_column(row, sentence):
 def test_a_reading_beside_an_interval_is_refused():
     text = b"gauge,left_mm,middle_mm,right_mm,proud_um,proud_at_most_um\na,0,1,2,3,4\n"
     with pytest.raises(
-        ReadingsError, match="'3' stands beside an interval; there must be either a reading or an interval"
+        ReadingsError, match="'3' is given beside an interval; there must be either a reading or an interval"
     ):
         read_readings(text)
 

@@ -282,7 +282,7 @@ SLIPS = {
     "no station": (GOOD.replace("station", "step"), "step"),
     "no reading column": ("line,station,x_mm,y_mm\na,0,0,0\n", "a column reading_"),
     "gap in the stations": (GOOD + "a,4,200,0,1,no,1\n", "has no station 3"),
-    "read twice alike": (GOOD + "a,2,100,0,1,no,4\n", "stands in row 4 already"),
+    "read twice alike": (GOOD + "a,2,100,0,1,no,4\n", "is in row 4 already"),
     "reading at the start": (GOOD + "b,0,0,50,1,no,7\nb,1,50,50,1,no,7\n", "empty at station 0"),
     "no reading at a step": (GOOD + "b,0,0,50,1,no,\nb,1,50,50,1,no,\n", "only station 0 has none"),
     "turned by words": (GOOD.replace("no,3", "left,3"), "yes or no"),

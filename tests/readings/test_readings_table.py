@@ -122,7 +122,7 @@ REFUSED = {
         2,
         "line",
         "a",
-        "without a hole",
+        "none missing",
     ),
     "step unread": (
         b"line,station,x_mm,y_mm,reading_arcsec\na,0,0,0,\na,1,1,0,\n",

@@ -75,7 +75,7 @@ BAD = [
     ("readings", "1", "row 4, heat, readings is 1; it must be a whole number, 2 or more, or empty."),
     ("readings", "4.5", "row 4, heat, readings is 4.5; it must be a whole number, 2 or more, or empty."),
     ("link", " ", "row 4 holds no name; it must hold a word or two, such as 'heat'."),
-    ("link", "Lands", "row 4 is a second item 'Lands'; it must be of a name of its own."),
+    ("link", "Lands", "row 4 is a second item 'Lands'; it must be an item with a name of its own."),
 ]
 
 

@@ -57,8 +57,8 @@ def test_each_square_is_told_its_angle_how_sure_its_grade_and_its_wedge(panel):
             in panel.sentence
         )
         assert (
-            f"File its {'bottom' if urad > 0 else 'top'}, "
-            f"{abs(urad) * 0.15:.{0 if abs(urad) * 0.15 > 9.95 else 1}f} µm off there"
+            f"Take {abs(urad) * 0.15:.{0 if abs(urad) * 0.15 > 9.95 else 1}f} µm off at its "
+            f"{'bottom' if urad > 0 else 'top'}, running out to zero"
         ) in panel.sentence
     assert panel.sentence.count("(DIN 875)") == 3 and "take it as the gauge, file Ash first" in panel.sentence
 

@@ -76,7 +76,7 @@ def two_equal(rng: np.random.Generator) -> Question:
         (
             0,
             "two that agree are right",
-            "They fit when the heights add up to zero. That needs no single one to be zero.",
+            "They fit when the heights add up to zero. Neither of them needs to be zero for that.",
         ),
         (
             a - b,
@@ -143,7 +143,7 @@ def three_count(rng: np.random.Generator) -> Question:
     rounds = math.ceil(math.log(e / 5) / -math.log(factor))
     halving = math.ceil(math.log2(e / 5))
     return numeric(
-        f"Bars out by {e} µm, bar 2 always gives {s} % in the split. Nothing else goes wrong. "
+        f"The bars are out by {e} µm, and bar 2 always gives {s} % in the split. Nothing else goes wrong. "
         "After how many rounds is the error first under 5 µm?",
         rounds,
         "rounds",
@@ -152,7 +152,7 @@ def three_count(rng: np.random.Generator) -> Question:
         (
             rounds - 1,
             "stops one round short",
-            f"One round before it still stood at {e * factor ** (rounds - 1):.1f} µm.",
+            f"One round earlier it was still {e * factor ** (rounds - 1):.1f} µm.",
         ),
         tolerance=0.01,
     )

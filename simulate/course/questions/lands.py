@@ -33,7 +33,7 @@ def lands_two_gauges(rng: np.random.Generator) -> Question:
     space = 10 * draw(rng, 6, 15)
     return pick(
         rng,
-        f"A gauge has its three lands {3 * space} mm apart, and made 0, {3 * space} and {6 * space} mm straight. "
+        f"A gauge with lands {3 * space} mm apart has made 0, {3 * space} and {6 * space} mm straight. "
         f"You want every {space} mm. Why is a second gauge needed?",
         f"No land of the first one falls on {space} mm",
         f"Its lands lie {3 * space} mm apart, so between its points nothing was ever compared.",

@@ -48,7 +48,7 @@ def own_light(rng: np.random.Generator) -> Question:
         "µm",
         "Dark means at most what the eye nearly always sees; gap_at_least_um is 0.",
         (0, "dark is taken for touching", "A gap that you do not see is dark too."),
-        (t, "half is taken for nearly always", "A gap at your threshold is dark in every other trial."),
+        (t, "half is taken for nearly always", "A gap at your threshold is dark in half of all trials."),
         ((t + often) / 2, "the difference is split", "Halfway is a guess. Give the gap that you nearly always see."),
     )
 

@@ -35,7 +35,7 @@ def eye_sure(rng: np.random.Generator) -> Question:
         sure,
         "µm",
         f"{t:g} + 3 × {s:g} = {sure:g}.",
-        (t, "half is taken for nearly always", "At the threshold you miss every other one."),
+        (t, "half is taken for nearly always", "At the threshold you miss half of them."),
         (t + s, "one width is taken for all", "One width above, you see it three times out of four. Go further up."),
         (3 * s, "the threshold is left out", "Three widths *above the threshold*."),
     )
@@ -193,7 +193,7 @@ def plan_band(rng: np.random.Generator) -> Question:
         f"Of 1000 simulated workshops 10 % were done within {low} hours, half within {mid}, 90 % within {high}. "
         "You must name a time that you will rarely miss. Which?",
         f"{high} hours",
-        "Nine in ten are done by then; the median is missed every other time.",
+        "Nine in ten are done by then; the median is missed half the time.",
         (f"{mid} hours", "the middle is taken for safe", "How often is the middle missed?"),
         (f"{low} hours", "the best case is promised", "Nine in ten took longer than that."),
         (
@@ -236,7 +236,7 @@ def plan_tool(rng: np.random.Generator) -> Question:
     return pick(
         rng,
         "Three rough bars, half a millimetre out. Why not scrape from the start?",
-        "The error would cost hundreds of light passes, each with its check",
+        "It would take hundreds of light passes, each with its check",
         "Coarse tools are for distance and fine ones for the end; most of the time goes into checking.",
         ("A scraper cannot cut a hill", "the tool is taken to be unable", "It can. How much does one pass take?"),
         (

@@ -43,7 +43,7 @@ def plates_twist(rng: np.random.Generator) -> Question:
         (
             4 * e,
             "rocked over to one side",
-            "So wide is one low corner when the other is shut. Between the two lies the answer.",
+            "That is how wide one low corner is when the other is shut. The answer lies between the two.",
         ),
     )
 
@@ -135,7 +135,7 @@ def turns_pinwheel(rng: np.random.Generator) -> Question:
         f"A pinwheel of {arms} µm stands on all three plates: arms that all lean the same way round. Which placement "
         "shows it?",
         "None of the square turns; a slide sideways shows some of it",
-        "A pinwheel looks the same after every quarter turn. Slid, its arms no longer meet their like.",
+        "A pinwheel looks the same after every quarter turn. After a slide its arms no longer meet matching arms.",
         (
             "A quarter turn",
             "what finds twist is taken to find everything",

@@ -66,7 +66,7 @@ def straight_tilt(rng: np.random.Generator) -> Question:
     """A tilt is no error of form."""
     s, t = draw(rng, 4, 12), draw(rng, 30, 90)
     return numeric(
-        f"A bar is straight within {s} µm. A strip of {t} µm is pushed under one end. Straight within how much is it "
+        f"A bar is straight within {s} µm. A strip of {t} µm is pushed under one end. Within how much is it straight "
         "now? (Leave its bending out.)",
         s,
         "µm",

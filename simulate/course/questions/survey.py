@@ -136,7 +136,7 @@ def survey_sum(rng: np.random.Generator) -> Question:
         f"After two steps {a + b}; the line of the ends is at {end} / 2 = {end // 2} there: {a + b} - {end // 2} = "
         f"{right:g}.",
         (a + b, "the ends are not levelled", "The line slopes from 0 to the sum of all steps. Take half of that off."),
-        (a + b - end, "the whole slope is taken off in the middle", "Only half of it has been climbed half way along."),
+        (a + b - end, "the whole slope is taken off in the middle", "Halfway along, only half of it has been climbed."),
     )
 
 
@@ -165,7 +165,8 @@ def survey_hides(rng: np.random.Generator) -> Question:
             "eight lines miss it?"
         ),
         "Inside one of the eight triangles between the lines",
-        "The lines see what lies under them. Add lines, or slide a small plate with marking compound over the rest.",
+        "The lines show only what lies under them. Add lines, or slide a small plate with marking compound over the "
+        "rest.",
         (
             "Nowhere: the closures would show it",
             "closures are taken to see the plate",

@@ -41,7 +41,7 @@ def workshop_share(rng: np.random.Generator) -> Question:
     share = 50 + left / 2
     return numeric(
         f"Your worst bar was {start} µm out before a round of the three-bar loop and {after:g} µm after it. A round "
-        "leaves |2s - 1| of the error. How many per cent of the split does the bar that gives more give up?",
+        "leaves |2s - 1| of the error. What percentage of the split comes off the bar that gives more?",
         share,
         "%",
         f"{after:g} / {start} = {left / 100:g} = 2s - 1, so s = {share:g} %. A bar that gives {100 - share:g} % "
@@ -123,15 +123,15 @@ def workshop_edit(rng: np.random.Generator) -> Question:
             f"The panel says that row {row} fits least. In your notes you find that you wrote 14 for 41. What do you "
             "do in the logbook?"
         ),
-        "Keep the right figure as an edit, with a note that says why",
+        "Save the right figure as a correction, with a note that says why",
         (
-            "The edit takes its place and the history keeps what stood there, so that anyone can see what was "
+            "The correction takes its place and the history keeps what stood there, so that anyone can see what was "
             "changed and when."
         ),
         (
             "Leave the row out and say nothing",
             "a reading is thrown away because it does not fit",
-            "A row that disturbs may be the one that is right. Here you know the reason: say it.",
+            "A row that does not fit may be the right one. Here you know the reason: say it.",
         ),
         (
             "Type over it in the old file",

@@ -144,7 +144,7 @@ def _pair(table: AlignmentReadings, i: int) -> str:
         raise Refusal(
             "table",
             where=where,
-            found=f"faces {str(table.face[i])!r} and {str(table.against[i])!r} stand among other pairs",
+            found=f"faces {str(table.face[i])!r} and {str(table.against[i])!r} appear among other pairs",
             must_be="two of A, B, C and D, in order round the piece",
         )
     found = next(one for one in (*CORNERS, *OPPOSITE) if {first, second} == set(one.split("-")))

@@ -79,7 +79,7 @@ def build(table: Readings, used: Readings, known: Sequence[Known] = ()) -> Netwo
     if x.size < 3:
         raise ReadingsError(
             table.source,
-            f"all readings stand at {x.size} position{'s' if x.size != 1 else ''}",
+            f"all readings are at {x.size} position{'s' if x.size != 1 else ''}",
             "three positions or more along the bars",
             int(used.row[-1]),
             "position_mm",

@@ -84,7 +84,7 @@ def links_of(rows: Sequence[LinkRow], units: str = "mm") -> tuple[Link, ...]:
             raise Refusal("missing", where=f"row {number}", found="no name", must_be="a word or two, such as 'heat'")
         if name.casefold() in (link.name.casefold() for link in found):
             raise Refusal(
-                "same", where=f"row {number}", found=f"a second item {name!r}", must_be="of a name of its own"
+                "same", where=f"row {number}", found=f"a second item {name!r}", must_be="an item with a name of its own"
             )
         link = _link(name, row, number, units)
         found.append(replace(link, cause=_spelled(row.shared, (other.cause for other in found))))

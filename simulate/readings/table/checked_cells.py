@@ -100,7 +100,7 @@ def points_or_intervals(
             i,
             beside if sheet.has(beside) else point_name,
             f"empty, or {plain} and ends of an interval left out",
-            f"a gap stands beside the {'print' if beside == 'printed' else 'other reading'}",
+            f"a gap is given beside the {'print' if beside == 'printed' else 'other reading'}",
         )
     for i in np.flatnonzero(~other & ~interval & np.isnan(point))[:1]:
         sheet.refuse(
@@ -114,7 +114,7 @@ def points_or_intervals(
             i,
             point_name,
             f"either {noun} or an interval, with the other left empty",
-            f"{sheet.cells(point_name)[i]!r} stands beside an interval",
+            f"{sheet.cells(point_name)[i]!r} is given beside an interval",
         )
     for i in np.flatnonzero(low > high)[:1]:
         sheet.refuse(

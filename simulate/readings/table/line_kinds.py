@@ -262,7 +262,7 @@ def _refuse_twice(sheet: Sheet, number, lines, station, set_up, turned) -> None:
                 i,
                 "station",
                 f"one row for each station of a line{again}",
-                f"station {station[i]} of line {str(lines[i])!r} stands in row {sheet.row[seen[key]]} already",
+                f"station {station[i]} of line {str(lines[i])!r} is in row {sheet.row[seen[key]]} already",
             )
         seen.setdefault(key, i)
 
@@ -277,7 +277,7 @@ def _refuse_holes(sheet: Sheet, number, lines, station) -> None:
             sheet.refuse(
                 mine[0],
                 "line",
-                "stations 0, 1, 2 and so on without a hole, two or more",
+                "stations 0, 1, 2 and so on, none missing, at least two",
                 f"line {key[1]!r} has no station {missing[0] if missing else 1}",
             )
 

@@ -161,9 +161,8 @@ class OwnPlatesPanel(ReadingsPanel):
                 f"{style.spell(np.nanmax(s.high_95_um - s.low_95_um) / 2)} (95 %)."
             )
         )
-        how = (
-            "assumed" if s.sd_from == "assumed" else "found" if s.sd_from in ("residuals", "resolution") else s.sd_from
-        )
+        seen = "found from the readings"
+        how = {"residuals": seen, "resolution": seen}.get(s.sd_from, s.sd_from)
         spread = (
             "" if s.sd_from == "intervals" else f" Repeatability of one gap: {style.spell(s.reading_sd_um)} ({how})."
         )

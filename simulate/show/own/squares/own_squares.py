@@ -181,7 +181,7 @@ class OwnSquaresPanel(ReadingsPanel):
             said.append(
                 f"{words}. "
                 + (
-                    f"File its {end}, {out} off there, running out to nothing at the other end."
+                    f"Take {out} off at its {end}, running out to zero at the other end."
                     if cuts.sure[k]
                     else f"{self._untold(found)}, so file nothing yet."
                     if found.low_95_urad is None
