@@ -85,7 +85,7 @@ def test_a_short_go_by_keys_alone_through_a_dead_kernel_to_its_debrief_on_two_sc
     page.get_by_role("combobox", name="Gauge, below").first.focus()
     press(page, "Stop and see the truth", "The truth then, out of straight")
     told = page.locator(".workshop-panel:has(img)").first.text_content()
-    for part in ("The plain loop of three", "The best plan", "Fits that still held", "What to try next"):
+    for part in ("The plain loop of three", "The best plan", "Fits still valid", "What to try next"):
         assert part in told
     page.evaluate("() => document.querySelector('.workshop-panel:has(img)').scrollIntoView()")
     lesson.shot("lesson_21_debrief_projector")

@@ -75,8 +75,8 @@ def test_gaps_in_tenths_thou_and_fractions(column, cell, um):
     "column, cell, told",
     [
         ("gap_thou", "1/64", "a fraction is inches, and this column is gap_thou: call it gap_in, or write decimals"),
-        ("gap_thou", "2.1 thou", "without a unit, which stands in the head: gap_thou"),
-        ("gap_in", '0.002"', "without a unit, which stands in the head: gap_in"),
+        ("gap_thou", "2.1 thou", "without a unit, which stands in the heading: gap_thou"),
+        ("gap_in", '0.002"', "without a unit, which stands in the heading: gap_in"),
     ],
 )
 def test_a_fraction_or_a_unit_in_a_cell_is_told_as_what_it_is(column, cell, told):

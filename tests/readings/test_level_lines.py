@@ -174,7 +174,7 @@ def test_lines_along_and_across_leave_twist_and_name_it():
     assert not feature(found.solution, "flatness").told and not feature(found.solution, "twist").told
     assert feature(found.solution, "straightness", "line a").told
     assert found.next.shows == 1 and "a line from" in found.next.name
-    assert [row[1] for row in found.rows if row[0] in ("flatness",)] == ["not told"]
+    assert [row[1] for row in found.rows if row[0] in ("flatness",)] == ["not determined"]
 
 
 def test_lines_that_do_not_meet_are_told_apart_and_each_keeps_its_form():

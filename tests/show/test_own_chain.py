@@ -153,7 +153,7 @@ def test_every_field_can_be_reached_and_has_a_name(panel):
             looked += 1
     assert looked == 63
     panel.controls["coverage"].value = 0.99
-    assert "holds in 99 cases of 100" in panel.sentence and "Times 2.58" in panel.sentence
+    assert "holds in 99 cases out of 100" in panel.sentence and "Times 2.58" in panel.sentence
 
 
 def test_rows_that_name_one_cause_are_added_with_their_signs(panel):

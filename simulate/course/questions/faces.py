@@ -120,9 +120,9 @@ def bed_strips(rng: np.random.Generator) -> Question:
     d = 10 * draw(rng, 2, 8)
     seen = d * strip / apart
     return numeric(
-        f"The ways are {apart} mm apart. At the tail the back way stands {d} µm higher over the front way than "
-        "it does at the head. "
-        f"Winding strips of {strip} mm lie across head and tail. How large a step does the eye see at their ends?",
+        f"The ways are {apart} mm apart. At the tailstock the back way stands {d} µm higher over the front way than "
+        "it does at the headstock. "
+        f"Winding strips of {strip} mm lie across both ends. How large a step does the eye see at their ends?",
         seen,
         "µm",
         f"{d} × {strip} / {apart} = {seen:g}: long strips make twist easier to see.",
@@ -180,12 +180,12 @@ def bed_shim(rng: np.random.Generator) -> Question:
     shim = turn * feet / 1000
     return numeric(
         f"A headstock drops towards its nose by {turn} µm in a metre. Its feet are {feet} mm apart. How thick is the "
-        "shim that takes the turn out, under the foot at the nose?",
+        "shim under the foot at the nose that corrects this?",
         shim,
         "µm",
         f"{turn} × {feet} / 1000 = {shim:g}.",
         (turn, "a slope is taken for a thickness", f"The feet are {feet} mm apart, not a metre."),
-        (shim / 2, "half goes under each foot", "A shim under both feet lifts the head and does not turn it."),
+        (shim / 2, "half goes under each foot", "A shim under both feet lifts the headstock and does not turn it."),
         tolerance=0.1,
     )
 

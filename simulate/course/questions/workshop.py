@@ -21,12 +21,12 @@ def workshop_units(rng: np.random.Generator) -> Question:
         f"{n}. You write it under gap_thou. How many micrometres does the package take that to be?",
         25.4 * n,
         "µm",
-        f"One thou is 25.4 µm: {n} × 25.4 = {25.4 * n:.1f}. The unit stands in the head of the column, so rounds in "
+        f"One thou is 25.4 µm: {n} × 25.4 = {25.4 * n:.1f}. The unit stands in the column heading, so rounds in "
         "both units go together.",
         (
             n,
             "a thou is taken for a micrometre",
-            "The head of the column says thou. How much is a thousandth of an inch?",
+            "The column heading says thou. How much is a thousandth of an inch?",
         ),
         (2.54 * n, "the decimal point has slipped", "An inch is 25.4 mm; a thousandth of that is 0.0254 mm."),
         tolerance=0.06,

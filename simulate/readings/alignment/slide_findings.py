@@ -155,7 +155,7 @@ def _work(work: Feature, one: Feature) -> str:
         return f"The cross slide: {network_words.not_yet(one)}"
     if not sure(one):
         return "The cross slide: leave it alone; its error is within the uncertainty of the readings"
-    way = "towards the head" if work.value < 0 else "away from the head"
+    way = "towards the headstock" if work.value < 0 else "away from the headstock"
     return (
         f"The cross slide: turn its guide, so that the outer end of the travel moves {three(abs(work.value))} um "
         f"{way}{network_words.plus_minus(work)}. Scrape the guide in a taper that runs out to zero at the other "

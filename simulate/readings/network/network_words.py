@@ -12,7 +12,7 @@ from simulate.readings.network.features import Feature
 from simulate.readings.network.solve_heights import SolvedHeights
 from simulate.readings.outcome.findings_record import UNKNOWN, certain_words, end_words
 
-NOT_TOLD = "not told"
+NOT_TOLD = "not determined"
 COARSE_SEATS = (
     "Heights or readings are too many to draw where each edge rests.",
     "In trials, such 95 % ranges contained only 86 to 95 true heights in 100.",

@@ -185,7 +185,7 @@ def _hidden(
     )
     return (
         stood if on_flat else bent,
-        "The angle is that of the least-squares line through the heights that were read; a bent blade beside it shows "
+        "The angle is that of the least-squares line through the heights that were read; any bend of the blade shows "
         f"only there ({', '.join(f'{h:g}' for h in heights[:6])}{' ...' if heights.size > 6 else ''} mm).",
         "The back of the blade and twist along its edge are unknown.",
         *blunders(agree),

@@ -23,7 +23,7 @@ _EITHER_WAY = f"up to {LARGEST_UM / 1000:g} mm either way"
 
 def head_of(sheet: Sheet) -> AlignmentReadings:
     """Check readings of a test bar in a head or a tail."""
-    said = "a test bar in a head or a tail"
+    said = "a test bar in a headstock or tailstock"
     sheet.need(said, "axis", "x", "dial")
     sheet.allow(said, "round", "axis", "plane", "x", "turned", "set", "dial", "diameter", "length", "held")
     axis = np.array(sheet.words("axis"), dtype="<U24")
@@ -63,7 +63,7 @@ def cross_slide_of(sheet: Sheet) -> AlignmentReadings:
         x_mm=lengths(sheet, "travel"),
         dial_um=sheet.numbers(
             "dial",
-            f"a number {_EITHER_WAY}, + where the blade lies nearer to the head than the slide runs",
+            f"a number {_EITHER_WAY}, + where the blade lies nearer to the headstock than the slide runs",
             -LARGEST_UM,
             LARGEST_UM,
         ),

@@ -137,7 +137,7 @@ class Sheet:
                 self.refuse_header(
                     written,
                     place,
-                    f"column {place + 1} has figures below it and no name",
+                    f"column {place + 1} has figures but no name",
                     "a name over each column that is used",
                 )
             self.refuse_header(
@@ -263,7 +263,7 @@ class Sheet:
             return f"; a fraction is inches, and this column is {head}: call it {name}_in, or write decimals"
         found = _WITH_UNIT.fullmatch(cell)
         if found and name in UNITS and unit_named(found[2], SMALL, LONG, SLOPE):
-            return f", without a unit, which stands in the head: {head}"
+            return f", without a unit, which stands in the heading: {head}"
         return ""
 
     def most_said(self, name: str, most: float) -> tuple[str, float]:

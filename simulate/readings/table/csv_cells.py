@@ -180,7 +180,7 @@ def _fitted(cells: list[str], header: list[str], row: int, file: str) -> list[st
         missing = header[len(cells)]
         raise ReadingsError(
             file,
-            f"the row has {counted(len(cells), 'cell')} and none for this column",
+            f"the row has {counted(len(cells), 'cell')}, which leaves this column without one",
             counted(len(header), "cell"),
             row,
             missing,

@@ -335,7 +335,7 @@ class PlanPanel(Panel):
         return (
             f"{tried[0].upper()}{tried[1:]} tried. {why} Half of them took {_short(p.rounds[1])} rounds or fewer and "
             f"{hours[1]} hours; one in ten less than {hours[0]} hours, one in ten more than {hours[2]}. To be safe in "
-            f"95 of 100 cases, leave {style.spell(p.stock_to_leave_um, self.units)} of metal on every edge, and a "
+            f"95 cases out of 100, leave {style.spell(p.stock_to_leave_um, self.units)} of metal on every edge, and a "
             f"quarter more for what {POINTS} places along a bar do not show. The hours rest on common practice and "
             "may be out by a factor of two or three."
         )

@@ -226,8 +226,8 @@ class HiddenPlatesPanel(Panel):
         )
         ends = f"It would show with {'; '.join(give)}." if give else "None of the other placements shows it either."
         return (
-            f"Tried: {names}. Hidden {'is 1 error' if count == 1 else f'are {count} independent errors'} ({parts}). "
-            f"Shown is number {which}, smoothest first: {wrong} out of flat by up to "
+            f"Tried: {names}. {'1 error is' if count == 1 else f'{count} independent errors are'} hidden ({parts}). "
+            f"The one shown is number {which}, smoothest first: {wrong} out of flat by up to "
             f"{style.spell(HEIGHT_UM, self.units)}, and every fit that was tried prints evenly. {ends}{faint}"
         )
 

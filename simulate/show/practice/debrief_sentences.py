@@ -118,12 +118,12 @@ def hidden_words(told: Debrief, units: str = "mm") -> str:
     part = 100 * told.hidden_share
     if part < 0.5:
         return (
-            f"Fits that still held at the stop: {fits}. They leave no shape unseen; only what is finer than "
+            f"Fits still valid at the stop: {fits}. They leave no shape unseen; only what is finer than "
             "sight was hidden from you."
         )
     most = spell(np.ptp(told.hidden_um.reshape(3, -1), axis=-1).max(), units)
     return (
-        f"Fits that still held at the stop: {fits}. Of what is left, {part:.0f} % (of the squared error) makes "
+        f"Fits still valid at the stop: {fits}. Of what is left, {part:.0f} % (of the squared error) makes "
         f"no gap in any of them, up to {most} on one. More care would not have shown it, another "
         f"{'placement' if told.level == 'plates' else 'pairing'} would."
     )

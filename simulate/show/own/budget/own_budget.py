@@ -343,8 +343,8 @@ class OwnChainPanel(Panel):
         few = f", {int(chain.freedom + 1e-9)} degrees of freedom" if chain.freedom < 200 else ""
         whole = (
             f"{count} {'entries' if len(chain.links) > count else 'link' + 's' * (count > 1)} together: a standard "
-            f"uncertainty of {spell(chain.combined_um)}{few}. Times {float(chain.factor):.2f} that is ± "
-            f"{spell(chain.expanded_um)}, which holds in {100 * coverage:.0f} cases of 100."
+            f"uncertainty of {spell(chain.combined_um)}{few}. Times {float(chain.factor):.2f}, that is ± "
+            f"{spell(chain.expanded_um)}, which holds in {100 * coverage:.0f} cases out of 100."
         )
         if not chain.combined_um:
             return f"{whole} No row of this sheet has an uncertainty yet, and every job has some."

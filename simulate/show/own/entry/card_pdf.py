@@ -29,7 +29,7 @@ _GREY, _HEAD = (215, 215, 215), (232, 236, 240)
 
 
 _COUNTS = "Count how often the gap was seen open."
-_BY_COLUMN = "Every cell in the unit at the head of its column."
+_BY_COLUMN = "Every cell in the unit of its column heading."
 
 
 class _Card(FPDF):

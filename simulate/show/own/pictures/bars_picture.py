@@ -105,7 +105,7 @@ def _filing(canvas: Canvas, s: BarSolution, cuts: CutMap, units: str) -> None:
         )
         axes.set_ylim(0, unit * 1.1 * max(cuts.remove_um.max(), 1.0))
         axes.label_outer()
-    words = "filled: sure, 95 %" if s.low_95_um is not None else "uncertainty not known"
+    words = "filled: certain, 95 %" if s.low_95_um is not None else "uncertainty not known"
     axes_list[0].set_title(f"File off ({style.small_unit(units)}); {words}", loc="left", fontsize=style.SMALL)
     axes_list[-1].set_xlabel(f"position ({'in' if units == 'inch' else 'mm'})")
 

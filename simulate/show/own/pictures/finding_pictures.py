@@ -183,7 +183,7 @@ def _wedge(found: Findings, units: str, dpi: int) -> Canvas:
         axes.plot(unit * gap, part, "o", color=style.BLACK, ms=9, label="what was seen")
         low, high = max(s.low_um, 0.0), min(s.high_um, top)
         axes.plot(
-            [unit * low, unit * high], [50, 50], "|-", color=style.ORANGE, lw=5, ms=18, label="threshold, 95 % sure"
+            [unit * low, unit * high], [50, 50], "|-", color=style.ORANGE, lw=5, ms=18, label="threshold, 95 % range"
         )
         axes.set_xlim(0, unit * top)
         axes.set_ylim(-5, 105)

@@ -356,7 +356,7 @@ class LogbookBox:
     def stand(self) -> None:
         """Show where the job stands by the sets that are in the list."""
         self.stands.value = parts_html(standing_parts(job_standing(self.entries), self._units), 3)
-        self.say("Where the job stands is shown at the head of the panel.")
+        self.say("Where the job stands is shown at the top of the panel.")
 
     def say(self, words: str) -> None:
         """Show a sentence under the logbook."""
