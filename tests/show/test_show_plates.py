@@ -133,7 +133,7 @@ def test_every_control_of_the_hidden_plates_answers(hidden):
 
 def test_the_shown_set_of_plates_passes_what_was_tried_and_a_slide_gives_the_pinwheel_away():
     panel = HiddenPlatesPanel(placements=tuple(PLACEMENTS)[:3] + ((0, 1, 90, 0, 0),))
-    assert "Hidden are 6 independent errors (pinwheel 6)" in panel.sentence
+    assert "6 independent errors are hidden (pinwheel 6)" in panel.sentence
     assert (
         "It would show with 2 on 1, slid along; 2 on 1, slid slanting. Of the errors that show, the weakest is "
         "amplified " in panel.sentence
@@ -153,10 +153,10 @@ def test_counts_of_hidden_errors_follow_from_the_mirrors_of_the_plate():
     n, k = 9, 4
     counts = {"fit3": k * k, "fit4": k * (k - 1) // 2}
     panel = HiddenPlatesPanel()
-    assert f"Hidden are {n * k - 1} independent" in panel.sentence
+    assert f"{n * k - 1} independent errors are hidden" in panel.sentence
     for name, count in counts.items():
         panel.controls[name].value = True
-        assert f"Hidden are {count} independent" in panel.sentence
+        assert f"{count} independent errors are hidden" in panel.sentence
 
 
 def test_a_placement_that_is_not_on_offer_is_refused():

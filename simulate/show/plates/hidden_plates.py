@@ -88,7 +88,7 @@ class HiddenPlatesPanel(Panel):
 
     Examples
     --------
-    >>> HiddenPlatesPanel().sentence.startswith("Tried: 2 on 1; 3 on 1; 3 on 2. Hidden are 35 independent errors")
+    >>> HiddenPlatesPanel().sentence.startswith("Tried: 2 on 1; 3 on 1; 3 on 2. 35 independent errors")
     True
     """
 

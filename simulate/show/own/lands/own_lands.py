@@ -214,7 +214,8 @@ class OwnLandsPanel(ReadingsPanel):
             f"Against the prediction: {self._at(foretold.x_mm[worst])} is farthest out, "
             f"{style.spell(abs(foretold.height_um[worst]), self.units)} where ± "
             f"{style.spell(foretold.foretold_sd_um[worst], self.units)} was predicted, scatter counted in: "
-            f"{foretold.verdict}. A good bar would come out no better in {100 * foretold.probability:.0f} cases out of 100."
+            f"{foretold.verdict}. A good bar would come out no better in {100 * foretold.probability:.0f} cases out of "
+            "100."
         )
 
     def _step(self, found: SolvedLands) -> list[str]:
