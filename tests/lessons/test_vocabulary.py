@@ -27,7 +27,7 @@ RIGHT = "fro,jupyter,lite,planed,practice,program"
 """Words that codespell takes for others: a program of a computer and practice, the noun, are British too."""
 MEANT = (
     r"\(US: [^()]*\)|millimeters?|(half round|half-round) file|(a|first|each) laying (on|out)|looks? at|"
-    r"a look at|text-align:\w+|\bcolor:"
+    r"a look at|text-align:\w+|\bcolor[:=]"
 )
 """What is meant as it stands: the American word in brackets, a spelling that an answer may have, style of a page."""
 
