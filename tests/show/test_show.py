@@ -303,7 +303,8 @@ def test_a_film_of_three_bars_ends_with_the_last_look():
     history = small_run().history
     page = three_bars_film(history, frames=5).data
     words = json.loads(re.search(r'-words">(.*?)</script>', page, re.S).group(1))
-    assert len(words) == 5 and "fitting bar 2 to bar 1" in words[0]
+    assert len(words) == 5 and "fitting bar 2 to bar 1" in words[3]
+    assert [one.split(": ")[1] for one in words[:3]] == ["lifted, face up.", "turned over.", "face down."]
 
 
 def test_focus_is_drawn_three_pixels_wide_and_labels_reach_screen_readers():

@@ -13,7 +13,7 @@ from simulate.method.bars.bar_history import BarHistory
 from simulate.method.bars.recorder import Recording
 from simulate.method.bars.three_bar_loop import three_bars, two_bars
 from simulate.show.drawing import style
-from simulate.show.drawing.bench_picture import BenchPicture
+from simulate.show.drawing.bench_picture import TURNS, BenchPicture
 from simulate.show.drawing.canvas import Canvas
 from simulate.show.drawing.convergence import Convergence
 from simulate.show.drawing.run_sentences import of_a_long_run
@@ -143,9 +143,21 @@ class RunPanel(StepPanel):
             self.bench.frame(self.length_mm, MOST_ERROR_UM)
             self._frame_curve(values)
         place = min(self.position.value, len(self.history.steps) - 1)
-        self.bench.show(self.history.x_mm, self.history.steps[place], values["sight_um"], zoom)
         self.curve.show(self.history, place)
+        self.way = self._laying(place, zoom) if self.steps_on else []
+        self.bench.show(self.history.x_mm, self.history.steps[place], values["sight_um"], zoom)
         return self.words(self.history, place, values) + of_a_long_run(self.history, values["rounds"])
+
+    def _laying(self, place: int, zoom: bool) -> list[bytes]:
+        """Draw how a bar comes to lie on another: lifted, turned over, above the one it is laid on."""
+        before, step = self.history.steps[max(place - 1, 0)], self.history.steps[place]
+        if (before.lower, before.upper) == (step.lower, step.upper):
+            return []
+        pictures = []
+        for turn in TURNS:
+            self.bench.turn(self.history.x_mm, step, turn, zoom)
+            pictures.append(self.canvas.paint())
+        return pictures
 
     def words(self, history: BarHistory, place: int, values: dict) -> str:
         """Say what the picture shows. Subclasses write this."""

@@ -10,11 +10,14 @@ from simulate.method.bars.bar_history import BarStep
 from simulate.show.drawing import style
 from simulate.show.drawing.canvas import Canvas, Words
 from simulate.show.drawing.scale import HeldScale, ScaleBar
-from simulate.show.drawing.steel import Bodies, lit_pair, shut
+from simulate.show.drawing.steel import Bodies, apart, lit_pair, shut
 
 _FOOT, _HEAD = 47.0, 113.0  # where the pair lies, in parts of the picture's height of 120
 _REST, _ALONE = 2.0, 21.0  # where the single bar stands, and the middle of its face
 _ROOM = 42.0  # height that a shape may take up
+TURNS = ("lifted, face up", "turned over", "face down")
+"""How a bar comes to lie on another."""
+_FACE_PX, _LIFT_PX = 8, 6  # height of a face that is seen from above, and how far a bar is lifted, in dots
 _KEY = "Glow: visible light   Triangles: contact   Thick orange line: file here"
 
 
@@ -89,21 +92,48 @@ class BenchPicture:
         `x_mm` (points,). `sight_um`: the smallest gap that the eye sees. `zoomed`: whether heights fill the picture.
         Returns: how many times life size the heights are drawn.
         """
+        x, low, high = self._lay_out(x_mm, step, zoomed)
+        self._show_pair(x, low, high, step, sight_um)
+        self._mark(x, x_mm, low, high, step)
+        return self.scale.factor
+
+    def turn(self, x_mm: np.ndarray, step: BarStep, turn: str, zoomed: bool = False) -> None:
+        """Draw the upper bar on its way to the lower one, its form as it will lie.
+
+        `turn`: one of `TURNS`. The bright edge is its face: above it, towards the reader, and below it.
+        """
+        x, low, high = self._lay_out(x_mm, step, zoomed)
+        face, under = (self._dots * (_HEAD - self._columns_of(x, one)) for one in (high, low))
+        room = max(under.min() - _LIFT_PX, 3.0 * _FACE_PX)  # rows between the head of the picture and the lower bar
+        down = np.maximum(face - face.max() + room, 2.0 * _FACE_PX)
+        flat = np.full_like(down, _FACE_PX / 2)
+        top, bottom, filed = {
+            TURNS[0]: (room + flat - down, 0 * flat + room, (_FACE_PX, 0)),
+            TURNS[1]: (0.35 * room + 0 * flat, 0.65 * room + 0 * flat, (round(room), 0)),
+            TURNS[2]: (flat, down, (0, _FACE_PX)),
+        }[turn]
+        self._pair.put(apart(top, bottom, filed, under, round((_HEAD - _FOOT) * self._dots)), (x[0], _FOOT))
+        self._label(step.lower, f"Bar {step.lower + 1}: below", _FOOT + 5.0)
+        self._label(step.upper, f"Bar {step.upper + 1}: {turn}", _HEAD - 0.5 * room / self._dots)
+        self._outline(step.lower, x, low, _FOOT)
+        ends = (_HEAD - one / self._dots for one in ((top, bottom) if turn == TURNS[0] else (bottom, top)))
+        self._outline(step.upper, x, next(ends), next(ends)[0])
+        for line in (self._touch, *self._cut):
+            line.set_data([], [])
+
+    def _lay_out(self, x_mm: np.ndarray, step: BarStep, zoomed: bool) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """Set what stands round the pair; give places, and the faces of the lower and the upper bar, as drawn."""
         h = own_line_out(x_mm, step.height_um)
         low, high = h[step.lower], h[step.lower] + step.gap_um
         most = max(float(high.max() - low.min()), float(np.ptp(h, axis=1).max()), 0.5)
-        factor = self.scale.take(_ROOM / (self._per_um * most), zoomed)
-        unit, x = factor * self._per_um, style.place(1.0, self.units) * x_mm
-        base = 0.5 * (_FOOT + _HEAD) - unit * 0.5 * (high.max() + low.min())
-        low, high = base + unit * low, base + unit * high
-        self._show_pair(x, low, high, step, sight_um)
+        unit = self.scale.take(_ROOM / (self._per_um * most), zoomed) * self._per_um
+        x, base = style.place(1.0, self.units) * x_mm, 0.5 * (_FOOT + _HEAD) - unit * 0.5 * (high.max() + low.min())
         for bar in range(self.bars):
             if bar not in (step.lower, step.upper):
                 self._show_single(bar, x, _ALONE + unit * (h[bar] - 0.5 * (h[bar].max() + h[bar].min())))
-        self._mark(x, x_mm, low, high, step)
         self._factor.set_text(self.scale.words())
         self._known.show(unit)
-        return factor
+        return x, base + unit * low, base + unit * high
 
     def _columns_of(self, x: np.ndarray, values: np.ndarray) -> np.ndarray:
         return np.interp(np.linspace(x[0], x[-1], self._columns), x, values)

@@ -317,30 +317,29 @@ def data_uri(png: bytes) -> str:
     return "data:image/png;base64," + base64.b64encode(png).decode("ascii")
 
 
-def html(png: bytes, sentence: str, older: bytes = b"", brief: str = "", folded: str = "") -> str:
+def html(png: bytes, sentence: str, older: Sequence[bytes] = (), brief: str = "", folded: str = "") -> str:
     """Give a picture with its sentence, as alternative text and as a caption.
 
-    `sentence`: plain words; escaped here. `older`: where given, the picture rises out of this one, which stays below
-    it, opaque; `focus.FOCUS` holds the style. `brief`, `folded`: what the caption says instead of the sentence, and
-    what it folds away under that; the alternative text holds the whole.
+    `sentence`: plain words; escaped here. `older`: where given, these rise out of each other, the first of them opaque
+    from the start, and the picture out of the last; `focus.FOCUS` holds the style. `brief`, `folded`: what the caption
+    says instead of the sentence, and what it folds away under that; the alternative text holds the whole.
 
     >>> html(b"", 'a < b')[-10:]
     't; b</div>'
-    >>> html(b"newer", "", b"older").count("<img")
+    >>> html(b"newer", "", [b"older"]).count("<img")
     2
     """
     words = _html.escape(sentence, quote=True)
-    newer = f'<img src="{data_uri(png)}" alt="{words}" decoding="sync" style="{STYLE}">'
-    if older:
-        newer = (
-            f'<div class="workshop-rise">{newer}'
-            f'<img src="{data_uri(older)}" alt="" decoding="sync" style="{STYLE}"></div>'
-        )
+    looks = "".join(
+        f'<img src="{data_uri(one)}" alt="{alt}" decoding="sync" style="{STYLE};--at:{at}">'
+        for at, one, alt in ((len(older), png, words), *((at, one, "") for at, one in enumerate(older)))
+    )
+    picture = f'<div class="workshop-rise">{looks}</div>' if older else looks
     if folded:
         first, rest = (_html.escape(part, quote=True) for part in (brief, folded))
         words = f"{first}<details><summary>Place by place</summary>{rest}</details>"
     return (
-        f'{newer}<div class="workshop-words" role="status" style="font-size:15px;line-height:1.45;margin:4px '
+        f'{picture}<div class="workshop-words" role="status" style="font-size:15px;line-height:1.45;margin:4px '
         '0;max-width:75em">'
         f"{words}</div>"
     )

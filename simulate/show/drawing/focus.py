@@ -27,10 +27,9 @@ FOCUS = PAGE_FOCUS.replace(
     "</style>",
     f""".workshop-panel .widget-readout:focus {{ outline: 3px solid #D55E00; }}
 .workshop-rise {{ display: grid; grid-template-columns: minmax(0, 1fr); }}
-.workshop-rise img {{ grid-area: 1 / 1; }}
-.workshop-rise img:first-child {{ z-index: 1; }}
+.workshop-rise img {{ grid-area: 1 / 1; z-index: var(--at); }}
 @media (prefers-reduced-motion: no-preference) {{
-  .workshop-rise img:first-child {{ animation: workshop-rise {CALM_MS}ms linear; }}
+  .workshop-rise img {{ animation: workshop-rise {CALM_MS}ms linear calc((var(--at) - 1) * {CALM_MS}ms) backwards; }}
 }}
 @keyframes workshop-rise {{ from {{ opacity: 0; }} }}
 [data-jp-theme-light="false"] .workshop-panel .widget-dropdown > select {{ background-image: url("{_ARROW}"); }}

@@ -14,6 +14,7 @@ from simulate.show.drawing.palette import glow_colours
 
 _LEVELS, _REACH = 16, 26
 _BACK = 8  # rows of the filed back that are seen from above
+_FILED, _FACE = (176, 206), (186, 230)  # of a back and a face: in a mark of the file, and beside it
 _DARK, _TRACES = (45, 45, 45, 255), ((85, 85, 255, 255), (255, 85, 85, 255))
 _HALO = np.exp(-np.arange(_REACH + 1) / 9.0) - np.exp(-_REACH / 9.0)
 
@@ -58,7 +59,7 @@ def sides(rows: int, columns: int, back: bool) -> np.ndarray:
     if back:
         row, column = np.indices((_BACK, columns))
         marks = (row + column) % 6 < 2
-        body[:_BACK, :, :3] = np.where(marks[..., None], 176, 206)
+        body[:_BACK, :, :3] = np.where(marks[..., None], *_FILED)
     body.setflags(write=False)
     return body
 
@@ -74,6 +75,29 @@ def shut(face: np.ndarray, rows: int) -> np.ndarray:
     body = sides(rows, face.size, False).copy()
     body[..., 3] = np.where(np.arange(rows)[:, None] >= face, 255, 0)
     return body
+
+
+def apart(top: np.ndarray, bottom: np.ndarray, face: tuple[int, int], lower: np.ndarray, rows: int) -> np.ndarray:
+    """Draw a bar in the air over another one.
+
+    `top`, `bottom` (columns,): rows at which the bar in the air begins and ends. `face`: how many rows below its top,
+    and above its bottom, are its filed face, brighter than its back. `lower` (columns,): rows at which the other
+    begins. Returns (rows, columns, 4).
+
+    >>> two = apart(np.full(3, 2.0), np.full(3, 30.0), (0, 4), np.full(3, 35.0), 40)
+    >>> two[[0, 3, 15, 28, 32, 38], 1, 3].tolist(), two[[3, 15, 28], 1, 0].argsort().tolist()
+    ([0, 255, 255, 255, 0, 255], [1, 0, 2])
+    """
+    row = np.arange(rows)[:, None]
+    out = sides(rows, top.size, False).copy()
+    held = (row >= top) & (row < bottom)
+    marks = np.add(*np.indices(held.shape)) % 6 < 2
+    seen = held & (row < top + _BACK) & (face[1] > 0)
+    filed = held & ((row < top + face[0]) | (row >= bottom - face[1]))
+    for where, shades in ((seen, _FILED), (filed, _FACE)):
+        np.copyto(out[..., :3], np.where(marks, *shades).astype(np.uint8)[..., None], where=where[..., None])
+    out[..., 3] = np.where(held | (row >= lower), 255, 0)
+    return out
 
 
 def lit_pair(upper: np.ndarray, lower: np.ndarray, gap_um: np.ndarray, sight_um: float, rows: int) -> np.ndarray:

@@ -16,7 +16,7 @@ from IPython.display import HTML
 from simulate.core.refusal import Refusal
 from simulate.method.bars.bar_history import BarHistory, BarStep
 from simulate.show.drawing import style
-from simulate.show.drawing.bench_picture import BenchPicture, own_line_out
+from simulate.show.drawing.bench_picture import TURNS, BenchPicture, own_line_out
 from simulate.show.drawing.canvas import Canvas, data_uri, encode
 from simulate.show.drawing.convergence import Convergence
 from simulate.show.drawing.focus import PAGE_FOCUS
@@ -104,7 +104,8 @@ def three_bars_film(history: BarHistory, frames: int = 40, units: str | None = N
     history : BarHistory
         Of one workshop, with its looks.
     frames : int
-        At most so many pictures, evenly spread over the looks, the last one included.
+        At most so many pictures, evenly spread over the looks, the last one included; where there are more than four,
+        the first three show how the first bar comes to lie on the other.
     units : str, optional
 
     Returns
@@ -117,7 +118,7 @@ def three_bars_film(history: BarHistory, frames: int = 40, units: str | None = N
         Where the history holds no looks.
     """
     bars = len(history.steps[0].height_um) if history.steps else 3
-    pictures, sentences = film_frames(history, frames, chosen_units(units))
+    pictures, sentences = film_frames(history, frames, chosen_units(units), laid=frames > len(TURNS) + 1)
     return player(pictures, sentences, f"{'Three' if bars == 3 else 'Two'} bars at the bench, picture by picture")
 
 
@@ -128,12 +129,14 @@ def film_frames(
     dpi: int = 100,
     smooth: bool = False,
     ahead: bool = True,
+    laid: bool = False,
 ) -> tuple[list[bytes], list[str]]:
     """Draw the looks of a recorded run of bars, each with its sentence.
 
     `dpi`: 100 gives 1280 x 560 dots, 150 gives 1920 x 840. `smooth`: put a picture drawn halfway between each two looks
     of it, with the earlier one's sentence: played fast, the film moves and does not flicker. Then up to twice as many
-    pictures. `ahead`: whether curves show the whole run from the start, or only what has been.
+    pictures. `ahead`: whether curves show the whole run from the start, or only what has been. `laid`: begin with how
+    the upper bar comes to lie on the lower.
     """
     steps = history.steps
     if not steps:
@@ -149,8 +152,13 @@ def film_frames(
         most = max(float(np.ptp(own_line_out(history.x_mm, step.height_um), axis=1).max()) for step in steps)
         bench.frame(float(history.x_mm[-1] - history.x_mm[0]), most)
         curve.frame(history)
-    places = film_places(len(steps), frames)
     pictures, sentences = [], []
+    for turn in TURNS * laid:
+        curve.show(history, 0)
+        bench.turn(history.x_mm, steps[0], turn)
+        pictures.append(encode(canvas.pixels(), COLOURS))
+        sentences.append(f"Bar {steps[0].upper + 1} on its way to bar {steps[0].lower + 1}: {turn}.")
+    places = film_places(len(steps), frames - len(pictures))
     for place, step, words in _looks(steps, places, smooth):
         bench.show(history.x_mm, step)
         curve.show(history, place)

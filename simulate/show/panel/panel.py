@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import base64
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from html import escape
 
@@ -37,6 +37,8 @@ class Panel(Controls):
     """
 
     at_hand: tuple[str, ...] = ()
+    way: Sequence[bytes] = ()
+    """Pictures that lead from the look before to this one; `draw` sets it."""
 
     def __init__(self, units: str | None = None, dpi: int = 100) -> None:
         super().__init__(units)
@@ -106,7 +108,7 @@ class Panel(Controls):
 
     def _accept(self, sentence: str) -> None:
         self.message.value = ""
-        older = self.png if self.plays() else b""
+        older = [self.png, *self.way] if self.plays() or self.way else []
         self.sentence, self.png = sentence, self.canvas.paint()
         self.picture.value = html(self.png, sentence, older, self.brief, self.folded)
 

@@ -17,6 +17,9 @@ class StepPanel(Panel):
     tells ``self._fit_position`` when the row has another length.
     """
 
+    steps_on = False
+    """Whether a button has led on to this look: a slider that is dragged, and a film, have no time for a move."""
+
     def _moves(self) -> None:
         last, place = self._carried.get("position", (1, 0))
         self.position = widgets.IntSlider(place, 0, last, description="Step")
@@ -80,7 +83,11 @@ class StepPanel(Panel):
 
     def _go(self, place: int) -> None:
         place = min(max(place, 0), self.position.max)
-        self.position.value = place
+        self.steps_on = place > self.position.value
+        try:
+            self.position.value = place
+        finally:
+            self.steps_on = False
 
     def _fit_position(self, last: int) -> None:
         """Keep the position as a part of the run."""
