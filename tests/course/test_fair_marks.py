@@ -9,13 +9,14 @@ from pathlib import Path
 
 import nbformat
 import pytest
+from test_classroom import mark
 
 from simulate.__main__ import main
 from simulate.core.refusal import Refusal
 from simulate.course.asking.misconceptions import BELIEFS
 from simulate.course.classroom.class_list import answer_key, class_set, read_class
 from simulate.course.classroom.feedback import points
-from simulate.course.classroom.grading import Mark, mark, mark_class
+from simulate.course.classroom.grading import Mark, mark_class
 from simulate.course.classroom.hand_out import hand_out
 from simulate.course.classroom.name_rows import name_rows
 from simulate.course.classroom.served import COURSE, keep_private

@@ -108,23 +108,6 @@ def mark_class(
     )
 
 
-def mark(
-    folder: Path,
-    names: Sequence[str],
-    seed: int | str,
-    lessons: Sequence[str] | None = None,
-    units: str = "mm",
-    counts: str = "best",
-    until: datetime | None = None,
-) -> list[Mark]:
-    """Mark a class; give the rows of the exercises, then what else is to be looked at.
-
-    `folder`, `names`, `seed`, `lessons`, `units`, `counts`, `until`: as for `mark_class`.
-    """
-    found = mark_class(folder, names, seed, lessons, units, counts, until)
-    return found.rows + found.aside
-
-
 def _owned(files: Sequence[HandedIn], signs: Mapping[str, str]) -> list[HandedIn]:
     """Give each notebook of this class set to whom it was handed out, whatever word was typed into it since."""
     return [

@@ -11,7 +11,7 @@ from simulate.readings.adjustment.equations import free_of
 from simulate.readings.adjustment.next_reading import Candidate, NextReading, next_reading
 from simulate.readings.network.features import Feature
 from simulate.readings.network.heights import Instrument, Network
-from simulate.readings.network.solve_heights import SolvedHeights
+from simulate.readings.network.solve_heights import OnHeights, SolvedHeights
 from simulate.readings.table.readings import AlignmentReadings
 from simulate.readings.table.size_limit import refuse_too_many
 
@@ -179,18 +179,12 @@ def next_of_straight(solved: SolvedHeights, candidates: list[Candidate], unit: s
 
 
 @dataclass(frozen=True, kw_only=True)
-class Aligned:
+class Aligned(OnHeights):
     """What readings of straight bodies come to.
 
     `heights`: of the ends of every body. `features`: what was asked, each beside its limit. `work`: what goes under a
     foot, how far a part is swung, what comes off where.
     """
 
-    heights: SolvedHeights
     features: tuple[Feature, ...]
     work: tuple[Feature, ...] = ()
-
-    @property
-    def factor_95(self) -> float:
-        """Half the range of the usual height over its standard deviation."""
-        return self.heights.factor_95

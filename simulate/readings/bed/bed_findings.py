@@ -23,10 +23,9 @@ from simulate.readings.network.against_known import with_known
 from simulate.readings.network.features import Feature, scatter_alone_um
 from simulate.readings.network.further import next_of
 from simulate.readings.network.line_work import refuse_formless
-from simulate.readings.network.solve_heights import SolvedHeights, solve_heights
+from simulate.readings.network.solve_heights import OnHeights, solve_heights
 from simulate.readings.outcome.findings_record import FILING, HANDS, Findings, cautions, sentence_of
 from simulate.readings.outcome.stop_rule import StopRule, contradicted, not_told, stop_from
-from simulate.readings.reference.dependence import Dependence
 from simulate.readings.reference.known import Known
 from simulate.readings.table.readings import BedReadings
 
@@ -34,27 +33,16 @@ HEAVY = "A bed is heavy: use a hoist, keep to the local rules, and put no hand u
 
 
 @dataclass(frozen=True, kw_only=True)
-class SolvedBed:
+class SolvedBed(OnHeights):
     """Heights of the ways of a bed, and what they come to.
 
     `features`: straightness and crown of each way, twist and parallelism; of a joint offset and angle first. `shims`:
     of a joint whose bolts are named.
     """
 
-    heights: SolvedHeights
     bodies: Bodies
     features: tuple[Feature, ...]
     shims: JointShims | None
-
-    @property
-    def factor_95(self) -> float:
-        """Half the range of the usual height over its standard deviation."""
-        return self.heights.factor_95
-
-    @property
-    def depends(self) -> Dependence | None:
-        """What the heights owe to bodies that were known already."""
-        return self.heights.depends
 
 
 def solve_bed(

@@ -58,6 +58,24 @@ def written(name: str, entries: Sequence[Entry]) -> bytes:
     return data
 
 
+def version_of(
+    name: str, book: object, form: str, newest: int, what: str, allowed: str
+) -> tuple[object, dict[str, Any]]:
+    """Return what a file says of its version, and the file; refuse one of another kind, or of a later course."""
+    if not isinstance(book, dict) or book.get("format") != form:
+        raise LogbookError("file", where=name, found=f"is not {what} (its format is not {form!r})", must_be=allowed)
+    version = book.get("version")
+    if type(version) is int and version > newest:
+        raise LogbookError(
+            "file",
+            where=name,
+            found=f"has version {version}",
+            must_be=f"of version {newest} or lower",
+            do="Update the course to open it",
+        )
+    return version, book
+
+
 def read(name: str, data: bytes) -> tuple[Entry, ...]:
     """Read a logbook of any version up to this one."""
     try:
@@ -67,19 +85,8 @@ def read(name: str, data: bytes) -> tuple[Entry, ...]:
         raise LogbookError(
             "damaged", where=name, found=f"it breaks off or is unreadable at {where}", must_be=ALLOWED
         ) from None
-    if not isinstance(book, dict) or book.get("format") != FORMAT:
-        raise LogbookError(
-            "file", where=name, found=f"is not a logbook (its format is not {FORMAT!r})", must_be=ALLOWED
-        )
-    version, entries = book.get("version"), book.get("entries")
-    if type(version) is int and version > VERSION:
-        raise LogbookError(
-            "file",
-            where=name,
-            found=f"has version {version}",
-            must_be=f"of version {VERSION} or lower",
-            do="Update the course to open it",
-        )
+    version, book = version_of(name, book, FORMAT, VERSION, "a logbook", ALLOWED)
+    entries = book.get("entries")
     if type(version) is not int or version < 1:
         raise LogbookError(
             "damaged", where=name, found=f"its version is {str(version)[:40]!r}", must_be=f"of version 1 to {VERSION}"

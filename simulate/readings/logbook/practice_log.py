@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from simulate.core.atomic_files import LARGEST_BYTES, LogbookError, locked, read_bytes, write_whole
 from simulate.core.refusal import Refusal
 from simulate.method.practice.acts import Act, PracticeState, replay, start_practice
+from simulate.readings.logbook.file_format import version_of
 
 FORMAT, VERSION = "three-bar practice", 2
 _ALLOWED = "a log that the practice bench saved"
@@ -98,19 +99,8 @@ def _load(path: str | os.PathLike, name: str) -> dict:
 
 
 def _goes(name: str, book: object) -> list[dict]:
-    if not isinstance(book, dict) or book.get("format") != FORMAT:
-        raise LogbookError(
-            "file", where=name, found=f"is not a practice log (its format is not {FORMAT!r})", must_be=_ALLOWED
-        )
-    version, goes = book.get("version"), book.get("goes")
-    if type(version) is int and version > VERSION:
-        raise LogbookError(
-            "file",
-            where=name,
-            found=f"has version {version}",
-            must_be=f"of version {VERSION} or lower",
-            do="Update the course to open it",
-        )
+    version, book = version_of(name, book, FORMAT, VERSION, "a practice log", _ALLOWED)
+    goes = book.get("goes")
     if type(version) is not int or version < 1 or not isinstance(goes, list):
         raise LogbookError("damaged", where=name, found="it has no version or no attempts", must_be=_ALLOWED)
     for number, go in enumerate(goes, 1):

@@ -12,34 +12,22 @@ from simulate.readings.adjustment.bounds import wrong
 from simulate.readings.network.features import Feature, Limit, linear, scatter_alone_um, slope_weights, zone, zone_of
 from simulate.readings.network.heights import Network
 from simulate.readings.network.places import facing
-from simulate.readings.network.solve_heights import SolvedHeights
+from simulate.readings.network.solve_heights import OnHeights, SolvedHeights
 from simulate.readings.outcome.face_cut import FaceCut, face_cut
 from simulate.readings.outcome.stop_rule import StopRule, contradicted, not_told, stop_from
-from simulate.readings.reference.dependence import Dependence
 from simulate.surface.tolerances.plate_grades import plate_limits_um
 
 
 @dataclass(frozen=True, kw_only=True)
-class SolvedLines:
+class SolvedLines(OnHeights):
     """Heights along lines of a face, and what they come to.
 
     `lines`: places of each line in order. `features`: flatness first, where the places span a face; then straightness
     of each line, and twist.
     """
 
-    heights: SolvedHeights
     lines: dict[str, np.ndarray]
     features: tuple[Feature, ...]
-
-    @property
-    def factor_95(self) -> float:
-        """Half the range of the usual height over its standard deviation."""
-        return self.heights.factor_95
-
-    @property
-    def depends(self) -> Dependence | None:
-        """What the heights owe to bodies that were known already."""
-        return self.heights.depends
 
 
 def line_features(heights: SolvedHeights, lines: dict[str, np.ndarray]) -> tuple[Feature, ...]:

@@ -85,6 +85,23 @@ class SolvedHeights:
         return float(np.median(half / self.sd_um[firm])) if firm.any() else 1.96
 
 
+@dataclass(frozen=True, kw_only=True)
+class OnHeights:
+    """What follows from heights, with what it has from them."""
+
+    heights: SolvedHeights
+
+    @property
+    def factor_95(self) -> float:
+        """Half the range of the usual height over its standard deviation."""
+        return self.heights.factor_95
+
+    @property
+    def depends(self) -> Dependence | None:
+        """What the heights owe to bodies that were known already."""
+        return self.heights.depends
+
+
 def solve_heights(
     network: Network,
     feel_um: float | None = None,

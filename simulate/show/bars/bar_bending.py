@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import lru_cache
 
 import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.lines import Line2D
 from matplotlib.patches import Polygon
 
 from simulate.bench.bending.bar_supports import AIMS, best_separation, best_supports
@@ -87,6 +90,21 @@ def own_best(shape: str, way: str) -> tuple[float, float]:
     return float(left) + 0.5, float(right) + 0.5
 
 
+def relative_curve(
+    canvas: Canvas, axes: Axes, apart: np.ndarray, reach: tuple[float, float], ticks: Sequence[float], title: str
+) -> tuple[Line2D, Line2D]:
+    """Prepare a curve of errors in percent against how far supports are apart, in percent too, and the mark on it."""
+    axes.set_xlim(10, 100)
+    axes.set_yscale("log")
+    axes.set_ylim(*reach)
+    axes.set_yticks(ticks, [f"{tick} %" for tick in ticks])
+    axes.minorticks_off()
+    axes.grid(color="#DDDDDD", lw=0.8)
+    axes.set_title(title, loc="left", fontsize=style.BODY)
+    curve = canvas.moving(axes.plot(100 * apart, 0 * apart + ticks[-1], color=style.BLUE)[0])
+    return curve, canvas.moving(axes.plot([50], [ticks[-1]], "s", color=style.ORANGE, ms=11, clip_on=False)[0])
+
+
 class BendingPanel(Panel):
     """A bar that hangs between two supports by its own weight.
 
@@ -103,11 +121,6 @@ class BendingPanel(Panel):
         Thickness of the bar, upright where it lies flat.
     units : str, optional
     dpi : int
-
-    Raises
-    ------
-    ValueError
-        Where a setting is out of its range.
 
     Examples
     --------
@@ -163,20 +176,9 @@ class BendingPanel(Panel):
         self._foot_words = [make(Words(axes, style.SMALL, "center", "bottom")) for _ in range(2)]
 
     def _curve_paper(self, axes) -> None:
-        axes.set_xlim(10, 100)
-        axes.set_yscale("log")
-        axes.set_ylim(0.8, 200)
-        axes.set_yticks([1, 3, 10, 30, 100], ["1 %", "3 %", "10 %", "30 %", "100 %"])
-        axes.minorticks_off()
-        axes.grid(color="#DDDDDD", lw=0.8)
-        axes.set_title(
-            "Out of straight, relative to supports\nat the ends, log scale",
-            loc="left",
-            fontsize=style.BODY,
-        )
+        title = "Out of straight, relative to supports\nat the ends, log scale"
+        self._curve, self._here = relative_curve(self.canvas, axes, _APART, (0.8, 200), [1, 3, 10, 30, 100], title)
         axes.set_xlabel("inset of both supports (% of length)")
-        self._curve = self.canvas.moving(axes.plot(100 * _APART, 0 * _APART + 1, color=style.BLUE)[0])
-        self._here = self.canvas.moving(axes.plot([50], [1], "s", color=style.ORANGE, ms=11, clip_on=False)[0])
         axes.text(12, 1.0, "■ the bar as it lies", fontsize=style.SMALL)
 
     def _where(self, supports: str, left_pct: float, right_pct: float, shape: str, way: str) -> tuple[float, float]:

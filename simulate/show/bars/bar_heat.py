@@ -37,11 +37,6 @@ class HeatPanel(Panel):
     units : str, optional
     dpi : int
 
-    Raises
-    ------
-    ValueError
-        Where a setting is out of its range.
-
     Examples
     --------
     >>> "9.0 µm" in HeatPanel().sentence

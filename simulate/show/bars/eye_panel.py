@@ -33,11 +33,6 @@ class EyePanel(Panel):
     units : str, optional
     dpi : int
 
-    Raises
-    ------
-    ValueError
-        Where a setting is out of its range.
-
     Examples
     --------
     >>> "threshold" in EyePanel().sentence

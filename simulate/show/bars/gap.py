@@ -53,11 +53,6 @@ class GapPanel(Panel):
     units : str, optional
     dpi : int
 
-    Raises
-    ------
-    ValueError
-        Where a setting is out of its range.
-
     Examples
     --------
     >>> "no blade enters" in GapPanel(widest_um=20).sentence

@@ -28,11 +28,6 @@ class StraightPanel(Panel):
     units : str, optional
     dpi : int
 
-    Raises
-    ------
-    ValueError
-        Where a setting is out of its range.
-
     Examples
     --------
     >>> StraightPanel(tilt_um=0).answers() == StraightPanel(tilt_um=120).answers()

@@ -84,11 +84,6 @@ class ThreeBarsPanel(RunPanel):
         `skill`, whose hands, a name in `SKILLS`; `way`, how the file is led, a name in `WAYS`; `side` of the file, one
         of `SIDES`; `steel`, how the bars move, a name in `STEELS`.
 
-    Raises
-    ------
-    ValueError
-        Where a setting is out of its range.
-
     Examples
     --------
     >>> panel = ThreeBarsPanel(rounds=1)

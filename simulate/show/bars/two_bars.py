@@ -19,11 +19,6 @@ class TwoBarsPanel(RunPanel):
     units : str, optional
     dpi : int
 
-    Raises
-    ------
-    ValueError
-        Where a setting is out of its range.
-
     Examples
     --------
     >>> TwoBarsPanel().sentence.startswith("Bar 2 on bar 1")

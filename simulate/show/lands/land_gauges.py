@@ -62,11 +62,6 @@ class LandGaugesPanel(StepPanel):
     sight_um : float
         Smallest gap that the eye sees over a land, 0.5 to 10.
 
-    Raises
-    ------
-    ValueError
-        Where a setting is out of its range.
-
     Examples
     --------
     >>> "A = (-4.0 + 13.0 - (-17.0)) / 2 = +13.0 µm" in LandGaugesPanel(13, -17, 0, sd_um=0, units="mm").sentence

@@ -39,11 +39,6 @@ class LandsPanel(StepPanel):
     units : str, optional
     dpi : int
 
-    Raises
-    ------
-    ValueError
-        Where a setting is out of its range.
-
     Examples
     --------
     >>> panel = LandsPanel(points=3, units="mm")

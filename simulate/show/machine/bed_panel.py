@@ -88,11 +88,6 @@ class BedPanel(Panel):
     units : str, optional
     dpi : int
 
-    Raises
-    ------
-    ValueError
-        Where a setting is out of its range.
-
     Examples
     --------
     >>> BedPanel().sentence[:32]

@@ -32,11 +32,6 @@ class CrossSlidePanel(Panel):
     units : str, optional
     dpi : int
 
-    Raises
-    ------
-    ValueError
-        Where a setting is out of its range.
-
     Examples
     --------
     >>> "hollow" in CrossSlidePanel().sentence

@@ -43,11 +43,6 @@ class ShimPanel(Panel):
     units : str, optional
     dpi : int
 
-    Raises
-    ------
-    ValueError
-        Where a setting is out of its range.
-
     Examples
     --------
     >>> "under the back foot" in ShimPanel().sentence

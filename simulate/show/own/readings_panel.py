@@ -47,7 +47,7 @@ WIDE = {"style": {"description_width": "12em"}, "layout": widgets.Layout(width="
 class ReadingsPanel(Panel):
     """A `Panel` over a table of readings.
 
-    A subclass calls ``self._load(source)`` and ``self._inputs(source)`` before
+    A subclass calls ``self._load(path)`` and ``self._inputs()`` before
     ``self.ready()``, and draws ``self._table``; ``self.ways()`` stand on the
     page before its controls, ``self.more_pages()`` behind.
     """
@@ -63,17 +63,36 @@ class ReadingsPanel(Panel):
     _suspected: tuple[Slip, ...] = ()
     _refused: tuple[bytes, str] | None = None
 
-    def _load(self, source: Path) -> None:
-        data, self._name = bytes_of(source)
+    def _load(self, path: str | Path | None) -> None:
+        """Read the file that the panel opens with, or the example."""
+        self._source = Path(self.demo if path is None else path)
+        data, self._name = bytes_of(self._source)
         self._table: Readings = read_readings(data, self._name)
         self._text = text_of(data, self._name)
 
-    def _inputs(self, source: Path) -> None:
+    def _start(self, round: int | None = None) -> str:
+        """How the sentence begins: an example says that it is one, and several rounds which one is shown."""
+        several = round is not None and self._table.round.min() != self._table.round.max()
+        example = "Demo file, invented readings. " if self._name in DEMOS else ""
+        return f"{example}Round {round}. " if several else example
+
+    def refuse_crowd(self, count: int, what: str, most: int) -> None:
+        """Refuse more bodies than the picture has room for."""
+        if count > most:
+            raise Refusal(
+                "count",
+                where=self._name,
+                found=f"{count} {what}",
+                must_be=f"at most {most}, because the picture has room for no more",
+                do="Give fewer in one file",
+            )
+
+    def _inputs(self) -> None:
         self.upload = widgets.FileUpload(
             accept=".csv,.txt", multiple=False, description="Upload readings", layout=widgets.Layout(width="180px")
         )
         self.path = widgets.Text(
-            value="" if source == self.demo else str(source), description="or the path of a file", **WIDE
+            value="" if self._source == self.demo else str(self._source), description="or the path of a file", **WIDE
         )
         self.read_path = widgets.Button(description="Read this file")
         self.typed = widgets.Textarea(value=self._text, rows=12, description="or type readings here", **WIDE)

@@ -26,7 +26,7 @@ class Panel(Controls):
 
     A subclass calls ``super().__init__``, fills ``self.controls`` through the
     helpers, sets ``self.canvas``, writes ``draw(**values) -> str`` and ends with
-    ``self.ready()``.
+    ``self.ready()``. A setting out of its range, or a file that cannot be read, is a `Refusal`.
 
     Parameters
     ----------

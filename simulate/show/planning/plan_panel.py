@@ -128,11 +128,6 @@ class PlanPanel(Panel):
     units : str, optional
     dpi : int
 
-    Raises
-    ------
-    ValueError
-        Where a setting is out of its range.
-
     Examples
     --------
     >>> "Stop after round" in PlanPanel(start_um=60, rounds=2, workshops=200).sentence

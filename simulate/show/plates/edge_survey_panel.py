@@ -75,11 +75,6 @@ class EdgeSurveyPanel(Panel):
     units : str, optional
     dpi : int
 
-    Raises
-    ------
-    ValueError
-        Where a setting is out of its range.
-
     Examples
     --------
     >>> "1 shape, twist, stays unseen" in EdgeSurveyPanel().sentence

@@ -9,7 +9,7 @@ from simulate.bench.bending.materials import MATERIALS
 from simulate.bench.bending.plate_sag import plate_sag
 from simulate.bench.bending.plate_supports import best_three, three_points
 from simulate.core.byte_cache import remembered
-from simulate.show.bars.bar_bending import SHAPES, fine_words, hang
+from simulate.show.bars.bar_bending import SHAPES, fine_words, hang, relative_curve
 from simulate.show.drawing import style
 from simulate.show.drawing.canvas import Canvas
 from simulate.show.drawing.plate_map import PlateMap, fine, line_step
@@ -57,11 +57,6 @@ class PlateBendingPanel(Panel):
     units : str, optional
     dpi : int
 
-    Raises
-    ------
-    ValueError
-        Where a setting is out of its range.
-
     Examples
     --------
     >>> "out of flat by" in PlateBendingPanel().sentence
@@ -107,20 +102,9 @@ class PlateBendingPanel(Panel):
             self._side_paper(self.canvas.figure.add_axes((0.79, 0.03, 0.205, 0.94)))
 
     def _curve_paper(self, axes) -> None:
-        axes.set_xlim(10, 100)
-        axes.set_yscale("log")
-        axes.set_ylim(3, 300)
-        axes.set_yticks([3, 10, 30, 100, 300], ["3 %", "10 %", "30 %", "100 %", "300 %"])
-        axes.minorticks_off()
-        axes.grid(color="#DDDDDD", lw=0.8)
-        axes.set_title(
-            "Out of flat, relative to two corners\nand the far side, log scale",
-            loc="left",
-            fontsize=style.BODY,
-        )
+        title = "Out of flat, relative to two corners\nand the far side, log scale"
+        self._curve, self._here = relative_curve(self.canvas, axes, _APART, (3, 300), [3, 10, 30, 100, 300], title)
         axes.set_xlabel("pair apart (% of its side)")
-        self._curve = self.canvas.moving(axes.plot(100 * _APART, 0 * _APART + 100, color=style.BLUE)[0])
-        self._here = self.canvas.moving(axes.plot([50], [100], "s", color=style.ORANGE, ms=11, clip_on=False)[0])
 
     def _side_paper(self, axes) -> None:
         axes.axis("off")

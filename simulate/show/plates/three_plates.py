@@ -99,11 +99,6 @@ class PlatesPanel(StepPanel):
     dpi : int
         160 for a projector.
 
-    Raises
-    ------
-    ValueError
-        Where a setting is out of its range.
-
     Examples
     --------
     >>> PlatesPanel(passes=6).sentence.startswith("Spotting 1 of 6: plate 2 face down on plate 1, as it comes")

@@ -31,11 +31,6 @@ class FacesPanel(Panel):
     units : str, optional
     dpi : int
 
-    Raises
-    ------
-    ValueError
-        Where a setting is out of its range.
-
     Examples
     --------
     >>> "B-D -200" in FacesPanel("all squared from A", error_urad=100).sentence

@@ -80,11 +80,6 @@ class SquaresPanel(Panel):
     units : str, optional
     dpi : int
 
-    Raises
-    ------
-    ValueError
-        Where a setting is out of its range.
-
     Examples
     --------
     >>> SquaresPanel().sentence[:38]

@@ -52,11 +52,6 @@ class OwnBarsPanel(ReadingsPanel):
     resolution_um : float, optional
         Smallest step of readings that are numbers; left to the figures by default.
 
-    Raises
-    ------
-    ValueError
-        Where the file is refused, or a setting is out of its range.
-
     Examples
     --------
     >>> panel = OwnBarsPanel()
@@ -83,11 +78,10 @@ class OwnBarsPanel(ReadingsPanel):
         resolution_um: float | None = None,
     ) -> None:
         super().__init__(units, dpi)
-        source = Path(demo_path() if path is None else path)
         self.entries: list[Entry] = []
         self.found: Findings | None = None
         self.solution: BarSolution | None = None
-        self._load(source)
+        self._load(path)
         repeatability_slider(self, reading_sd_um, 200)
         target_slider(self, target_um, "Wanted straightness")
         stated_menu(self, "feel_um", "Feel of blades, 1 SD", feel_um)
@@ -95,11 +89,11 @@ class OwnBarsPanel(ReadingsPanel):
         stated_menu(self, "resolution_um", "Smallest step of a reading", resolution_um, nought=False)
         known_boxes(self, reading_sd_um=reading_sd_um, target_um=target_um)
         self.tick("whole", "Band for the whole bar", whole)
-        self._inputs(source, logbook)
+        self._inputs(logbook)
         self.ready(strict=True)
 
-    def _inputs(self, source: Path, logbook: str) -> None:
-        super()._inputs(source)
+    def _inputs(self, logbook: str = "") -> None:
+        super()._inputs()
         self.note = widgets.Text(description="Note for the logbook", **WIDE)
         self.draft.watch("note", self.note)
         self.logbook = widgets.Text(value=logbook, description="Logbook file", **WIDE)
@@ -215,9 +209,8 @@ class OwnBarsPanel(ReadingsPanel):
             words.append(compare(simulated, *done[-1], share=share).sentence)
         self.found, self.solution = found, solution
         self.canvas = own_bars_picture(solution, cuts, done, simulated, self.units, self.dpi, whole)
-        start = "" if self._name != Path(demo_path()).name else "Demo file, invented readings. "
         said = " ".join(w if w.endswith(".") else w + "." for w in words)
-        return start + in_both(said, self.units)
+        return self._start() + in_both(said, self.units)
 
     def _before(self) -> list[Entry]:
         """Sets of the logbook that stand before what is shown: all, or those above it where it stands there itself."""

@@ -82,11 +82,10 @@ class OwnEyePanel(ReadingsPanel):
         self, path=None, taken: str = LOOKS[0], start_um: float = 100, units: str | None = None, dpi: int = 100
     ) -> None:
         super().__init__(units, dpi)
-        source = Path(self.demo if path is None else path)
-        self._load(source)
+        self._load(path)
         self.menu("taken", "Gap that the simulation sees", LOOKS, taken)
         self.height_slider("start_um", "Starting error of bars", start_um, 30, 500, 10)
-        self._inputs(source)
+        self._inputs()
         self._paper()
         self.ready(strict=True)
 
@@ -174,8 +173,6 @@ class OwnEyePanel(ReadingsPanel):
         )
 
     def _words(self, found: SolvedWedge, sight: Sight, plan: Plan, start_um: float) -> str:
-        start = "Demo file, invented readings. " if self._name == self.demo.name else ""
-        several = f"Round {found.round}. " if self._table.round.min() != self._table.round.max() else ""
 
         def spell(um: float) -> str:
             return style.spell(um, self.units)
@@ -184,8 +181,8 @@ class OwnEyePanel(ReadingsPanel):
             "your eye, trial by trial," if sight.spread_um else f"an eye that always sees {spell(sight.threshold_um)}"
         )
         return (
-            f"{start}{several}{eye_words(found.eye, found.often_95_um, spell)} Three bars start {spell(start_um)} "
-            f"out and are judged by {judge} for {ROUNDS} rounds "
+            f"{self._start(found.round)}{eye_words(found.eye, found.often_95_um, spell)} Three bars start "
+            f"{spell(start_um)} out and are judged by {judge} for {ROUNDS} rounds "
             f"of light passes. Then the worst bar is within {spell(plan.worst_um[1, -1])} in half of {plan.workshops} "
             f"workshops, and within {spell(plan.worst_um[2, -1])} in nine out of ten."
         )

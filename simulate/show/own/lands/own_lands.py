@@ -49,11 +49,6 @@ class OwnLandsPanel(ReadingsPanel):
     units : str, optional
     dpi : int
 
-    Raises
-    ------
-    ValueError
-        Where the file is refused, or a setting is out of its range.
-
     Examples
     --------
     >>> panel = OwnLandsPanel()
@@ -75,8 +70,7 @@ class OwnLandsPanel(ReadingsPanel):
         resolution_um: float | None = None,
     ) -> None:
         super().__init__(units, dpi)
-        source = Path(self.demo if path is None else path)
-        self._load(source)
+        self._load(path)
         self.solution: SolvedLands | None = None
         self.foretold: Foretold | None = None
         self.menu("worked", "Method of working", WORKED, worked)
@@ -85,7 +79,7 @@ class OwnLandsPanel(ReadingsPanel):
         stated_menu(self, "feel_um", "Feel of feelers, 1 SD", feel_um)
         stated_menu(self, "resolution_um", "Smallest step of a reading", resolution_um, nought=False)
         known_boxes(self, reading_sd_um=reading_sd_um)
-        self._inputs(source)
+        self._inputs()
         self.ready(strict=True)
 
     def draw(
@@ -110,20 +104,14 @@ class OwnLandsPanel(ReadingsPanel):
         foretold = against_prediction(found, predicted) if settled else None
         self.canvas = own_lands_picture(found, predicted, self.units, self.dpi)
         self.solution, self.foretold = found, foretold
-        start = "Demo file, invented readings. " if self._name == self.demo.name else ""
-        several = f"Round {found.round}. " if self._table.round.min() != self._table.round.max() else ""
-        return (
-            start
-            + several
-            + " ".join(
-                [
-                    *self._heights_said(found),
-                    *self._step(found),
-                    *((self._against(foretold),) if foretold else ()),
-                    *self._further(told),
-                    *self.beside_said(reading_sd_um, found.round),
-                ]
-            )
+        return self._start(found.round) + " ".join(
+            [
+                *self._heights_said(found),
+                *self._step(found),
+                *((self._against(foretold),) if foretold else ()),
+                *self._further(told),
+                *self.beside_said(reading_sd_um, found.round),
+            ]
         )
 
     def _predicted(self, found: SolvedLands, worked: str, sd: float) -> Network:

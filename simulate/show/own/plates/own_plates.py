@@ -13,7 +13,7 @@ from simulate.readings.findings import Findings, findings
 from simulate.readings.outcome.band_words import band_sentence
 from simulate.readings.plates.solve_plates import SolvedPlates, solve_plates
 from simulate.readings.rounds.compare import compare
-from simulate.readings.table.demo import DEMOS, demo_path
+from simulate.readings.table.demo import demo_path
 from simulate.show.drawing import style
 from simulate.show.own.pictures.own_plates_picture import ROUNDS, own_plates_picture, simulated_plates
 from simulate.show.own.readings_panel import ReadingsPanel
@@ -79,9 +79,8 @@ class OwnPlatesPanel(ReadingsPanel):
         resolution_um: float | None = None,
     ) -> None:
         super().__init__(units, dpi)
-        source = Path(self.demo if path is None else path)
         self.found: Findings | None = None
-        self._load(source)
+        self._load(path)
         self.round_menu(round_shown)
         repeatability_slider(self, reading_sd_um, 200)
         target_slider(self, target_um, "Wanted flatness")
@@ -91,7 +90,7 @@ class OwnPlatesPanel(ReadingsPanel):
         stated_menu(self, "resolution_um", "Smallest step of a reading", resolution_um, nought=False)
         known_boxes(self, reading_sd_um=reading_sd_um, target_um=target_um)
         self.tick("whole", "Band for the whole plate", whole)
-        self._inputs(source)
+        self._inputs()
         self.ready(strict=True)
 
     def draw(
@@ -117,14 +116,7 @@ class OwnPlatesPanel(ReadingsPanel):
             resolution_um=stated(resolution_um),
             known=self.known_already(),
         )
-        if len(found.solution.names) > MOST:
-            raise Refusal(
-                "count",
-                where=self._name,
-                found=f"{len(found.solution.names)} plates",
-                must_be=f"at most {MOST}, because the picture has room for no more",
-                do="Give fewer in one file",
-            )
+        self.refuse_crowd(len(found.solution.names), "plates", MOST)
         solution: SolvedPlates = found.solution
         wide, deep = float(np.ptp(solution.x_mm)), float(np.ptp(solution.y_mm))
         limits = {f"grade {g}": um for g, um in plate_limits_um(wide, deep, standard).items()}
@@ -144,8 +136,7 @@ class OwnPlatesPanel(ReadingsPanel):
         if simulated is not None and done[-1][0] > 0:
             said.append(compare(simulated, *done[-1], body="plate").sentence)
         self.found, self.canvas = found, canvas
-        start = "Demo file, invented readings. " if self._name in DEMOS else ""
-        return start + in_both(" ".join(said), self.units)
+        return self._start() + in_both(" ".join(said), self.units)
 
     def _first(self, found: Findings, wide: float, deep: float, standard: str) -> str:
         s: SolvedPlates = found.solution

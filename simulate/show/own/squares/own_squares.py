@@ -6,7 +6,6 @@ from pathlib import Path
 
 import numpy as np
 
-from simulate.core.refusal import Refusal
 from simulate.readings.adjustment.bounds import wrong
 from simulate.readings.adjustment.next_reading import NextReading
 from simulate.readings.adjustment.repeatability import step_asked
@@ -46,11 +45,6 @@ class OwnSquaresPanel(ReadingsPanel):
     units : str, optional
     dpi : int
 
-    Raises
-    ------
-    ValueError
-        Where the file is refused, or a setting is out of its range.
-
     Examples
     --------
     >>> panel = OwnSquaresPanel()
@@ -75,8 +69,7 @@ class OwnSquaresPanel(ReadingsPanel):
         resolution_um: float | None = None,
     ) -> None:
         super().__init__(units, dpi)
-        source = Path(self.demo if path is None else path)
-        self._load(source)
+        self._load(path)
         self.solution: SolvedSquares | None = None
         self.cuts: SquareCut | None = None
         self.place_slider("blade_mm", "Height of the blades", blade_mm, 20, 600, 5)
@@ -86,7 +79,7 @@ class OwnSquaresPanel(ReadingsPanel):
         stated_menu(self, "resolution_um", "Smallest step of a reading", resolution_um, nought=False)
         self.round_menu(round_shown)
         known_boxes(self, reading_sd_um=reading_sd_um)
-        self._inputs(source)
+        self._inputs()
         self.ready(strict=True)
 
     def draw(
@@ -115,43 +108,29 @@ class OwnSquaresPanel(ReadingsPanel):
             known=self.known_already(),
         )
         found = told.solution
-        if len(found.names) > MOST:
-            raise Refusal(
-                "count",
-                where=self._name,
-                found=f"{len(found.names)} squares",
-                must_be=f"at most {MOST}, because the picture has room for no more",
-                do="Give fewer in one file",
-            )
+        self.refuse_crowd(len(found.names), "squares", MOST)
         high = max(blade_mm, float(found.read_mm.max()))
         cuts = cut_of(found, high)
         self.canvas = own_squares_picture(found, cuts, self.units, self.dpi)
         self.solution, self.cuts = found, cuts
-        start = "Demo file, invented readings. " if self._name == self.demo.name else ""
-        several = f"Round {found.round}. " if self._table.round.min() != self._table.round.max() else ""
+        start = self._start(found.round)
         if high > blade_mm + 0.5:
-            several += (
+            start += (
                 f"Gaps were read up to {style.spell_place(high, self.units)}, so the blades are taken to be that high. "
             )
-        return (
-            start
-            + several
-            + " ".join(
-                part
-                for part in [
-                    *self._each(found, cuts),
-                    self._whole(found),
-                    in_both(found.depends.sentence.replace("urad", "µm in a metre"), self.units)
-                    if found.depends
-                    else "",
-                    self._next(cuts),
-                    *self._further(told.next),
-                    self._spread(found),
-                    *self._step(found),
-                    *self.beside_said(reading_sd_um, found.round),
-                ]
-                if part
-            )
+        return start + " ".join(
+            part
+            for part in [
+                *self._each(found, cuts),
+                self._whole(found),
+                in_both(found.depends.sentence.replace("urad", "µm in a metre"), self.units) if found.depends else "",
+                self._next(cuts),
+                *self._further(told.next),
+                self._spread(found),
+                *self._step(found),
+                *self.beside_said(reading_sd_um, found.round),
+            ]
+            if part
         )
 
     def _each(self, found: SolvedSquares, cuts: SquareCut) -> list[str]:

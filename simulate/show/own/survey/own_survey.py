@@ -8,7 +8,7 @@ import numpy as np
 
 from simulate.core.refusal import Refusal
 from simulate.readings.survey.union_jack import UnionJack, union_jack
-from simulate.readings.table.demo import DEMOS, demo_path
+from simulate.readings.table.demo import demo_path
 from simulate.show.drawing import style
 from simulate.show.drawing.scale import HeldTop
 from simulate.show.own.pictures.survey_picture import survey_picture
@@ -50,11 +50,6 @@ class SurveyPanel(ReadingsPanel):
     units : str, optional
     dpi : int
 
-    Raises
-    ------
-    ValueError
-        Where the file is refused, or a setting is out of its range.
-
     Examples
     --------
     >>> panel = SurveyPanel()
@@ -76,8 +71,7 @@ class SurveyPanel(ReadingsPanel):
         dpi: int = 100,
     ) -> None:
         super().__init__(units, dpi)
-        source = Path(self.demo if path is None else path)
-        self._load(source)
+        self._load(path)
         self.solution: UnionJack | None = None
         self._held: tuple[object, HeldTop] | None = None
         self.menu("way", "Method", list(WAYS), way)
@@ -88,7 +82,7 @@ class SurveyPanel(ReadingsPanel):
         self.menu("shown", "Map", list(SHOWN), shown)
         known_boxes(self, reading_sd_arcsec=reading_sd_arcsec)
         self.zoom_tick()
-        self._inputs(source)
+        self._inputs()
         self.ready(strict=True)
 
     def draw(
@@ -124,9 +118,8 @@ class SurveyPanel(ReadingsPanel):
             top_um,
         )
         self.solution = found
-        start = "Demo file, invented readings. " if self._name in DEMOS else ""
         return (
-            start
+            self._start()
             + self._words(found, level, found.least_squares_sd_um if way == WAYS[0] else found.sd_um, standard)
             + more
         )

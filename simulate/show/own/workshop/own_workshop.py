@@ -85,11 +85,6 @@ class OwnWorkshopPanel(ReadingsPanel):
     units : str, optional
     dpi : int
 
-    Raises
-    ------
-    ValueError
-        Where the file is refused, or a setting is out of its range.
-
     Examples
     --------
     >>> panel = OwnWorkshopPanel(example="wedge")
@@ -120,9 +115,8 @@ class OwnWorkshopPanel(ReadingsPanel):
             raise Refusal("choice", where="example", found=f"{example!r}", must_be=either(EXAMPLES))
         self.found: Findings | None = None
         self._example = example if path is None else ""
-        self.demo = demo_path(EXAMPLES[example])
-        source = Path(self.demo if path is None else path)
-        self._load(source)
+        self.demo = Path(demo_path(EXAMPLES[example]))
+        self._load(path)
         self.menu(
             "example",
             "Invented example",
@@ -135,7 +129,7 @@ class OwnWorkshopPanel(ReadingsPanel):
         for name, words in STATED_WORDS.items():
             stated_menu(self, name, words, nought=name != "resolution_um")
         known_boxes(self, reading_sd=reading_sd, target=target)
-        self._inputs(source)
+        self._inputs()
         self.tables = widgets.HTML()
         self.tables.add_class("workshop-tables")
         self.beside = BesideBox(self.units, self.acting)
