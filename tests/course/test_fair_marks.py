@@ -9,7 +9,6 @@ from pathlib import Path
 
 import nbformat
 import pytest
-from test_classroom import mark
 
 from simulate.__main__ import main
 from simulate.core.refusal import Refusal
@@ -68,11 +67,13 @@ def write(path, text, own, lesson="03"):
 
 
 def row(folder, word=ONE, exercise="two-double", **more):
-    return next(r for r in mark(folder, CLASS, 1, ["03"], **more) if r.word == word and r.exercise == exercise)
+    return next(
+        r for r in mark_class(folder, CLASS, 1, ["03"], **more).rows if r.word == word and r.exercise == exercise
+    )
 
 
 def told(folder):
-    return [r.told for r in mark(folder, CLASS, 1, ["03"]) if not r.name]
+    return [r.told for r in mark_class(folder, CLASS, 1, ["03"]).aside]
 
 
 def test_the_first_answer_is_the_first_that_the_exercise_took_also_in_older_records(tmp_path):

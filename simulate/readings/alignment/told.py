@@ -116,10 +116,6 @@ def refuse_untold(heights: SolvedHeights, features: tuple[Feature, ...], must_be
         )
 
 
-def _itself(count: int) -> str:
-    return "itself" if count == 1 else "themselves"
-
-
 def stop_of(
     heights: SolvedHeights,
     features: tuple[Feature, ...],
