@@ -15,14 +15,14 @@ from simulate.bench.looking.spotting import BLUE
 from simulate.method.practice.acts import LEVELS, level_of, look, start_practice, stop
 from simulate.method.practice.debrief import debrief
 from simulate.method.practice.player import play_bars
-from simulate.method.practice.score import best_of, next_challenge, score_sheet
+from simulate.method.practice.score import Aim, best_of, next_challenge, score_sheet
 from simulate.show.drawing.style import spell
 from simulate.show.practice import slit as practice_slit
 from simulate.show.practice.act_sentences import seen_words
 from simulate.show.practice.debrief_sentences import debrief_words, metal_words, moved_words
 from simulate.show.practice.practice_film import film_frames, practice_film
 from simulate.show.practice.practice_panel import PracticePanel, bench_number
-from simulate.show.practice.score_sheet import sheet_words
+from simulate.show.practice.score_sheet import challenge_words, sheet_words
 from simulate.show.practice.truth_picture import TruthPicture
 
 
@@ -327,9 +327,11 @@ def test_the_suggestions_rise_from_straight_to_sure_to_quick_to_harder_to_the_ne
         {"worst_um": 20.0, "proven": True, "hours": 1.0},
     ):
         words.append(next_challenge([replace(score, **change)], go))
-    assert [
-        re.search(r"half of where|to within 30 µm|every pair|in less|Rougher bars", w.why).group() for w in words
-    ] == ["half of where", "to within 30 µm", "every pair", "in less", "Rougher bars"]
+    assert [one.aim for one in words] == list(Aim)[:5]
+    said = [challenge_words(one, go) for one in words]
+    for part, one in zip(("half of their", "to within 30 µm", "every pair", "less work", "Rougher bars"), said):
+        assert part in one, one
+    assert "to within 30 µm (1.18 thou)" in challenge_words(words[1], go, "inch")
     assert words[-1].error_um == 500 and words[-1].seed == 2
     rough = stop(start_practice(2, 500))
     done = replace(score, worst_um=9.0, proven=True, hours=1.0)

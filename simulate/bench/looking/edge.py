@@ -53,23 +53,8 @@ class Edge:
 def settled_crown_um(land_mm: float, hands: Hands = Hands()) -> float:
     """How far one edge falls away from its middle to either border, however long it is filed.
 
-    Parameters
-    ----------
-    land_mm : float
-        Width of the edge that the file covers.
-    hands : Hands
+    `land_mm`: width of the edge that the file covers.
 
-    Returns
-    -------
-    float
-
-    Raises
-    ------
-    Refusal
-        Where the width is not above 0.
-
-    Notes
-    -----
     Derived: a flat sole that tips by an angle cuts where the edge has that slope. Each place loses as much as the next
     once slopes are as frequent as angles. From the middle outwards they are then the quantiles of |angle|, whose mean
     over half of the land is angle × √(2/π).
@@ -79,8 +64,6 @@ def settled_crown_um(land_mm: float, hands: Hands = Hands()) -> float:
     stays flat for a whole round more leaves the worst bar 0.2 µm further out. A land of 0.2 mm gets 0.4 µm, which no
     way of looking tells. Not seen: a file drawn, or pushed across the edge.
 
-    Examples
-    --------
     >>> round(settled_crown_um(10.0)), round(settled_crown_um(0.2), 1)
     (20, 0.4)
     """

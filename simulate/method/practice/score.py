@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from enum import Enum
 
 from simulate.method.practice.acts import LEVELS, PracticeState, level_of
 from simulate.method.practice.debrief import fits_that_hold
@@ -29,14 +30,18 @@ class Score:
     proven: bool
 
 
+class Aim(Enum):
+    """What a challenge is about: to half of the start, to twice the aim, with every pair checked, with less work, on
+    rougher bodies, or at the next level."""
+
+    STRAIGHT, STRAIGHTER, PROVEN, LESS, ROUGHER, LEVEL = range(6)
+
+
 @dataclass(frozen=True)
 class Challenge:
-    """What to try next.
+    """What to try next."""
 
-    `why`: in a sentence or two.
-    """
-
-    why: str
+    aim: Aim
     seed: int
     error_um: float
     level: str
@@ -103,43 +108,22 @@ def next_challenge(scores: Sequence[Score], like: PracticeState) -> Challenge:
 
     >>> from simulate.method.practice.acts import start_practice, stop
     >>> go = stop(start_practice())
-    >>> next_challenge(score_sheet([go], go), go).why[:20]
-    'The same bars again,'
+    >>> next_challenge(score_sheet([go], go), go).aim.name
+    'STRAIGHT'
     """
-    level, last = level_of(like), scores[-1]
-    many, plan = f"{level.body}s", best_plan(like)
+    level, last, plan = level_of(like), scores[-1], best_plan(like)
     same = (like.seed, like.error_um, like.level)
     if last.worst_um > 0.5 * last.start_um:
-        return Challenge(
-            f"The same {many} again, to less than half of their starting error. Fit two to the first, then lay "
-            "these two on each other: what shows there is twice the error of the first.",
-            *same,
-        )
+        return Challenge(Aim.STRAIGHT, *same)
     if last.worst_um > 2 * level.aim_um:
-        return Challenge(
-            f"The same {many} again, to within {2 * level.aim_um:g} µm. After the split, refit the first one "
-            "to the better of the two, and go round once more with a finer tool.",
-            *same,
-        )
+        return Challenge(Aim.STRAIGHTER, *same)
     if not last.proven:
-        return Challenge(
-            f"The same {many} again. Before you stop, check every pair with no cut between, so that nothing is "
-            "left unseen.",
-            *same,
-        )
+        return Challenge(Aim.PROVEN, *same)
     if last.hours > 1.5 * plan.hours[-1] or last.metal_mm3 > 1.5 * plan.metal_mm3[-1]:
-        return Challenge(
-            f"The same {many} again, with less work: the best plan takes {plan.hours[-1]:.1f} hours and "
-            f"{plan.metal_mm3[-1] / 1000:.2g} cm³. Begin coarse, and change the tool before the coarse one "
-            "digs.",
-            *same,
-        )
+        return Challenge(Aim.LESS, *same)
     harder = min(2.5 * like.error_um, level.error_um[1])
     if like.error_um < 2 * level.usual[0] and harder > like.error_um:
-        return Challenge(
-            f"Rougher {many}: number {like.seed + 1}, {harder:g} µm out.", like.seed + 1, harder, like.level
-        )
+        return Challenge(Aim.ROUGHER, like.seed + 1, harder, like.level)
     order = list(LEVELS)
     after = LEVELS[order[(order.index(like.level) + 1) % len(order)]]
-    words = f"Another level: three {after.body}s, {after.usual[0]:g} µm out."
-    return Challenge(words, like.seed, after.usual[0], after.name)
+    return Challenge(Aim.LEVEL, like.seed, after.usual[0], after.name)

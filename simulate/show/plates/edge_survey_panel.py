@@ -133,13 +133,7 @@ class EdgeSurveyPanel(Panel):
     def draw(
         self, error_um: float, read_by: str, step_um: float, pass_um: float, done: int, zoom: bool, **ticks
     ) -> str:
-        """Survey, plan and scrape; give the sentence.
-
-        Raises
-        ------
-        ValueError
-            Where nothing is read.
-        """
+        """Survey, plan and scrape; give the sentence. It is refused where nothing is read."""
         lines = tuple(name for name in _KINDS if ticks[name])
         x, plate, found, plan, under = _worked_out(self.seed, error_um, read_by, step_um, pass_um, lines)
         taken = after_passes(plan, pass_um, done)

@@ -6,13 +6,14 @@ from collections.abc import Sequence
 from html import escape
 
 from simulate.method.planning.choices import ChoiceCost
-from simulate.method.practice.acts import PracticeState, level_of
+from simulate.method.practice.acts import LEVELS, PracticeState, level_of
 from simulate.method.practice.par import Way, best_plan, plain_loop
-from simulate.method.practice.score import Challenge, Score, best_of
+from simulate.method.practice.score import Aim, Challenge, Score, best_of
 from simulate.show.drawing.style import spell
 from simulate.show.planning.cost_sentences import HEAD as COST_HEAD
 from simulate.show.planning.cost_sentences import cost_caption, cost_rows
 from simulate.show.practice.debrief_sentences import metal_words
+from simulate.show.units.switch import in_both
 
 _CELL = 'style="border-bottom:1px solid #999;padding:3px 12px;text-align:right"'
 _HEAD = ("way", "actions", "checks", "passes", "hours", "metal", "worst when stopped", "all pairs checked at the end")
@@ -111,7 +112,25 @@ def sheet_words(scores: Sequence[Score], like: PracticeState, challenge: Challen
             f"Against the attempt before: {abs(hours):.1f} hours {_more(hours)} and {metal_words(abs(metal))} "
             f"{_more(metal)}."
         )
-    return " ".join([*words, f"What to try next: {challenge.why}"])
+    return " ".join([*words, f"What to try next: {challenge_words(challenge, like, units)}"])
+
+
+def challenge_words(challenge: Challenge, like: PracticeState, units: str = "mm") -> str:
+    """Say what to try next, and how, after attempts at bodies like those of `like`."""
+    level, plan = level_of(like), best_plan(like)
+    again, out = f"The same {level.body}s again", f"{challenge.error_um:g} µm out"
+    said = {
+        Aim.STRAIGHT: f"{again}, to less than half of their starting error. Fit two to the first, then lay "
+        "these two on each other: what shows there is twice the error of the first.",
+        Aim.STRAIGHTER: f"{again}, to within {2 * level.aim_um:g} µm. After the split, refit the first one "
+        "to the better of the two, and go round once more with a finer tool.",
+        Aim.PROVEN: f"{again}. Before you stop, check every pair with no cut between, so that nothing is left unseen.",
+        Aim.LESS: f"{again}, with less work: the best plan takes {plan.hours[-1]:.1f} hours and "
+        f"{plan.metal_mm3[-1] / 1000:.2g} cm³. Begin coarse, and change the tool before the coarse one digs.",
+        Aim.ROUGHER: f"Rougher {level.body}s: number {challenge.seed}, {out}.",
+        Aim.LEVEL: f"Another level: three {LEVELS[challenge.level].body}s, {out}.",
+    }
+    return in_both(said[challenge.aim], units)
 
 
 def _more(by: float) -> str:

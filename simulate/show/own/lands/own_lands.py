@@ -90,13 +90,7 @@ class OwnLandsPanel(ReadingsPanel):
         feel_um: float | str,
         resolution_um: float | str,
     ) -> str:
-        """Solve, draw anew, and say what the readings say.
-
-        Parameters
-        ----------
-        feel_um : float or str
-            As in ``stated``.
-        """
+        """Solve, draw anew, and say what the readings say."""
         told = of_lands(self._table, reading_sd_um, feel_um=stated(feel_um), resolution_um=stated(resolution_um))
         found = told.solution
         predicted = self._predicted(found, worked, max(fit_sd_um, 1e-3))

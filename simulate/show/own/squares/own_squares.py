@@ -91,13 +91,7 @@ class OwnSquaresPanel(ReadingsPanel):
         resolution_um: float | str,
         round_shown: int,
     ) -> str:
-        """Solve, draw anew, and say what the readings say.
-
-        Parameters
-        ----------
-        feel_um, bend_um : float or str
-            As in ``stated``.
-        """
+        """Solve, draw anew, and say what the readings say."""
         told = of_squares(
             self._table,
             reading_sd_um,

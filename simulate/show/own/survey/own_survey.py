@@ -90,10 +90,7 @@ class SurveyPanel(ReadingsPanel):
     ) -> str:
         """Work the survey out, draw it anew, and say what it says.
 
-        Raises
-        ------
-        ValueError
-            Where a round is not there, or a change is asked for that nothing tells.
+        Refused: a round that is not there, and a change that nothing tells.
         """
         sd = reading_sd_arcsec
         found = union_jack(self._table, sd, round_shown or None)
