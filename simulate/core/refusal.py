@@ -71,6 +71,11 @@ class Refusal(ValueError):
         self.code, self.where, self.found, self.must_be, self.do = code, where, found, must_be, do
         super().__init__(sentence(code, where, found, must_be, do))
 
+    @property
+    def clause(self) -> str:
+        """What it says, to go on from in another refusal."""
+        return str(self).rstrip(".")
+
     def __reduce__(self):
         return copyreg.__newobj__, (type(self), *self.args), vars(self)
 

@@ -34,6 +34,11 @@ def typed(text, **more):
     return panel
 
 
+def test_what_is_certain_of_points_without_an_upper_end_is_said_once():
+    panel = typed(HEAD.decode() + "l,0,300,600,40,\ns,0,150,300,-2.5,2.5\ns,300,450,600,-2.5,2.5\n")
+    assert panel.sentence.count("Certain: proud") == panel.sentence.count("Open on one side") == 1
+
+
 def test_the_demo_is_said_to_be_invented_and_its_figures_are_those_of_the_solver():
     panel = OwnLandsPanel(units="mm")
     found = solve_lands(read_readings(demo_path("demo_lands.csv")), 1.0)

@@ -222,13 +222,13 @@ def _counts(gap_um: ArrayLike, seen: ArrayLike, looks: ArrayLike) -> tuple[np.nd
 
 def _refuse_no_doubt(gap: np.ndarray, hits: np.ndarray, trials: np.ndarray) -> None:
     if not hits.any() or (hits == trials).all():
-        word = "nothing was" if not hits.any() else "everything was"
+        word, ask = ("everything", "narrower") if hits.any() else ("nothing", "wider")
         raise Refusal(
             "unsettled",
             where="seen",
-            found=f"{word} seen",
+            found=f"{word} was seen",
             must_be="marks on both sides of your threshold",
-            do=f"Add {'narrower' if word.startswith('every') else 'wider'} marks and test again",
+            do=f"Add {ask} marks and test again",
         )
     first, last = gap[hits > 0].min(), gap[hits < trials].max()
     if first == last:

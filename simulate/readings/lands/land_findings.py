@@ -158,7 +158,7 @@ def of_lands(
         agree,
         _hidden(solution, equations, solved, agree),
         following,
-        (*_cut_words(cuts, solution), *certain_cuts(solution)),
+        (*_cut_words(cuts, solution), *_certain_cuts(solution)),
         cautions(solution.sd_from, FILING, HANDS),
         map=cuts,
         stop=stop,
@@ -190,7 +190,7 @@ def _sd_for_cut(solution: SolvedLands) -> np.ndarray:
     return reach[net.reached] / solution.factor_95
 
 
-def certain_cuts(solution: SolvedLands) -> tuple[str, ...]:
+def _certain_cuts(solution: SolvedLands) -> tuple[str, ...]:
     """Say what the bounds alone make certain where a point is open."""
     if solution.low_um is None or solution.high_um is None:
         return ()

@@ -75,7 +75,7 @@ def open_practice(path: str | os.PathLike) -> tuple[PracticeState, ...]:
             goes.append(replay(start_practice(**{key: go[key] for key in _START}), acts)[-1])
         except Refusal as refusal:
             raise LogbookError(
-                "damaged", where=f"{name}, go {number}", found=str(refusal).rstrip("."), must_be=_ALLOWED
+                "damaged", where=f"{name}, go {number}", found=refusal.clause, must_be=_ALLOWED
             ) from None
     return tuple(goes)
 

@@ -218,6 +218,7 @@ def with_suspicion(refusal: Refusal, slips: tuple[Slip, ...]) -> Refusal:
     why = " ".join(slip.sentence for slip in slips if slip.suspected)
     if not why or why in refusal.do:
         return refusal
+    do = f"{refusal.do.rstrip('.')}. {why}" if refusal.do else why
     if isinstance(refusal, ReadingsError):
         return ReadingsError(
             refusal.file,
@@ -227,12 +228,12 @@ def with_suspicion(refusal: Refusal, slips: tuple[Slip, ...]) -> Refusal:
             refusal.column,
             refusal.value,
             code=refusal.code,
-            do=f"{refusal.do.rstrip('.')}. {why}" if refusal.do else why,
+            do=do,
         )
     return Refusal(
         refusal.code,
         where=refusal.where,
         found=refusal.found,
         must_be=refusal.must_be,
-        do=f"{refusal.do.rstrip('.')}. {why}" if refusal.do else why,
+        do=do,
     )

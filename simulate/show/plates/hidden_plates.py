@@ -18,14 +18,17 @@ from simulate.show.drawing.plate_map import PlateMap, fine, line_step
 from simulate.show.panel.panel import Panel
 from simulate.show.units.switch import in_both
 
+_TURNED = {
+    (0, 1, 180, 0, 0): "half turn",
+    (0, 1, 90, 0, 0): "quarter turn",
+    (0, 1, 0, 1, 0): "slid along",
+    (0, 1, 0, 1, 1): "slid slanting",
+}
 PLACEMENTS = {
     (0, 1, 0, 0, 0): "2 on 1",
     (0, 2, 0, 0, 0): "3 on 1",
     (1, 2, 0, 0, 0): "3 on 2",
-    (0, 1, 180, 0, 0): "2 on 1, half turn",
-    (0, 1, 90, 0, 0): "2 on 1, quarter turn",
-    (0, 1, 0, 1, 0): "2 on 1, slid along",
-    (0, 1, 0, 1, 1): "2 on 1, slid slanting",
+    **{one: f"2 on 1, {how}" for one, how in _TURNED.items()},
 }
 """What may be tried, with its words: lower, upper, turned, slid along x and y by a step."""
 
@@ -203,7 +206,7 @@ class HiddenPlatesPanel(Panel):
             note.set_text(words)
             note.set_position((-1, -1 - (0.08 + 0.22 * line) * (columns - 1) / (rows - 1)))
         drawn = fine(gap if widest else 0 * gap)
-        title = PLACEMENTS[one].removeprefix("2 on 1, ")
+        title = _TURNED.get(one) or PLACEMENTS[one]
         self._gaps[k].show(title, drawn, 2 * self._step_um, GAP_UM, drawn < 0.05 * HEIGHT_UM)
         return widest
 

@@ -12,7 +12,7 @@ from simulate.method.lands.land_fit import Fit
 from simulate.method.lands.levelling import Network, solve_network
 from simulate.readings.adjustment.observations import of_round
 from simulate.readings.adjustment.repeatability import step_asked
-from simulate.readings.lands.land_findings import certain_cuts, of_lands
+from simulate.readings.lands.land_findings import of_lands
 from simulate.readings.lands.solve_lands import Foretold, SolvedLands, against_prediction
 from simulate.readings.outcome.findings_record import Findings
 from simulate.readings.table.demo import demo_path
@@ -169,7 +169,6 @@ class OwnLandsPanel(ReadingsPanel):
                 f"Open on one side: {', '.join(self._at(v) for v in found.open_mm[:MOST_NAMED])}; read there "
                 "again with an upper end."
             )
-            said += [in_both(one, self.units) for one in certain_cuts(found)]
         if not net.reached.all() and not found.open_mm:
             said.append(f"Not tied to the ends: {', '.join(self._at(v) for v in net.x_mm[~net.reached][:MOST_NAMED])}.")
         if found.conflict:
@@ -205,4 +204,4 @@ class OwnLandsPanel(ReadingsPanel):
 
     def _further(self, told: Findings) -> list[str]:
         said = [*told.cut, *((told.next.sentence,) if told.next else ())]
-        return [in_both(s, self.units) for s in said if not s.startswith("Certain over")]
+        return [in_both(one, self.units) for one in said]
