@@ -181,6 +181,36 @@ def test_lesson_04_plays_and_steps_and_jumps_by_mouse_and_by_keyboard(three_bars
     assert three_bars.errors() == []
 
 
+# Which picture of a move is seen most, frame by frame, until the last has stood alone for a while.
+MOVE = """() => new Promise(done => {
+    const seen = [], start = performance.now();
+    function look() {
+        const all = [...document.querySelectorAll('.workshop-rise img')].sort((a, b) =>
+            getComputedStyle(a).zIndex - getComputedStyle(b).zIndex);
+        const top = all.length - 1 - all.map(i => +getComputedStyle(i).opacity > 0.5).reverse().indexOf(true);
+        if (all.length > 2 && seen.at(-1) !== top) { seen.push(top); }
+        if (performance.now() - start < 5000) { requestAnimationFrame(look); }
+        else { done({seen, moving: all.some(i => i.getAnimations().some(a => a.playState === 'running')),
+            words: all.map(i => i.alt !== '')}); }
+    }
+    look();
+})"""
+
+
+@pytest.mark.parametrize("motion", ["no-preference", "reduce"])
+def test_next_stage_lays_a_bar_on_another_before_the_eyes_unless_less_motion_is_asked_for(three_bars, motion):
+    page = three_bars.page
+    page.emulate_media(reduced_motion=motion)
+    three_bars.settle(PLACE)
+    page.evaluate(f"() => {{ window.move = ({MOVE})(); }}")
+    page.locator(".workshop-moves").get_by_role("button", name="Next stage").first.click()
+    told = page.evaluate("window.move")
+    assert told["words"] == [False] * 4 + [True] and not told["moving"]
+    seen = told["seen"]  # on a slow machine a picture may lie between two frames
+    assert seen == sorted(seen) and seen[-1] == 4 and (len(seen) >= 3) == (motion == "no-preference"), seen
+    three_bars.shot(f"lesson_04_laid_{motion}")
+
+
 GOOD = """lower,upper,turned,position_mm,gap_um
 oak,elm,no,-100,0
 oak,elm,no,0,41
