@@ -134,7 +134,7 @@ def test_a_lit_map_is_sent_in_the_colours_that_it_was_drawn_in_and_a_wall_has_no
 
 def test_a_level_plate_has_the_colours_of_the_scale_and_a_slope_those_of_its_height():
     for part in (-1.0, -0.4, 0.0, 0.7):
-        seen = lit(np.full((5, 5), 50 * part), 50.0).reshape(-1, 4)
+        seen = lit(np.full((5, 5), 50 * part), 50.0, (30, 20)).reshape(-1, 4)
         assert (seen == np.round(255 * np.array(HEIGHTS(0.5 + 0.5 * part)))).all(), part
     scale, looked = lab(HEIGHTS.colors[:, :3]), 0
     for light in SHADES:

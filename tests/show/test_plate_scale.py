@@ -7,14 +7,6 @@ from simulate.method.plates.unseen import unseen_part
 from simulate.show import EdgeSurveyPanel, PlatesPanel
 
 
-def unlit(panel):
-    """The maps without light, which hold the heights that their colours stand for."""
-    for plate in panel._maps:
-        plate.plainly(True)
-    panel.refresh()
-    return panel
-
-
 def strength(panel):
     """How much of its range of shades the first map uses."""
     image = panel._maps[0]._image
@@ -24,7 +16,7 @@ def strength(panel):
 @pytest.mark.parametrize(("panel_class", "more"), [(PlatesPanel, {"passes": 12}), (EdgeSurveyPanel, {})])
 def test_a_flatter_plate_looks_flatter(panel_class, more):
     """Shades stand for the same heights from the first look on: a tenth of them is a tenth as strong."""
-    panel = unlit(panel_class(error_um=200, **more))
+    panel = panel_class(error_um=200, **more)
     rough = strength(panel)
     panel.controls["error_um"].value = 20
     assert strength(panel) == pytest.approx(rough / 10, rel=0.35)
@@ -34,7 +26,7 @@ def test_a_flatter_plate_looks_flatter(panel_class, more):
 
 
 def test_a_plate_is_split_into_what_shows_and_what_hides_and_only_the_hidden_stays():
-    panel = unlit(PlatesPanel(passes=30))
+    panel = PlatesPanel(passes=30)
     panel.controls["split"].value = True
     order = panel.controls["order"].value
     parts = []

@@ -18,7 +18,6 @@ from simulate.show import (
     ThreeBarsPanel,
     TwoBarsPanel,
 )
-from simulate.show.drawing import plate_map
 from simulate.show.drawing.scale import HAIR_UM, known_height
 
 
@@ -167,9 +166,6 @@ BESIDE = {
 @pytest.fixture
 def _folder(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
-    monkeypatch.setattr(
-        plate_map, "lit", lambda height_um, _: np.ma.masked_invalid(height_um)
-    )  # heights, not their light
 
 
 def artists(panel):

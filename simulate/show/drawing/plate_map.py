@@ -13,11 +13,11 @@ from matplotlib.patches import Rectangle
 from simulate.show.drawing import style
 from simulate.show.drawing.canvas import Canvas, Words
 from simulate.show.drawing.palette import GAPS, HEIGHTS, SHADES, relief
+from simulate.show.drawing.steel import Bodies
 
 _LAMP = 0.5  # of the steepest light for a slope that rises by the whole scale over half the plate
 _GRAIN = np.array([[0, 8, 2, 10], [12, 4, 14, 6], [3, 11, 1, 9], [15, 7, 13, 5]], np.uint8)
-"""Dots to a point of the plate, in sixteenths of a shade: what lies between two shades is mixed of both, so that none
-makes an edge."""
+"""Sixteenths of a shade, dot by dot: what lies between two shades is mixed of both, so that none makes an edge."""
 _LETTERS = ((-0.88, -0.88), (0.88, -0.88))
 
 
@@ -48,31 +48,27 @@ def corner_place(corner: tuple[float, float], turned: int) -> tuple[float, float
     return x, y
 
 
-def lit(height_um: np.ndarray, top_um: float) -> np.ndarray:
+def lit(height_um: np.ndarray, top_um: float, dots: tuple[int, int]) -> np.ndarray:
     """Colour a plate by its heights, its slopes lit from the upper left; on one scale a flatter plate has less relief.
 
-    `height_um` (rows, columns): nan where there is nothing. `top_um`: where the colours end. Returns (rows, columns,
-    4).
+    `height_um` (rows, columns): nan where there is nothing. `top_um`: where the colours end. `dots`: how high and wide
+    it is drawn. Returns (high, wide, 4).
 
     >>> ramp = np.linspace(0, 50, 9)[:, None].repeat(9, axis=1)  # rises away from the reader, so it lies in shadow
-    >>> level, shadow, light = lit(0 * ramp, 50.0)[4, 4], lit(ramp, 50.0)[0, 4], lit(ramp[::-1], 50.0)[-1, 4]
-    >>> bool(shadow[1] < level[1] < light[1])
+    >>> level, shadow, light = (lit(one, 50.0, (36, 36)) for one in (0 * ramp, ramp, ramp[::-1]))
+    >>> bool(shadow[0, 4, 1] < level[4, 4, 1] < light[-1, 4, 1])
     True
     """
     there = np.isfinite(height_um)
     part = np.where(there, height_um, 0.0) / top_um
-    rows, columns = part.shape
-    up, right = np.gradient(part, 2 / (rows - 1), 2 / (columns - 1))
+    up, right = np.gradient(part, *(2 / (points - 1) for points in part.shape))
     light = 16 * SHADES.index(1.0) * (1 + (_LAMP * (right - up)).clip(-1, 1))
     place = (0.5 * HEIGHTS.N * (1 + part)).clip(0, HEIGHTS.N - 1).astype(np.uint16)
-    many = len(_GRAIN)
-    light, place, there = (
-        one.repeat(many, axis=0).repeat(many, axis=1) for one in (light.astype(np.uint8), place, there)
-    )
-    light += np.tile(_GRAIN, (rows, columns))
-    found = relief().view(np.uint32).ravel()[(light >> 4) * np.uint16(HEIGHTS.N) + place]
-    found[~there] = 0
-    return found.view(np.uint8).reshape(*found.shape, 4)
+    at = np.ix_(*(np.arange(many) * points // many for many, points in zip(dots, part.shape)))
+    shade = light.astype(np.uint8)[at] + np.tile(_GRAIN, (dots[0] // 4 + 1, dots[1] // 4 + 1))[: dots[0], : dots[1]]
+    found = relief().view(np.uint32).ravel()[(shade >> 4) * np.uint16(HEIGHTS.N) + place[at]]
+    found[~there[at]] = 0
+    return found.view(np.uint8).reshape(*dots, 4)
 
 
 class PlateMap:
@@ -113,6 +109,8 @@ class PlateMap:
             )
         )
         make = canvas.moving
+        self._light = make(Bodies(axes))
+        self._light.set_zorder(2)
         frame = Rectangle((0, 0), 1, 1, transform=axes.transAxes, fill=False, edgecolor="#222222", lw=1.2, zorder=6)
         make(axes.add_patch(frame)).set_clip_on(False)
         self._plain, self._bar = False, bar
@@ -178,7 +176,11 @@ class PlateMap:
         """
         self._title.set_text(title)
         smooth = _smooth(height_um)
-        self._image.set_data(lit(smooth, top_um) if self._lit and not self._plain else np.ma.masked_invalid(smooth))
+        self._image.set_data(np.ma.masked_invalid(smooth))
+        self._light.set_visible(self._lit and not self._plain)
+        self._image.set_visible(not self._light.get_visible())
+        if self._light.get_visible():
+            self._light.put(self._lighted(smooth, top_um), (-1, -1))
         self._image.set_clim(0 if self.gaps else -top_um, top_um)
         self._say_ends(top_um)
         for lines, part in zip(self._lines, self._contours(smooth, step_um)):
@@ -190,6 +192,11 @@ class PlateMap:
         for words, letter, corner in zip(self._letters, "AB", corners):
             words.set_text(letter)
             words.set_position(corner)
+
+    def _lighted(self, smooth: np.ndarray, top_um: float) -> np.ndarray:
+        self.axes.apply_aspect()
+        wide, high = (round(side) for side in self.axes.bbox.size)
+        return lit(smooth, top_um, (high, wide))[::-1]
 
     def _contours(self, smooth: np.ndarray, step: float) -> list[list[np.ndarray]]:
         rows, columns = smooth.shape

@@ -38,7 +38,7 @@ class Bodies(Artist):
 
     def draw(self, renderer) -> None:
         """Stamp the pixels."""
-        if self._pixels is not None:
+        if self._pixels is not None and self.get_visible():
             x, y = self.axes.transData.transform(self._at)
             renderer.draw_image(renderer.new_gc(), round(x), round(y), self._pixels)
 
