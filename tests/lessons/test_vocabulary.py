@@ -23,7 +23,7 @@ GLOSSARY = "terms.toml"
 """It explains words that elsewhere are cleared, and gives the American ones."""
 LEFT = "Look"
 """A command of the practice bench: to look is what one does there."""
-RIGHT = "fro,jupyter,lite,planed,practice,program"
+RIGHT = "fro,jupyter,planed,practice,program"
 """Words that codespell takes for others: a program of a computer and practice, the noun, are British too."""
 MEANT = (
     r"\(US: [^()]*\)|millimeters?|(half round|half-round) file|(a|first|each) laying (on|out)|looks? at|"

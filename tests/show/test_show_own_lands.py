@@ -45,7 +45,7 @@ def test_the_demo_is_said_to_be_invented_and_its_figures_are_those_of_the_solver
     assert panel.sentence.startswith("Demo file, invented readings. Round 2. ")
     for x, h, low, high in zip(found.network.x_mm, found.network.height_um, found.low_95_um, found.high_95_um):
         if 0 < x < 600:
-            assert f"at {x:g} mm {h.round(1) + 0.0:+.1f} µm ({low:+.1f} to {high:+.1f})" in panel.sentence
+            assert f"{h.round(1) + 0.0:+.1f} µm ({low:+.1f} to {high:+.1f}) at {x:g} mm" in panel.sentence
     assert (
         "95 % for each point by itself" in panel.sentence
         and "A band that holds all points at once is" in panel.sentence

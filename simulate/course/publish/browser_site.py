@@ -1,6 +1,6 @@
 """The course as a site with the kernel in the reader's browser: ``python -m simulate browser OUT_FOLDER [PYODIDE]``.
 
-Any host of plain files can serve it. It needs ``pip install -e '.[lite]'``.
+Any host of plain files can serve it. It needs ``pip install -e '.[browser]'``.
 PYODIDE is an archive of the browser's Python as its makers release it, with
 one folder ``pyodide`` in it; where it is given, the site holds it, otherwise
 readers fetch it from where its makers serve it.
@@ -109,7 +109,7 @@ def build(out: Path, pyodide: str | None = None, lessons: Path = LESSONS) -> Non
             where="the builder of the browser's edition",
             found="not installed",
             must_be="there",
-            do="Install it with pip install -e '.[lite]'",
+            do="Install it with pip install -e '.[browser]'",
         )
     if not (ROOT / "pyproject.toml").is_file():
         raise Refusal(

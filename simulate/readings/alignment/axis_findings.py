@@ -217,5 +217,5 @@ def _further(read: AxisRows, heights: SolvedHeights) -> list[Candidate]:
                 zeros = {k: way * abs(v) if k == one.turns else v for k, v in one.zeros.items()}
                 rows[tuple(sorted(zeros.items()))] = replace(one, zeros=zeros)
         again = "" if any(axis == name for axis, _ in read.one_way) else " again"
-        found.append(candidate(f"{name}, the bar before and after half a turn{again}", list(rows.values()), heights))
+        found.append(candidate(f"the bar before and after half a turn{again} ({name})", list(rows.values()), heights))
     return found

@@ -120,7 +120,7 @@ def points_or_intervals(
         sheet.refuse(
             i,
             high_name,
-            f"a figure no smaller than the {plain} it is at least",
+            "an upper end no smaller than the lower end",
             f"the interval runs backwards, from {low[i]:g} to {high[i]:g} um",
         )
     low = np.where(interval, np.where(np.isnan(low), missing, low), point)

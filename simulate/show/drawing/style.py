@@ -10,7 +10,8 @@ PAGES_CSS = Path(__file__).with_name("pages.css")
 """How every page that we write looks: static pages, the report, the projector's index."""
 
 BLUE, ORANGE, BLACK = "#0072B2", "#D55E00", "#000000"
-"""Hold 3:1 on white and stay apart under every colour blindness."""
+"""Hold 3:1 on white and stay apart under every colour blindness: of the palette that M. Okabe and K. Ito published
+(*Color Universal Design*, 2008, from memory)."""
 
 ORANGE_LETTERS = "#B34F00"
 """Orange of letters: thin strokes need 4.5:1."""

@@ -151,7 +151,7 @@ class OwnLandsPanel(ReadingsPanel):
         own = np.flatnonzero(net.reached & (net.sd_um > 0))
         off = own[np.argsort(-np.abs(net.height_um[own]), kind="stable")]
         named = np.sort(off[:MOST_NAMED])
-        points = ", ".join(f"at {self._at(net.x_mm[k])} {self._height(found, k)}" for k in named)
+        points = ", ".join(f"{self._height(found, k)} at {self._at(net.x_mm[k])}" for k in named)
         more = "" if own.size <= MOST_NAMED else f" (the {MOST_NAMED} that are farthest out, of {own.size})"
         how = (
             "the repeatability of a reading is not known, so no range is given: make one fit again"

@@ -10,7 +10,7 @@ import pytest
 
 from simulate.__main__ import main
 from simulate.course.notebook.refresh import LESSONS
-from simulate.course.publish import browser_site as lite
+from simulate.course.publish import browser_site
 from simulate.course.publish.browser_site import (
     FIRST,
     NO_KERNEL,
@@ -50,7 +50,7 @@ def steps(monkeypatch):
         return subprocess.CompletedProcess(command, 0, "", "")
 
     monkeypatch.setattr(subprocess, "run", run)
-    monkeypatch.setattr(lite.importlib.util, "find_spec", lambda name: name)
+    monkeypatch.setattr(browser_site.importlib.util, "find_spec", lambda name: name)
     return ran
 
 
@@ -84,9 +84,9 @@ def test_refusals_are_sentences_and_nothing_is_built(steps, tmp_path, monkeypatc
         ValueError, match=r"'nowhere\.tar' is not there; it must be the path of an archive of the browser's Python\."
     ):
         build(tmp_path / "site", "nowhere.tar")
-    monkeypatch.setattr(lite.importlib.util, "find_spec", lambda name: None)
+    monkeypatch.setattr(browser_site.importlib.util, "find_spec", lambda name: None)
     assert main(["browser", str(tmp_path / "site")]) == 2
-    assert "Install it with pip install -e '.[lite]'." in capsys.readouterr().err
+    assert "Install it with pip install -e '.[browser]'." in capsys.readouterr().err
     assert steps == [] and [p.name for p in tmp_path.iterdir()] == ["kept.txt"]
 
 
