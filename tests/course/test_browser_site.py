@@ -71,7 +71,7 @@ def test_a_page_says_what_to_do_where_its_kernel_does_not_come(steps, tmp_path):
     build(tmp_path / "site")
     page = (tmp_path / "site" / "lab" / "index.html").read_text(encoding="utf-8")
     assert page.count("<script>") == 1 and page.endswith("</script></body>")
-    assert json.dumps(NO_KERNEL) in page and f"waited === {WAIT_S}" in page and "untried" in NO_KERNEL
+    assert json.dumps(NO_KERNEL) in page and f"waited === {WAIT_S}" in page and "untested" in NO_KERNEL
     with pytest.raises(ValueError, match="given no page; it must be given one at least"):
         say_where_no_kernel_comes(tmp_path / "nothing")
 

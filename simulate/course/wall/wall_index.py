@@ -22,8 +22,8 @@ KEYS = {
     "B or the point": "black, and back",
     "F": "full screen",
 }
-"""What the keys of a page do; small and capital letters are the same. Hand-held presenters send Page Up and Page Down, and
-the point or B for black."""
+"""What the keys of a page do; small and capital letters are the same. Hand-held presenters send Page Up and Page Down,
+and the point or B for black."""
 
 
 @dataclass(frozen=True, kw_only=True)
