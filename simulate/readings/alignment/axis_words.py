@@ -106,8 +106,9 @@ def work_words(
             elif axis == read.order[0] and turn is not None and not sure(turn):
                 said.append(f"{key(axis, plane)}: leave it alone; its error is within the uncertainty of the readings")
             elif one.name == "set-over":
-                leave = "leave it" if not sure(one) else f"set it over by {with_sign(one.value)} um"
-                said.append(f"{one.of}: {leave}{network_words.plus_minus(one)}; plus is towards the tool")
+                half = network_words.plus_minus(one)
+                away = f"set it over by {with_sign(one.value)} um{half}; plus is towards the tool"
+                said.append(f"{one.of}: {away if sure(one) else f'leave it alone{half}'}")
             elif one.name == "swing":
                 said.append(
                     f"{key(axis, LEVEL)}: keep its other foot tight. Swing it until a dial at the "

@@ -173,8 +173,8 @@ def hidden_words(solved: SolvedHeights, candidates: dict[str, np.ndarray]) -> tu
     if left.size:
         many = left.shape[1]
         said.append(
-            f"{many} {'more ' if said else ''}shape{'s' * (many != 1)} that move{'s' * (many == 1)} no reading: "
-            "places that the readings tie to the others too loosely."
+            f"{many} {'more ' if said else ''}shape{'s' * (many != 1)} that change{'s' * (many == 1)} no reading: "
+            "some places are tied too loosely to the others by these readings."
         )
     return tuple(said)
 

@@ -257,5 +257,5 @@ def _angle(sheet: Sheet, name: str, least: float = -_LARGEST_ARCSEC) -> np.ndarr
     given = sheet.numbers(name, "an angle, such as 20 in a column of um_m", least, _LARGEST_ARCSEC, blank=True)
     there = np.flatnonzero(np.isfinite(given))
     for i in there[given[there] != given[there[0]]][:1] if there.size else ():
-        sheet.refuse(i, name, f"as in row {sheet.row[there[0]]}, because it is one and the same in a file")
+        sheet.refuse(i, name, f"as in row {sheet.row[there[0]]}, because a file has only one")
     return np.full(sheet.row.size, given[there[0]] / ARCSEC_OF_URAD if there.size else np.nan)

@@ -206,7 +206,7 @@ class SurveyPanel(ReadingsPanel):
         return (
             f"Flatness {spell(value)} at {height.size} stations, "
             f"{in_both(grade, self.units)}. Closures {closures}: {verdict}. Highest at "
-            f"{self._at(found, high)}, lowest at {self._at(found, low)}. The least certain is "
+            f"{self._at(found, high)}, lowest at {self._at(found, low)}. The least certain place is "
             f"{self._at(found, worst)}, "
             f"± {spell(found.factor_95 * sd[worst])} (95 %). That is for each station by itself; a band for all at "
             f"once is "
