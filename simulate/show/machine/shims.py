@@ -187,8 +187,9 @@ class ShimPanel(Panel):
         limit = "axis in the vertical plane" if upright else "axis in the horizontal plane"
         against = machine_sentence(limit, round(float(axis.turn_urad) * 0.3, 1))
         return (
-            f"The dial reads {spell(read[0])} at {self._place(_NEAR)} and {spell(read[1])} at {self._place(_FAR)}; plus "
-            f"is {'high' if upright else 'towards the tool'}. Half a turn shows the bar itself off by {spell(bar_um[1])} "
+            f"The dial reads {spell(read[0])} at {self._place(_NEAR)} and {spell(read[1])} at {self._place(_FAR)}; "
+            f"plus is {'high' if upright else 'towards the tool'}. Half a turn shows the bar itself off by "
+            f"{spell(bar_um[1])} "
             f"at the far place, so the axis stands at {spell(at[1])} there{wanted}. It turns by {turn} ± {sd}; "
             f"{in_both(against, self.units)}."
         )
