@@ -94,7 +94,7 @@ def test_points_that_are_not_tied_are_named_and_bounds_are_said():
 
 def test_inches_are_spoken_where_they_were_asked_for():
     panel = OwnLandsPanel(units="inch")
-    assert "at 11.81 in +0.0" in panel.sentence and "thou (" in panel.sentence
+    assert " at 11.81 in" in panel.sentence and "thou (" in panel.sentence
     assert panel.controls["fit_sd_um"].description.endswith("(thou)")
 
 
@@ -128,7 +128,7 @@ def test_a_file_is_taken_by_its_path_and_a_missing_one_is_refused(tmp_path):
     (tmp_path / "mine.csv").write_text(UNEVEN)
     panel.path.value = str(tmp_path / "mine.csv")
     panel.read_path.click()
-    assert "at 250 mm +1.0 ± 2.0 µm" in panel.sentence
+    assert "+1.0 ± 2.0 µm at 250 mm" in panel.sentence
     panel.path.value = str(tmp_path / "none.csv")
     panel.read_path.click()
     assert "is no file; it must be the path of a readings file." in panel.message.value
