@@ -108,7 +108,7 @@ def test_answers_of_a_neighbour_do_not_count(tmp_path):
     rows = mark(tmp_path, CLASS[:2], 1, ["03"])
     assert [r.name for r in rows if r.right == "yes"] == [CLASS[1]]
     assert [r.told for r in rows if not r.name] == [
-        "copied.ipynb holds 1 line that begins as an answer and is none",
+        "copied.ipynb holds 1 line that begins like an answer but is not",
         "copied.ipynb holds answers under 'nobody-here': this word belongs to nobody in the class",
         "torn.ipynb is cut short or is not a notebook",
     ]
@@ -214,7 +214,7 @@ def test_a_question_before_the_lesson_is_kept_and_not_judged():
     panel = Before("03", "a word of the gain")
     panel.field.value = "7"
     panel.button.click()
-    assert "Kept." in panel.feedback.value and "Right" not in panel.feedback.value
+    assert "Saved" in panel.feedback.value and "Right" not in panel.feedback.value
     assert [g.last for g in read_given(repr(ANSWERS)) if g.exercise == "before-03"] == ["7"]
     with pytest.raises(ValueError, match="lesson is '77'; it must be '00'"):
         Before("77", 1)

@@ -241,7 +241,7 @@ def test_what_cannot_be_read_says_why_and_what_to_do(tmp_path):
         assert "cannot be opened" in refused(data) and "save it as JPEG" in refused(data)
     with (tmp_path / "large.jpg").open("wb") as large:
         large.truncate(41_000_000)
-    assert "large.jpg is 41 MB; it must be at most 40 MB. Have" in refused(tmp_path / "large.jpg")
+    assert "large.jpg is 41 MB; it must be at most 40 MB. Let" in refused(tmp_path / "large.jpg")
     wide = io.BytesIO()
     Image.new("L", (9000, 7000)).save(wide, "PNG")
     assert "9000 by 7000 pixels" in refused(wide.getvalue()) and "save it smaller" in refused(wide.getvalue())

@@ -99,7 +99,7 @@ def test_rounds_to_go_are_the_rounds_until_the_law_is_within_the_target():
 
 def test_a_target_below_the_floor_is_never_reached_and_that_is_said():
     found = progress(ALONG, law_um(ALONG, 400, 0.4, 12), target_um=8)
-    assert found.to_go is None and "never comes within 8 um" in " ".join(found.sentences)
+    assert found.to_go is None and "never bring it within 8 um" in " ".join(found.sentences)
     # one order in one answer: what never gets there is not to be gone on with
     assert (
         found.stop

@@ -32,7 +32,7 @@ def test_the_guides_welch_satterthwaite_example_can_be_typed_in():
     # 18.96 unrounded and is cut down to 18 before t is looked up: 2.10 (any table of t)
     panel = OwnChainPanel(GUM)
     assert round(float(panel.chain.combined_um), 2) == 1.03 and round(float(panel.chain.freedom), 1) == 19.0
-    assert "18 degrees of freedom. Times 2.10 that is" in panel.sentence
+    assert "18 degrees of freedom. Times 2.10, that is" in panel.sentence
 
 
 def test_each_kind_of_figure_counts_as_the_guide_says():
@@ -203,7 +203,7 @@ def test_every_button_of_the_sheet_gives_a_line():
     panel = OwnChainPanel()
     for press, words in (
         (panel.more.click, "was added"),
-        (panel._rows[0]["remove"].click, "Row 1 was taken out"),
+        (panel._rows[0]["remove"].click, "Row 1 was removed"),
         (panel.undo.click, "taken back"),
         (panel.undo.click, "taken back"),
     ):
