@@ -21,7 +21,7 @@ DPI = 150
 def _loop(dpi: int, units: str) -> tuple[list[bytes], list[str]]:
     x_mm, height_um = starting_bars(500, 500, seed=7)  # the bars of lesson 04
     history = three_bars(x_mm, height_um, rounds=3, removal_um=[30, 10, 3], seed=3)
-    return film_frames(history, 100, units, dpi, smooth=True, ahead=False)
+    return film_frames(history, 100, units, dpi, smooth=True, ahead=False, laid=True)
 
 
 def _plates(dpi: int, units: str) -> tuple[list[bytes], list[str]]:
