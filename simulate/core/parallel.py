@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
 Task = TypeVar("Task")
 Result = TypeVar("Result")
+Chance = TypeVar("Chance")
 
 
 def cores() -> int:
@@ -90,18 +91,31 @@ def shared_out(
             pool.shutdown(wait=False)  # all is cancelled above; its own cancelling fails where the interpreter ends
 
 
+def side_by_side(parts: int, most: int) -> list[range]:
+    """Join parts so that fewer calls are made, each of which another thread may have to wait for.
+
+    `most`: parts joined at most, which bounds the memory. Two parts stay two jobs. How they are
+    joined does not hang on the machine: sums over more rows may round otherwise.
+
+    >>> side_by_side(1, 3), side_by_side(7, 3)
+    ([range(0, 1)], [range(0, 3), range(3, 6), range(6, 7)])
+    """
+    each = min(most, max(1, parts // 2))
+    return [range(k, min(k + each, parts)) for k in range(0, parts, each)]
+
+
 def fill_parts(
-    work: Callable[[list[np.ndarray], np.random.Generator], object],
+    work: Callable[[list[np.ndarray], Chance], object],
     arrays: Sequence[np.ndarray],
     parts: Sequence[slice],
-    chances: Sequence[np.random.Generator],
+    chances: Sequence[Chance],
     executor: Executor | None = None,
 ) -> None:
     """Have every part of some arrays filled with chance of its own, in place on this machine's cores or sent away.
 
     `work`: is given a part of each array, and fills them. `arrays`: alike in their first axis, which the parts are of.
-    `chances`: one for each part, so that it does not matter who does it and when. `executor`: whoever does the work:
-    processes, or a cluster through its own executor. It stays open.
+    `chances`: one for each part, or a list of several, so that it does not matter who does it and when. `executor`:
+    whoever does the work: processes, or a cluster through its own executor. It stays open.
 
     >>> found = np.zeros(2)
     >>> rng = np.random.default_rng(1)
@@ -120,7 +134,7 @@ def fill_parts(
 
 
 def _filled(
-    work: Callable[[list[np.ndarray], np.random.Generator], object], task: tuple[list[np.ndarray], np.random.Generator]
+    work: Callable[[list[np.ndarray], Chance], object], task: tuple[list[np.ndarray], Chance]
 ) -> list[np.ndarray]:
     arrays = [a.copy() for a in task[0]]  # what came over a wire may not be written to
     work(arrays, task[1])

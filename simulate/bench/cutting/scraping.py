@@ -73,17 +73,27 @@ def unevenness(x: np.ndarray, y: np.ndarray, scraper: Scraper, rng: np.random.Ge
     return np.clip(1 + scraper.scatter * smooth, 0.0, 2.0)
 
 
-def laid(stretch: np.ndarray, plates: int, rng: np.random.Generator) -> np.ndarray:
-    """Cut a piece for each plate out of a stretch of scraped face, at a place of chance.
+def places_on(stretch: np.ndarray, plates: int, rng: np.random.Generator) -> np.ndarray:
+    """Draw for each plate the row and column of a stretch of scraped face where its own piece begins.
 
-    `stretch` (2 * rows, 2 * columns). Returns (plates, rows, columns).
+    `stretch` (2 * rows, 2 * columns). Returns (2, plates) of int.
 
-    >>> laid(np.ones((4, 4)), 3, np.random.default_rng(1)).shape
+    >>> places_on(np.ones((4, 4)), 3, np.random.default_rng(1)).max() <= 2
+    np.True_
+    """
+    return np.stack([rng.integers(0, size // 2 + 1, plates) for size in stretch.shape])
+
+
+def laid(stretch: np.ndarray, places: np.ndarray) -> np.ndarray:
+    """Cut a piece for each plate out of a stretch of scraped face, where `places_on` has drawn it.
+
+    `stretch` (2 * rows, 2 * columns). `places` (2, plates) of int. Returns (plates, rows, columns).
+
+    >>> laid(np.ones((4, 4)), np.array([[0, 1, 2], [2, 0, 1]])).shape
     (3, 2, 2)
     """
     rows, columns = stretch.shape[0] // 2, stretch.shape[1] // 2
-    windows = sliding_window_view(stretch, (rows, columns))
-    return windows[rng.integers(0, rows + 1, plates), rng.integers(0, columns + 1, plates)]
+    return sliding_window_view(stretch, (rows, columns))[tuple(places)]
 
 
 def scrape(
@@ -123,5 +133,6 @@ def scrape(
     h, gap = checks.together(height_um=h, gap_um=gap)
     rng = generator(seed)
     flat = gap.reshape((-1,) + gap.shape[-2:])
-    taken = scrape_um(flat, depth, film, laid(unevenness(x, y, scraper, rng), len(flat), rng))
+    stretch = unevenness(x, y, scraper, rng)
+    taken = scrape_um(flat, depth, film, laid(stretch, places_on(stretch, len(flat), rng)))
     return h - taken.reshape(h.shape)

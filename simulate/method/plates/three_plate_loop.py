@@ -10,12 +10,12 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from simulate.bench.bending.moving_iron import Casting, dome_shape, freed_before, let_go_curvature, settled_share
-from simulate.bench.cutting.scraping import Scraper, laid, scrape_um, unevenness
+from simulate.bench.cutting.scraping import Scraper, laid, places_on, scrape_um, unevenness
 from simulate.bench.seating.placement import fit_of, meeting, overlap
 from simulate.bench.seating.plate_seat import settle_plate
 from simulate.core import checks
 from simulate.core.chance import generator
-from simulate.core.parallel import fill_parts
+from simulate.core.parallel import fill_parts, side_by_side
 from simulate.core.refusal import Refusal, shape_words
 from simulate.core.values import short
 from simulate.method.plates.plate_history import PlateHistory, PlateStep
@@ -35,6 +35,7 @@ STREAM_HEIGHTS = 1 << 19
 """Heights in a block of workshops that run side by side, few enough to stay near the processor. Each block has a stream
 of chance of its own, so that what a seed gives hangs on this number and on nothing else of the machine: it is part of
 the contract."""
+_MOST_JOINED = 3  # blocks at once on a core: more were not faster
 
 
 def three_plates(  # noqa: PLR0913  (settings of one run, by their names)
@@ -99,15 +100,21 @@ def three_plates(  # noqa: PLR0913  (settings of one run, by their names)
     chances = [rng, *rng.spawn(max(0, len(parts) - 1))]  # each part its own, so that it does not matter which is first
 
     job = partial(_run, run, steps)
-    fill_parts(job, [h, height, flat, metal, close, settled], parts, chances, executor if steps is None else None)
+    spans = side_by_side(len(parts), _MOST_JOINED)
+    runs = [slice(parts[span[0]].start, parts[span[-1]].stop) for span in spans]
+    streams = [[(len(h[parts[k]]), chances[k]) for k in span] for span in spans]
+    fill_parts(job, [h, height, flat, metal, close, settled], runs, streams, executor if steps is None else None)
     metal *= (x[1] - x[0]) * (y[1] - y[0]) * 1e-3
     counts = np.minimum(np.arange(rounds + 1) * len(fits), passes)
     height, flat, close, metal, settled = (a[0] if single else a for a in (height, flat, close, metal, settled))
     return PlateHistory(x, y, height, flat, close, counts, metal, tuple(fits), tuple(steps or ()), settled)
 
 
-def _run(run, steps, arrays, rng):
-    """Some workshops side by side from start to end; fills all of the arrays but the first."""
+def _run(run, steps, arrays, streams):
+    """Some workshops side by side from start to end; fills all of the arrays but the first.
+
+    `streams`: how many workshops each block has, and its chance.
+    """
     start, height, flatness, metal, close, settled = arrays
     x, y, fits, passes, *_, casting = run
     now, whole = np.moveaxis(start, 1, 0).copy(), start.sum(axis=(-2, -1))  # all first plates, all second ones, ...
@@ -119,7 +126,7 @@ def _run(run, steps, arrays, rng):
     for number in range(passes):
         k, kept = number % len(fits), number // len(fits) + 1
         metal_on = now.sum(axis=(-2, -1)) if casting.stock is not None else None
-        seen[k], contacts[k] = _pass(now, fits[k], number, run, fineness[k], contacts[k], rng, steps)
+        seen[k], contacts[k] = _pass(now, fits[k], number, run, fineness[k], contacts[k], streams, steps)
         if metal_on is not None:
             _rest(now, to_come, (metal_on - now.sum(axis=(-2, -1))) / dome.size, dome, casting)
         if k == len(fits) - 1 or number == passes - 1:
@@ -141,7 +148,7 @@ def _flatness(height) -> np.ndarray:
     return np.ptp(beyond_plane(height), axis=(-2, -1))
 
 
-def _pass(now, fit, number, run, fineness, contacts, rng, steps):
+def _pass(now, fit, number, run, fineness, contacts, streams, steps):
     """Mark one pair and scrape it; changes `now` and `fineness`, returns the close and where they touched."""
     x, y, fits, _, depth, film, share, scraper, stretch, _ = run
     lower, upper, turned, slide = fit
@@ -153,12 +160,13 @@ def _pass(now, fit, number, run, fineness, contacts, rng, steps):
     close, printed = (
         np.bitwise_count(np.packbits(gap < thick, axis=1)).sum(axis=1) / gap.shape[1] for thick in (film, paint)
     )
-    marks = laid(stretch, len(gap), rng)[:, row, column]
+    places = np.concatenate([places_on(stretch, count, rng) for count, rng in streams], axis=1)
+    marks = laid(stretch, places)[:, row, column]
     taken = scrape_um(gap.reshape(below.shape), cut, paint[:, None], marks)
     before = now.copy() if steps is not None else None
     part = summed.reshape(below.shape)  # has served, and room that is at hand is quicker than new room
     above -= np.multiply(taken, share, out=part)
-    below -= np.multiply(taken, 1 - share, out=part)
+    below -= part if share == 0.5 else np.multiply(taken, 1 - share, out=part)
     # Little prints: a thicker film and a deeper cut. All but a corner prints: a thinner film tells more.
     fineness *= np.where(printed > _MOST_PRINTS, 0.6, np.where(printed < _LITTLE_PRINTS, 1.4, 1.0))
     np.clip(fineness, 1e-3, 1.0, out=fineness)

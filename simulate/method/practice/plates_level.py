@@ -167,7 +167,7 @@ def _file(
     stretch = scraping.unevenness(state.x_mm, state.x_mm, scraping.Scraper(spot), rng)
     taken = []
     while len(taken) < passes and not _tired(state, taken, 0):
-        taken.append(depth * scraping.laid(stretch, 1, rng)[0] * np.outer(across, along))
+        taken.append(depth * scraping.laid(stretch, scraping.places_on(stretch, 1, rng))[0] * np.outer(across, along))
     given = {"x_mm": x, "y_mm": y, "region_mm": region, "passes": passes, "depth_um": depth, "spot_mm": spot}
     return given, _scraped(
         state, np.sum(taken, axis=0), len(taken), 0, scraped=(_marks(state, state.upper, taken, spot), ())
@@ -194,7 +194,8 @@ def _touch(
     off, taken = np.zeros(pair.shape), []
     while len(taken) < passes and not _tired(state, taken, len(taken)):
         gap = seat_plate(state.x_mm, state.x_mm, pair - off, (slide[0] * step, slide[1] * step)).gap_um
-        taken.append(scraping.scrape_um(np.nan_to_num(gap, nan=np.inf), depth, film, scraping.laid(stretch, 1, rng)[0]))
+        uneven = scraping.laid(stretch, scraping.places_on(stretch, 1, rng))[0]
+        taken.append(scraping.scrape_um(np.nan_to_num(gap, nan=np.inf), depth, film, uneven))
         off += taken[-1]
     share = 0.5 if both else 1.0
     marks = (
