@@ -216,17 +216,20 @@ def build(
     """
     paths = find(lessons)
     files = [page_name(plan, path.stem) for path in paths for plan in wall_plan() if plan.lesson == path.stem[:2]]
-    written: list[WallPage] = []
+    written: dict[str, WallPage] = {}
+    heaviest_first = sorted(paths, key=lambda path: -path.stat().st_size)  # nobody waits at the end for a film
     with processes(len(paths)) as executor:
-        for path, pages in zip(paths, shared_out(partial(pages_of, units=units), paths, executor=executor)):
+        made = shared_out(partial(pages_of, units=units), heaviest_first, executor=executor)
+        for path, pages in zip(heaviest_first, made):
             out.mkdir(parents=True, exist_ok=True)
-            for shows, text in pages:
-                plan, file = plan_of(path.stem[:2], shows), files[len(written)]
-                (out / file).write_text(linked(text, ways(files, len(written))), encoding="utf-8")
-                words = shows if " " in shows else "the panel"
-                written.append(WallPage(file=file, title=f"{path.stem.replace('_', ' ')}: {words}", plan=plan))
-                told(f"{len(written)} of {len(files)}: {written[-1].title}")
-    if written:
-        (out / "index.html").write_text(index_page(written), encoding="utf-8")
-        (out / "presenter.html").write_text(presenter_page(written, units), encoding="utf-8")
-    return [out / page.file for page in written]
+            first = next(place for place, file in enumerate(files) if file.startswith(path.stem))
+            for place, (shows, text) in enumerate(pages, first):
+                (out / files[place]).write_text(linked(text, ways(files, place)), encoding="utf-8")
+                title = f"{path.stem.replace('_', ' ')}: {shows if ' ' in shows else 'the panel'}"
+                written[files[place]] = WallPage(file=files[place], title=title, plan=plan_of(path.stem[:2], shows))
+                told(f"{len(written)} of {len(files)}: {title}")
+    in_order = [written[file] for file in files]
+    if in_order:
+        (out / "index.html").write_text(index_page(in_order), encoding="utf-8")
+        (out / "presenter.html").write_text(presenter_page(in_order, units), encoding="utf-8")
+    return [out / file for file in files]
