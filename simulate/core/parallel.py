@@ -91,6 +91,22 @@ def shared_out(
             pool.shutdown(wait=False)  # all is cancelled above; its own cancelling fails where the interpreter ends
 
 
+def heaviest_first(
+    work: Callable[[Task], Result], tasks: Sequence[Task], weights: Sequence[float], executor: Executor | None = None
+) -> Iterator[tuple[int, Result]]:
+    """Do `work` for each task, the heaviest first, so that at the end no core waits long for another.
+
+    `weights`: one a task. `executor`: whoever does the work; without one, one task after the other. Yields: the place
+    of a task, and what `work` returns.
+
+    >>> list(heaviest_first(abs, [-3, 2, -1], [1, 3, 2]))
+    [(1, 2), (2, 1), (0, 3)]
+    """
+    order = sorted(range(len(tasks)), key=lambda place: -weights[place])
+    ahead = 1 if executor is None else None
+    yield from zip(order, shared_out(work, [tasks[place] for place in order], ahead, executor))
+
+
 def side_by_side(parts: int, most: int) -> list[range]:
     """Join parts so that fewer calls are made, each of which another thread may have to wait for.
 

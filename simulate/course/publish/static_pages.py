@@ -15,7 +15,7 @@ from pathlib import Path
 import nbformat
 from nbconvert import HTMLExporter
 
-from simulate.core.parallel import processes, shared_out
+from simulate.core.parallel import heaviest_first, processes
 from simulate.core.refusal import Refusal
 from simulate.course.glossary.terms import notes_script
 from simulate.course.notebook.manifest import Lesson, manifest
@@ -191,18 +191,17 @@ def build(out: Path, lessons: Path = LESSONS, positions: int = 4, units: str = "
             "file", where=f"{out.name!r}", found="cannot take the pages", must_be="a folder of its own, such as 'pages'"
         )
     out.mkdir(parents=True, exist_ok=True)
-    written, found = [out / "index.html"], []
+    found: dict[Path, list] = {}
     tasks = list(zip(every, [None, *every], [*every[1:], None]))
     with processes(len(tasks) if positions else 1) as executor:  # stored pictures take no time
-        ahead = 1 if executor is None else None
-        bodies = shared_out(partial(_page, positions, units), tasks, ahead, executor)
-        for (path, _, _), body in zip(tasks, bodies):
-            target = out / f"{path.stem}.html"
+        sizes = [path.stat().st_size for path in every]  # as a rule the pictures of a large lesson take longest
+        for lesson, body in heaviest_first(partial(_page, positions, units), tasks, sizes, executor):
+            path, target = every[lesson], out / f"{every[lesson].stem}.html"
             target.write_text(body, encoding="utf-8")
-            found += places(target.name, title(nbformat.read(path, as_version=4)), body)
-            written.append(target)
-    written[0].write_text(_index(every, positions, units, found), encoding="utf-8")
-    return written
+            found[path] = places(target.name, title(nbformat.read(path, as_version=4)), body)
+    in_order = [place for path in every for place in found[path]]
+    (out / "index.html").write_text(_index(every, positions, units, in_order), encoding="utf-8")
+    return [out / "index.html", *(out / f"{path.stem}.html" for path in every)]
 
 
 def _page(positions: int, units: str, task: tuple[Path, Path | None, Path | None]) -> str:

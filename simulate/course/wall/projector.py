@@ -19,7 +19,7 @@ from pathlib import Path
 
 import nbformat
 
-from simulate.core.parallel import processes, shared_out
+from simulate.core.parallel import heaviest_first, processes
 from simulate.core.refusal import Refusal
 from simulate.course.notebook.positions import moves, panels
 from simulate.course.notebook.refresh import find
@@ -217,11 +217,11 @@ def build(
     paths = find(lessons)
     files = [page_name(plan, path.stem) for path in paths for plan in wall_plan() if plan.lesson == path.stem[:2]]
     written: dict[str, WallPage] = {}
-    heaviest_first = sorted(paths, key=lambda path: -path.stat().st_size)  # nobody waits at the end for a film
+    sizes = [path.stat().st_size for path in paths]  # the films are in the lessons
     with processes(len(paths)) as executor:
-        made = shared_out(partial(pages_of, units=units), heaviest_first, executor=executor)
-        for path, pages in zip(heaviest_first, made):
+        for lesson, pages in heaviest_first(partial(pages_of, units=units), paths, sizes, executor):
             out.mkdir(parents=True, exist_ok=True)
+            path = paths[lesson]
             first = next(place for place, file in enumerate(files) if file.startswith(path.stem))
             for place, (shows, text) in enumerate(pages, first):
                 (out / files[place]).write_text(linked(text, ways(files, place)), encoding="utf-8")
