@@ -6,6 +6,7 @@ import ast
 import importlib
 import io
 from collections.abc import Iterator, Sequence
+from contextlib import nullcontext
 
 import ipywidgets as widgets
 import nbformat
@@ -83,9 +84,12 @@ def _walk(panel: Panel, count: int, steps: int, asks: Sequence[Ask]) -> Iterator
                 if not panel.message.value:  # a refused setting keeps the earlier picture; it is no position
                     yield panel.png, f"{control.description}: {spoken(control)}. {words}{panel.sentence}", name
         panel.canvas.ahead = panel.canvas.ahead or ask is runs[-1]
-        control.value = start
-        for name, value in opened.items():  # and the boxes that a figure ticks when it moves
-            controls[name].value = min(value, controls[name].max) if controls[name] is run else value
+        # how long a run is, and what a choice brings with it, only drawing tells; and a question is looked at
+        draws = run or isinstance(control, widgets.Dropdown) or number + 1 < len(asked)
+        with nullcontext() if draws else panel.quietly():
+            control.value = start
+            for name, value in opened.items():  # and the boxes that a figure ticks when it moves
+                controls[name].value = min(value, controls[name].max) if controls[name] is run else value
         if run:
             run.value = min(place, run.max)  # a choice may have shortened the run on its way
     panel.refresh()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pickle
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -35,17 +36,18 @@ def own_rounds(table: Readings, reading_sd_um: float | None = None, known: Seque
     [100.0, 50.0]
     """
     done: list[tuple[int, RoundErrors]] = []
-    more = {"known": known} if known else {}
+    ranges = []
     for number in np.unique(table.round) if table.kind in ERRORS else ():
-        try:
-            done.append((int(number), ERRORS[table.kind](table, reading_sd_um, int(number), **more)))
-        except Refusal:
-            continue  # a round that does not settle the bodies says nothing of them
+        # packed, so that a table that has changed is another one
+        found = _errors(pickle.dumps((table, reading_sd_um, int(number), tuple(known))))
+        if found is not None:  # a round that does not settle the bodies says nothing of them
+            done.append((int(number), found[0]))
+            ranges.append(found[1])
     first = done[0][1] if done else None
     if first is not None and first.sight_um is None:  # a later round may tell how far such readings scatter
         alike = (one.sight_um for _, one in done if one.value_um.size == first.value_um.size)
         first = replace(first, sight_um=next((sight for sight in alike if sight is not None), None))
-    ends = np.array([one.range_um for _, one in done]).reshape(-1, 2)
+    ends = np.array(ranges).reshape(-1, 2)
     return OwnRounds(
         round=np.array([k for k, _ in done], dtype=int),
         form_um=np.array([one.form_um for _, one in done]),
@@ -53,6 +55,17 @@ def own_rounds(table: Readings, reading_sd_um: float | None = None, known: Seque
         high_95_um=ends[:, 1],
         first=first,
     )
+
+
+@remembered
+def _errors(packed: bytes) -> tuple[RoundErrors, tuple[float, float]] | None:
+    """Work out one round and its range; whoever moves a slider asks for the same ones again and again."""
+    table, sd, number, known = pickle.loads(packed)
+    try:
+        errors = ERRORS[table.kind](table, sd, number, **({"known": known} if known else {}))
+    except Refusal:
+        return None
+    return errors, errors.range_um
 
 
 def progress_of(own: OwnRounds, target_um: float | None = None, fitted: bool = True) -> Progress | None:

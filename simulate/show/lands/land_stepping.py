@@ -125,11 +125,9 @@ class LandsPanel(StepPanel):
         self._to(self.position.max)
 
     def _to(self, place: int) -> None:
-        self._place, self._quiet = None, True
-        try:
+        self._place = None
+        with self.quietly():
             self.position.value = self.player.value = place
-        finally:
-            self._quiet = False
 
     # -- laying -------------------------------------------------------------
     def _laid(self) -> tuple[Fit, ...]:
@@ -223,11 +221,8 @@ class LandsPanel(StepPanel):
     def _keep(self, fits: tuple[Fit, ...], place: int | None = None) -> None:
         """Go on with these gauges as the learner's own, at their end or at a place among them."""
         self.own = fits
-        self._quiet = True
-        try:
+        with self.quietly():
             self.controls["way"].value, self.controls["own_um_given"].value = "my own", False
-        finally:
-            self._quiet = False
         self._setting = ()
         self._to_end()
         self._place = place

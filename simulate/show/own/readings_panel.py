@@ -123,13 +123,10 @@ class ReadingsPanel(Panel):
     def _fit_rounds(self, wanted: int = 0) -> None:
         """Let the list of rounds follow the table."""
         if "round_shown" in self.controls:
-            self._quiet = True
-            try:
+            with self.quietly():
                 options = self._rounds_there()
                 self.controls["round_shown"].options = options
                 self.controls["round_shown"].value = wanted if wanted in [n for _, n in options] else 0
-            finally:
-                self._quiet = False
 
     def ways(self) -> list[widgets.Widget]:
         """Give the ways in which readings may come."""

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+
 import ipywidgets as widgets
 import numpy as np
 
@@ -177,9 +180,17 @@ class Controls(Turning):
 
     def _tick_box(self, name: str) -> None:
         if name in self._figure_boxes and not self._quiet:
-            self._quiet = True
-            self.controls[self._figure_boxes[name]].value = True
-            self._quiet = False
+            with self.quietly():
+                self.controls[self._figure_boxes[name]].value = True
+
+    @contextmanager
+    def quietly(self) -> Iterator[None]:
+        """Set controls without drawing; whoever does so draws afterwards."""
+        before, self._quiet = self._quiet, True
+        try:
+            yield
+        finally:
+            self._quiet = before
 
     def carried(self) -> dict:
         """Give what a panel in the other unit starts from: figures that do not count are left as they open."""

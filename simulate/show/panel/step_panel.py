@@ -91,12 +91,9 @@ class StepPanel(Panel):
 
     def _fit_position(self, last: int) -> None:
         """Keep the position as a part of the run."""
-        self._quiet = True
-        try:
+        with self.quietly():
             part = self.position.value / max(self.position.max, 1)
             place = round(part * last)
             for widget in (self.position, self.player):
                 widget.max = max(last, 1)
                 widget.value = min(place, widget.max)
-        finally:
-            self._quiet = False

@@ -6,13 +6,13 @@ from pathlib import Path
 
 import numpy as np
 
-from simulate.core.refusal import Refusal
 from simulate.readings.adjustment.observations import needs
 from simulate.readings.adjustment.repeatability import step_asked
 from simulate.readings.findings import Findings, findings
 from simulate.readings.outcome.band_words import band_sentence
-from simulate.readings.plates.solve_plates import SolvedPlates, solve_plates
+from simulate.readings.plates.solve_plates import SolvedPlates
 from simulate.readings.rounds.compare import compare
+from simulate.readings.rounds.own_rounds import own_rounds
 from simulate.readings.table.demo import demo_path
 from simulate.show.drawing import style
 from simulate.show.own.pictures.own_plates_picture import ROUNDS, own_plates_picture, simulated_plates
@@ -161,15 +161,9 @@ class OwnPlatesPanel(ReadingsPanel):
 
     def _rounds(self, solution: SolvedPlates, sd: float | None) -> list[tuple[int, float]]:
         """Worst plate of every round up to the one shown, counted from the first that can be solved."""
-        done = []
-        for number in np.unique(self._table.round[self._table.round <= solution.round]):
-            try:
-                one = solution
-                if number != solution.round:
-                    one = solve_plates(self._table, sd, round=int(number), known=self.known_already())
-            except Refusal:
-                continue
-            done.append((int(number), float(one.flatness_um.max())))
+        own = own_rounds(self._table, sd, self.known_already())
+        done = [(int(number), float(um)) for number, um in zip(own.round, own.form_um) if number < solution.round]
+        done.append((solution.round, float(solution.flatness_um.max())))
         return [(number - done[0][0], value) for number, value in done]
 
     def _band(self, solution: SolvedPlates, done: list[tuple[int, float]]):

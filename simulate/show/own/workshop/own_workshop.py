@@ -184,28 +184,26 @@ class OwnWorkshopPanel(ReadingsPanel):
     def _follow(self) -> None:
         """Have the controls say what the readings are of."""
         rounds = sorted(set(self._table.round.tolist()))
-        self._quiet = True
-        kept = self.controls["round"].value
-        self.controls["round"].options = [("the last", 0), *((str(k), k) for k in rounds)]
-        self.controls["round"].value = kept if kept in rounds else 0
-        unit = style.small_unit(self.units)
-        slope, eye = self._table.kind in SLOPES, self._table.kind == "wedge"
-        spread = _slope_unit(self._text).said if slope else unit
-        for name, of in (("reading_sd", spread), ("target", unit)):
-            self.controls[name].description = f"{self.labels[name]} ({of})"
-            self.controls[name].disabled = self.controls[f"{name}_given"].disabled = eye
-        for name in STATED_WORDS:
-            self.controls[name].disabled = name not in STATED.get(self._table.kind, ())
-        self._quiet = False
+        with self.quietly():
+            kept = self.controls["round"].value
+            self.controls["round"].options = [("the last", 0), *((str(k), k) for k in rounds)]
+            self.controls["round"].value = kept if kept in rounds else 0
+            unit = style.small_unit(self.units)
+            slope, eye = self._table.kind in SLOPES, self._table.kind == "wedge"
+            spread = _slope_unit(self._text).said if slope else unit
+            for name, of in (("reading_sd", spread), ("target", unit)):
+                self.controls[name].description = f"{self.labels[name]} ({of})"
+                self.controls[name].disabled = self.controls[f"{name}_given"].disabled = eye
+            for name in STATED_WORDS:
+                self.controls[name].disabled = name not in STATED.get(self._table.kind, ())
 
     def _settings(self) -> dict:
         return {name: control.value for name, control in self.controls.items()}
 
     def _set(self, **values) -> None:
-        self._quiet = True
-        for name, value in values.items():
-            self.controls[name].value = value
-        self._quiet = False
+        with self.quietly():
+            for name, value in values.items():
+                self.controls[name].value = value
 
     def _take_example(self, kind: str) -> None:
         source = demo_path(EXAMPLES[kind])
@@ -274,10 +272,9 @@ class OwnWorkshopPanel(ReadingsPanel):
         if wanted is not None:
             self._set(target=style.small(wanted, self.units))
         self._set(reading_sd_given=sd is not None, target_given=wanted is not None)
-        self._quiet = True
-        for name in STATED_WORDS:
-            state(self.controls[name], name, getattr(entry, name), self.units)
-        self._quiet = False
+        with self.quietly():
+            for name in STATED_WORDS:
+                state(self.controls[name], name, getattr(entry, name), self.units)
         self.refresh()
 
     def _sd(self, value: float | None) -> float | None:
