@@ -144,6 +144,11 @@ def test_a_film_in_a_lesson_still_refuses_a_history_without_looks():
             make(empty)
 
 
+def test_a_lesson_without_a_page_on_the_wall_adds_none(tmp_path):
+    pages = build(tmp_path / "wall", ["23", "02"])
+    assert [page.name for page in pages] == ["02_seeing_a_gap_1.html"] and pages[0].is_file()
+
+
 def test_a_lesson_that_is_not_there_is_refused(tmp_path):
     with pytest.raises(ValueError, match=r"'99' is the start of 0 files in lessons/; it must be the start of one\."):
         build(tmp_path / "wall", ["99"])

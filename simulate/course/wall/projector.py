@@ -222,8 +222,8 @@ def build(
         for lesson, pages in heaviest_first(partial(pages_of, units=units), paths, sizes, executor):
             out.mkdir(parents=True, exist_ok=True)
             path = paths[lesson]
-            first = next(place for place, file in enumerate(files) if file.startswith(path.stem))
-            for place, (shows, text) in enumerate(pages, first):
+            places = [place for place, file in enumerate(files) if file.startswith(path.stem)]
+            for place, (shows, text) in zip(places, pages, strict=True):
                 (out / files[place]).write_text(linked(text, ways(files, place)), encoding="utf-8")
                 title = f"{path.stem.replace('_', ' ')}: {shows if ' ' in shows else 'the panel'}"
                 written[files[place]] = WallPage(file=files[place], title=title, plan=plan_of(path.stem[:2], shows))
