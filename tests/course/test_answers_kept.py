@@ -60,7 +60,7 @@ def test_a_new_session_finds_every_answer_and_its_feedback(file, monkeypatch):
     for name, (value, told) in typed.items():
         again = Exercise(name, WORD)
         assert (again.field.value, again.feedback.value) == (value, told) and "Not yet (" in told
-    assert Before("03", WORD).field.value == "7" and "Kept." in Before("03", WORD).feedback.value
+    assert Before("03", WORD).field.value == "7" and "Saved, not marked." in Before("03", WORD).feedback.value
     assert Exercise("two-double", "somebody else").field.value == ""
     assert len(typed) == 5 and len(open_answers(file)) == 6
 

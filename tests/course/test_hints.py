@@ -138,7 +138,7 @@ def test_choices_and_the_question_before_a_lesson_show_no_working(file):
     assert "working" not in choice.feedback.value and "✗" in choice.feedback.value
     before = Before("03", WORD)
     for told in missed(before, 4):
-        assert "Kept." in told and "working" not in told and "✗" not in told and "✓" not in told
+        assert "Saved, not marked." in told and "working" not in told and "✗" not in told and "✓" not in told
 
 
 def test_an_answer_after_the_working_is_marked_so_and_earns_no_point(file):
