@@ -70,7 +70,7 @@ class Before(Exercise):
     Examples
     --------
     >>> Before("03", "bench 1").answer(12)[:5]
-    'Kept.'
+    'Saved'
     """
 
     _signs: ClassVar[dict] = {}
