@@ -20,12 +20,23 @@ Result = TypeVar("Result")
 Chance = TypeVar("Chance")
 
 
+_AMONG_OTHERS = False
+
+
+def _work_among_others() -> None:
+    """Let this process use one core, for there is one process a core."""
+    global _AMONG_OTHERS  # noqa: PLW0603  (set once, as the process begins)
+    _AMONG_OTHERS = True
+
+
 def cores() -> int:
     """Count the cores that this process may use.
 
     >>> cores() >= 1
     True
     """
+    if _AMONG_OTHERS:
+        return 1
     return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
@@ -45,7 +56,8 @@ def processes(tasks: int) -> Iterator[Executor | None]:
     from concurrent.futures import ProcessPoolExecutor  # a browser's Python has none
     from multiprocessing import get_context
 
-    with ProcessPoolExecutor(min(tasks, cores()), mp_context=get_context("spawn")) as executor:
+    many, context = min(tasks, cores()), get_context("spawn")
+    with ProcessPoolExecutor(many, mp_context=context, initializer=_work_among_others) as executor:
         yield executor
 
 

@@ -39,7 +39,8 @@ class Lesson:
     exercises, in order; none for the instructor's lesson. `before`: the question of those that is asked before the
     lesson too; empty where none is. `kept_as`: what the answer to that is kept under. `shown_by`: for each outcome of
     the notebook the exercises that ask for it, or marks of the observation sheet. `bench_minutes`: time at the bench in
-    a course that has it. `needs`: keys of the things that it takes at the bench.
+    a course that has it. `needs`: keys of the things that it takes at the bench. `slow_pictures`: whether each picture
+    of its panel takes a run of many workshops.
     """
 
     key: str
@@ -54,6 +55,7 @@ class Lesson:
     bench_minutes: int = 0
     needs: tuple[str, ...] = ()
     card: CardTable | None = None
+    slow_pictures: bool = False
 
     @property
     def number(self) -> str:
@@ -88,6 +90,12 @@ class Lesson:
         # Not through nbformat: loading it takes as long as the whole start of a lesson.
         cells = json.loads(self.path.read_text(encoding="utf-8"))["cells"]
         return "\n\n".join("".join(cell["source"]) for cell in cells if cell["cell_type"] == "markdown")
+
+
+def to_draw(path: Path) -> int:
+    """Say how much there is to draw of a lesson, beside others: by its size, for it holds its films, and by its
+    record."""
+    return path.stat().st_size * (100 if any(one.slow_pictures and one.file == path.stem for one in manifest()) else 1)
 
 
 @cache

@@ -18,7 +18,7 @@ from nbconvert import HTMLExporter
 from simulate.core.parallel import heaviest_first, processes
 from simulate.core.refusal import Refusal
 from simulate.course.glossary.terms import notes_script
-from simulate.course.notebook.manifest import Lesson, manifest
+from simulate.course.notebook.manifest import Lesson, manifest, to_draw
 from simulate.course.notebook.map_page import lesson_rows, want_lists
 from simulate.course.notebook.positions import panel_films
 from simulate.course.notebook.refresh import LESSONS
@@ -194,8 +194,8 @@ def build(out: Path, lessons: Path = LESSONS, positions: int = 4, units: str = "
     found: dict[Path, list] = {}
     tasks = list(zip(every, [None, *every], [*every[1:], None]))
     with processes(len(tasks) if positions else 1) as executor:  # stored pictures take no time
-        sizes = [path.stat().st_size for path in every]  # as a rule the pictures of a large lesson take longest
-        for lesson, body in heaviest_first(partial(_page, positions, units), tasks, sizes, executor):
+        much = [to_draw(path) for path in every]
+        for lesson, body in heaviest_first(partial(_page, positions, units), tasks, much, executor):
             path, target = every[lesson], out / f"{every[lesson].stem}.html"
             target.write_text(body, encoding="utf-8")
             found[path] = places(target.name, title(nbformat.read(path, as_version=4)), body)

@@ -21,6 +21,7 @@ import nbformat
 
 from simulate.core.parallel import heaviest_first, processes
 from simulate.core.refusal import Refusal
+from simulate.course.notebook.manifest import to_draw
 from simulate.course.notebook.positions import moves, panels
 from simulate.course.notebook.refresh import find
 from simulate.course.notebook.wall_plan import Plan, in_parts, plan_of, stops, wall_plan
@@ -217,9 +218,9 @@ def build(
     paths = find(lessons)
     files = [page_name(plan, path.stem) for path in paths for plan in wall_plan() if plan.lesson == path.stem[:2]]
     written: dict[str, WallPage] = {}
-    sizes = [path.stat().st_size for path in paths]  # the films are in the lessons
+    much = [to_draw(path) for path in paths]
     with processes(len(paths)) as executor:
-        for lesson, pages in heaviest_first(partial(pages_of, units=units), paths, sizes, executor):
+        for lesson, pages in heaviest_first(partial(pages_of, units=units), paths, much, executor):
             out.mkdir(parents=True, exist_ok=True)
             path = paths[lesson]
             places = [place for place, file in enumerate(files) if file.startswith(path.stem)]
