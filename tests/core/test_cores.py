@@ -224,3 +224,10 @@ def test_processes_do_the_work_elsewhere_and_one_task_is_done_here():
 
 def _whose(_task):
     return os.getpid()
+
+
+@pytest.mark.skipif(cores.cores() < 2, reason="one core opens no processes")
+def test_a_process_among_others_keeps_to_one_core():
+    with processes(2) as executor:
+        assert executor.submit(cores.cores).result() == 1
+    assert cores.cores() > 1
