@@ -35,22 +35,20 @@ def own_rounds(table: Readings, reading_sd_um: float | None = None, known: Seque
     >>> own_rounds(read_readings("\\n".join(rows).encode())).form_um.round(6).tolist()
     [100.0, 50.0]
     """
-    done: list[tuple[int, RoundErrors]] = []
-    ranges = []
+    done: list[tuple[int, RoundErrors, tuple[float, float]]] = []
     for number in np.unique(table.round) if table.kind in ERRORS else ():
         # packed, so that a table that has changed is another one
         found = _errors(pickle.dumps((table, reading_sd_um, int(number), tuple(known))))
         if found is not None:  # a round that does not settle the bodies says nothing of them
-            done.append((int(number), found[0]))
-            ranges.append(found[1])
+            done.append((int(number), *found))
     first = done[0][1] if done else None
     if first is not None and first.sight_um is None:  # a later round may tell how far such readings scatter
-        alike = (one.sight_um for _, one in done if one.value_um.size == first.value_um.size)
+        alike = (one.sight_um for _, one, _ in done if one.value_um.size == first.value_um.size)
         first = replace(first, sight_um=next((sight for sight in alike if sight is not None), None))
-    ends = np.array(ranges).reshape(-1, 2)
+    ends = np.array([ends for _, _, ends in done]).reshape(-1, 2)
     return OwnRounds(
-        round=np.array([k for k, _ in done], dtype=int),
-        form_um=np.array([one.form_um for _, one in done]),
+        round=np.array([k for k, _, _ in done], dtype=int),
+        form_um=np.array([one.form_um for _, one, _ in done]),
         low_95_um=ends[:, 0],
         high_95_um=ends[:, 1],
         first=first,
