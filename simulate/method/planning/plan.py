@@ -153,8 +153,29 @@ def plan_job(  # noqa: PLR0913  (figures of one job, by their names)
     >>> bool(plan.reached[-1] > 0.8), plan.worst_um.shape
     (True, (3, 3))
     """
-    figures = locals()  # the job by its names, as they are given: nothing else stands here yet
-    return next(growing_plan(**figures, between=False))
+    every = growing_plan(
+        start_um,
+        wanted_um,
+        length_mm=length_mm,
+        removal_um=removal_um,
+        rounds=rounds,
+        share=share,
+        tool=tool,
+        sight=sight,
+        hands=hands,
+        width_mm=width_mm,
+        pace=pace,
+        workshops=workshops,
+        points=points,
+        sure=sure,
+        seed=seed,
+        keep=keep,
+        between=False,
+        bars=bars,
+        steel=steel,
+        executor=executor,
+    )
+    return next(every)
 
 
 def growing_plan(  # noqa: PLR0913  (figures of one job, by their names)
