@@ -88,7 +88,7 @@ def bytes_of(thing: Any) -> int:
     """Return the memory that a result holds on to.
 
     `thing`: arrays, texts, and containers, dataclasses and objects of them. Returns: each array once; a view counts as
-    the whole array behind it, which it keeps alive.
+    the whole array behind it, which it keeps alive, and a function as what it was made around.
 
     >>> rows = np.zeros((10, 100))
     >>> bytes_of((rows[0], rows[1], rows)) - bytes_of((rows,)) < 100
@@ -111,6 +111,7 @@ def bytes_of(thing: Any) -> int:
             todo += one
         else:
             total += sys.getsizeof(one)
+            todo += [cell.cell_contents for cell in getattr(one, "__closure__", None) or ()]
             todo += [] if callable(one) or isinstance(one, ModuleType) else list(getattr(one, "__dict__", {}).values())
     return total
 

@@ -49,6 +49,11 @@ def test_a_view_counts_as_what_it_keeps_alive():
     assert bytes_of(whole[0, :5]) == bytes_of([whole, whole.T, whole[1:]]) - bytes_of([]) == whole.nbytes
 
 
+def test_a_function_counts_as_what_it_was_made_around():
+    heights = np.zeros(1000)
+    assert bytes_of((lambda x: x + heights,)) - bytes_of((len,)) > heights.nbytes
+
+
 def test_runs_of_bars_and_plates_share_the_lid():
     before = remembered.__self__.held_bytes
     run_panel.run.cache_clear()
