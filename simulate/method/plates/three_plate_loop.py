@@ -35,7 +35,7 @@ STREAM_HEIGHTS = 1 << 19
 """Heights in a block of workshops that run side by side, few enough to stay near the processor. Each block has a stream
 of chance of its own, so that what a seed gives hangs on this number and on nothing else of the machine: it is part of
 the contract."""
-_MOST_JOINED = 3  # blocks at once on a core: more were not faster
+_MOST_JOINED = 3  # blocks at once: more were not faster, and take more memory
 
 
 def three_plates(  # noqa: PLR0913  (settings of one run, by their names)
@@ -166,7 +166,7 @@ def _pass(now, fit, number, run, fineness, contacts, streams, steps):
     before = now.copy() if steps is not None else None
     part = summed.reshape(below.shape)  # has served, and room that is at hand is quicker than new room
     above -= np.multiply(taken, share, out=part)
-    below -= part if share == 0.5 else np.multiply(taken, 1 - share, out=part)
+    below -= np.multiply(taken, 1 - share, out=part)
     # Little prints: a thicker film and a deeper cut. All but a corner prints: a thinner film tells more.
     fineness *= np.where(printed > _MOST_PRINTS, 0.6, np.where(printed < _LITTLE_PRINTS, 1.4, 1.0))
     np.clip(fineness, 1e-3, 1.0, out=fineness)
