@@ -131,7 +131,7 @@ class PlatesPanel(StepPanel):
         self._setting: dict | None = None
         self.history: PlateHistory | None = None
         self._moves()
-        self.film = widgets.Button(description="Animation of this run", layout=widgets.Layout(width="12em"))
+        self.film = widgets.Button(description="Animation of this run", layout=widgets.Layout(width="15em"))
         self.on_press(self.film, self.play_film)
         self.reel = widgets.Output()
         self._paper()
