@@ -65,13 +65,14 @@ def _map(canvas: Canvas, found: UnionJack, height: np.ndarray, units: str, what:
         canvas.figure.add_axes((0.02, 0.07, 0.49, 0.85)),
         (found.x_mm, found.y_mm),
         height,
-        f"{what} every {style.spell(step, units)}; solid proud, dashed hollow; ■ not under any line",
+        f"{what} every {style.spell(step, units)}; solid proud, dashed hollow",
         shades_um=(step, top),
         printed=blind(x, y, found),
         named=named | {int(height.argmax()), int(height.argmin())},
         units=units,
         bar=True,
     )
+    canvas.figure.text(0.02, 0.02, "■ not under any line", fontsize=style.SMALL)
 
 
 def _closures(canvas: Canvas, found: UnionJack, units: str) -> None:
