@@ -1,4 +1,5 @@
-"""Lesson 09 in a real browser: the panel steps by keyboard and by button, and its film plays without the kernel."""
+"""Plates in a real browser: lesson 09 steps by keyboard and by button, its film plays without the kernel, and own
+plates are told what hides."""
 
 import pytest
 
@@ -102,12 +103,12 @@ def test_the_plates_step_and_the_film_of_the_run_blends_into_twenty_fresh_pictur
 
 def test_own_plates_are_told_what_hides_when_their_turned_and_slid_rows_are_deleted(lesson):
     lesson.page.set_viewport_size({"width": 1366, "height": 768})
-    lesson.open("lessons/10_turns_and_what_hides.ipynb").run_all()
+    lesson.open("lessons/22_your_own_workshop.ipynb").run_all()
     demo = demo_path("demo_plates_rounds.csv").read_text().splitlines()
     kept = [row for row in demo if row.startswith(("#", "round")) or row.split(",")[3:5] == ["0", "0"]]
     assert len(kept) < len(demo) - 100
-    panel = lesson.page.locator(".jp-OutputArea .workshop-panel:has(.workshop-tabs)")
-    lesson.turn_to("Readings")
+    panel = lesson.page.locator(".jp-OutputArea .workshop-panel:has(.workshop-tabs)").last
+    panel.get_by_role("button", name="Readings", exact=True).click()
     panel.get_by_role("button", name="text", exact=True).click()
     panel.get_by_label("or type readings here").fill("\n".join(kept))
     panel.get_by_role("button", name="Read what is typed").click()
@@ -116,14 +117,14 @@ def test_own_plates_are_told_what_hides_when_their_turned_and_slid_rows_are_dele
     assert "does not settle the plates" in told.inner_text() and "would show" in told.inner_text()
     picture = panel.locator("img").last
     assert picture.get_attribute("alt").startswith("Demo file, invented readings. Round 3: Oak")
-    lesson.turn_to("What they say")
+    panel.get_by_role("button", name="What they say", exact=True).click()
     picture.scroll_into_view_if_needed()
-    lesson.shot("lesson_10_own_plates_refused_at_1366_by_768")
+    lesson.shot("lesson_22_own_plates_refused_at_1366_by_768")
     panel.get_by_label("Round shown").select_option(label="1")
     lesson.page.wait_for_function(
         "() => [...document.querySelectorAll('.workshop-panel img')].some(i => i.alt.includes('Round 1: Oak'))"
     )
     lesson.page.set_viewport_size({"width": 1920, "height": 1080})
     picture.scroll_into_view_if_needed()
-    lesson.shot("lesson_10_own_plates_at_1920_by_1080")
+    lesson.shot("lesson_22_own_plates_at_1920_by_1080")
     assert lesson.errors() == []

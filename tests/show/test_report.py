@@ -114,8 +114,7 @@ def test_the_page_asks_the_net_for_nothing(report):
 
 
 def test_page_and_paper_say_the_same_figures(report, page, paper):
-    on_paper = flat("".join(sheet.extract_text() for sheet in paper.pages))
-    on_paper = re.sub(r"Page\d+of\d+", "", on_paper)
+    on_paper = flat("".join(re.sub(r"Page \d+ of \d+", "", sheet.extract_text()) for sheet in paper.pages))
     on_page = flat(page.get_text())
     looked = 0
     for parts in (report.standing, *(chapter.parts for chapter in (*report.chapters, *report.appendix))):

@@ -1,1 +1,1 @@
-"""The bed, the cross slide and the head of a machine brought into line."""
+"""The bed, the cross slide and the headstock of a machine brought into line."""

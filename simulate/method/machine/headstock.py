@@ -1,4 +1,4 @@
-"""A head or tail that sits on the bed: rise and turn from two readings, the shims that cure them, and the turned
+"""A headstock or tailstock on the bed: rise and turn from two readings, the shims that cure them, and the turned
 bar."""
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""What a test bar in a head, a tail or both says: how each axis runs, shims, swing, and offset of the tail."""
+"""What a test bar in headstock, tailstock or both says: how each axis runs, shims, swing, and offset."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ OVER_MM = 300.0
 
 @dataclass(frozen=True, kw_only=True)
 class SolvedAxes(Aligned):
-    """How a head, a tail or both stand to the path of the carriage, and what puts them right.
+    """How a headstock, a tailstock or both stand to the path of the carriage, and what puts them right.
 
     `left_um`: how far the tail then stands too high: nothing goes under a foot that would have to come down.
     """
@@ -36,12 +36,12 @@ class SolvedAxes(Aligned):
 
 
 def solve_head(table: AlignmentReadings, reading_sd_um: float | None = None, round: int | None = None) -> SolvedAxes:
-    """Work out how the axes of a head and a tail stand, from a test bar that was turned half round.
+    """Work out how the axes of a headstock and a tailstock stand, from a test bar that was turned half round.
 
     `table`: what `read_readings` gives for ``axis, plane, x_mm, turned, dial_um``. `reading_sd_um`: of one dial
     reading; found from what the readings leave over without it. `round`: the last of the file where it is not said.
     Returns: what it cannot see: a bar that is not round, a carriage whose path is not straight, and bars of different
-    diameters in head and tail.
+    diameters in headstock and tailstock.
 
     Derived: what turns with the bar enters a reading once plus and once minus, so that at each place the mean of both
     is the axis (`turned_bar`); it is a straight line through two places or more. The sag of the bar, a cantilever under
@@ -71,7 +71,7 @@ def of_head(
     round: int | None = None,
     target_um: float | None = None,
 ) -> Findings:
-    """Say what a test bar in a head, a tail or both says."""
+    """Say what a test bar in a headstock, a tailstock or both says."""
     needs(table, "head")
     read = axis_rows(of_round(table, round), given_sd(reading_sd_um, "reading_sd_um"))
     found = _solved(read)
@@ -114,7 +114,7 @@ def _turns(heights: SolvedHeights, read: AxisRows) -> list[Feature]:
 
 
 def _offsets(heights: SolvedHeights, read: AxisRows) -> list[Feature]:
-    """How far the tail's axis is above or beside that of the head, each where it holds its bar."""
+    """How far the tailstock's axis is above or beside that of the headstock, each where it holds its bar."""
     if len(read.order) < 2:
         return []
     head, tail = read.order
@@ -138,7 +138,7 @@ def _datum(read: AxisRows, axis: str, plane: str) -> np.ndarray:
 
 
 def _work(heights: SolvedHeights, read: AxisRows, features: tuple[Feature, ...]) -> tuple[tuple[Feature, ...], float]:
-    """Shims under the feet, how far a head is swung, and by how much the tail stays too high."""
+    """Shims under the feet, how far a headstock is swung, and by how much the tailstock stays too high."""
     turn = {one.key: one for one in features if one.name == "parallelism"}
     found: list[Feature] = []
     for number, axis in enumerate(read.order):
@@ -173,14 +173,14 @@ def _foot(axis: str, foot_mm: float) -> str:
 
 
 def _tail_shims(heights: SolvedHeights, read: AxisRows, turn: dict[str, Feature]) -> tuple[list[Feature], float]:
-    """What goes under the tail so that it lies in the head's axis, once the head has its own shim."""
+    """What goes under the tailstock so that it lies in the headstock's axis, once that has its own shim."""
     if len(read.order) < 2 or read.order[1] not in read.feet:
         return [], 0.0
     head, tail = read.order
     if not all(read.has(axis, UPRIGHT) and read.axes.has_slope(key(axis, UPRIGHT)) for axis in read.order):
         return [], 0.0
     wanted = _datum(read, head, UPRIGHT)
-    if head in read.feet:  # the head turns about the foot that gets no shim
+    if head in read.feet:  # the headstock turns about the foot that gets no shim
         about = read.feet[head][1 if read.away[head] * turn[key(head, UPRIGHT)].value > 0 else 0]
         wanted = read.axes.at(key(head, UPRIGHT), about)
     moves = [
@@ -196,7 +196,7 @@ def _tail_shims(heights: SolvedHeights, read: AxisRows, turn: dict[str, Feature]
 
 
 def _set_over(heights: SolvedHeights, read: AxisRows) -> list[Feature]:
-    """How far the tail moves aside into the head's axis, each having been swung about the foot that is held."""
+    """How far the tailstock moves aside into the headstock's axis, each swung about the foot that is held."""
     if len(read.order) < 2 or not all(read.has(axis, LEVEL) for axis in read.order):
         return []
     head, tail = (

@@ -1,4 +1,4 @@
-"""A test bar read by dial in a head, a tail or both, turned half round, as straight axes with zeros and a bar."""
+"""A test bar read by dial in headstock, tailstock or both, turned half round, as straight axes with zeros and a bar."""
 
 from __future__ import annotations
 

@@ -88,7 +88,7 @@ def _candidates(read: AxisRows) -> dict[str, np.ndarray]:
 def work_words(
     features: tuple[Feature, ...], work: tuple[Feature, ...], read: AxisRows, left_um: float
 ) -> tuple[str, ...]:
-    """Say what goes under which foot, how far a head is swung, and by how much the tail is set over."""
+    """Say what goes under which foot, how far a headstock is swung, and by how much the tailstock is set over."""
     said = []
     told = {one.key: one for one in features if one.name == "parallelism" and one.told}
     for axis in read.order:

@@ -237,10 +237,12 @@ def _wedge(unit: str, long: str, stations: str) -> tuple[list[str], list[list[st
 def _head(
     unit: str, long: str, stations: str, y: str, feet: str = "", tail_feet: str = ""
 ) -> tuple[list[str], list[list[str]]]:
-    bars = {"head": stations_said(stations, "places on the headstock bar")}
+    bars = {"headstock": stations_said(stations, "places on the headstock bar")}
     if y.strip():
-        bars["tail"] = stations_said(y, "places on the tailstock bar")
-    stand = {axis: said for axis, said in (("head", feet), ("tail", tail_feet)) if axis in bars and said.strip()}
+        bars["tailstock"] = stations_said(y, "places on the tailstock bar")
+    stand = {
+        axis: said for axis, said in (("headstock", feet), ("tailstock", tail_feet)) if axis in bars and said.strip()
+    }
     rows = [
         [axis, plane, x, turned, ""]
         for axis, places in bars.items()

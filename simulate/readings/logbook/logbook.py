@@ -43,7 +43,7 @@ class Rescued:
 
 
 def example_job() -> Path:
-    """Return where the logbook of a whole invented job lies, from three black bars to an aligned head.
+    """Return where the logbook of a whole invented job lies, from three black bars to an aligned headstock.
 
     >>> len(open_logbook(example_job()))
     15

@@ -22,7 +22,7 @@ _EITHER_WAY = f"up to {LARGEST_UM / 1000:g} mm either way"
 
 
 def head_of(sheet: Sheet) -> AlignmentReadings:
-    """Check readings of a test bar in a head or a tail."""
+    """Check readings of a test bar in a headstock or a tailstock."""
     said = "a test bar in a headstock or tailstock"
     sheet.need(said, "axis", "x", "dial")
     sheet.allow(said, "round", "axis", "plane", "x", "turned", "set", "dial", "diameter", "length", "held")

@@ -41,10 +41,10 @@ def demo_path(name: str = "demo_bars.csv") -> Path:
         is scraped), ``"demo_plates_rounds.csv"`` (three plates read three times while they are scraped),
         ``"demo_level.csv"`` (a level along and across two ways of a bed), ``"demo_edge.csv"`` (a straightedge with
         feelers and a dial along lines of a plate), ``"demo_bed.csv"`` (a bed by straightedge, level, strips and dial),
-        ``"demo_joint.csv"`` (two bed parts bolted together), ``"demo_head.csv"`` (a test bar in head and tail),
-        ``"demo_cross_slide.csv"`` (a cross slide over a square), ``"demo_one_square.csv"`` (a square by light on both
-        sides of a strip), ``"demo_thickness.csv"`` (a plate by micrometer) or ``"demo_faces.csv"`` (a bar by
-        micrometer, with a square on its corners).
+        ``"demo_joint.csv"`` (two bed parts bolted together), ``"demo_head.csv"`` (a test bar in headstock and
+        tailstock), ``"demo_cross_slide.csv"`` (a cross slide over a square), ``"demo_one_square.csv"`` (a square by
+        light on both sides of a strip), ``"demo_thickness.csv"`` (a plate by micrometer) or ``"demo_faces.csv"`` (a bar
+        by micrometer, with a square on its corners).
 
     Returns
     -------

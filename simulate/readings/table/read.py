@@ -29,15 +29,15 @@ def read_readings(
     lines may add ``set`` (readings of one set-up share its zero) and ``turned`` (end for end); a straightedge along
     lines of a plate has ``line, x_mm, y_mm, gap_um``, or ``dial_um`` for a dial in a bridge; land gauges have
     ``gauge, left_mm, middle_mm, right_mm, proud_um``; a wedge test of the eye has ``gap_um, looks, seen``; a test
-    bar in head and tail ``axis, plane, x_mm, turned, dial_um``; a cross slide ``travel_mm, turned, dial_um``; one
-    square ``by, height_mm, turned, gap_um``; a piece by micrometer ``face, against, x_mm, y_mm, thickness_mm``. In
-    place of ``gap_um`` a row may give ``gap_at_least_um`` and ``gap_at_most_um``, or one of them; in place of
-    ``proud_um`` likewise ``proud_at_least_um`` and ``proud_at_most_um``, where minus is light. Bars and plates may
-    say ``printed`` (yes or no) instead, with ``film_um`` or a line ``# film: 3 um``: what printed is open by at
-    most the film, what did not by at least that. Units follow a column's name: gaps um, mm, thou, tenths, in;
-    lengths mm and in; levels arcsec, urad, um_m, mm_m, thou_ft, in_ft, tenths_10in; divisions are ``div``, and a
-    line such as ``# division: 0.02 mm/m`` says what one is worth. ``round`` and ``turned`` may be left out (1, no);
-    a column ``note`` is free.
+    bar in headstock and tailstock ``axis, plane, x_mm, turned, dial_um``; a cross slide ``travel_mm, turned,
+    dial_um``; one square ``by, height_mm, turned, gap_um``; a piece by micrometer ``face, against, x_mm, y_mm,
+    thickness_mm``. In place of ``gap_um`` a row may give ``gap_at_least_um`` and ``gap_at_most_um``, or one of
+    them; in place of ``proud_um`` likewise ``proud_at_least_um`` and ``proud_at_most_um``, where minus is light.
+    Bars and plates may say ``printed`` (yes or no) instead, with ``film_um`` or a line ``# film: 3 um``: what
+    printed is open by at most the film, what did not by at least that. Units follow a column's name: gaps um, mm,
+    thou, tenths, in; lengths mm and in; levels arcsec, urad, um_m, mm_m, thou_ft, in_ft, tenths_10in; divisions are
+    ``div``, and a line such as ``# division: 0.02 mm/m`` says what one is worth. ``round`` and ``turned`` may be
+    left out (1, no); a column ``note`` is free.
 
     What a spreadsheet or a pencil makes of such a table is understood where there is no doubt, and `slips` of the
     table says so: semicolons or tabs with decimal commas, UTF-16 and Windows-1252, a title above the header, a row of

@@ -67,7 +67,7 @@ class BedPanel(Panel):
     error_um : float
         How far each way is out of straight at the start, 20 to 500.
     twist_urad : float
-        From the head to the tail, -1500 to 1500 µm in a metre.
+        From the headstock to the tailstock, -1500 to 1500 µm in a metre.
     lean_urad : float
         How the tops of the ways lean towards each other at the start, -1500 to 1500 µm in a metre.
     edge_um : float

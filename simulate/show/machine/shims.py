@@ -1,4 +1,4 @@
-"""A head on its bed: two readings, rise and turn, what goes under its feet, and how far it is swung."""
+"""A headstock on its bed: two readings, rise and turn, what goes under its feet, and how far it is swung."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ class ShimPanel(Panel):
     Parameters
     ----------
     near_um, far_um : float
-        Readings at 50 and at 300 mm from the head, -200 to 200.
+        Readings at 50 and at 300 mm from the headstock, -200 to 200.
     near_turned_um, far_turned_um : float
         The same after half a turn of the spindle.
     target_um : float
@@ -95,7 +95,7 @@ class ShimPanel(Panel):
                 axes.text(place, -20, f"{style.spell_place(place, self.units)}", ha="center", fontsize=style.SMALL)
             make = self.canvas.moving
             axes.fill([-205, 0, 0, -205], [-14, -14, 146, 146], facecolor=style.STEEL, edgecolor=style.BLUE, lw=2.2)
-            axes.text(-102, 75, "the head", ha="center", va="center")
+            axes.text(-102, 75, "the headstock", ha="center", va="center")
             self._bar = make(axes.plot([0, 1], [0, 0], color=style.BLUE, lw=3)[0])
             self._axis = make(axes.plot([0, 1], [0, 0], "--", color=style.ORANGE, lw=2.4)[0])
             self._shims = [
@@ -159,7 +159,7 @@ class ShimPanel(Panel):
 
     def _show_shims(self, under: Shims) -> None:
         for shim, said, foot, um in zip(self._shims, self._said, _FEET, under.thickness_um):
-            tall = min(self._per_um * um, _SHIM_ROOM + 2)  # one that leaves its room ends below the head
+            tall = min(self._per_um * um, _SHIM_ROOM + 2)  # one that leaves its room ends below the headstock
             shim.set_visible(um > 0.05)
             shim.set_xy(
                 np.array([[foot - 22, -30], [foot + 22, -30], [foot + 22, -30 + tall], [foot - 22, -30 + tall]])

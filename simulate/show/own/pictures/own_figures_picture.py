@@ -18,7 +18,7 @@ _LONG = 54
 def own_figures_picture(found: Findings, units: str = "mm", dpi: int = 100) -> Canvas:
     """Draw what straight bodies are out by, and what goes under or off them.
 
-    `found`: of a head and tail, a cross slide, or the faces of a piece.
+    `found`: of a headstock and tailstock, a cross slide, or the faces of a piece.
     """
     solved = found.solution
     rows = [(one, False) for one in solved.features if one.unit == "um" and one.told]

@@ -1,4 +1,4 @@
-"""The learner's own plate, bed, head, square and piece: one panel, opened on its kind where its lesson teaches it."""
+"""The learner's own plate, bed, headstock, square and piece: one panel, opened on its kind by its lesson."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ class OwnBedPanel(OwnWorkshopPanel):
 
 
 class OwnHeadPanel(OwnWorkshopPanel):
-    """Readings of a test bar in head and tail, or of a cross slide, in; how they run, shims and swing; a logbook."""
+    """Readings of a test bar in headstock and tailstock, or a cross slide, in; how they run, shims, swing; a log."""
 
     opens_on, photographs = "head", ()
 
