@@ -95,7 +95,7 @@ def locked(path: str | os.PathLike, wait_s: float = WAIT_S) -> Iterator[None]:
             "file",
             where=target.name,
             found=f"was not saved: another notebook was writing it for more than {wait_s:g} s, and it is unchanged",
-            must_be="free to be written",
+            must_be="written by one notebook at a time",
             do="Save again when the other one is done",
         ) from None
     except OSError as error:
@@ -135,7 +135,7 @@ def not_saved(name: str, error: Exception) -> LogbookError:
     return LogbookError(
         "file",
         where=name,
-        found=f"was not saved ({reason(error)}), and what was there before is unchanged",
+        found=f"was not saved ({reason(error)}), and the earlier file is unchanged",
         must_be="in a folder that can be written to, with room on the disk",
     )
 

@@ -52,7 +52,7 @@ def positions(x_mm: ArrayLike, name: str = "x_mm", at_least: int = 2) -> np.ndar
             "order",
             where=f"{name}",
             found=f"{x[i + 1]:g} at point {i + 1}, after {x[i]:g}",
-            must_be="rising from point to point",
+            must_be="in rising order",
         )
     return x.copy()  # a result that holds it does not change with the caller's own row
 
@@ -69,7 +69,7 @@ def even_positions(x_mm: ArrayLike, name: str = "x_mm", at_least: int = 2, lands
     x = positions(x_mm, name, at_least)
     if x.size % lands:
         raise Refusal(
-            "count", where=f"{name}", found=f"{x.size} points", must_be=f"equally many on each of {lands} lands"
+            "count", where=f"{name}", found=f"{x.size} points", must_be=f"the same number on each of {lands} lands"
         )
     step = np.diff(x.reshape(lands, -1)).ravel()
     if np.ptp(step) > 1e-6 * step.mean():

@@ -27,7 +27,7 @@ def attach(
     """
     places = {name: (module, name) for module, given in homes.items() for name in given} | dict(renamed or {})
     if len(places) != sum(map(len, homes.values())) + len(renamed or {}):
-        raise RuntimeError(f"{package} gives out one name from two modules.")
+        raise RuntimeError(f"{package} exports one name from two modules.")
 
     def getter(name: str) -> Any:
         if name in rooms:

@@ -72,7 +72,7 @@ def known_from(solution: object, body: str, name: str | None = None, said: str =
             "unsettled",
             where=body,
             found="the earlier result leaves it open",
-            must_be="settled before it is a reference",
+            must_be="a result that determines it, before it can serve as a reference",
         )
     low, high = (None if end is None or len(one.free) else end[one.at] for end in (told.low, told.high))
     return Known(

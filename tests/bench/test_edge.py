@@ -175,7 +175,7 @@ def test_strokes_that_tip_across_settle_at_the_crown_that_their_angles_say(skill
 
 
 def test_a_crown_is_there_after_a_pass_and_grows_no_further():
-    """What the loops stand on that are given it from the start: 20 µm an edge of a usual hand, 40 over the pair."""
+    """What the loops stand on that are given it from the start: 20 µm an edge of an average hand, 40 over the pair."""
     settled = settled_crown_um(10.0)
     assert (
         filed_edge().crown_um == pytest.approx(40.0, rel=0.01) and EDGES["10 mm wide, crowned across"] == filed_edge()

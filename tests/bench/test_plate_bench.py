@@ -151,7 +151,7 @@ def test_a_slid_plate_settles_on_what_meets():
         ),
         ({"summed_height_um": np.full((3, 3), np.nan)}, "too few heights"),
         ({"summed_height_um": [[0, 0, 0], [0, np.nan, 0], [0, 0, 0]]}, "it must be a finite number"),
-        ({"y_mm": [0, 0, 1]}, r"y_mm is 0 at point 1, after 0; it must be rising from point to point\."),
+        ({"y_mm": [0, 0, 1]}, r"y_mm is 0 at point 1, after 0; it must be in rising order\."),
     ],
 )
 def test_bad_seats_are_refused_in_words(change, words):

@@ -146,7 +146,7 @@ def test_an_s_that_fits_and_is_turned_rests_on_one_quarter_and_the_far_end_by_ha
 @pytest.mark.parametrize(
     "x, s, centre, words",
     [
-        ([0, 10, 5], [0, 0, 0], None, r"x_mm is 5 at point 2, after 10; it must be rising from point to point\."),
+        ([0, 10, 5], [0, 0, 0], None, r"x_mm is 5 at point 2, after 10; it must be in rising order\."),
         (
             [0, 5, 10],
             [0, 0],

@@ -53,7 +53,7 @@ def test_the_bed_the_head_and_the_cross_slide_of_lesson_15(lesson):
     lesson.press("Step", "ArrowRight")
     wait_for_words(lesson, "Step", "winding strips")
     both_sizes(lesson, "lesson_15_bed", "Step")
-    both_sizes(lesson, "lesson_15_head", "Wanted reading at 300 mm")
+    both_sizes(lesson, "lesson_15_head", "Target reading at 300 mm")
     both_sizes(lesson, "lesson_15_cross_slide", "Travel along the blade")
     assert lesson.errors() == []
 

@@ -30,7 +30,7 @@ def wait_until(lesson, part):
 
 
 def test_the_bands_grow_by_themselves_and_a_slider_goes_first(panel):
-    assert said(panel).startswith("200 workshops tried.")
+    assert said(panel).startswith("200 workshops simulated.")
     panel.page.locator(".workshop-more").first.click()
     panel.page.locator("select").filter(has_text="10000").select_option("10000")
     wait_until(panel, f"The first 1000 of {WHOLE:,}".replace(",", " "))

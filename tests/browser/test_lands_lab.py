@@ -37,7 +37,7 @@ def test_gauges_are_laid_by_keyboard_and_the_words_follow(lesson):
     wait_for_words(lesson, "not yet fixed relative to the two ends: 100, 200, 300 mm.")
     assert lesson.errors() == []
     lesson.shot("lesson_07_two_gauges_laid")
-    lesson.handle("Starting middle of gauge A")
+    lesson.handle("Starting error of gauge A")
     lesson.shot("lesson_07_three_gauges")
     a_spacing_is_typed_beside_its_slider(lesson, button)
     assert lesson.errors() == []

@@ -72,7 +72,7 @@ def test_a_page_says_what_to_do_where_its_kernel_does_not_come(steps, tmp_path):
     page = (tmp_path / "site" / "lab" / "index.html").read_text(encoding="utf-8")
     assert page.count("<script>") == 1 and page.endswith("</script></body>")
     assert json.dumps(NO_KERNEL) in page and f"waited === {WAIT_S}" in page and "untested" in NO_KERNEL
-    with pytest.raises(ValueError, match="given no page; it must be given one at least"):
+    with pytest.raises(ValueError, match="given no page; it must be given at least one"):
         say_where_no_kernel_comes(tmp_path / "nothing")
 
 
@@ -96,6 +96,6 @@ def test_a_step_that_fails_is_told_in_a_sentence(steps, tmp_path, monkeypatch):
     )
     with pytest.raises(
         ValueError,
-        match=r"-m pip wheel is ended by 'OSError: full'; it must be done without a fault, for the site to be built\.",
+        match=r"-m pip wheel is not done: 'OSError: full'; it must be free of faults, for the site to be built\.",
     ):
         build(tmp_path / "site")

@@ -68,7 +68,7 @@ def packed():
 )
 def test_a_spreadsheets_own_file_is_no_list_of_names(tmp_path, data):
     (tmp_path / "class.xlsx").write_bytes(data)
-    with pytest.raises(Refusal, match=r"class\.xlsx is no text; .* choose Save As, and there CSV"):
+    with pytest.raises(Refusal, match=r"class\.xlsx is not text; .* choose Save As, and there CSV"):
         read_class(tmp_path / "class.xlsx")
     (tmp_path / "class.csv").write_bytes("PK Invented\nÜnal\tInvented\n".encode("cp1252"))
     assert read_class(tmp_path / "class.csv") == ("PK Invented", "Ünal Invented")

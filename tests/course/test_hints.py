@@ -109,7 +109,7 @@ def test_the_second_miss_begins_the_working_and_the_third_shows_it(file):
     assert f"The working begins: {first_line(panel.question)}" in two and "The working: " not in two
     assert f"The working: {whole(panel.question)}" in three
     panel.field.value = f"{panel.question.answer:g}"
-    assert f"Right, {SHOWN}: it brings no point." in panel.feedback.value and "✓" in panel.feedback.value
+    assert f"Right, {SHOWN}: it earns no point." in panel.feedback.value and "✓" in panel.feedback.value
     (kept,) = open_answers(file)
     assert [one.kind for one in kept.tries] == ["wrong"] * 3 + ["right"] and kept.tries[-1].misconception == SHOWN
     assert Exercise("two-double", WORD).feedback.value == panel.feedback.value, "another session says the same"

@@ -88,7 +88,7 @@ def test_what_is_collected_is_marked_and_the_homes_stay(homes, tmp_path):
 
 @pytest.mark.parametrize("word", ["..", "", "a/b", "/etc", "nobody-there", "Upper"])
 def test_a_word_leads_to_no_other_folder(homes, word):
-    with pytest.raises(Refusal, match="it must be a student's word"):
+    with pytest.raises(Refusal, match="it must be the word of a student"):
         home_of(homes, word)
 
 

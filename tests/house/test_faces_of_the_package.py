@@ -73,7 +73,7 @@ def test_no_name_of_a_face_is_the_name_of_a_module_below_it(face):
 
 
 def test_two_modules_with_one_name_are_refused():
-    with pytest.raises(RuntimeError, match="here gives out one name from two modules"):
+    with pytest.raises(RuntimeError, match="here exports one name from two modules"):
         attach("here", {"math": ["sqrt"], "cmath": ["sqrt"]})
 
 

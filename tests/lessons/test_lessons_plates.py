@@ -8,7 +8,7 @@ from test_lessons import LESSONS, code, read
 
 PANELS = {
     "09": ["PlatesPanel()"],
-    "10": ["PlateTurnsPanel()", "HiddenPlatesPanel()"],
+    "10": ["HiddenPlatesPanel()"],
     "11": ["EdgeSurveyPanel()"],
     "12": ["SurveyPanel()", 'SurveyPanel(demo_path("demo_surveys.csv"))'],
 }

@@ -152,11 +152,11 @@ def test_a_thousand_workshops_are_one_run():
         (lambda: make_land_gauges([1, 2, 3], rounds=1, tool="axe"), "tool is 'axe'; it must be 'bastard file'"),
         (
             lambda: middle_of(range(10), np.zeros(10)),
-            "x_mm holds 10 points; it must hold equally many on each of 3 lands.",
+            "x_mm holds 10 points; it must hold the same number on each of 3 lands.",
         ),
         (
             lambda: three_bars(range(10), np.zeros((3, 10)), rounds=1, removal_um=1, lands=3),
-            "x_mm holds 10 points; it must hold equally many on each of 3 lands.",
+            "x_mm holds 10 points; it must hold the same number on each of 3 lands.",
         ),
     ],
 )

@@ -313,7 +313,7 @@ def test_what_cannot_be_planned_is_refused(change, words):
         ),
         (
             {"removal_um": 60.0, "rounds": 4},
-            "in half of them: the rest needs the file led differently, a finer tool or a sharper eye.",
+            "in half of them: the rest needs another way of filing, a finer tool or a sharper eye.",
         ),
         ({"wanted_um": 1}, "Nobody could tell: 1 µm is less than the 2.5 µm that this eye sees"),
         (
@@ -359,7 +359,7 @@ def test_the_panel_answers_every_control_at_both_ends():
         pictures = set()
         for value in (*ends, before):
             widget.value = value
-            assert panel.message.value == "" and "workshops tried" in panel.sentence
+            assert panel.message.value == "" and "workshops simulated" in panel.sentence
             pictures.add(panel.png)
         assert len(pictures) > 1, widget.description
         moved += 1
@@ -381,14 +381,14 @@ def test_the_panel_answers_from_the_first_workshops_and_grows_until_a_slider_mov
             lambda change: said.append(change.new) if "Planning" in change.new else None, names="value"
         )
         panel.controls["start_um"].value = 80
-        assert panel.sentence.startswith("The first 20 of 200 workshops tried.")
+        assert panel.sentence.startswith("The first 20 of 200 workshops simulated.")
         await asyncio.sleep(0)
         first = panel._growth
         panel.controls["start_um"].value = 70  # before the others have followed
         await panel._growth
         assert first.cancelled()
         panel.controls["start_um"].value = 60  # known from before
-        assert panel.sentence.startswith("200 workshops tried.")
+        assert panel.sentence.startswith("200 workshops simulated.")
 
     with ThreadPoolExecutor(1) as other:  # a browser's tests leave a running loop in this thread
         other.submit(asyncio.run, learner()).result()
@@ -400,8 +400,8 @@ def test_the_panel_answers_from_the_first_workshops_and_grows_until_a_slider_mov
         "The first 20 of 200 workshops",
         "The first 20 of 200 workshops",
         "The first 50 of 200 workshops",
-        "200 workshops tried. Stop aft",
-        "200 workshops tried. Stop aft",
+        "200 workshops simulated. Stop",
+        "200 workshops simulated. Stop",
     ]
     assert all(entry[2] == "" for entry in said if not isinstance(entry, str))
     assert len({entry[1] for entry in said if not isinstance(entry, str)}) == 5
@@ -409,7 +409,7 @@ def test_the_panel_answers_from_the_first_workshops_and_grows_until_a_slider_mov
 
 def test_a_steadier_hand_leaves_less():
     left = [PlanPanel(start_um=60, rounds=2, workshops=200, skill=skill).plan.worst_um[1, -1] for skill in SKILLS]
-    assert list(SKILLS) == ["a practised hand", "a usual hand", "a beginner's hand"]
+    assert list(SKILLS) == ["a practised hand", "an average hand", "a beginner's hand"]
     assert left == sorted(left) and left[2] > 1.3 * left[0]
 
 

@@ -218,18 +218,18 @@ def spoilt(change):
             spoilt(lambda b: b.update(goes=3)),
             "go.json is damaged: it has no version or no attempts; it must be a log that the practice bench saved.",
         ),
-        (spoilt(lambda b: b["goes"][0].update(acts=3)), "go 1 is damaged"),
-        (spoilt(lambda b: b["goes"][0].update(acts=[3])), "go 1 is damaged"),
-        (spoilt(lambda b: b["goes"][0].pop("seed")), "go 1 is damaged"),
+        (spoilt(lambda b: b["goes"][0].update(acts=3)), "attempt 1 is damaged"),
+        (spoilt(lambda b: b["goes"][0].update(acts=[3])), "attempt 1 is damaged"),
+        (spoilt(lambda b: b["goes"][0].pop("seed")), "attempt 1 is damaged"),
         (spoilt(lambda b: b["goes"][0].update(error_um=1e9)), "error_um is 1e+09; it must be 20 to 1000"),
         (
             spoilt(lambda b: b["goes"][0].update(acts=[{"do": "weld"}])),
-            "go.json, go 1 is damaged: action 1 is weld",
+            "go.json, attempt 1 is damaged: action 1 is weld",
         ),
         (spoilt(lambda b: b["goes"][0].update(acts=[{"do": "look", "deep": 1}])), "action 1 is"),
         (
             spoilt(lambda b: b["goes"][0].update(acts=[{"do": "file", "deep": 1}])),
-            "go.json, go 1 is damaged: file at the level bars is given deep",
+            "go.json, attempt 1 is damaged: file at the level bars is given deep",
         ),
     ],
 )
@@ -283,11 +283,11 @@ def test_a_damaged_log_is_refused_in_one_sentence(tmp_path, text, words):
         ),
         (
             debrief,
-            "the attempt is still going after action 0; it must be stopped. Stop first; then the truth may be seen.",
+            "the attempt is still going after action 0; it must be stopped. Stop first; then you may see the truth.",
         ),
         (
             lambda s: look(stop(s)),
-            "this attempt is ended since action 1; it must be still going. Start a new attempt to go on.",
+            "this attempt is over: it ended at action 1; it must be unfinished. Start a new attempt to go on.",
         ),
     ],
 )

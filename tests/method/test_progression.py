@@ -236,7 +236,7 @@ def test_the_search_never_asks_for_more_than_the_trade_does():
     [
         (lambda: solve_network([]), "fits holds nothing; it must hold one or more."),
         (lambda: Fit((0, 1), 1.0), "lands_mm is a row of 2; it must be one row of at least 3 positions."),
-        (lambda: Fit((0, 2, 1), 1.0), "lands_mm is 1 at point 2, after 2; it must be rising from point to point."),
+        (lambda: Fit((0, 2, 1), 1.0), "lands_mm is 1 at point 2, after 2; it must be in rising order."),
         (lambda: Fit((0, 1, 2), 0.0), "sd_um is 0; it must be more than 0."),
         (
             lambda: solve_network(UNEVEN, readings_um=[1, 2]),
@@ -251,7 +251,7 @@ def test_the_search_never_asks_for_more_than_the_trade_does():
         ),
         (
             lambda: anchored_levels((3, 6), 1, 1.0),
-            "counts is 6 after 3; it must be 2 times a whole number above 1, and one more.",
+            "counts is 6 after 3; it must be 2 times a whole number above 1, plus 1.",
         ),
         (lambda: usual_counts(8), "points is 8; it must be an odd number"),
         (

@@ -24,7 +24,7 @@ def dug(removal, tool="second-cut file", seed=3, gap=FLAT):
 
 
 def worst(
-    tool="second-cut file", removal=10.0, skill="a usual hand", length=500, start=300, sight=2.5, rounds=4, **more
+    tool="second-cut file", removal=10.0, skill="an average hand", length=500, start=300, sight=2.5, rounds=4, **more
 ):
     x, h = starting_bars(length, start, points=101, workshops=200, seed=77)
     run = three_bars(
@@ -137,7 +137,7 @@ def test_a_tool_that_is_no_file_is_led_as_it_is():
 
 @pytest.mark.parametrize(
     "skill, low, high",
-    [("a practised hand", 6, 15), ("a usual hand", 20, 50), ("a beginner's hand", 40, 80)],
+    [("a practised hand", 6, 15), ("an average hand", 20, 50), ("a beginner's hand", 40, 80)],
 )
 def test_filing_ends_where_the_trade_says(skill, low, high):
     """Filing alone reaches 20 to 50 µm, a skilled hand about 10 (from memory, common practice), over 500 mm; and a
@@ -170,13 +170,13 @@ def test_far_above_the_floor_a_round_leaves_what_the_share_says(share):
 @pytest.mark.parametrize(
     "tool, removal, sight, skill",
     [
-        ("second-cut file", 10.0, 2.5, "a usual hand"),
+        ("second-cut file", 10.0, 2.5, "an average hand"),
         ("second-cut file", 28.0, 0.7, "a practised hand"),
         ("bastard file", 20.0, 4.0, "a beginner's hand"),
         ("bastard file", 40.0, 8.0, "a practised hand"),
-        ("smooth file", 3.0, 1.0, "a usual hand"),
+        ("smooth file", 3.0, 1.0, "an average hand"),
         ("smooth file", 6.0, 25.0, "a practised hand"),
-        ("scraper", 3.0, 2.0, "a usual hand"),
+        ("scraper", 3.0, 2.0, "an average hand"),
         ("scraper", 6.0, 10.0, "a beginner's hand"),
         ("smooth file", 20.0, 26.7, "a beginner's hand"),
         ("second-cut file", 13.0, 23.4, "a beginner's hand"),

@@ -124,7 +124,7 @@ def test_a_tail_read_with_another_zero_tells_no_offset_and_it_is_said():
     rows = [rows[0] + ",set", *(f"{row},{row.split(',')[0]}" for row in rows[1:])]
     found = findings(table_of(rows), 1.0)
     assert not feature(found.solution, "offset", "vertical").told
-    assert any("how high tail lies against head" in said for said in found.hidden)
+    assert any("how high tail lies relative to head" in said for said in found.hidden)
     assert feature(found.solution, "parallelism", "tail, vertical").told
 
 
@@ -283,7 +283,7 @@ SLIPS = {
     "one foot": (HEAD + BOTH + "head,foot,-50,,,,,\n", "two different places"),
     "a foot of nothing": (HEAD + BOTH + "tail,foot,900,,,,,\n", "an axis that was not read"),
     "three axes": (HEAD + BOTH + "tail,,900,no,3,,,\nrest,,400,no,3,,,\n", "one axis or two"),
-    "a plane that is none": (HEAD + BOTH.replace("upright", "side"), "upright or level"),
+    "a plane that is none": (HEAD + BOTH.replace("upright", "side"), r"level \(horizontal plane\)"),
     "turned by an angle": (HEAD + BOTH.replace("yes", "180"), "yes or no"),
     "half a bar": (HEAD + BOTH + "head,,175,no,3,32,,\n", "depends on both"),
     "a bar of no hold": (HEAD + BOTH + "head,,175,no,3,32,310,\n", "from which its sag is counted"),
@@ -312,7 +312,7 @@ SLIPS = {
     "no thickness at all": ("x_mm,y_mm,thickness_mm\n0,0,0\n9,0,18.4\n", "above 0"),
     "a square without its range": (
         PIECE.replace("gap_um", "gap_um,square_um_m,square_sd_um_m") + "A,B,0,5,,3,20,\n",
-        "nothing is known without it",
+        "which means nothing without it",
     ),
 }
 
@@ -397,9 +397,7 @@ def test_a_face_is_told_with_its_range_and_no_better_than_the_readings_have_it(s
     one = found.solution.features[0]
     face = next(sentence for sentence in found.sentences if sentence.startswith("A face"))
     ends = (
-        f"by {three(max(one.high_95, -one.low_95) / 2)} um at most"
-        if slide_urad == 0
-        else f"± {three(one.half / 2)} um"
+        f"at most {three(max(one.high_95, -one.low_95) / 2)} um" if slide_urad == 0 else f"± {three(one.half / 2)} um"
     )
     assert ends in face and ("comes out flat" in face) == (slide_urad == 0)
 

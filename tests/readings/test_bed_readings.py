@@ -219,7 +219,7 @@ def test_parts_that_no_edge_bridges_are_not_told_against_each_other_and_it_is_sa
     found = findings(table_of([f"{HEAD},part", *rows]), 1.0)
     assert not feature(found.solution, "offset").told and not feature(found.solution, "angle").told
     said = " ".join(found.hidden)
-    assert "how high tail lies against head" in said and "how steep tail lies against head" in said
+    assert "how high tail lies relative to head" in said and "how steep tail lies relative to head" in said
     assert feature(found.solution, "twist", "head").told
 
 
@@ -236,14 +236,14 @@ SLIPS = {
     "no length of strips": (FRONT + BACK + "strips,,0,200,,,,,40,,\n", "how long the strips are"),
     "no step at the strips": (FRONT + BACK + "strips,,0,200,,300,,,,,\n", "where the far strip rises"),
     "a gap at a level": (FRONT + "level,front,0,100,0,,7,,,3,\n", "is given beside the other reading"),
-    "a slope at an edge": (FRONT + "edge,front,300,,0,,5,,,3,\n", "empty: it means nothing for 'edge'"),
+    "a slope at an edge": (FRONT + "edge,front,300,,0,,5,,,3,\n", "empty: it has no meaning for 'edge'"),
     "no gap at an edge": (FRONT + "edge,front,300,,0,,,,,,\n", "the row gives no gap at all"),
     "no figure at a dial": (FRONT + BACK + "dial,back,0,,150,,,,,,\n", "gives no gap at all|figure in dial_um"),
     "a level in the level plane": (
         FRONT + "level,front,0,100,0,,,,,3,level\n",
         "shows nothing of the horizontal plane",
     ),
-    "a plane that is none": (FRONT.replace(",,,,\n", ",,,,side\n"), "upright or level"),
+    "a plane that is none": (FRONT.replace(",,,,\n", ",,,,side\n"), r"level \(horizontal plane\)"),
     "a bolt in a bed of one piece": (FRONT + "bolt,,0,,0,,,,,,\n", "edge, dial, level, cross, strips or diagonal"),
     "three ways": (FRONT + BACK + "edge,third,0,,300,,5,,,,\n", "one way or two"),
     "not where a way lies": (FRONT + BACK.replace(",150,", ",,"), "where it lies across the bed"),

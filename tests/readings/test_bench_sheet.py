@@ -153,7 +153,7 @@ def test_another_round_takes_over_what_was_stated_and_no_figure(tmp_path):
 def test_a_place_that_is_no_cell_is_refused_and_writes_nothing(tmp_path, at):
     sheet = begin_sheet(tmp_path, EMPTY)
     held = sorted(path.name for path in tmp_path.rglob("*"))
-    with pytest.raises(Refusal, match="none of this sheet"):
+    with pytest.raises(Refusal, match="not on this sheet"):
         type_into(sheet, "left", {"0,0": ("12", 0), at: ("13", 0)})
     assert sorted(path.name for path in tmp_path.rglob("*")) == held
     assert place_of(at) in (None, (9, 9))

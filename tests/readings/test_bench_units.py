@@ -75,8 +75,8 @@ def test_gaps_in_tenths_thou_and_fractions(column, cell, um):
     "column, cell, told",
     [
         ("gap_thou", "1/64", "a fraction is inches, and this column is gap_thou: call it gap_in, or write decimals"),
-        ("gap_thou", "2.1 thou", "without a unit, which stands in the heading: gap_thou"),
-        ("gap_in", '0.002"', "without a unit, which stands in the heading: gap_in"),
+        ("gap_thou", "2.1 thou", "without a unit, because the heading gives it: gap_thou"),
+        ("gap_in", '0.002"', "without a unit, because the heading gives it: gap_in"),
     ],
 )
 def test_a_fraction_or_a_unit_in_a_cell_is_told_as_what_it_is(column, cell, told):
@@ -119,7 +119,7 @@ def test_a_print_may_stand_in_the_column_of_gaps_or_under_one_film_for_all():
         assert table.high_um.tolist() == [3, math.inf] and table.low_um.tolist() == [0, 3]
     (slip,) = table.slips
     assert slip.sentence == (
-        "Rows 3 and 4: a print is taken as a gap of at most 3 um where it shows, of at least that elsewhere."
+        "Rows 3 and 4: a print is taken as a gap of at most 3 um where it shows, and of at least that elsewhere."
     )
 
 

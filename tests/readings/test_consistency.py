@@ -1,4 +1,4 @@
-"""Whether readings agree, and which of them fits least, against general statistics and by hand."""
+"""Whether readings agree, and which of them fits worst, against general statistics and by hand."""
 
 from dataclasses import replace
 

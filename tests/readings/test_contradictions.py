@@ -67,7 +67,7 @@ def test_bends_beyond_three_times_what_is_stated_are_a_finding(bend_um, feel_um,
     solution = of_squares(table, feel_um=feel_um, bend_um=bend_um).solution
     assert solution.against.times == pytest.approx(times, abs=1e-3)
     assert solution.against.explained == (times <= 3) and (solution.low_95_urad is None) == (times > 3)
-    assert f"{bend_um:g} um as you state it" in solution.sentence
+    assert f"{bend_um:g} um, as you stated" in solution.sentence
 
 
 def test_the_panel_says_the_contradiction_and_files_nothing_by_it(tmp_path):

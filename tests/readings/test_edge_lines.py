@@ -216,7 +216,7 @@ SLIPS = {
     "a row without a reading": (GOOD + "a,150,0,,\n", "the row gives no gap at all"),
     "gap and dial in one row": (GOOD + "a,150,0,3,3\n", "a gap is given beside the other reading"),
     "a gap below nothing": (GOOD + "a,150,0,-3,\n", "a gap cannot be below 0"),
-    "words for a dial": (GOOD + "a,150,0,,high\n", "where the work stands higher"),
+    "words for a dial": (GOOD + "a,150,0,,high\n", "where the work is higher"),
     "a column of another kind": (GOOD.replace("gap_um", "proud_um"), "has no meaning|no column|land|lands"),
     "no name of a line": (GOOD + ",150,0,3,\n", "a short name"),
     "one place": ("line,x_mm,y_mm,gap_um\na,0,0,3\na,0,0,3\n", "two or more, with a reading at each"),

@@ -204,5 +204,5 @@ def test_intervals_that_no_straight_blades_fulfil_are_named_by_row():
 def test_many_heights_read_as_intervals_are_told_without_bounds_and_that_is_said():
     _, table = made.bars(np.random.default_rng(14), step_um=5.0, x=np.linspace(0, 500, 71))
     found = findings(table)
-    assert found.solution.low_um is None and "for 213 heights it would take long" in " ".join(found.sentences)
+    assert found.solution.low_um is None and "for 213 heights it would take too long" in " ".join(found.sentences)
     assert findings(made.bars(np.random.default_rng(14), step_um=5.0, x=made.POINTS)[1]).solution.low_um is not None

@@ -192,7 +192,7 @@ def test_bounds_count_feel_in_so_that_they_hold_95_times_in_100():
         held += (found.low_um <= bar + 1e-6).all() and (bar - 1e-6 <= found.high_um).all()
         inside += (found.low_95_um >= found.low_um - 1e-6).all() and (found.high_95_um <= found.high_um + 1e-6).all()
     assert held >= 112 and inside >= 118
-    assert "um of feel counted in at every end, which all readings stay within 95 times in 100" in found.sentence
+    assert "um of feel allowed at every end, which all readings stay within 95 times in 100" in found.sentence
 
 
 def test_readings_open_on_one_side_alone_bound_the_bar_and_settle_nothing():

@@ -76,20 +76,20 @@ def test_every_unit_of_the_trade_can_be_laid_out(kind, units):
 @pytest.mark.parametrize(
     "kind, changed, words",
     [
-        ("bars", {"bodies": "A"}, "two names or more"),
-        ("bars", {"bodies": "A, a"}, "none twice"),
+        ("bars", {"bodies": "A"}, "two or more different names"),
+        ("bars", {"bodies": "A, a"}, "two or more different names"),
         ("bars", {"stations": ""}, "stations is empty"),
         ("bars", {"stations": "0 to 500"}, "0 to 550 every 50"),
         ("bars", {"stations": "0 to 500 every 0"}, "0 to 550 every 50"),
         ("bars", {"stations": "0 to 500 every 0.1"}, "0 to 550 every 50"),
-        ("bars", {"stations": "0, 50, 50"}, "each of them once"),
+        ("bars", {"stations": "0, 50, 50"}, "none twice"),
         ("bars", {"stations": "0 to 300 every 1"}, "at most 900"),
         ("bars", {"pairs": "B on D"}, "two of the names"),
         ("bars", {"pairs": "B on B"}, "two of the names"),
         ("lands", {"stations": "short"}, "gauges"),
-        ("lands", {"stations": "long 400"}, "twice of which the bar is long"),
+        ("lands", {"stations": "long 400"}, "at most half the bar"),
         ("union jack", {"stations": "0"}, "foot is '0'; it must be a figure above 0"),
-        ("union jack", {"stations": "0.001"}, "no less than"),
+        ("union jack", {"stations": "0.001"}, "long enough for"),
     ],
 )
 def test_what_cannot_be_laid_out_is_refused_with_what_it_must_be(kind, changed, words):

@@ -264,9 +264,7 @@ def test_a_damaged_logbook_is_refused_in_one_sentence_and_never_written_over(tmp
         open_logbook(path)
     said = str(refusal.value)
     assert said.startswith("mine.json") and words in said and "\n" not in said and said.endswith(".")
-    with pytest.raises(
-        LogbookError, match="mine.json was not saved, and what stands there is unchanged: .*another name"
-    ):
+    with pytest.raises(LogbookError, match="mine.json was not saved, and the file there is unchanged: .*another name"):
         save_logbook(path, FIRST)
     assert path.read_bytes() == data
 

@@ -164,7 +164,7 @@ def test_a_disk_that_refuses_leaves_the_old_logbook(tmp_path, monkeypatch, act, 
     with monkeypatch.context() as patch:
         patch.setattr(os, act, refuse)
         with pytest.raises(
-            LogbookError, match=f"mine.json was not saved \\({words}.*what was there before is unchanged"
+            LogbookError, match=f"mine.json was not saved \\({words}.*the earlier file is unchanged"
         ) as refusal:
             save_logbook(path, [Entry("new")])
     assert isinstance(refusal.value, ValueError)
@@ -261,9 +261,7 @@ except LogbookError as refusal:
 def test_a_write_that_the_system_stops_half_way_leaves_the_old_logbook(tmp_path):
     path = tmp_path / "mine.json"
     save_logbook(path, FIRST)
-    assert run(LIMITED, path).startswith(
-        "mine.json was not saved (file too large), and what was there before is unchanged"
-    )
+    assert run(LIMITED, path).startswith("mine.json was not saved (file too large), and the earlier file is unchanged")
     assert open_logbook(path) == FIRST and parts(tmp_path) == []
 
 

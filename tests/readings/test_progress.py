@@ -79,7 +79,7 @@ def test_ranges_hold_the_truth_about_95_times_in_100():
     ("figures", "words"),
     [
         (1, "one set of readings gives no rate"),
-        (2, "Two figures do not show where it will end"),
+        (2, "Two figures do not show where the floor is"),
         (3, "a range needs four figures, and there are 3"),
     ],
 )
@@ -128,7 +128,7 @@ def test_skipped_rounds_count():
     ("rounds", "form", "message"),
     [
         ([0, 1], [3.0], r"rounds and form_um are 2 and 1 long; they must be equally long\."),
-        ([1, 0], [3.0, 2.0], "must be whole numbers that rise"),
+        ([1, 0], [3.0, 2.0], "must be whole numbers in rising order"),
         ([0, 1], [3.0, 0.0], r"form_um is 0; it must be more than 0\."),
         ([0], [np.nan], "it must be a finite number"),
     ],

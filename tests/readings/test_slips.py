@@ -70,9 +70,9 @@ UNDERSTOOD = {
     "units in brackets": (PLAIN.replace(HEAD, HEAD + "\n-,-,-,[mm],(um)"), ["units row"], (2,), ""),
     "units only there": (PLAIN.replace(HEAD, "lower,upper,turned,position,gap\n,,,mm,um"), ["units row"], (2,), ""),
     "merged pairs": (merged(0, 1), ["merged cells", "merged cells"], (3, 4, 5, 7, 8, 9, 11, 12, 13), "have no lower"),
-    "merged lower": (merged(0), ["merged cells"], (3, 4, 5, 6, 7, 8, 9, 11, 12, 13), "cells are merged"),
+    "merged lower": (merged(0), ["merged cells"], (3, 4, 5, 6, 7, 8, 9, 11, 12, 13), "merged cells"),
     "one name left out": (with_row(3, ",B,no,200,40.5"), ["merged cells"], (4,), "Row 4 has no lower"),
-    "capitals": (PLAIN.replace("A,C", "a,C"), ["names joined"], (6, 7, 8, 9), "'A' and 'a' were taken for one name"),
+    "capitals": (PLAIN.replace("A,C", "a,C"), ["names joined"], (6, 7, 8, 9), "'A' and 'a' were taken as one name"),
     "blanks": (
         PLAIN.replace("A,", "Bar 1,").replace("Bar 1,C", "bar1 ,C"),
         ["names joined"],
@@ -306,7 +306,7 @@ def test_names_that_differ_by_capitals_across_sets_are_one_body_and_that_is_said
     found = log_findings(table, [Entry(sets[0]), Entry(sets[1].replace("40.5", "30"))])
     assert found.progress.rounds.size == 3
     (slip,) = found.slips
-    assert slip.kind == "names joined" and "'A' and 'a' were taken for one name" in slip.sentence
+    assert slip.kind == "names joined" and "'A' and 'a' were taken as one name" in slip.sentence
 
 
 def spoilt(rng, text):

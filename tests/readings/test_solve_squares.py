@@ -228,6 +228,6 @@ def test_a_gap_without_an_upper_end_leaves_angles_open_and_bounds_them():
 def test_intervals_alone_speak_of_their_widths_and_no_figure_is_minus_nothing():
     said = solve_squares(sheet([0.0, 0.0, 0.0], interval_um=2.5)).sentence
     assert (
-        said.endswith("the uncertainty follows from the intervals, with bends of the blades and feel counted in.")
+        said.endswith("the uncertainty follows from the intervals, bends of the blades and feel included.")
         and "-0.0" not in said
     )

@@ -61,8 +61,8 @@ def test_a_report_holds_the_comparison_and_an_inch_workshop_reads_thou():
     found = findings(read_readings(demo_path("demo_surveys.csv")))
     part = rounds_part(found, "inch")
     assert "After 2 rounds your worst, 0.75 thou, lies inside the band" in part.sentences[0]
-    assert part.sentences[1] == "Before that every round lies inside."
-    assert "Grey: where 90 of 100 simulated workshops stand" in part.alt
+    assert part.sentences[1] == "Before that, every round lies inside."
+    assert "Grey: where 90 of 100 simulated workshops lie" in part.alt
     assert part.heading in [one.heading for one in finding_parts(found)]
     assert part.heading not in [one.heading for one in finding_parts(found, rounds=False)]
 

@@ -40,7 +40,7 @@ def test_the_paper_line_is_the_law_without_a_floor(panel, share, left):
 
 
 def test_the_zone_is_where_nine_of_ten_workshops_end_and_its_line_where_half_do(panel):
-    ends = worst_bar(removal_um=10, sight_um=2.5, tool="second-cut file", skill="a usual hand")
+    ends = worst_bar(removal_um=10, sight_um=2.5, tool="second-cut file", skill="an average hand")
     box = panel.curve._zone.get_bbox()
     assert box.y1 == pytest.approx(ends.most_um) and panel.curve._half.get_ydata()[0] == pytest.approx(ends.half_um)
 

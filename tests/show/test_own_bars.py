@@ -185,7 +185,7 @@ def test_sets_saved_in_lesson_22_are_rounds_in_lesson_06_and_the_other_way(tmp_p
     six.typed.value = sets[2].replace(",A,", ",a,")
     six.save.click()
     assert six.message.value == "" and six.found.progress.rounds.tolist() == [0, 1, 2]
-    assert [slip.kind for slip in six.found.slips] == ["names joined"] and "taken for one name" in six.slips.value
+    assert [slip.kind for slip in six.found.slips] == ["names joined"] and "taken as one name" in six.slips.value
     all_kinds.box.buttons["open"].click()
     np.testing.assert_allclose(all_kinds.found.progress.form_um, six.found.progress.form_um)
 

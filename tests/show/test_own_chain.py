@@ -165,12 +165,12 @@ def test_rows_that_name_one_cause_are_added_with_their_signs(panel):
     field(panel, 5, "figure").value, field(panel, 5, "per_unit").value = "1.44", "-0.5"
     assert panel.chain.contribution_um[4] == pytest.approx(0.72, abs=0.005)
     assert (
-        "Shared, so added with its sign first, my eye is -0.7 µm (sight at the bars) and +1.4 µm (sight at the "
-        "bed): 0.7 µm."
+        "Shared errors are added with their signs: my eye is -0.7 µm (sight at the bars) and +1.4 µm (sight at the "
+        "bed), together 0.7 µm."
     ) in panel.sentence
     field(panel, 5, "shared").value = "heat"
     assert (
-        "the shared cause of sight at the bars is 'heat', and a link of that name shares nothing; it must be"
+        "the shared cause of sight at the bars is 'heat', the name of a link that shares nothing; it must be"
         in unescape(panel.message.value)
     )
 

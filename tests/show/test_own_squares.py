@@ -112,7 +112,7 @@ def test_a_bound_is_said_where_readings_are_intervals(panel):
     rows += [f"{a},{b},{h},{low},{low + 2.5}" for a, b in ("AB", "AC", "BC") for h, low in ((0, 0), (100, 25))]
     send(panel, "\n".join(rows).encode())
     assert panel.sentence.count("and for certain between") == 3
-    assert panel.sentence.count("(95 %: ") == 3 and panel.sentence.endswith("and feel are counted in.")
+    assert panel.sentence.count("(95 %: ") == 3 and panel.sentence.endswith("and feel are included.")
 
 
 def test_an_earlier_round_can_be_looked_at_again(panel):

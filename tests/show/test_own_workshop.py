@@ -337,8 +337,7 @@ def test_what_is_no_logbook_is_refused_in_a_sentence(panel, tmp_path, data, word
     assert words in panel.message.value and panel.box.entries == []
     panel.box.buttons["show"].click()
     assert (
-        "the list of sets is without a chosen set" in panel.message.value
-        and panel.box.said.value == panel.message.value
+        "the list of sets holds no chosen set" in panel.message.value and panel.box.said.value == panel.message.value
     ), "said where the button is, too"
 
 
@@ -355,7 +354,7 @@ def test_progress_counts_the_sets_that_stand_before(panel):
         )
         press(panel, "add")
     # each round leaves 0.4 of every angle by hand: a share of 70 %
-    assert abs(panel.found.progress.factor - 0.4) < 1e-6 and "70 % of the split" in panel.beside.told.value
+    assert abs(panel.found.progress.factor - 0.4) < 1e-6 and "70 % of the metal of" in panel.beside.told.value
     panel.box.list.index = 1
     press(panel, "show")
     assert panel.found.progress.rounds.tolist() == [0, 1]

@@ -95,7 +95,7 @@ def test_what_was_typed_goes_on_below_a_print_and_bars_take_none(photo):
     box.find.click()
     workshop.typed.value = before = "lower,upper,position_mm,gap_um\nA,B,0,12\n"
     box.add.click()
-    assert "not of plates" in box.message.value and workshop.typed.value == before
+    assert "not a table of plates" in box.message.value and workshop.typed.value == before
 
 
 def test_an_edge_of_a_bar_becomes_stations_and_cells_of_bars():

@@ -29,7 +29,7 @@ def test_the_aim_stands_from_the_start_and_whether_it_was_reached_is_said_at_the
     assert "Aim: all three bars within 15 µm." in panel.goal.value
     panel.stop.click()
     assert "Not reached: the worst is 200 µm, the aim is 15 µm." in panel.goal.value and "Medal" not in panel.goal.value
-    assert "Your records" in panel.sheet.value and "Bars: 1 attempt, 0 of them to the aim" in panel.sheet.value
+    assert "Your records" in panel.sheet.value and "Bars: 1 attempt, 0 of which reached the aim" in panel.sheet.value
 
 
 def test_par_is_the_best_plan_and_a_go_that_reached_is_told_its_medals():

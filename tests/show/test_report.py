@@ -134,7 +134,7 @@ def test_the_figures_are_those_of_the_solver(report):
     part = next(p for c in report.chapters if "lands" in c.heading for p in c.parts if p.table)
     told = np.array([[float(end) for cell in row for end in cell.split(" to ")] for row in part.table.rows])
     assert part.table.heading[:2] == (
-        ("land at, in", "height over the ends, thou") if inch else ("land at, mm", "height over the ends, µm")
+        ("land at, in", "height above the ends, thou") if inch else ("land at, mm", "height above the ends, µm")
     )
     scale = 25.4 if inch else 1.0
     network = found.solution.network
@@ -223,7 +223,7 @@ def test_it_is_written_both_or_neither(tmp_path, monkeypatch):
 
     monkeypatch.setattr(os, "fsync", full)
     with pytest.raises(
-        LogbookError, match="report.pdf was not saved .no space left on device., and what was there before is unchanged"
+        LogbookError, match="report.pdf was not saved .no space left on device., and the earlier file is unchanged"
     ):
         write_report(ENTRIES[-2:], place, "mm", made=MADE)
     assert [p.read_bytes() for p in paths] == before and len(list(place.iterdir())) == 2

@@ -87,7 +87,7 @@ def test_inches_are_shown(panel):
 
 def test_squares_say_double_in_the_split_and_a_grade_at_the_end():
     panel = SquaresPanel(look=3)
-    assert "double" in panel.sentence
+    assert "twice that" in panel.sentence
     panel.controls["look"].value = 17
     assert "DIN 875" in panel.sentence
 
@@ -96,8 +96,8 @@ def test_the_chain_says_which_link_to_improve_and_takes_an_own_link():
     panel = ChainPanel()
     assert "Improve lands first" in panel.sentence
     panel.controls["own_um"].value = 20
-    assert "Improve a link of your own first" in panel.sentence
-    assert panel.chain.names[-1] == "a link of your own"
+    assert "Improve your own link first" in panel.sentence
+    assert panel.chain.names[-1] == "your own link"
     panel.controls["own_um"].value = 0
     panel.controls["supports"].value = 1.0
     assert panel.chain.contribution_um[2] > 1
@@ -113,11 +113,11 @@ def test_a_hollow_straightedge_leaves_a_convex_bed_and_the_panel_says_so():
 def test_land_gauges_take_out_a_bent_straightedge_and_the_panel_says_how_sure():
     panel = BedPanel(edge_um=30, look=13)
     bent = panel.history.straightness_um[-1].max()
-    assert "the straightedge's own uncertainty not counted" in panel.sentence
+    assert "without the uncertainty of the straightedge itself" in panel.sentence
     panel.controls["along"].value = ALONG[1]
     assert panel.history.straightness_um[-1].max() < 2 / 3 * bent
     assert (
-        "as the land gauges tie them. From the gauges used, a way has an uncertainty of ± 4.0 µm and "
+        "as the land gauges determine them. From the gauges used, a way has an uncertainty of ± 4.0 µm and "
         "the twist of ± 8.0 µm" in panel.sentence
     )
 
@@ -158,6 +158,6 @@ def test_a_cross_slide_is_told_from_its_square_and_a_proud_face_is_refused_by_th
     panel = CrossSlidePanel(first_um=18, turned_um=-6, travel_mm=150)
     # derived: (18 - 6) / 2 over 150 mm is 40, (18 + 6) / 2 over 150 mm is 80 um in a metre; 40 x 150 mm is 6 um
     assert "slide, +40 µm in a metre" in panel.sentence and "square, +80 µm in a metre" in panel.sentence
-    assert "comes out 6.0 µm hollow in its middle" in panel.sentence and "inside: it may stay" in panel.sentence
+    assert "comes out 6.0 µm hollow in its middle" in panel.sentence and "inside: leave it alone" in panel.sentence
     panel.controls["first_um"].value = -18
     assert "proud in its middle" in panel.sentence and "outside" in panel.sentence

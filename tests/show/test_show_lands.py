@@ -109,14 +109,14 @@ def test_a_shared_error_of_all_gauges_comes_out_as_the_closed_form():
     """Derived: k (n - k) of the error of one gauge, hollow where the gauge stands proud."""
     found = known(layings("chained", 13, 600, 1.0), np.linspace(0, 600, 13), 1.5)
     np.testing.assert_allclose(found.height_um, -step_lands(12, zero_um=1.5).bias_um, atol=1e-9)
-    assert "the bar stands 54 µm hollow at 300 mm" in LandsPanel("chained", 13, proud_um=1.5).sentence
+    assert "a bar worked to them is 54 µm hollow at 300 mm" in LandsPanel("chained", 13, proud_um=1.5).sentence
 
 
 def test_a_learner_lays_gauges_of_their_own_by_button():
     panel = LandsPanel("my own", 5)
     panel.controls["left"].value = panel.controls["right"].value = 300
     panel.lay_it.click()
-    assert panel.sentence.startswith("The one fit is made. Fixed so far: 0, 300, 600 mm. Not touched: 150, 450 mm.")
+    assert panel.sentence.startswith("The only fit is made. Fixed so far: 0, 300, 600 mm. Not touched: 150, 450 mm.")
     panel.controls["left"].value = panel.controls["right"].value = 150
     for at in (0, 300):
         panel.controls["at"].value = at
@@ -195,7 +195,7 @@ def test_each_fit_may_have_an_error_of_its_own_and_the_bars_grow_with_it():
     panel._go(5)
     assert [f.sd_um for f in panel.fits] == [4, 1, 1, 1, 1]
     assert (
-        "The repeatability of the fits goes from 1.0 µm to 4.0 µm." in panel.sentence
+        "The repeatability of the fits ranges from 1.0 µm to 4.0 µm." in panel.sentence
         and "The least certain is 300 mm: ± 4.0 µm" in panel.sentence
     )
     panel.give.click()
@@ -322,7 +322,7 @@ def test_a_gauge_is_named_by_its_spaces_in_the_learners_unit():
 
 
 def really(panel):
-    told = re.search(r"They really stand at A ([-+.\d]+), B ([-+.\d]+), C ([-+.\d]+) µm", panel.sentence)
+    told = re.search(r"Their true middles are A ([-+.\d]+), B ([-+.\d]+), C ([-+.\d]+) µm", panel.sentence)
     return np.array([float(v) for v in told.groups()])
 
 

@@ -46,10 +46,7 @@ def test_the_demo_is_said_to_be_invented_and_its_figures_are_those_of_the_solver
     for x, h, low, high in zip(found.network.x_mm, found.network.height_um, found.low_95_um, found.high_95_um):
         if 0 < x < 600:
             assert f"{h.round(1) + 0.0:+.1f} µm ({low:+.1f} to {high:+.1f}) at {x:g} mm" in panel.sentence
-    assert (
-        "95 % for each point by itself" in panel.sentence
-        and "A band that holds all points at once is" in panel.sentence
-    )
+    assert "95 % for each point by itself" in panel.sentence and "A band for all points at once is" in panel.sentence
     assert (
         panel.foretold.verdict == "as predicted"
         and "as predicted. A good bar would come out no better in" in panel.sentence
@@ -79,7 +76,7 @@ def test_a_bar_that_is_far_out_for_its_prediction_is_told():
     panel.typed.value = first
     panel.read_typed.click()
     assert "so far out that something else was at work" in panel.sentence
-    assert "of feel counted in: 300 mm between" in panel.sentence
+    assert "of feel allowed: 300 mm between" in panel.sentence
     panel.controls["feel_um"].value = 0.0
     assert "For certain, by the intervals alone: 300 mm between -100 µm and -50 µm." in panel.sentence
 
@@ -87,7 +84,7 @@ def test_a_bar_that_is_far_out_for_its_prediction_is_told():
 def test_points_that_are_not_tied_are_named_and_bounds_are_said():
     panel = typed(LOOSE, feel_um=0.0)
     assert panel.message.value == ""
-    assert "Not tied to the ends: 400 mm, 500 mm." in panel.sentence
+    assert "Not fixed to the ends: 400 mm, 500 mm." in panel.sentence
     assert "200 mm between 0.0 µm and 14 µm" in panel.sentence and "-0.0" not in panel.sentence
     assert not panel.sentence.startswith("Demo")
 
@@ -118,7 +115,7 @@ def test_what_is_refused_leaves_the_picture_that_was_there():
 def test_a_prediction_for_even_spaces_is_refused_for_uneven_ones():
     panel = typed(UNEVEN)
     panel.controls["worked"].value = "anchored"
-    assert "4 of them; it must be an odd number, evenly spaced" in panel.message.value
+    assert "between 4 points; it must be evenly spaced, with an odd number of points" in panel.message.value
     panel.controls["worked"].value = WORKED[0]
     assert panel.message.value == ""
 
@@ -131,7 +128,7 @@ def test_a_file_is_taken_by_its_path_and_a_missing_one_is_refused(tmp_path):
     assert "+1.0 ± 2.0 µm at 250 mm" in panel.sentence
     panel.path.value = str(tmp_path / "none.csv")
     panel.read_path.click()
-    assert "is no file; it must be the path of a readings file." in panel.message.value
+    assert "is not a file; it must be the path of a readings file." in panel.message.value
 
 
 @pytest.mark.parametrize(
@@ -161,7 +158,7 @@ def test_the_picture_of_findings_draws_the_range_that_was_worked_out():
     axes = finding_picture(told).figure.axes[0]
     drawn = np.concatenate([bar[0].get_segments() for bar in (c[2] for c in axes.containers)])
     np.testing.assert_allclose(sorted(drawn[:, 0, 1]), sorted(low), atol=1e-6)
-    assert "with 95 %" in axes.get_title(loc="left") and "feel counted in" in axes.get_title(loc="left")
+    assert "with 95 %" in axes.get_title(loc="left") and "feel allowed for" in axes.get_title(loc="left")
     nothing = replace(found, low_95_um=None, high_95_um=None)
     assert not reach_95(nothing).any() and "95" not in finding_picture(replace(told, solution=nothing)).figure.axes[
         0

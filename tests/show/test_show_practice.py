@@ -187,7 +187,7 @@ def test_after_the_stop_nothing_more_is_done(panel):
     for button in (panel.look, panel.file, panel.touch, panel.swap, panel.turn, panel.stop):
         button.click()
         assert (
-            "this attempt is ended since action 1; it must be still going. Start a new attempt to go on."
+            "this attempt is over: it ended at action 1; it must be unfinished. Start a new attempt to go on."
             in panel.message.value
         )
         assert panel.state is kept
@@ -349,10 +349,10 @@ def test_the_sheet_says_which_go_was_best_and_what_changed():
     assert best_of(three).number == 2
     words = sheet_words(three, go, ahead)
     assert words.startswith(
-        "Attempt 2 is still your best of 3: 20 µm, against 30 µm now. Against the attempt before: 1.0 hours less and "
-        "1.0 cm³ less. What to try next:"
+        "Attempt 2 is still your best of 3: 20 µm, against 30 µm now. Compared with the attempt before: 1.0 hours less "
+        "and 1.0 cm³ less. What to try next:"
     )
-    assert sheet_words(three[:2], go, ahead).startswith("Your best of 2 attempts: 20 µm, where it was 40 µm.")
+    assert sheet_words(three[:2], go, ahead).startswith("Your best of 2 attempts: 20 µm; before, it was 40 µm.")
 
 
 def test_the_glow_is_brighter_and_wider_for_a_wider_gap_and_never_told_by_colour_alone():

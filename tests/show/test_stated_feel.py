@@ -152,7 +152,7 @@ def test_where_the_figures_show_no_step_the_panel_asks_for_it_and_takes_it(kind,
     path.write_text("\n".join(text))
     maker = {"squares": OwnSquaresPanel, "lands": OwnLandsPanel, **GAPS}[kind]
     panel = maker(path, units="mm", **({"reading_sd_um": None} if kind == "lands" else {}))
-    assert "The figures show no smallest step, so 1 µm, the last digit written, is taken for it" in panel.sentence
+    assert "The readings do not show their smallest step, so the last digit written, 1 µm, is used" in panel.sentence
     assert 0.0 not in dict(panel.controls["resolution_um"].options).values()
     panel.controls["resolution_um"].value = 5.0
     assert panel.message.value == "" and "no smallest step" not in panel.sentence

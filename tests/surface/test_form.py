@@ -227,13 +227,13 @@ def test_a_height_far_above_the_datum_costs_no_sharpness():
             "best",
             "reference is 'best'; it must be 'minimum zone', 'least squares' or 'end points'.",
         ),
-        ([0, 2, 1], [0, 1, 2], "minimum zone", "x_mm is 1 at point 2, after 2; it must be rising from point to point."),
-        ([0, 1, 1], [0, 1, 2], "minimum zone", "x_mm is 1 at point 2, after 1; it must be rising from point to point."),
+        ([0, 2, 1], [0, 1, 2], "minimum zone", "x_mm is 1 at point 2, after 2; it must be in rising order."),
+        ([0, 1, 1], [0, 1, 2], "minimum zone", "x_mm is 1 at point 2, after 1; it must be in rising order."),
         (
             [0, 2, 1],
             [0, 1, 2],
             "least squares",
-            "x_mm is 1 at point 2, after 2; it must be rising from point to point.",
+            "x_mm is 1 at point 2, after 2; it must be in rising order.",
         ),
         (
             [0, 1],
@@ -403,7 +403,7 @@ def test_one_plate_and_many_plates_are_judged_alike():
             np.zeros((3, 2)),
             "height_um is 3 by 2 figures; it must be 2 rows (one for each y_mm) and 3 columns (one for each x_mm).",
         ),
-        ([0, 1], [1, 0], np.zeros((2, 2)), "y_mm is 0 at point 1, after 1; it must be rising from point to point."),
+        ([0, 1], [1, 0], np.zeros((2, 2)), "y_mm is 0 at point 1, after 1; it must be in rising order."),
         ([0, 1], [0, 1], [[0, 1], [np.inf, 0]], "height_um is inf at place 1, 0; it must be a finite number."),
     ],
 )

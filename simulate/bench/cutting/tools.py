@@ -110,7 +110,7 @@ class Hands:
 
 SKILLS = {
     "a practised hand": Hands(0.002, 0.05, across_deg=0.088),
-    "a usual hand": Hands(),
+    "an average hand": Hands(),
     "a beginner's hand": Hands(0.012, 0.15, across_deg=0.53),
 }
 """How steady hands are, by skill: one set for all lessons (common practice, no source)."""

@@ -60,9 +60,9 @@ def settled_crown_um(land_mm: float, hands: Hands = Hands()) -> float:
     over half of the land is angle × √(2/π).
 
     Measured stroke by stroke (the tests hold it): nine tenths stand after a mean cut of 0.6 times this height, 12 µm or
-    about a pass for a usual hand on 10 mm. It grows no further, so that loops are given it from the start: an edge that
-    stays flat for a whole round more leaves the worst bar 0.2 µm further out. A land of 0.2 mm gets 0.4 µm, which no
-    way of looking tells. Not seen: a file drawn, or pushed across the edge.
+    about a pass for an average hand on 10 mm. It grows no further, so that loops are given it from the start: an edge
+    that stays flat for a whole round more leaves the worst bar 0.2 µm further out. A land of 0.2 mm gets 0.4 µm, which
+    no way of looking tells. Not seen: a file drawn, or pushed across the edge.
 
     >>> round(settled_crown_um(10.0)), round(settled_crown_um(0.2), 1)
     (20, 0.4)

@@ -38,7 +38,7 @@ def likeliest_eye(
             "contradiction",
             where="seen",
             found="wider gaps were seen less often",
-            must_be="more of them seen, the wider they are",
+            must_be="more seen, the wider the gap",
             do="Check which way the wedge opens",
         )
     p, slope = chances(best)

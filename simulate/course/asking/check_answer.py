@@ -112,7 +112,7 @@ def say(verdict: Verdict) -> str:
     'Not yet (forgets to double). Add it to itself.'
     """
     if verdict.kind is Kind.RIGHT:
-        shown = f", {verdict.misconception}: it brings no point" if verdict.misconception else ""
+        shown = f", {verdict.misconception}: it earns no point" if verdict.misconception else ""
         return f"Right{shown}. {verdict.why}"
     if verdict.kind is Kind.NOT_UNDERSTOOD:
         return verdict.hint

@@ -33,7 +33,7 @@ BELIEFS = (
     Belief(
         "Bars 2 and 3 both fit bar 1: are all good?",
         "Whoever fits the gauge is right.",
-        "They agree with the error of bar 1; 2 on 3 shows twice it.",
+        "They agree with the error of bar 1; 2 on 3 shows twice that.",
         (
             ("two-double", "both fit bar 1, so they fit each other"),
             ("two-double", "forgets the error is doubled"),
@@ -108,7 +108,7 @@ BELIEFS = (
     ),
     Belief(
         "Does one square need a third?",
-        "Two squares that stand dark are square.",
+        "Two squares that show no light are square.",
         "A pair shows only the sum.",
         (("square-pair", "two that agree are right"), ("square-pair", "one of two must be right")),
     ),

@@ -81,7 +81,7 @@ def _same(value: float, other: float, within: float) -> bool:
 def _of_the_text(question: Question, value: float, within: float) -> Wrong | None:
     """Name a figure that stands in the question itself."""
     if any(abs(abs(value) - float(found)) <= min(within, 1e-6) for found in _FIGURE.findall(question.text)):
-        hint = f"{abs(value):g} stands in the question. What has still to be done with it?"
+        hint = f"{abs(value):g} is in the question. What still has to be done with it?"
         return Wrong(value, "a figure of the question is given back", hint)
     return None
 

@@ -12,7 +12,7 @@ import argparse
 import sys
 from collections.abc import Callable
 
-from simulate.core.refusal import Refusal
+from simulate.core.refusal import Refusal, counted
 from simulate.course.classroom.class_list import answer_key, folders, read_class, with_earlier
 from simulate.course.classroom.exercise_sheets import write_sheets
 from simulate.course.classroom.feedback import points, write_feedback
@@ -32,7 +32,7 @@ def _set(given: argparse.Namespace) -> str:
         keep_private(out, given.force), names, given.seed, units=given.units, chosen=given.lessons, add=given.add
     )
     write_table(words, rows, given.semicolon)
-    return f"{len(written)} notebooks written. {words} says whose folder is whose; it is for you alone."
+    return f"{counted(len(written), 'notebook')} written. {words} says whose folder is whose; it is for you alone."
 
 
 def _key(given: argparse.Namespace) -> str:
@@ -45,15 +45,15 @@ def _sheets(given: argparse.Namespace) -> str:
     key = keep_private(given.out.with_name(f"{given.out.name}_key.pdf"), given.force)
     out = keep_private(given.out, given.force)
     written = write_sheets(out, key, read_class(given.list), given.seed, given.lessons, given.units)
-    return f"{len(written)} sheets written, each named by its student's word. {key} is for you alone."
+    return f"{counted(len(written), 'sheet')} written, each named by its student's word. {key} is for you alone."
 
 
 def _mark(given: argparse.Namespace) -> str:
     marked = _marked(given)
     write_table(keep_private(given.out, given.force), marked.rows + marked.aside, given.semicolon)
     return (
-        f"{sum(bool(m.right) for m in marked.rows)} of {len(marked.rows)} questions answered, {len(marked.aside)} "
-        f"notice{'' if len(marked.aside) == 1 else 's'} below the class."
+        f"{sum(bool(m.right) for m in marked.rows)} of {counted(len(marked.rows), 'question')} answered, "
+        f"{counted(len(marked.aside), 'notice')} below the class."
     )
 
 
@@ -66,14 +66,17 @@ def _summary(given: argparse.Namespace) -> str:
 
 def _feedback(given: argparse.Namespace) -> str:
     pages = write_feedback(keep_private(given.out, given.force), _marked(given), given.units)
-    return f"{len(pages)} pages written, each named by its student's word."
+    return f"{counted(len(pages), 'page')} written, each named by its student's word."
 
 
 def _points(given: argparse.Namespace) -> str:
     rows = points(_marked(given).rows, given.weights, given.late, given.pass_percent)
     write_table(keep_private(given.out, given.force), rows, given.semicolon)
     passed = sum(one.passed == "yes" for one in rows)
-    return f"{len(rows)} students written, {passed} of them at the pass mark of {given.pass_percent:g} % or above."
+    return (
+        f"{counted(len(rows), 'student')} written, {passed} of them at the pass mark of "
+        f"{given.pass_percent:g} % or above."
+    )
 
 
 def _gain(given: argparse.Namespace) -> str:
@@ -87,7 +90,7 @@ def _gain(given: argparse.Namespace) -> str:
             must_be="both answers of one student at least",
         )
     write_table(given.out, found, given.semicolon)
-    return f"{len(found)} lessons written."
+    return f"{counted(len(found), 'lesson')} written."
 
 
 def _marked(given: argparse.Namespace) -> Marked:

@@ -107,7 +107,7 @@ def table_rows(data: bytes, file: str) -> list[list[str]]:
         raise Refusal(
             "file",
             where=file,
-            found="is no text",
+            found="is not text",
             must_be="a table as text",
             do="In the spreadsheet choose Save As, and there CSV",
         )

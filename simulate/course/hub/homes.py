@@ -21,11 +21,11 @@ def home_of(homes: Path, word: str) -> Path:
     >>> home_of(Path("."), "..")
     Traceback (most recent call last):
     ...
-    simulate.core.refusal.Refusal: the home is '..'; it must be a student's word, with a home.
+    simulate.core.refusal.Refusal: the home is '..'; it must be the word of a student who has a home.
     """
     home = homes / word
     if not _WORD.fullmatch(word) or home.is_symlink() or not home.is_dir():
-        raise Refusal("choice", where="the home", found=repr(word), must_be="a student's word, with a home")
+        raise Refusal("choice", where="the home", found=repr(word), must_be="the word of a student who has a home")
     return home
 
 

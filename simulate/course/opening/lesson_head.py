@@ -65,8 +65,11 @@ class LessonHead:
 
     def _show_offer(self, due: Sequence[str]) -> None:
         many = f"{len(due)} question{'s' if len(due) > 1 else ''}"
-        self.offer.description = f"Ask me {many} from earlier lessons, {REST_DAYS} days later"
-        self.offer.tooltip = "With new figures; those that went wrong come first. They count towards no mark."
+        self.offer.description = f"Review {many} from earlier lessons"
+        self.offer.tooltip = (
+            f"From {REST_DAYS} days ago or earlier, with new figures; those that went wrong come first. "
+            "They count towards no mark."
+        )
         self.offer.layout.display = None if due else "none"
 
     def _ask(self) -> None:

@@ -78,7 +78,7 @@ def say_where_no_kernel_comes(site: Path) -> list[Path]:
     pages = [page for page in (site / kind / "index.html" for kind in ("lab", "notebooks")) if page.is_file()]
     if not pages:
         raise Refusal(
-            "tools", where="the builder of the browser's edition", found="given no page", must_be="given one at least"
+            "tools", where="the builder of the browser's edition", found="given no page", must_be="given at least one"
         )
     for page in pages:
         text = page.read_text(encoding="utf-8")
@@ -108,7 +108,7 @@ def build(out: Path, pyodide: str | None = None, lessons: Path = LESSONS) -> Non
             "tools",
             where="the builder of the browser's edition",
             found="not installed",
-            must_be="there",
+            must_be="installed",
             do="Install it with pip install -e '.[browser]'",
         )
     if not (ROOT / "pyproject.toml").is_file():
@@ -177,6 +177,6 @@ def _run(command: Sequence[str], folder: Path) -> None:
         raise Refusal(
             "tools",
             where=f"{' '.join(command[1:4])}",
-            found=f"ended by {last[:300]!r}",
-            must_be="done without a fault, for the site to be built",
+            found=f"not done: {last[:300]!r}",
+            must_be="free of faults, for the site to be built",
         )

@@ -68,7 +68,7 @@ def two_equal(rng: np.random.Generator) -> Question:
     a = b + 2 * draw(rng, 5, 15)
     left = (a - b) // 2
     return numeric(
-        f"Bar A is {a} µm proud in the middle, bar B {b} µm. Both give up the same amount there until they fit. "
+        f"Bar A is {a} µm proud in the middle, bar B {b} µm. The same amount comes off both there until they fit. "
         "How proud is A then?",
         left,
         "µm",
@@ -83,7 +83,7 @@ def two_equal(rng: np.random.Generator) -> Question:
             "only the smaller hill is taken off",
             "Bar B ends hollow. The amount taken is half of both hills together.",
         ),
-        ((a + b) / 2, "what is taken is given for what is left", "That comes off. Take it from where A stood."),
+        ((a + b) / 2, "the metal taken off is given for what is left", "That is what comes off. Subtract it from A."),
     )
 
 
@@ -91,10 +91,10 @@ def two_proof(rng: np.random.Generator) -> Question:
     """What two bars prove."""
     return pick(
         rng,
-        "Two bars lie dark on each other from end to end. What is proven, within what the eye sees?",
+        "Two bars laid on each other show no light from end to end. What is proven, within what the eye sees?",
         "That each is the opposite of the other",
         "The heights add up to a straight line; no single one need be straight.",
-        ("That both are straight", "two that agree are right", "A bow lies dark on the opposite bow."),
+        ("That both are straight", "two that agree are right", "A bow fits the opposite bow without a gap."),
         ("That one of them is straight", "one of two must be right", "Which one? Nothing in the fit can show you."),
         ("That they have the same shape", "a fit is taken for a copy", "Face to face, a hill needs a hollow."),
     )
@@ -109,7 +109,7 @@ def three_solve(rng: np.random.Generator) -> Question:
         a,
         "µm",
         f"({a + b} + {a + c} - {b + c}) / 2 = {a}.",
-        (2 * a, "forgets the half", "Both gaps with A hold A, so A is in the sum twice."),
+        (2 * a, "forgets the half", "A is in both of its gaps, so it is in the sum twice."),
         (a + b + c, "every gap is added", "The gap of B and C has to take B and C out again: subtract it."),
         (b, "solves for another bar", "The gap that you subtract is the one without A."),
     )
@@ -120,12 +120,12 @@ def three_round(rng: np.random.Generator) -> Question:
     e, s = 20 * draw(rng, 6, 20), (30, 40, 60, 65, 70)[draw(rng, 0, 4)]
     left = abs(2 * s - 100) * e / 100
     return numeric(
-        f"The gauge is out by {e} µm. Bars 2 and 3 are fitted to it and then to each other, and bar 2 gives up {s} % "
-        "of the metal of that split. By how much is bar 2 out afterwards?",
+        f"The gauge is out by {e} µm. Bars 2 and 3 are fitted to it and then to each other; {s} % of the metal "
+        "of that split comes off bar 2. By how much is bar 2 out afterwards?",
         left,
         "µm",
         f"|2 × {s / 100:g} - 1| × {e} = {left:g}.",
-        (s * e / 100, "the share is taken for what is left", f"The gap is 2 × {e} µm. Bar 2 gives {s} % of that."),
+        (s * e / 100, "the share is taken for what is left", f"The gap is 2 × {e} µm. {s} % of that comes off bar 2."),
         (
             (100 - s) * e / 100,
             "the gap is taken as the error, not its double",
@@ -143,7 +143,7 @@ def three_count(rng: np.random.Generator) -> Question:
     rounds = math.ceil(math.log(e / 5) / -math.log(factor))
     halving = math.ceil(math.log2(e / 5))
     return numeric(
-        f"The bars are out by {e} µm, and bar 2 always gives {s} % in the split. Nothing else goes wrong. "
+        f"The bars are out by {e} µm, and {s} % of every split comes off bar 2. Nothing else goes wrong. "
         "After how many rounds is the error first under 5 µm?",
         rounds,
         "rounds",
@@ -265,7 +265,7 @@ def hidden_turned(rng: np.random.Generator) -> Question:
         "Somebody tried all three pairs, but always with the upper bar turned end for end. All were dark. "
         "What may still be there?",
         "The same S in all three",
-        "Turned, an S lies dark on an S like itself, and three alike pass all three fits.",
+        "Turned, an S fits an identical S without a gap, and three alike pass all three fits.",
         (
             "Nothing: three bars are proof",
             "three that agree are right",
@@ -274,7 +274,7 @@ def hidden_turned(rng: np.random.Generator) -> Question:
         (
             "The same bow in all three",
             "a bow is taken for the hidden shape",
-            "Two equal hills never lie dark, turned or not.",
+            "Two equal hills never fit, turned or not.",
         ),
     )
 

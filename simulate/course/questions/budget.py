@@ -108,7 +108,7 @@ def chain_shared(rng: np.random.Generator) -> Question:
         s / 2,
         "µm",
         f"Each bar keeps {s} / 2 = {s // 2} µm. The bed is the opposite of its straightedge, so the bar enters with "
-        f"minus: {s} - {s // 2} = {s // 2} µm.",
+        f"a minus sign: {s} - {s // 2} = {s // 2} µm.",
         (
             1.5 * s,
             "a shared error is added without its sign",
@@ -119,7 +119,7 @@ def chain_shared(rng: np.random.Generator) -> Question:
             "the whole gap is given to each bar, without a sign",
             "Is each bar out by the whole gap, and with which sign does it enter?",
         ),
-        (s, "the bar's share is forgotten", "The bed lies on a bar that is out as well. What does that do?"),
+        (s, "the bar's share is forgotten", "The bed is fitted to a bar that is out as well. What does that do?"),
         (
             float(np.hypot(s, s / 2)),
             "a shared error is taken for two",

@@ -44,7 +44,7 @@ def faces_last(rng: np.random.Generator) -> Question:
         (e, "every corner is taken to be alike", "Three are too wide. What must the last one make up for?"),
         (
             4 * e,
-            "the square's own error is counted in",
+            "the square's own error is included",
             "This square would show that gap there, its own error included. Leave that out, and the corner remains.",
         ),
         (0, "the errors are taken to stop", "Each face hands its error on to the next one."),
@@ -63,7 +63,7 @@ def faces_show(rng: np.random.Generator) -> Question:
         f"Three corners and the square itself: {4 * e} / 4 = {e}.",
         (4 * e, "all of it is put on one square", "How many times did the square enter before it came to this corner?"),
         (4 * e / 3, "the square in the last check is forgotten", "It is out in this check as well: one more."),
-        (2 * e, "a reversal is taken for it", "A reversal holds the error twice. How often is it in here?"),
+        (2 * e, "a reversal is taken for it", "A reversal contains the error twice. How often is it in here?"),
         tolerance=0.5,
     )
 
@@ -120,8 +120,8 @@ def bed_strips(rng: np.random.Generator) -> Question:
     d = 10 * draw(rng, 2, 8)
     seen = d * strip / apart
     return numeric(
-        f"The ways are {apart} mm apart. At the tailstock the back way stands {d} µm higher over the front way than "
-        "it does at the headstock. "
+        f"The ways are {apart} mm apart. At the tailstock the back way is {d} µm higher above the front way than "
+        "it is at the headstock. "
         f"Winding strips of {strip} mm lie across both ends. How large a step does the eye see at their ends?",
         seen,
         "µm",
@@ -141,13 +141,13 @@ def bed_opposite(rng: np.random.Generator) -> Question:
     c = draw(rng, 3, 15)
     return numeric(
         f"Your straightedge is {c} µm hollow in its middle, and you do not know it. A way is filed until it is dark "
-        "under the straightedge. How does the middle of the way stand, with its sign?",
+        "under the straightedge. How high is the middle of the way, with its sign?",
         c,
         "µm",
         f"Way and edge add up to zero: the way is proud by {c} µm.",
         (-c, "a fit is taken for a copy", "What fits into a hollow?"),
         (0, "the straightedge is taken for straight", "It is hollow, and the way was filed to it."),
-        (2 * c, "doubles where nothing doubles", "One edge, one way: the error goes over once."),
+        (2 * c, "doubles where nothing doubles", "One edge, one way: the error is passed on once."),
     )
 
 
@@ -195,13 +195,13 @@ def bed_reversal(rng: np.random.Generator) -> Question:
     axis, bar = draw(rng, 6, 20), draw(rng, 3, 5)
     return numeric(
         f"A test bar reads +{axis + bar} µm at its end; after half a turn of the spindle it reads +{axis - bar} µm. "
-        "How high does the axis stand there?",
+        "How high is the axis there?",
         axis,
         "µm",
         f"The bar is off by {bar} µm, once up and once down: ({axis + bar} + {axis - bar}) / 2 = {axis}.",
         (bar, "the bar's own error is given", "Half of the difference is the bar. What is the same in both?"),
         (axis + bar, "the bar is taken for true", "It reads something else when it is turned."),
-        (2 * axis, "forgets the half", "Both readings hold the axis once: take their mean."),
+        (2 * axis, "forgets the half", "Both readings contain the axis once: take their mean."),
     )
 
 

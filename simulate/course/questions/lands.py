@@ -22,7 +22,7 @@ def lands_gauge(rng: np.random.Generator) -> Question:
         a,
         "µm",
         f"({a + b} + {a + c} - {b + c}) / 2 = {a}.",
-        (2 * a, "forgets the half", "A is in both fits with A, so the sum holds it twice."),
+        (2 * a, "forgets the half", "A is in both fits with A, so the sum contains it twice."),
         (a + b + c, "every fit is added", "The fit of B and C takes B and C out again: subtract it."),
         (b, "solves for another gauge", "Subtract the fit that A has no part in."),
     )
@@ -73,7 +73,7 @@ def lands_hollow(rng: np.random.Generator) -> Question:
     z = draw(rng, 2, 9)
     return numeric(
         f"The middle land of a gauge stands {z} µm proud of its outer two. A bar is worked until it fits on all three. "
-        "How does the bar stand at its middle land, over the line of the outer two, with its sign?",
+        "How high is the bar at its middle land, above the line of the outer two, with its sign?",
         -z,
         "µm",
         "They fit when the two heights add up to zero.",
@@ -136,7 +136,8 @@ def far_square(rng: np.random.Generator) -> Question:
     z, n = draw(rng, 1, 4) / 2, 2 * draw(rng, 3, 8)
     return numeric(
         f"A small gauge calls a straight bar proud by {z:g} µm, every time. It is stepped over {n} equal spaces "
-        "between two fixed ends, once over each inner point. How far out is the bar in the middle, in size? (It adds "
+        "between two fixed ends, once over each inner point. How far out is the bar in the middle, "
+        "without its sign? (It adds "
         "up to z k (n - k) at point k.)",
         z * n * n / 4,
         "µm",
@@ -160,7 +161,8 @@ def far_double(rng: np.random.Generator) -> Question:
     """Twice the steps, shared error against own errors."""
     w = draw(rng, 3, 12)
     return numeric(
-        f"A small gauge stepped alone leaves a bar {w} µm hollow in the middle, all by one error that its fits share. "
+        f"A small gauge stepped alone leaves a bar {w} µm hollow in the middle, all through one "
+        "error that its fits share. "
         "You now step over twice as many spaces with the same gauge error. How hollow does the middle get?",
         4 * w,
         "µm",
@@ -213,7 +215,8 @@ def far_anchor(rng: np.random.Generator) -> Question:
         f"Each fit has a standard deviation of {s} µm. The middle of a bar is made with the long gauge. Between one "
         f"end and the "
         f"middle a small gauge is stepped over three spaces; if the middle were perfect that would give {third:.2f} "
-        "µm at the point next to it. The middle's own error goes in with 2/3. What is the standard deviation of that "
+        "µm at the point next to it. Two thirds of the middle's own error come in. What is the "
+        "standard deviation of that "
         "point?",
         s * math.sqrt(24 / 9),
         "µm",
@@ -247,11 +250,11 @@ def far_check(rng: np.random.Generator) -> Question:
             "every fit is taken for a point",
             "Which point does it touch that was not reached before?",
         ),
-        ("Nothing at all", "more readings are taken for waste", "If it does not read what the others say, what then?"),
+        ("Nothing at all", "more readings are taken for waste", "If it does not agree with the others, what then?"),
         (
             "Proof that all gauges are straight",
             "agreeing is taken for truth",
-            "If all gauges share one error in the right proportion, it is dark as well.",
+            "If all gauges share one error in the right proportion, no light shows either.",
         ),
     )
 
@@ -260,11 +263,11 @@ def far_between(rng: np.random.Generator) -> Question:
     """What lands do not see."""
     a = draw(rng, 2, 9)
     return numeric(
-        f"All points of a bar, 50 mm apart, are straight. The bar also has a wave 50 mm long that stands {a} µm over "
-        f"and {a} µm under its own middle line. How far may the bar stand out between the points?",
+        f"All points of a bar, 50 mm apart, are straight. The bar also has a wave 50 mm long that rises {a} µm above "
+        f"and falls {a} µm below its own middle line. How proud may the bar be between the points?",
         2 * a,
         "µm",
-        f"All points may lie in the hollows; then every crest stands {a} + {a} = {2 * a} µm above them.",
+        f"All points may lie in the hollows; then every crest is {a} + {a} = {2 * a} µm above them.",
         (0, "straight points are taken for a straight bar", "The lands touch only their own places."),
         (a, "half the wave is forgotten", "From the bottom of a hollow to the top of a crest is the whole height."),
     )

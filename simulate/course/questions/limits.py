@@ -24,7 +24,7 @@ def bend_depth(rng: np.random.Generator) -> Question:
         (
             s / 2,
             "depth is taken to count once",
-            "Stiffness goes with the third power of the depth, weight with the first.",
+            "Stiffness grows with the third power of the depth, weight with the first.",
         ),
         (2 * s, "heavier is taken for weaker", "It is heavier, and far stiffer. Which of the two wins?"),
     )
@@ -34,16 +34,13 @@ def bend_length(rng: np.random.Generator) -> Question:
     """Sag and length."""
     s = draw(rng, 2, 9) / 2
     return numeric(
-        (
-            f"A bar sags {s:g} µm between its ends. How much does a bar of twice the length sag, of the same depth "
-            "and steel?"
-        ),
+        (f"A bar sags {s:g} µm on its ends. How much does a bar of twice the length sag, of the same depth and steel?"),
         16 * s,
         "µm",
         f"The fourth power of the length: 2 × 2 × 2 × 2 = 16, and 16 × {s:g} = {16 * s:g}.",
         (2 * s, "length is taken to count once", "The lever, the bend along it and the weight all grow."),
         (8 * s, "the weight stays as it was", "The third power is for a fixed load. A longer bar also weighs more."),
-        (4 * s, "length is taken to count twice", "Think of 5 w L⁴ / (384 E I): which power stands at L?"),
+        (4 * s, "length is taken to count twice", "Think of 5 w L⁴ / (384 E I): to which power is L?"),
     )
 
 
@@ -52,13 +49,13 @@ def bend_inset(rng: np.random.Generator) -> Question:
     length = 100 * draw(rng, 4, 12)
     inset = 2 / 9 * length
     return numeric(
-        f"A straightedge of even depth is {length} mm long. Near which distance from each end do its two supports go, "
+        f"A straightedge of even depth is {length} mm long. About how far from each end do its two supports go, "
         "so that it sags least?",
         inset,
         "mm",
         f"About 2/9 of the length: {length} × 2 / 9 = {inset:.0f}.",
-        (0, "the ends are taken for the best place", "Between its ends it sags nearly fifty times as much."),
-        (length / 4, "a quarter looks even", "Near, but the middle then lifts over the ends. A little further out."),
+        (0, "the ends are taken for the best place", "On its ends it sags nearly fifty times as much."),
+        (length / 4, "a quarter looks even", "Near, but the middle then rises above the ends. A little further out."),
         (length / 3, "thirds look even", "Too far in: the ends hang. Try it in the panel."),
         tolerance=0.012 * length,
     )
@@ -90,9 +87,9 @@ def bend_over(rng: np.random.Generator) -> Question:
         shape,
         "µm",
         f"Half the sum: ({up} + {down}) / 2 = {shape}. Half the difference, {hang}, is the sag.",
-        (hang, "the sag is given for the shape", "That is what changed with the turning over. What stayed?"),
-        (up, "the reading with the face up is taken for the truth", "It holds the sag too, once with minus."),
-        (up + down, "the halving is forgotten", "Both readings hold the shape: their sum holds it twice."),
+        (hang, "the sag is given for the shape", "That is what changed when it was turned over. What stayed?"),
+        (up, "the reading with the face up is taken for the truth", "It contains the sag too, once with a minus sign."),
+        (up + down, "the halving is forgotten", "Both readings contain the shape: their sum contains it twice."),
     )
 
 
@@ -124,7 +121,7 @@ def bend_three(rng: np.random.Generator) -> Question:
         f"A stiff plate of {kilos} kg stands on four feet on a bench that nobody has checked. What carries it?",
         "Three of the feet, and a light push may change which",
         (
-            "Three points fix a plane. The fourth hangs free or takes what the others leave, and the plate hangs "
+            "Three points fix a plane. The fourth hangs free or takes what the others leave, and the plate sags "
             "differently each time."
         ),
         (
@@ -173,10 +170,10 @@ def warm_wait(rng: np.random.Generator) -> Question:
         "same material need for that?",
         4 * t,
         "s",
-        f"Time goes with the depth squared: 4 × {t} = {4 * t}.",
+        f"Time grows with the depth squared: 4 × {t} = {4 * t}.",
         (2 * t, "twice as deep is twice as long", "Heat has twice as far to go, and there is twice as much to move."),
         (t, "depth is forgotten", "The heat has to cross the depth."),
-        (8 * t, "the third power is taken", "The third power belongs to stiffness; diffusion goes by the second."),
+        (8 * t, "the third power is taken", "The third power belongs to stiffness; diffusion depends on the second."),
         tolerance=0.5,
     )
 
@@ -189,7 +186,7 @@ def warm_grow(rng: np.random.Generator) -> Question:
         "temperature can just spoil a fit?",
         2.5 / bow,
         "K",
-        f"The bow goes with the difference: 2.5 / {bow} = {2.5 / bow:.2f}.",
+        f"The bow grows with the difference: 2.5 / {bow} = {2.5 / bow:.2f}.",
         (
             bow / 2.5,
             "the division is upside down",
@@ -205,8 +202,8 @@ def warm_hand(rng: np.random.Generator) -> Question:
     return pick(
         rng,
         "You carried the upper bar over with your hand under the fitted edge, and now light shows at both ends that "
-        "was not there an hour ago. What first?",
-        "Lay both down, wait, hold them by wooden blocks and look again",
+        "was not there an hour ago. What do you do first?",
+        "Lay both down, wait, move them with wooden blocks and look again",
         "The warm edge stands proud in its middle. It settles by itself, and filed metal does not come back.",
         (
             "File the middle: it stands proud",

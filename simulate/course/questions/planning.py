@@ -71,7 +71,7 @@ def eye_twice(rng: np.random.Generator) -> Question:
         "percent, do you miss it every time?",
         100 / 2**n,
         "%",
-        f"A half, {n} times multiplied: {100 / 2**n:.4g} %.",
+        f"A half to the power of {n}: {100 / 2**n:.4g} %.",
         (50, "looking again is taken to change nothing", "You miss the first in half of the cases. And then the next?"),
         (100 / (2 * n), "the trials are added up", "Half of the misses are missed again: multiply."),
         (0, "a further trial is taken to settle it", "Even a coin can fall the same way again and again."),
@@ -138,8 +138,8 @@ def plan_share(rng: np.random.Generator) -> Question:
     """Rounds at an uneven share."""
     e = 100 * draw(rng, 2, 6)
     return numeric(
-        f"All three bars start {e} µm out. In every split one bar gives up 60 % of the metal. What is left after two "
-        "rounds, as long as sight and tool do not count?",
+        f"All three bars start {e} µm out. In every split 60 % of the metal comes off one bar. What is left after "
+        "two rounds, if sight and tool set no limit?",
         0.04 * e,
         "µm",
         f"A round leaves |2 × 0.6 - 1| = 0.2 of the error: {e} × 0.2 × 0.2 = {0.04 * e:g}.",
@@ -209,7 +209,7 @@ def plan_stop(rng: np.random.Generator) -> Question:
     harm = draw(rng, 47, 52)
     return pick(
         rng,
-        "Your worst bar stands at 7 µm, and 5 are wanted. With your file and your eye the next round makes the worst "
+        "Your worst bar is 7 µm out, and 5 µm is wanted. With your file and your eye the next round makes the worst "
         f"bar worse in {harm} % of the workshops. What now?",
         "Stop with this file; change to lighter passes or a finer tool",
         "The round is a coin toss that costs metal. What sets the floor has to change.",

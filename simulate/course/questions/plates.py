@@ -53,11 +53,12 @@ def plates_share(rng: np.random.Generator) -> Question:
     each, n = 2 * draw(rng, 2, 5), draw(rng, 3, 7)
     gap = 2 * each * n
     return numeric(
-        f"Where two plates print, {gap} µm stand too high. A pass of the scraper takes {each} µm from each of the "
+        f"Where two plates print, they are {gap} µm too high together. A pass of the scraper takes "
+        f"{each} µm from each of the "
         "two. How many spottings does it take until that is gone?",
         n,
         "",
-        f"Both give up {each}, so {2 * each} a spotting: {gap} / {2 * each} = {n}.",
+        f"Both lose {each}, so {2 * each} a spotting: {gap} / {2 * each} = {n}.",
         (2 * n, "only one plate is counted", "Both plates are scraped where they print."),
         (n / 2, "counted twice over", f"A spotting takes {each} µm from each: {2 * each} in all."),
         tolerance=0.01,
@@ -85,7 +86,7 @@ def plates_middle(rng: np.random.Generator) -> Question:
     return pick(
         rng,
         f"Plate 2 prints on plate 1 in its middle only, over {p} % of the face. What do you know?",
-        "The two together stand high in the middle; which of them, nobody knows yet",
+        "Together the two are high in the middle; nobody knows yet which of them is",
         "A print shows a sum. The third plate says which.",
         (
             "Plate 2 is a dome",
@@ -117,7 +118,7 @@ def turns_twist(rng: np.random.Generator) -> Question:
         rng,
         f"All three plates have the same twist of {t} µm. Which placement shows it?",
         "A quarter turn",
-        "A quarter turn changes the sign of a twist, so high comes to lie on high.",
+        "A quarter turn changes the sign of a twist, so high lies on high.",
         ("Face to face", "a fit is taken for flat", "Face to face, high lies on low all over."),
         (
             "A half turn",
@@ -132,14 +133,14 @@ def turns_pinwheel(rng: np.random.Generator) -> Question:
     arms = draw(rng, 5, 15)
     return pick(
         rng,
-        f"A pinwheel of {arms} µm stands on all three plates: arms that all lean the same way round. Which placement "
+        f"All three plates have a pinwheel of {arms} µm: arms that all lean the same way round. Which placement "
         "shows it?",
         "None of the square turns; a slide sideways shows some of it",
         "A pinwheel looks the same after every quarter turn. After a slide its arms no longer meet matching arms.",
         (
             "A quarter turn",
             "what finds twist is taken to find everything",
-            "Turn a sketch of it by a quarter. Is it another one?",
+            "Turn a sketch of it by a quarter. Does it look any different?",
         ),
         ("A half turn", "any turn is taken to show everything", "Two quarter turns, and a quarter changes nothing."),
     )
@@ -158,7 +159,7 @@ def turns_count_half(rng: np.random.Generator) -> Question:
         (
             n * n / 4,
             "the middle lines are counted",
-            "On a middle line such a shape is its own mirror image turned: it is 0 there.",
+            "On a middle line such a shape is its own opposite, so it is 0 there.",
         ),
         (
             n * k,
@@ -197,7 +198,7 @@ def turns_oblong(rng: np.random.Generator) -> Question:
     longer = short + 50 * draw(rng, 2, 5)
     return numeric(
         (
-            f"A plate of {longer} × {short} mm is turned a quarter on its like. What part of its face meets the "
+            f"A plate of {longer} × {short} mm is turned a quarter on one of its size. What part of its face meets the "
             "other, in per cent?"
         ),
         100 * short / longer,

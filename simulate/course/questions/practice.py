@@ -120,7 +120,7 @@ def practice_belly(rng: np.random.Generator) -> Question:
         ),
         deep,
         "µm",
-        f"An arc over a chord c stands c² / 8 R deep: {length}² / (8 · {radius} 000) mm = {deep / 1000:.4f} mm.",
+        f"An arc over a chord c is c² / 8 R deep: {length}² / (8 · {radius} 000) mm = {deep / 1000:.4f} mm.",
         (
             4 * deep,
             "the whole length is taken for half of it",
@@ -162,7 +162,7 @@ def practice_levels(rng: np.random.Generator) -> Question:
             rng,
             "The bench offers three levels. On which one does a turn end for end show nothing new?",
             "Gauges with three lands",
-            "A gauge has one number, how proud its middle land stands, and a turn leaves it where it is.",
+            "A gauge has one number, how proud its middle land is, and a turn leaves it where it is.",
             ("Bars", "a bar is taken for one number", "A bar may be an S. What does an S do when it is turned?"),
             ("Plates", "a plate is taken for one number", "A plate may be twisted or lopsided, and it can be turned."),
         )
@@ -170,7 +170,7 @@ def practice_levels(rng: np.random.Generator) -> Question:
         rng,
         "The bench offers three levels. On which one does a quarter turn show what no other fit shows?",
         "Plates",
-        "Twist lies dark on twist face to face and after a half turn; after a quarter turn it shows twice.",
+        "Twist fits twist face to face and after a half turn; after a quarter turn it shows twice.",
         (
             "Bars",
             "bars are taken for plates",

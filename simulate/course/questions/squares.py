@@ -128,14 +128,14 @@ def square_pair(rng: np.random.Generator) -> Question:
     """What two squares prove."""
     return pick(
         rng,
-        "Two squares stand dark on each other from bottom to top. What is proven, within what the eye sees?",
+        "Two squares show no light against each other from bottom to top. What is proven, within what the eye sees?",
         "That their errors are opposite",
         "The two angles add up to zero. Each can be anything, as long as the other is its opposite.",
         ("That both are square", "two that agree are right", "Lean both the same way on the bench: they still fit."),
         ("That one of them is square", "one of two must be right", "Which one? Nothing in the pair can show you."),
         (
             "That the flat is flat",
-            "the flat is put into the proof",
+            "the flat is taken to be proven",
             "A flat that slopes turns both alike and changes no gap.",
         ),
     )
@@ -175,6 +175,6 @@ def square_bend(rng: np.random.Generator) -> Question:
             "That is so between bottom and top. Where was this one read?",
         ),
         (out / 2, "the whole height is taken", "From the bottom to halfway up it is half the height."),
-        (proud, "a height is taken for a slope", "Over how many millimetres does the blade come out by that much?"),
+        (proud, "a height is taken for a slope", "Over how many millimetres does the blade rise by that much?"),
         tolerance=0.1,
     )

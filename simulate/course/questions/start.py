@@ -54,18 +54,18 @@ def start_sign(rng: np.random.Generator) -> Question:
     h = draw(rng, 4, 25)
     return pick(
         rng,
-        f"In this course a bar stands at +{h} µm in its middle and at 0 at both ends. Where does the file go?",
+        f"In this course a bar reads +{h} µm in its middle and 0 at both ends. Where does the file go?",
         "To the middle: plus is proud",
         "Positive means proud, metal that has to come off.",
         (
             "To the ends: plus is a hollow",
             "plus is taken for a hollow",
-            "Think of a hill, not of a pit: plus stands above the line.",
+            "Think of a hill, not of a pit: plus is above the line.",
         ),
         (
             "Nowhere: metal has to be put on",
             "metal is put back",
-            "A file never puts metal back. Ask which part stands above the rest.",
+            "A file never puts metal back. Ask which part is above the rest.",
         ),
     )
 
@@ -74,7 +74,7 @@ def start_metal(rng: np.random.Generator) -> Question:
     """From the highest place down to the lowest."""
     p, q = draw(rng, 18, 30), draw(rng, 2, 8)
     return numeric(
-        f"One place of a bar stands at +{p} µm, the lowest at -{q} µm. How much metal must come off the first place "
+        f"One place of a bar is at +{p} µm, the lowest at -{q} µm. How much metal must come off the first place "
         "to bring it down level with the lowest?",
         p + q,
         "µm",

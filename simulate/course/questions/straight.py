@@ -18,7 +18,7 @@ def straight_line(rng: np.random.Generator) -> Question:
     return numeric(
         f"A mirror on a 100 mm base is stepped along a bar. It reads 120, {120 + a}, {120 + b} and {120 + c} "
         "arcseconds, and one arcsecond is 0.5 µm on this base. Take the differences from the first reading as rises "
-        "and add them up: how high does the far end stand?",
+        "and add them up: how high is the far end?",
         total / 2,
         "µm",
         f"The rises are 0, {a / 2:g}, {b / 2:g} and {c / 2:g} µm; together {total / 2:g} µm.",
@@ -35,7 +35,7 @@ def straight_line(rng: np.random.Generator) -> Question:
         (
             480 / 2 + total / 2,
             "the first reading is not taken away",
-            "The first reading says only how the instrument stood. Take 120 from each.",
+            "The first reading says only how the instrument was set. Take 120 from each.",
         ),
     )
 
@@ -66,7 +66,8 @@ def straight_tilt(rng: np.random.Generator) -> Question:
     """A tilt is no error of form."""
     s, t = draw(rng, 4, 12), draw(rng, 30, 90)
     return numeric(
-        f"A bar is straight within {s} µm. A strip of {t} µm is pushed under one end. Within how much is it straight "
+        f"A bar is straight within {s} µm. A strip of {t} µm is pushed under one end. To within "
+        "how much is it straight "
         "now? (Leave its bending out.)",
         s,
         "µm",
@@ -94,7 +95,7 @@ def straight_zone(rng: np.random.Generator) -> Question:
         (
             2 * h / 3,
             "only the peak above least squares is counted",
-            "Above the least-squares line stands 2/3 of it, and 1/3 lies below. Count both.",
+            "2/3 of it is above the least-squares line, and 1/3 is below. Count both.",
         ),
         (2 * h, "hill and hollow are both counted in full", "The ends are already the bottom of the hill."),
     )
@@ -155,7 +156,7 @@ def gap_dark(rng: np.random.Generator) -> Question:
         f"No gap is wider than about {t:g} µm",
         "Dark says that each gap is under what the eye can see, no more than that.",
         ("There is no gap at all", "dark is taken for touching", "A gap under your threshold is dark as well."),
-        ("Both bars are straight", "two that agree are right", "A hill lies dark in a hollow that is its opposite."),
+        ("Both bars are straight", "two that agree are right", "A hill fits a hollow that is its opposite."),
         ("The upper bar is straight", "the lower one is trusted", "Who made the lower one straight?"),
     )
 

@@ -40,7 +40,7 @@ def edge_strips(rng: np.random.Generator) -> Question:
     strip = wide * lever
     return numeric(
         f"Winding strips {strip} mm long lie across a plate {wide} mm wide, one at each end. Sighted over their tops, "
-        f"the far strip stands {seen:.1f} mm higher at its one end and no higher at its other. How much twist is in "
+        f"the far strip is {seen:.1f} mm higher at one end and no higher at the other. How much twist is that over "
         "the width of the plate?",
         1000 * seen / lever,
         "µm",
@@ -61,7 +61,7 @@ def edge_corners(rng: np.random.Generator) -> Question:
     g = draw(rng, 20, 90)
     return numeric(
         "Both edges and all lines along and across are straight. From corner A to corner C the edge shows a gap of "
-        f"{g} µm in the middle. How much higher do A and C stand than the other two corners, B and D?",
+        f"{g} µm in the middle. How much higher are A and C than the other two corners, B and D?",
         2 * g,
         "µm",
         f"A pure twist: the middle lies {g} below A and C, and as much above B and D.",
@@ -75,7 +75,8 @@ def edge_passes(rng: np.random.Generator) -> Question:
     depth, n = 5 * draw(rng, 1, 3), draw(rng, 3, 8)
     high = depth * n - draw(rng, 1, depth - 1)
     return numeric(
-        f"By the survey the highest place stands {high} µm above the plane that you scrape to. A pass takes {depth} "
+        f"According to the survey the highest place is {high} µm above the plane that you scrape "
+        f"to. A pass takes {depth} "
         "µm. How many passes does that place need?",
         n,
         "",
@@ -180,7 +181,8 @@ def survey_repeat(rng: np.random.Generator) -> Question:
     """Square root of repeats."""
     s, k = 2 * draw(rng, 2, 5), draw(rng, 2, 3)
     return numeric(
-        f"At the worst station the uncertainty of the height is ± {k * s / 2:g} µm. How many whole surveys, each read "
+        f"At the worst station the uncertainty of the height is ± {k * s / 2:g} µm. How many "
+        "complete surveys, each read "
         f"again, bring it to ± {s / 2:g} µm?",
         k * k,
         "",

@@ -21,7 +21,7 @@ def workshop_units(rng: np.random.Generator) -> Question:
         f"{n}. You write it under gap_thou. How many micrometres does the package take that to be?",
         25.4 * n,
         "µm",
-        f"One thou is 25.4 µm: {n} × 25.4 = {25.4 * n:.1f}. The unit stands in the column heading, so rounds in "
+        f"One thou is 25.4 µm: {n} × 25.4 = {25.4 * n:.1f}. The unit is in the column heading, so rounds in "
         "both units go together.",
         (
             n,
@@ -41,10 +41,10 @@ def workshop_share(rng: np.random.Generator) -> Question:
     share = 50 + left / 2
     return numeric(
         f"Your worst bar was {start} µm out before a round of the three-bar loop and {after:g} µm after it. A round "
-        "leaves |2s - 1| of the error. What percentage of the split comes off the bar that gives more?",
+        "leaves |2s - 1| of the error. What percentage of the split comes off the bar that loses more?",
         share,
         "%",
-        f"{after:g} / {start} = {left / 100:g} = 2s - 1, so s = {share:g} %. A bar that gives {100 - share:g} % "
+        f"{after:g} / {start} = {left / 100:g} = 2s - 1, so s = {share:g} %. A share of {100 - share:g} % "
         "leaves as much: the figures do not say which of the two you do.",
         (left, "what is left is taken for the share", "That is what a round leaves, |2s - 1|. Solve it for s."),
         (
@@ -120,12 +120,12 @@ def workshop_edit(rng: np.random.Generator) -> Question:
     return pick(
         rng,
         (
-            f"The panel says that row {row} fits least. In your notes you find that you wrote 14 for 41. What do you "
+            f"The panel says that row {row} fits worst. In your notes you find that you wrote 14 for 41. What do you "
             "do in the logbook?"
         ),
         "Save the right figure as a correction, with a note that says why",
         (
-            "The correction takes its place and the history keeps what stood there, so that anyone can see what was "
+            "The correction takes its place and the history keeps what was there, so that anyone can see what was "
             "changed and when."
         ),
         (
@@ -146,7 +146,7 @@ def workshop_shared(rng: np.random.Generator) -> Question:
     um = draw(rng, 4, 12)
     return numeric(
         f"Your eye reads the gap in the middle of every pair {um} µm too wide, a habit that is the same each time. By "
-        "how many micrometres is each of the three bars given too hollow there?",
+        "how many micrometres does each of the three bars come out too hollow there?",
         um / 2,
         "µm",
         f"a = (ab + ac - bc) / 2 with {um} µm too much in each: {um} / 2 = {um / 2:g} µm in each bar. All readings "

@@ -157,8 +157,9 @@ def _observation_sheet(page: Paper, plan: _Plan) -> None:
     enough = to_pass(BENCH_MOST, plan.pass_percent)
     say(
         page,
-        f"{_SCALE} Enough: {enough} of {BENCH_MOST}, and 2 for safe. Whoever does not work safely is stopped, whatever "
-        "the rest is. Points say what was seen on one day, and no more.",
+        f"{_SCALE} Enough: {enough} of {BENCH_MOST}, and 2 for safe work. Whoever does not work "
+        "safely is stopped, whatever "
+        "the other marks. Points say what was seen on one day, and no more.",
         _SIZE,
         after=2,
     )

@@ -61,8 +61,8 @@ def index_page(pages: Sequence[WallPage]) -> str:
     keys = "".join(f'<tr><th scope="row">{escape(key)}</th><td>{does}</td></tr>' for key, does in KEYS.items())
     return _page(
         "The wall",
-        f'<ol>{rows}</ol><p><a href="presenter.html">Presenter\'s sheet</a>: what to ask, what is likely said, what to '
-        "answer. It is for you, and not for the wall.</p><table><caption>Keys</caption>"
+        f'<ol>{rows}</ol><p><a href="presenter.html">Presenter\'s sheet</a>: what to ask, what is likely to be said, '
+        "what to answer. It is for you, and not for the wall.</p><table><caption>Keys</caption>"
         f"{keys}</table>",
     )
 

@@ -44,7 +44,7 @@ def worst_bar(
     removal_um: float,
     sight_um: float = 2.5,
     tool: str = "second-cut file",
-    skill: str = "a usual hand",
+    skill: str = "an average hand",
     *,
     stroke: str = "along",
     both_ends: bool = False,
@@ -78,7 +78,7 @@ def worst_bar(
     Notes
     -----
     With a file it is about twice what the file tips at the bar's end: 2 × 125 mm
-    × 0.0065° is 28 µm for a usual hand. The table holds files pushed along the
+    × 0.0065° is 28 µm for an average hand. The table holds files pushed along the
     bar, each tool and skill over passes of 2 to 40 µm and sights of 0.5 to 50 µm.
     Logarithms are taken between its places, which stand closer where the figures
     bend. The stone, and a scraper's pass above 8 µm, change too suddenly for a

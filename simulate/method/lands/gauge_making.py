@@ -135,7 +135,9 @@ def middle_of(x_mm: ArrayLike, height_um: ArrayLike) -> np.ndarray:
     x = checks.positions(x_mm, at_least=3 * LANDS)
     h = checks.profiles(height_um, x.size)
     if x.size % LANDS:
-        raise Refusal("count", where="x_mm", found=f"{x.size} points", must_be=f"equally many on each of {LANDS} lands")
+        raise Refusal(
+            "count", where="x_mm", found=f"{x.size} points", must_be=f"the same number on each of {LANDS} lands"
+        )
     faces, places = h.reshape(h.shape[:-1] + (LANDS, x.size // LANDS)), x.reshape(LANDS, -1)
     top = faces.argmax(axis=-1)
     high = faces.max(axis=-1)

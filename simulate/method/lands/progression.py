@@ -126,7 +126,7 @@ def anchored_levels(counts: Sequence[int], length_mm: float, sd_um: float, bridg
                 "order",
                 where="counts",
                 found=f"{points} after {before + 1}",
-                must_be=f"{before} times a whole number above 1, and one more",
+                must_be=f"{before} times a whole number above 1, plus 1",
             )
         chain, each = chained_level(points, length_mm, sd_um), spaces // before
         kept = tuple(f for i, f in enumerate(chain.fits) if bridged or (i + 1) % each)

@@ -73,8 +73,10 @@ class Stop:
                 f"a split of {100 * self.share:.0f} to {100 * (1 - self.share):.0f} leaves {100 * left:.0f} % of the "
                 "error in each round: take from both bars."
             )
-        ends = f"sight, tool and hands end the worst bar at about {spell(float(two(self.floor_um)))} in half of them: "
-        needs = "the rest needs the file led differently, a finer tool or a sharper eye."
+        ends = (
+            f"sight, tool and hands leave the worst bar at about {spell(float(two(self.floor_um)))} in half of them: "
+        )
+        needs = "the rest needs another way of filing, a finer tool or a sharper eye."
         return ends * (self.floor_um > self.wanted_um) + needs
 
 

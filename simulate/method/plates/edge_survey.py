@@ -247,8 +247,8 @@ def _slant(x, y) -> np.ndarray:
         raise Refusal(
             "spacing",
             where="corners",
-            found="different parts of the two sides",
-            must_be="stations that divide both sides alike, so that they meet on the diagonals",
+            found="different fractions of the two sides",
+            must_be="the same fraction of both, so that stations meet on the diagonals",
         )
     return (x - x[0]) * np.hypot(np.ptp(x), np.ptp(y)) / np.ptp(x)
 

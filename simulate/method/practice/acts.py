@@ -303,7 +303,7 @@ def _going(state: PracticeState) -> None:
         raise Refusal(
             "state",
             where="this attempt",
-            found=f"ended since action {len(state.acts)}",
-            must_be="still going",
+            found=f"over: it ended at action {len(state.acts)}",
+            must_be="unfinished",
             do="Start a new attempt to go on",
         )

@@ -107,7 +107,7 @@ def debrief(state: PracticeState) -> Debrief:
             where="the attempt",
             found=f"still going after action {len(state.acts)}",
             must_be="stopped",
-            do="Stop first; then the truth may be seen",
+            do="Stop first; then you may see the truth",
         )
     level, x = level_of(state), state.x_mm
     states = replay(start_practice(state.seed, state.error_um, state.length_mm, state.level, state.rules), state.acts)

@@ -38,9 +38,9 @@ def fit_again(state: PracticeState) -> PracticeState:
     steps = last_fit(state)
     if not steps:
         raise Refusal(
-            "missing",
+            "state",
             where="the pair before this one",
-            found="no cut where it touches",
+            found="not filed where it touches",
             must_be="fitted by hand first",
             do="Fit one pair yourself, then lay the next",
         )

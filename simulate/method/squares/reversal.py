@@ -40,7 +40,7 @@ class ReversedByLight:
     top_um : float
         How far the top is out, over the height between the two places that were read.
     strip_urad, strip_sd_urad : float
-        How far the strip leans; positive away from the square in its first place.
+        How far the strip leans; positive away from the square in its first position.
     """
 
     angle_urad: float
@@ -156,7 +156,7 @@ def reverse_by_light(
     >>> found = reverse_by_light([0.0, 42.0], [0.0, 18.0], 150.0, reading_sd_um=1.5)
     >>> print(found.sentence)  # doctest: +NORMALIZE_WHITESPACE
     The square leans over its base by 200 µrad ± 10, that is 30 µm over 150 mm; the strip leans by 80 µrad away from
-    its first place.
+    its first position.
     """
     height = checks.number(height_mm, "height_mm", 0, above=True)
     first, second = _opening(first_um, "first_um"), _opening(second_um, "second_um")
@@ -167,7 +167,7 @@ def reverse_by_light(
     sd = float(np.sqrt(read**2 + side**2 + checks.number(edge_sd_urad, "edge_sd_urad", 0) ** 2))
     strip = (first - second) / (2 * height) * 1000
     leans = (
-        f"leans by {abs(strip):.0f} µrad {'away from' if strip > 0 else 'towards'} its first place"
+        f"leans by {abs(strip):.0f} µrad {'away from' if strip > 0 else 'towards'} its first position"
         if round(strip)
         else "is upright"
     )

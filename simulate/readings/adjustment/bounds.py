@@ -83,7 +83,8 @@ class Contradiction:
         )
         if self.explained:
             return (
-                f"{start}, which {how} can make: {two(self.times)} standard deviations are enough, and are counted in."
+                f"{start}, which {how} can explain: {two(self.times)} standard deviations are "
+                "enough, and are allowed for."
             )
         if np.isfinite(self.times):
             why = f"{how} would have to be {two(self.times)} standard deviations out"
@@ -94,14 +95,14 @@ class Contradiction:
             if self.alone
             else "Read them again."
         )
-        until = " Until then every end is taken to be out by about that much." if self.widened else ""
+        until = " Until then every interval is widened by about that much at each end." if self.widened else ""
         return f"{start} and cannot all be true: {why}. {first}{until}"
 
     @property
     def short(self) -> str:
         """One sentence for where readings are held against each other."""
         if self.explained:
-            return f"The intervals of {rows_listed(self.rows)} fit each other only with {self.causes} counted in."
+            return f"The intervals of {rows_listed(self.rows)} agree only after allowing for {self.causes}."
         return f"The readings contradict each other, at {rows_listed(self.rows)}."
 
 
@@ -198,11 +199,11 @@ def gaps_against(
         return None
     feel, place = (usual if one is None else one for one, usual in zip(stated, (FEELS_UM[-1], PLACE_MM), strict=True))
     errors = end_errors(*ends_um, feel, place * slope)
-    said = "as is usual" if stated[0] is None else "as you state it"
-    sds = f"one standard deviation {feel:g} um {said}, and {place:g} mm"
+    said = "the usual figure" if stated[0] is None else "as you stated"
+    sds = f"one standard deviation {feel:g} um, {said}, and {place:g} mm"
     also = None if of_known is None else (of_known, np.ones(len(of_known)))
     give, low, high = (errors.low_um[0], errors.high_um[0]), ends_um[0] - at_known, ends_um[1] - at_known
-    return contradiction(found, line, matrix, (low, high), give, "the feel and the place of the blades", sds, also)
+    return contradiction(found, line, matrix, (low, high), give, "the feel and the position of the blades", sds, also)
 
 
 def _times(
@@ -289,7 +290,7 @@ def _least(program: highspy.Highs, steps: highspy.Highs, target: np.ndarray) -> 
             return -np.inf
         value = _solved(program, target, again=True)
     if value is None:
-        raise RuntimeError("a linear program of bounds ended without a value, though its aim is not open")
+        raise RuntimeError("a linear program of bounds ended without a value, though its aim is bounded")
     return value
 
 
@@ -325,5 +326,5 @@ def _least_give(rows: scipy.sparse.csr_array, limits: np.ndarray, each: np.ndarr
     if answer.status == 2:
         return np.inf, np.zeros(0, int)
     if answer.status != 0:
-        raise RuntimeError(f"the linear program of the common give ended as {answer.message!r}, which is no answer")
+        raise RuntimeError(f"the linear program of the common give ended without an answer: {answer.message!r}")
     return float(answer.x[-1]), np.flatnonzero(np.abs(answer.ineqlin.marginals) > 1e-9)

@@ -181,8 +181,8 @@ def _closure(name: str, mine: np.ndarray, equations: Equations, solved: Solved, 
         expected,
         dof,
         chance,
-        f"{name}: the rest predicts it to within {three(rms)} {equations.unit} rms, where scatter alone makes "
-        f"{three(expected)}{verdict}.",
+        f"{name}: the rest predicts it to within {three(rms)} {equations.unit} rms, where scatter alone would "
+        f"give {three(expected)}{verdict}.",
     )
 
 
@@ -202,10 +202,10 @@ def _overall(chi: float | None, dof: int, probability: float | None, sd_from: st
     if probability < LOW:
         return (
             f"{start}; by chance alone it would be this large {_percent(probability)} times in 100. So a reading is "
-            "wrong, or the repeatability is larger than said."
+            "wrong, or the repeatability is larger than stated."
         )
     if sd_from == "intervals":  # half of good sets of wide intervals come out smaller than chance would have them
-        well = "; how well is not known, because readings of one wide interval err alike"
+        well = "; how well is not known, because readings with the same wide interval have similar errors"
     elif probability > 1 - LOW:
         return f"{start}: readings scatter less than their repeatability allows, so the ranges are wider than they "
         "need be."
@@ -221,7 +221,7 @@ def _least(row: int | None, standard: float, chance: float, same: tuple[int, ...
         else f"one of rows {listed([*map(str, same[:6]), *['others'] * (len(same) > 6)])}, which cannot be told from "
         "one another"
     )
-    start = f"The reading that fits least is {where} ({two(abs(standard))} standard deviations out)"
+    start = f"The reading that fits worst is {where} ({two(abs(standard))} standard deviations out)"
     if chance < LOW:
         return f"{start}: read it again, because by chance alone that happens {_percent(chance)} times in 100."
     if chance < DOUBTFUL:

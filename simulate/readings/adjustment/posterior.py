@@ -188,7 +188,7 @@ def first_and_last(found: Posterior, first: int, last: int) -> Posterior:
 
 def thinned_words(thinned: bool) -> list[str]:
     """Say where ranges rest on fewer cases than wanted."""
-    said = "There are too many shapes, sizes and feels to weigh them all: the ranges rest on the likeliest."
+    said = "There are too many combinations of shape, size and feel to weigh them all: the ranges use the likeliest."
     return [said] if thinned else []
 
 

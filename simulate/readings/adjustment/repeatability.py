@@ -68,8 +68,8 @@ def step_asked(resolution: Resolution | None) -> tuple[str, ...]:
     if resolution is None or resolution.source != "assumed":
         return ()
     return (
-        f"The figures show no smallest step, so {resolution.step:g} um, the last digit written, is taken for it: state "
-        "the step that you read to.",
+        f"The readings do not show their smallest step, so the last digit written, {resolution.step:g} um, is used. "
+        "State the step that you read to.",
     )
 
 

@@ -71,8 +71,9 @@ def _candidates(read: AxisRows) -> dict[str, np.ndarray]:
         if len(read.order) == 2 and all(read.has(axis, plane) for axis in read.order):
             head, tail = read.order
             shapes[
-                f"Nothing shows how {'high' if plane == UPRIGHT else 'far aside'} {tail} lies against {head}: read "
-                f"both with one zero of the dial in the {PLANE_WORDS[plane]} plane."
+                f"Nothing shows how {'high' if plane == UPRIGHT else 'far to the side'} {tail} "
+                f"lies relative to {head}: "
+                f"read both in the {PLANE_WORDS[plane]} plane with the same zero of the dial."
             ] = read.axes.on(key(tail, plane))
         for axis in read.order:
             name = key(axis, plane)

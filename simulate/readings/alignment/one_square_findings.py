@@ -135,16 +135,14 @@ def _reading(table: AlignmentReadings, blade: Straight, i: int, known: set[str])
     by, height = str(table.how[i]), float(table.x_mm[i])
     first, last = blade.ends_mm[0]
     degrees, set_up = float(table.turn_deg[i]), str(table.set_up[i])
-    turned = (
-        f"turned {degrees:g} degrees" if by == "roller" else "turned over" if table.turned[i] else "as it lay first"
-    )
+    turned = f"turned {degrees:g} degrees" if by == "roller" else "turned over" if table.turned[i] else "as first laid"
     group = (f"by {by}" if by == "line" else f"by {by}, {turned}") + f" {set_up}".rstrip()
     lift, twice, base = height / 1000.0, 2.0 if by == "line" else 1.0, float(table.base_sd_urad[i])
     zeros = {f"start, {group}": 1.0} | ({_BASE: twice * lift * base} if _BASE in known else {})
     if by == "roller":
         part = np.radians(degrees)
-        zeros["lean of the roller to its mark 0"] = lift * float(np.cos(part))
-        zeros["lean of the roller to its mark 90"] = lift * float(np.sin(part))
+        zeros["lean of the roller towards its mark 0"] = lift * float(np.cos(part))
+        zeros["lean of the roller towards its mark 90"] = lift * float(np.sin(part))
     elif by != "line":
         zeros[f"lean of the {'column' if by == 'dial' else 'strip'}"] = -lift if table.turned[i] else lift
     shift = 0.0
@@ -234,7 +232,9 @@ def of_one_square(
         for name in read.network.groups
     ]
     whole = [
-        candidate(f"the square by {by}, every way again", [one for one in read.readings if one.key == by], heights)
+        candidate(
+            f"the square by {by} in every position, again", [one for one in read.readings if one.key == by], heights
+        )
         for by in read.ways
         if by != "line"
     ]

@@ -27,15 +27,15 @@ def hidden(heights: SolvedHeights, ways: dict[str, set], taper_said: bool, base_
             )
     if gauges and not taper_said:
         said.append(
-            f"The sides of the {' and the '.join(gauges)} were taken to be parallel: half of any taper goes into the "
-            "square by half, and no reading would reveal it. Measure it at both heights, and give taper_um and "
+            f"The sides of the {' and the '.join(gauges)} were taken to be parallel: half of any taper counts as the "
+            "square's error, and no reading would reveal it. Measure it at both heights, and give taper_um and "
             "taper_sd_um."
         )
     said.append(
         f"The flat or the edge under the base was taken to be true within {three(base_sd_urad)} um/m (one standard "
         "deviation)."
         if base_sd_urad > 0
-        else "The flat or the edge under the base was taken to be true: any error of it goes into the square, and "
+        else "The flat or the edge under the base was taken to be true: any error in it counts as the square's, and "
         "no reading would reveal it. Give its standard deviation in a column base_sd_um_m."
     )
     said.append(

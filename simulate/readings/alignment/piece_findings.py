@@ -205,7 +205,7 @@ def _further(read: PieceRows, heights: SolvedHeights) -> list[Candidate]:
 def _lift(one, read: PieceRows, first: str) -> float:
     """How far up the blade a reading of a corner was taken, in m."""
     if read.corners is None:
-        raise Refusal("state", where="a piece", found="no corners", must_be="read on corners")
+        raise Refusal("state", where="a piece", found="without readings of its corners", must_be="read on them")
     of = corner(read.corners, first)
     k = int(np.argmax(np.abs(of)))
     return float(one.heights[k] / of[k])

@@ -65,11 +65,11 @@ def hidden_corners(heights: SolvedHeights, read: PieceRows) -> tuple[str, ...]:
             ] = corners.at(SQUARE, 0.0) + sum(corner(corners, one) for one in CORNERS[:-1])
             turns = sum(way * corner(corners, one) for way, one in zip((1, -1, 1), CORNERS[:-1], strict=True))
             shapes[
-                "The error of the square stays in every corner: stand it on one more, or give that error in "
+                "The error of the square stays in every corner: put it on one more corner, or give that error in "
                 "square_um_m and square_sd_um_m."
             ] = corners.at(SQUARE, 0.0) + turns
         for one in CORNERS[:-1]:
-            shapes[f"Nothing shows corner {one}: stand the square on it."] = corner(corners, one)
+            shapes[f"Nothing shows corner {one}: put the square on it."] = corner(corners, one)
     return (
         *network_words.hidden_words(heights, shapes),
         "All of this is the end view: faces that twist along the piece are square at every place, but not flat.",

@@ -61,7 +61,7 @@ def _rows(table: AlignmentReadings, sd_um: float | None) -> tuple[Network, Strai
     readings = []
     for i in range(len(table)):
         turned, x, figure = bool(table.turned[i]), float(table.x_mm[i]), float(table.dial_um[i])
-        group = f"the square {'turned over' if turned else 'as it lay first'}"
+        group = f"the square {'turned over' if turned else 'as first laid'}"
         zeros = {f"zero of the dial, {group} {table.set_up[i]}".rstrip(): 1.0}
         if known:
             zeros[_BASE] = base * x / 1000.0
@@ -144,7 +144,7 @@ def _face(one: Feature) -> str:
     if not sure(one):
         most = max(one.high_95, -one.low_95) / 2
         return (
-            f"A face of {_LIMIT.over_mm:g} mm comes out flat as far as the readings show: by {three(most)} um at most, "
+            f"A face of {_LIMIT.over_mm:g} mm comes out flat, as far as the readings show: at most {three(most)} um "
             "hollow or proud in its middle (95 %)."
         )
     return f"A face of {_LIMIT.over_mm:g} mm comes out {three(deep)} um {way} (± {three(one.half / 2)} um, 95 %)."
@@ -169,9 +169,9 @@ def _hidden(heights: SolvedHeights, table: AlignmentReadings) -> tuple[str, ...]
         *network_words.hidden_words(heights, {}),
         f"The base of the square was taken to lie along the axis within {three(base)} um/m (one standard deviation)."
         if base > 0
-        else "The line that the base of the square lay along was taken to be the axis itself. Any error of it goes "
-        "into the slide, and no reading would reveal it. Give its standard deviation in a column base_sd_um_m.",
+        else "The line that the base of the square lay along was taken to be the axis itself. Any error in it "
+        "counts as the slide's, and no reading would reveal it. Give its standard deviation in a column base_sd_um_m.",
         "A path of the slide that is bent, or a bent blade, counts as scatter about a line: read at more places, and "
         "look at their residuals.",
-        "The slide was read loaded as it stood: a gib that is set differently gives another path.",
+        "The slide was read under the load that it carried then; a gib set differently gives another path.",
     )

@@ -162,4 +162,4 @@ def residual_rows(heights: SolvedHeights) -> tuple[tuple[str, ...], tuple[tuple[
         rest = with_sign(left) if np.isfinite(left) else "-"
         tool = network.instruments[network.instrument[k]].name
         rows.append((str(int(network.row[k])), network.groups[network.group[k]], tool, rest))
-    return ("row", "set-up", "read by", "left when all are fitted, um"), tuple(rows)
+    return ("row", "set-up", "read by", "residual, um"), tuple(rows)

@@ -136,7 +136,7 @@ def _touching_sd(remove: np.ndarray, sd: np.ndarray) -> np.ndarray:
 def _cut_sentence(name: str, x: np.ndarray, metal: np.ndarray, sure: np.ndarray, known: bool) -> str:
     if not known:
         high = int(np.argmax(metal))
-        return f"{name}: the highest place seems to be at {x[high]:g} mm, {three(metal[high])} um."
+        return f"{name}: the highest place seems to be at {x[high]:g} mm, {three(metal[high])} um proud."
     if not sure.any():
         return f"{name}: no metal to remove; no high spot exceeds the uncertainty of the readings."
     high = int(np.argmax(np.where(sure, metal, -1)))

@@ -400,7 +400,7 @@ def _weighted(
             "places",
             where="some intervals",
             found="so wide compared with the other readings that they settle nothing",
-            must_be="narrower ones",
+            must_be="narrower",
             do="Read those gaps again with a finer blade, or leave out what they alone bound",
         )
     inverse = vt.T / s

@@ -133,7 +133,7 @@ def _heights_of(table: BedReadings, bodies: Bodies, i: int) -> Row:
         raise Refusal(
             "missing",
             where=f"{table.source}, row {table.row[i]}",
-            found=f"one way, and a {str(how)!r} reading, which goes from way to way",
+            found=f"one way, but {str(how)!r} goes from way to way",
             must_be="two ways, each with its place across in y_mm",
         )
     front, back = bodies.ways if crossing else (way, way)
@@ -161,10 +161,10 @@ def _heights_of(table: BedReadings, bodies: Bodies, i: int) -> Row:
     except LookupError:
         span = f"{x:g} to {to:g}" if np.isfinite(to) else f"{x:g}"
         raise Refusal(
-            "table",
+            "place",
             where=f"{table.source}, row {table.row[i]}",
-            found=f"a {str(how)!r} reading at x {span} mm lies beyond the places read on the ways",
-            must_be="such a reading between those places, or near their ends",
+            found=f"{str(how)!r} at x {span} mm, beyond the places read on the ways",
+            must_be="between those places, or near their ends",
         ) from None
 
 

@@ -38,7 +38,7 @@ def hidden(heights: SolvedHeights, read: BedRows) -> tuple[str, ...]:
         said.append(network_words.shared_words(heights, read.bow, "A straightedge that is proud by 1 um in its middle"))
     if (read.how == "strips").any() and not read.both_ways_round:
         said.append(
-            "The winding strips were read one way only: their own parallelism error goes into the twist. Change "
+            "The winding strips were read one way only: their own parallelism error counts as twist. Change "
             "them over, and the mean of both is free of it."
         )
     said.append("A bed bolted down or on other feet has another shape; these readings are of the one that was read.")
@@ -51,17 +51,17 @@ def shim_words(shims: JointShims | None, read: BedRows) -> tuple[str, ...]:
     if shims is None:
         if not read.bolts:
             return ("Give the bolts of the second part (how: bolt, with x_mm and y_mm), and the shims follow.",)
-        return ("The readings do not show how the second part lies to the first, so no shims can be given.",)
+        return ("The readings do not show how the second part lies relative to the first, so no shims can be given.",)
     said = []
     for one in shims.thickness:
         said.append(f"{shims.part}, bolt at {one.of}: shim {three(max(one.value, 0.0))} um{_range(one)}")
     for one in shims.aside:
-        move = f"move it aside by {with_sign(one.value)} um{_range(one)}; plus is outwards, the way a proud side stands"
+        move = f"move it sideways by {with_sign(one.value)} um{_range(one)}; plus is outwards, as for a proud side"
         said.append(f"{shims.part}, bolt at {one.of}: {move}")
     if shims.left_um > 0.05:
         said.append(
-            f"No shim can be thinner than zero: with these, {shims.part} is {three(shims.left_um)} um too high all "
-            "along. Take that off its feet, or put it under the other part"
+            f"No shim can be thinner than zero: with these, {shims.part} is {three(shims.left_um)} um too high "
+            "along its whole length. Take that off its feet, or put it under the other part"
         )
     else:
         said.append(f"With these, {shims.part} continues the other part; bolt it down evenly, and read the joint again")
@@ -89,9 +89,9 @@ def _candidates(read: BedRows) -> dict[str, np.ndarray]:
         for plane in (UPRIGHT, LEVEL):
             mine = np.array([key[0] == parts[1] and key[2] == plane for key in keys], float)
             over = mine * read.network.rigid[:, 2]
-            for what, shape in (("how high", mine), ("how steep", mine * u), ("how far over", over)):
+            for what, shape in (("how high", mine), ("how steep", mine * u), ("how far to the side", over)):
                 where = "" if plane == UPRIGHT else " in the horizontal plane"
-                against = f"{parts[1]} lies against {parts[0]}{where}"
+                against = f"{parts[1]} lies relative to {parts[0]}{where}"
                 shapes[f"Nothing shows {what} {against}: lay a straightedge over the joint."] = shape
     whole = [("", np.ones(body.size, bool))]
     for of, within in whole + [(f" of {part}", np.array([key[0] == part for key in keys])) for part in parts if part]:

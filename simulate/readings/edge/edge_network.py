@@ -134,7 +134,7 @@ def _along(table: LineReadings, line: np.ndarray) -> np.ndarray:
             raise Refusal(
                 "place",
                 where=f"{table.source}, row {table.row[mine[k]]}, line {name!r}",
-                found=f"at x {x[k]:g}, y {y[k]:g} mm, {three(beside[k])} mm beside the others",
+                found=f"at x {x[k]:g}, y {y[k]:g} mm, {three(beside[k])} mm off the line of the others",
                 must_be="on the straight line from one end of the edge to the other",
             )
     return along

@@ -16,6 +16,6 @@ def hidden(found: SolvedLines, read: EdgeLines) -> tuple[str, ...]:
     known = laid is not None and any(one.name == STRAIGHTEDGE for one in laid.references)
     return (
         *line_words.unseen_words(found),
-        *(() if known else (f"{bow} Turned end for end it shows an S of its own, and never a bow.",)),
+        *(() if known else (f"{bow} Turning it end for end shows an S in it, but never a bow.",)),
         "What lies off the lines is unknown, and so is what lies between two places of a line.",
     )

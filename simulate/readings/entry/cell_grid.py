@@ -124,7 +124,7 @@ def entry_grid(text: str) -> EntryGrid:
                 else "without a header that names its columns"
             ),
             must_be="a table of one of the kinds that are laid out here",
-            do="Go on in the text, or lay a grid out",
+            do="Carry on in the text, or lay out a grid",
         )
     if not axes.listed:
         down, across = _in_order(down, axes, True), _in_order(across, axes, False)
@@ -156,7 +156,7 @@ def _laid(
             where="the grid of these readings",
             found=f"{len(down)} by {len(across)} cells",
             must_be=f"at most {MOST} in all",
-            do="Go on in the text, or give one set for each round",
+            do="Carry on in the text, or give one set for each round",
         )
     shut = kind == "union jack"  # where a station lies only its line of the text says
     places = tuple(

@@ -110,8 +110,8 @@ def laid_out(kind: str, unit: str, long: str = "mm", remarks: Sequence[str] = ()
         raise Refusal(
             "missing",
             where="the value of one division",
-            found="no figure that can be taken for it",
-            must_be="one with its unit, such as " + ("0.02 mm/m" if column == "reading" else "0.01 mm"),
+            found="no usable figure",
+            must_be="a figure with its unit, such as " + ("0.02 mm/m" if column == "reading" else "0.01 mm"),
         )
     header, rows = _MAKE[kind](unit, long, **said)
     if len(rows) > MOST:
@@ -134,7 +134,7 @@ def laid_out(kind: str, unit: str, long: str = "mm", remarks: Sequence[str] = ()
 def _names(words: str) -> list[str]:
     names = [" ".join(name.split()) for name in re.split(r"[,;]", words) if name.strip()]
     if len(names) < 2 or len({name.casefold() for name in names}) < len(names):
-        raise refused("names", words, "two names or more with commas between them, none twice")
+        raise refused("names", words, "two or more different names with commas between them")
     return names
 
 
@@ -197,7 +197,7 @@ def _lands(unit: str, long: str, stations: str, length: str) -> tuple[list[str],
             raise refused(
                 "gauges",
                 part,
-                "a name and the distance of its lands, twice of which the bar is long, such as 'short 100'",
+                "a name and the distance between its lands, at most half the bar, such as 'short 100'",
             )
         lefts = range(int((whole - 2 * step) / step + 1e-9) + 1)
         rows += [[" ".join(name.split()), *(f"{step * (k + j):.6g}" for j in range(3)), ""] for k in lefts]
@@ -222,7 +222,7 @@ def _survey(unit: str, long: str, length: str, width: str, stations: str) -> tup
     for line, (a, b, c, d) in ends.items():
         steps = 2 * max(1, round(((c - a) ** 2 + (d - b) ** 2) ** 0.5 / (2 * foot)))  # even: one station lies halfway
         if steps > MOST:
-            raise refused("foot", stations, f"no less than 1/{MOST} of the plate")
+            raise refused("foot", stations, f"long enough for at most {MOST} steps on each line")
         rows += [
             [line, str(k), f"{a + (c - a) * k / steps:.6g}", f"{b + (d - b) * k / steps:.6g}", ""]
             for k in range(steps + 1)

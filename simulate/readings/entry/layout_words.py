@@ -39,16 +39,16 @@ def stations_said(words: str, where: str = "stations") -> list[str]:
             first, last, step = map(float, told.groups())
             count = (last - first) / step if step > 0 else -1
             if not 0 <= count < MOST:
-                raise refused(where, part, _HOW)
+                raise refused(where, part, f"a list or a range, {_HOW}")
             found += [f"{first + k * step:.6g}" for k in range(int(count + 1e-9) + 1)]
         elif re.fullmatch(NUMBER, part):
             found.append(part)
         elif all(re.fullmatch(NUMBER, one) for one in part.split()):
             found += part.split()
         else:
-            raise refused(where, part, _HOW)
+            raise refused(where, part, f"a list or a range, {_HOW}")
     if not found or len({float(one) for one in found}) < len(found):
-        raise refused(where, words, f"one station or more, each of them once, {_HOW}")
+        raise refused(where, words, f"one station or more, none twice, {_HOW}")
     return found
 
 

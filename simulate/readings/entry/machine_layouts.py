@@ -56,7 +56,7 @@ def _level(unit: str, long: str, length: str, y: str, stations: str, x: str, bri
 def _steps(whole: float, foot: float) -> int:
     steps = int(whole / foot + 1e-9)
     if not 1 <= steps < 900:
-        raise refused("foot", f"{foot:g}", f"no longer than the {whole:g} it is walked over, in fewer than 900 steps")
+        raise refused("foot", f"{foot:g}", f"at most {whole:g}, the length of the line, and more than 1/900 of it")
     return steps
 
 

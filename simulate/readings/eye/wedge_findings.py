@@ -65,7 +65,7 @@ def eye_consistency(solution: SolvedWedge, table: Readings) -> Consistency:
             f"Chi-squared is {chi:.3g} on {table.gap_um.size - 2} degree{'s' * (table.gap_um.size != 3)} of freedom: "
             f"{verdict}."
         ),
-        f"The mark that fits least is row {table.row[worst]}, {table.gap_um[worst]:g} um: seen {table.seen[worst]} of "
+        f"The mark that fits worst is row {table.row[worst]}, {table.gap_um[worst]:g} um: seen {table.seen[worst]} of "
         f"{table.looks[worst]} times, where {solution.expected[worst]:.2g} was to be expected"
         + ("; look there again." if chance_row < DOUBTFUL else ", about what the worst of so many marks would be."),
     )

@@ -149,7 +149,7 @@ def of_lands(
         said,
         (
             "land at, mm",
-            "height over the ends, um",
+            "height above the ends, um",
             "95 % by itself, um",
             "to take off, um",
             *(("at least, um", "at most, um") if bounded else ()),

@@ -199,7 +199,7 @@ def _against(
     free = {name: np.inf for name, sd in doubtful.items() if sd > 0 and name in {f.gauge for f in fits}}
     matrix = reading_rows(fits, whole.x_mm, column, free)[0].toarray()
     give = np.full(len(table), feel)
-    sds = f"one standard deviation {feel:g} um {'as is usual' if feel_um is None else 'as you state it'}"
+    sds = f"one standard deviation {feel:g} um, {'the usual figure' if feel_um is None else 'as you stated'}"
     return contradiction(
         sharp, table.row, matrix, (table.low_um, table.high_um), (give, give), "the feel at the ends of intervals", sds
     )
@@ -226,7 +226,7 @@ def felt_margin(count: int, feel_um: float | None) -> float:
 
 def certain_how(solution: SolvedLands) -> str:
     """Say by what the bounds of a solution are certain."""
-    return "certain, feel counted in" if solution.margin_um else "certain by the intervals alone"
+    return "certain, feel allowed for" if solution.margin_um else "certain by the intervals alone"
 
 
 def _surely(part: Readings, whole: Network, bounds: Bounds, margin: float) -> str:
@@ -234,7 +234,7 @@ def _surely(part: Readings, whole: Network, bounds: Bounds, margin: float) -> st
     if not said or not margin:
         return said
     within = "which all readings stay within 95 times in 100"
-    return f"{said[:-1]}, with {two(margin)} um of feel counted in at every end, {within}."
+    return f"{said[:-1]}, with {two(margin)} um of feel allowed at every end, {within}."
 
 
 _SPREAD_FROM = {
@@ -358,7 +358,8 @@ def against_prediction(solved: SolvedLands, predicted: Network) -> Foretold:
         height,
         sd,
         probability,
-        f"Of {row_of(x)} mm the point at {x[worst]:g} mm is farthest out for its uncertainty, {height[worst]:+.1f} um "
+        f"Of the points at {row_of(x)} mm, the one at {x[worst]:g} mm is farthest out for its "
+        f"uncertainty, {height[worst]:+.1f} um "
         f"where ± {sd[worst]:.1f} was predicted: {verdict}. A good bar would come out no better "
         f"{100 * probability:.0f} times in 100.",
         verdict,

@@ -236,7 +236,7 @@ def type_into(sheet: Sheet, hand: str, cells: Mapping[str, tuple[str, int]]) -> 
         row, column = place_of(at) or (len(grid.down), 0)
         inside = row < len(grid.down) and column < len(grid.across)
         if at != NOTE and (not inside or grid.places[row][column].closed):
-            raise Refusal("place", where="a cell", found="none of this sheet", must_be="one that is open")
+            raise Refusal("place", where="a cell", found="not on this sheet", must_be="one that is open")
         where = "the note" if at == NOTE else " ".join(head_words(grid, row, column))
         _fits(words, LONGEST.get(at, CELL), where)
     now = max(time.time_ns(), sheet.version() + 1)
@@ -312,6 +312,6 @@ def _away(path: Path) -> None:
         raise LogbookError(
             "file",
             where=path.name,
-            found=f"was not put away ({(error.strerror or 'the folder refuses').lower()})",
+            found=f"was not put away ({(error.strerror or 'the folder does not allow it').lower()})",
             must_be="in a folder that can be written to",
         ) from None

@@ -96,7 +96,7 @@ def links_of(rows: Sequence[LinkRow], units: str = "mm") -> tuple[Link, ...]:
             raise Refusal(
                 "same",
                 where=f"the shared cause of {link.name}",
-                found=f"{link.cause!r}, and a link of that name shares nothing",
+                found=f"{link.cause!r}, the name of a link that shares nothing",
                 must_be="a name of its own",
                 do="Rename it, or write the cause in both rows",
             )

@@ -149,7 +149,7 @@ def _solved(one: _Set) -> object:
     table = read_readings(one.readings.encode("utf-8", "replace"), one.name)
     if table.kind not in SOLVERS:
         raise Refusal(
-            "choice",
+            "table",
             where=one.name,
             found=f"it holds readings of {table.kind}",
             must_be=f"readings of {', '.join(SOLVERS)}",

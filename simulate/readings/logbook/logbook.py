@@ -74,7 +74,7 @@ def save_logbook(path: str | os.PathLike, entries: Sequence[Entry]) -> Merged:
                 raise LogbookError(
                     "file",
                     where=name,
-                    found=f"was not saved, and what stands there is unchanged: {refusal.clause}",
+                    found=f"was not saved, and the file there is unchanged: {refusal.clause}",
                     must_be="a logbook that this course saved",
                     do="Save under another name",
                 ) from None

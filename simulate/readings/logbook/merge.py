@@ -69,6 +69,6 @@ def _sentence(came: int, both: Sequence[int]) -> str:
     if both:
         said += (
             f" Entry {', '.join(str(place + 1) for place in both)} was edited in both: it says what you wrote, and its "
-            "history holds what the other one says."
+            "history keeps what the other one says."
         )
     return said

@@ -75,7 +75,7 @@ def open_practice(path: str | os.PathLike) -> tuple[PracticeState, ...]:
             goes.append(replay(start_practice(**{key: go[key] for key in _START}), acts)[-1])
         except Refusal as refusal:
             raise LogbookError(
-                "damaged", where=f"{name}, go {number}", found=refusal.clause, must_be=_ALLOWED
+                "damaged", where=f"{name}, attempt {number}", found=refusal.clause, must_be=_ALLOWED
             ) from None
     return tuple(goes)
 
@@ -110,13 +110,13 @@ def _goes(name: str, book: object) -> list[dict]:
             or not all(isinstance(act, dict) and "do" in act for act in go["acts"])
         ):
             raise LogbookError(
-                "damaged", where=f"{name}, go {number}", found="it has no list of acts", must_be=_ALLOWED
+                "damaged", where=f"{name}, attempt {number}", found="it has no list of acts", must_be=_ALLOWED
             )
     goes = [_FIRST | go for go in goes] if version == 1 else goes
     for number, go in enumerate(goes, 1):
         missing = [key for key in _START if key not in go]
         if missing:
             raise LogbookError(
-                "damaged", where=f"{name}, go {number}", found=f"it has no {missing[0]}", must_be=_ALLOWED
+                "damaged", where=f"{name}, attempt {number}", found=f"it has no {missing[0]}", must_be=_ALLOWED
             )
     return goes

@@ -47,6 +47,6 @@ def unseen_words(found: SolvedLines) -> tuple[str, ...]:
         within = np.zeros(net.points)
         within[places] = 1.0
         for what, shape in (("how high", within), ("how steep along x", within * u), ("how steep along y", within * v)):
-            shapes[f"Nothing shows {what} {listed} lie{'s' * (not many)} against line {groups[0][0][0]}."] = shape
+            shapes[f"Nothing shows {what} {listed} lie{'s' * (not many)} relative to line {groups[0][0][0]}."] = shape
     shapes["Twist stays unseen: every line is straight on a twisted face; one from corner to corner shows it."] = u * v
     return said_of.hidden_words(found.heights, shapes)

@@ -14,7 +14,7 @@ from simulate.readings.outcome.findings_record import UNKNOWN, certain_words, en
 
 NOT_TOLD = "not determined"
 COARSE_SEATS = (
-    "Heights or readings are too many to draw where each edge rests.",
+    "There are too many heights or readings to work out where each edge rests.",
     "In trials, such 95 % ranges contained only 86 to 95 true heights in 100.",
 )
 HEADING = ("what", "value", "± 95 %", "published limit")
@@ -93,7 +93,7 @@ def limit_words(one: Feature) -> str:
         one.low_95 >= low and one.high_95 <= high if inside else one.low_95 > high or one.high_95 < low
     )
     where = f"{'inside' if inside else 'outside'} {span} {one.unit} ({one.limit.source})"
-    return where if sure else f"{where}, not for certain"
+    return where if sure else f"{where}, but not for certain"
 
 
 def spread_words(solved: SolvedHeights) -> str:
@@ -123,12 +123,12 @@ def prior_words(solved: SolvedHeights) -> tuple[str, ...]:
     if not solved.by_intervals:
         return ()
     feel = (
-        f" and a blade is felt to go within {three(solved.feel_um)} um (one standard deviation)"
+        f", and that the feel of a blade is good to {three(solved.feel_um)} um (one standard deviation)"
         if solved.feel_um
         else ""
     )
     return (
-        "The ranges assume that each shape is smooth over a third to two thirds of half its length, with some "
+        "The ranges assume that each shape is smooth over a sixth to a third of its length, with some "
         f"roughness, or that it is rough throughout{feel}.",
         *thinned_words(solved.thinned),
         *(COARSE_SEATS if solved.coarse_seats else ()),

@@ -83,7 +83,9 @@ def face_cut(
 def _sentence(name: str, x: np.ndarray, y: np.ndarray, metal: np.ndarray, sure: np.ndarray, known: bool) -> str:
     if not known:
         high = int(np.nanargmax(metal.round(6)))  # a tie is told by its first place everywhere
-        return f"{name}: the highest place seems to be at x {x[high]:g}, y {y[high]:g} mm, {three(metal[high])} um."
+        return (
+            f"{name}: the highest place seems to be at x {x[high]:g}, y {y[high]:g} mm, {three(metal[high])} um proud."
+        )
     if not sure.any():
         return f"{name}: no metal to remove; no high spot exceeds the uncertainty of the readings."
     high = int(np.argmax(np.where(sure, metal, -1).round(6)))

@@ -118,7 +118,8 @@ def left_out_words(intervals: bool, heights: int, solver: str) -> tuple[str, ...
     if not intervals or heights <= MOST_CERTAIN:
         return ()
     return (
-        f"What the intervals alone make certain is left out here: for {heights} heights it would take long ({solver} "
+        f"What the intervals alone make certain is left out here: for {heights} heights it would "
+        f"take too long ({solver} "
         "works it out).",
     )
 
@@ -166,11 +167,11 @@ def certain_words(low: np.ndarray | None, high: np.ndarray | None, what: str, un
     width = width[~np.isnan(width) & (width > 1e-4)]
     firm = width[np.isfinite(width)]
     if not firm.size:
-        return (f"The intervals alone leave every {what} open; give both ends of more of them.",)
+        return (f"The intervals alone leave every {what} open; give both ends of more intervals.",)
     span = f"{three(firm.min())} to {three(firm.max())}" if firm.max() > 1.001 * firm.min() else three(firm.max())
     if firm.size < width.size:
         return (
-            f"By the intervals alone {firm.size} of {width.size} {what}s are certain within {span} {unit}, and the "
-            "others open.",
+            f"By the intervals alone {firm.size} of {width.size} {what}s are certain within {span} {unit}; the "
+            "others are open.",
         )
     return (f"By the intervals alone every {what} is certain within {span} {unit}.",)

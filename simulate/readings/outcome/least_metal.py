@@ -29,7 +29,7 @@ def metal_over(basis: np.ndarray, height_um: np.ndarray) -> np.ndarray:
         raise Refusal(
             "count",
             where="height_um",
-            found=f"{len(basis)} places, which carry no line or plane",
+            found=f"{len(basis)} places, which define no line or plane",
             must_be="more, and not in one row",
         )
     metal = level - basis @ least.x

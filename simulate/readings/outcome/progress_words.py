@@ -84,8 +84,8 @@ def _rate(found: Progress) -> str:
         said += ": the worst body does not get better"
     elif found.share is not None:
         said += (
-            f", as if one of two fitted bodies gave up {three(100 * found.share)} % of the split and the other "
-            f"{three(100 * (1 - found.share))} %"
+            f", as if {three(100 * found.share)} % of the metal of every split came off one body and "
+            f"{three(100 * (1 - found.share))} % off the other"
         )
     count = found.form_um.size
     if some is None:
@@ -97,21 +97,21 @@ def _floor(found: Progress) -> str:
     some = found.floor_range
     if some is None:
         if found.form_um.size < 3:
-            return "Two figures do not show where it will end."
+            return "Two figures do not show where the floor is."
         return (
-            f"Sight, tool and hands seem to end it near {three(found.floor_um)} um."
+            f"Sight, tool and hands seem to set a floor near {three(found.floor_um)} um."
             if found.floor_um > 0
             else "No floor shows yet."
         )
     if some[0] < SEEN * found.form_um.min() and found.floor_um > 0:
         return (
-            f"Sight, tool and hands seem to end it near {three(found.floor_um)} um; the figures allow any floor below "
-            f"{three(some[1])} um."
+            f"Sight, tool and hands seem to set a floor near {three(found.floor_um)} um; the figures allow any floor "
+            f"below {three(some[1])} um."
         )
     if some[0] < SEEN * found.form_um.min():
         return f"No floor shows yet; there may be one anywhere below {three(some[1])} um."
     return (
-        f"Sight, tool and hands end it near {three(found.floor_um)} um "
+        f"Sight, tool and hands set a floor near {three(found.floor_um)} um "
         f"(95 %: from {three(some[0])} to {three(some[1])} um)."
     )
 
@@ -122,7 +122,7 @@ def _go(found: Progress) -> str:
     if found.rate_um < 0.01 * found.next_um:
         said = f"The next round should leave the worst where it is, at {three(found.next_um)} um"
     else:
-        said = f"The next round should take {three(found.rate_um)} um off the worst and leave {three(found.next_um)} um"
+        said = f"The next round should bring the worst down by {three(found.rate_um)} um, to {three(found.next_um)} um"
     if found.target_um is None or found.to_go == 0:
         return said + "."
     if found.to_go is None:
@@ -149,6 +149,8 @@ def _stop(found: Progress) -> str:
             "evenly."
         )
     if not found.stop:
-        return "Go on: the next round should take off more than such figures scatter."
-    finer = " Only finer sight or a finer tool goes lower." if found.floor_um else ""
-    return f"Stop and think: the next round should take off no more than such figures scatter by themselves.{finer}"
+        return "Go on: the next round should improve the worst by more than the scatter of such figures."
+    finer = " Only finer sight or a finer tool reaches lower." if found.floor_um else ""
+    return (
+        f"Stop and think: the next round should improve the worst by no more than the scatter of such figures.{finer}"
+    )

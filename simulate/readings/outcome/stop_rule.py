@@ -55,7 +55,7 @@ def stop_from(
             True,
             floor_um,
             form_um,
-            f"Stop: every {body} is within {target_um:g} um, the scatter of the readings counted in.",
+            f"Stop: every {body} is within {target_um:g} um, the scatter of the readings included.",
         )
     if blind:
         said = (

@@ -171,8 +171,8 @@ def read_print_photo(
         raise Refusal(
             "unsettled",
             where="the photograph",
-            found=f"too dark: the brightest 10 % of the face stays below {_DARK} of 255",
-            must_be=f"so bright that metal reaches {_DARK} or more",
+            found=f"the brightest 10 % of the face stays below {_DARK} of 255, which is too dark",
+            must_be=f"metal as bright as {_DARK} or more",
             do="Use a lamp, or a longer exposure",
         )
     blind = face >= _GLARE
@@ -182,7 +182,7 @@ def read_print_photo(
             "unsettled",
             where="the photograph",
             found=f"{100 * glare:.0f} % of the face is glare",
-            must_be=f"at most {100 * _MOST_GLARE:.0f} %",
+            must_be=f"at most {100 * _MOST_GLARE:.0f} % of it",
             do="Light it from the side, with a sheet of paper in front of the lamp, and a shorter exposure",
         )
     shade = evened(face)
@@ -301,7 +301,7 @@ def _no_marks(contrast: float) -> Refusal:
     return Refusal(
         "unsettled",
         where="the photograph",
-        found=f"no marks stand out from the metal ({contrast:.1f} standard deviations of it)",
+        found=f"no marks stand out from the metal ({contrast:.1f} standard deviations)",
         must_be=f"dark marks on bright metal, {_APART:g} standard deviations apart or more",
         do="Wipe the rest of the film off, and light the face evenly",
     )

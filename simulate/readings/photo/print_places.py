@@ -137,7 +137,7 @@ def with_print(text: str, places: PrintPlaces, laid: Laid) -> str:
         raise Refusal(
             "state",
             where="the text of these readings",
-            found=f"not of {places.kind}",
+            found=f"not a table of {places.kind}",
             must_be=f"readings of {places.kind}, to which a print can be added",
             do=f"Choose an example of {places.kind}, or lay out a grid of {places.kind}, first",
         )

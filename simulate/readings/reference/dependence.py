@@ -163,7 +163,7 @@ def told(
         if np.isfinite(whole).any():
             at = int(np.nanargmax(whole))
             each.append(
-                f"{name} ± {three(half * whole[at])} {unit}, of which ± {three(half * own[at])} {unit} from there"
+                f"{name} ± {three(half * whole[at])} {unit}, of which ± {three(half * own[at])} {unit} comes from there"
             )
     said = [f"{listed(names)} depend{'s' * (len(names) == 1)} on {start}"]
     if of.assumed:

@@ -19,7 +19,10 @@ WORKSHOPS, MOST_ROUNDS = 500, 60
 _MOST_NUMBERS = 4_000_000
 _FORETOLD = 2  # rounds beyond the last, where there are figures enough
 _FIRM = 4.0  # a round that leaves more than so many times what is read of nothing tells how evenly it takes
-_USUAL, _USUAL_WEIGHT = Hands().scatter, 2.0  # of a usual hand, which counts as two rounds (common practice, no source)
+_USUAL, _USUAL_WEIGHT = (
+    Hands().scatter,
+    2.0,
+)  # of an average hand, which counts as two rounds (common practice, no source)
 _LEAST_KEPT, _MOST_KEPT = 0.02, 0.95
 
 
@@ -135,8 +138,8 @@ def _habit(own: OwnRounds, gone: Progress, share: float | None, hands_um: float 
 def _uneven(own: OwnRounds, share: float, floor_um: float) -> float:
     """By what part a round takes more or less than was meant, from round to round.
 
-    The squares of what each round took beside what they took on the average, with those of a usual hand counted as two
-    rounds more, so that few rounds do not tell of a hand that never errs. A share that is stated takes no part, for
+    The squares of what each round took beside what they took on the average, with those of an average hand counted as
+    two rounds more, so that few rounds do not tell of a hand that never errs. A share that is stated takes no part, for
     rounds that take another share may do so evenly; nor does a round that comes near to where they all end, for what it
     leaves is sight and hands.
     """

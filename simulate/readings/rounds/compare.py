@@ -88,7 +88,7 @@ def compare(
         if value < low
         else "worse than nine workshops in ten"
         if value > high
-        else "where most workshops stand"
+        else "like most workshops"
     )
     supposed = (
         "share every split evenly, which yours may not"
@@ -97,7 +97,7 @@ def compare(
     )
     said = (
         f"After {at} round{'s' * (at != 1)} your {simulated.of} {body} is {three(value)} um out, {where}. Of simulated "
-        f"ones that start as you did and {supposed}, half are within {three(middle)} um, and eight in ten between "
+        f"workshops that start as you did and {supposed}, half are within {three(middle)} um, and eight in ten between "
         f"{three(low)} and {three(high)} um."
     )
     return Comparison(at, value, (low, middle, high), better, said, share)

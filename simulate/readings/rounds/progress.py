@@ -92,9 +92,7 @@ def _checked(rounds: ArrayLike, form_um: ArrayLike, target_um: float | None):
             must_be="equally long",
         )
     if (np.diff(k) <= 0).any() or (k != np.round(k)).any():
-        raise Refusal(
-            "order", where="rounds", found="not rising from figure to figure", must_be="whole numbers that rise"
-        )
+        raise Refusal("order", where="rounds", found="not in rising order", must_be="whole numbers in rising order")
     if (form <= 0).any():
         raise Refusal("range", where="form_um", found=f"{form.min():g}", must_be="more than 0")
     return (

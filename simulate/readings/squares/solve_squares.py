@@ -392,7 +392,7 @@ def _sentence(table: Readings, names: tuple[str, ...], value: np.ndarray, sd: np
         if yes
     )
     spread = (
-        "the uncertainty follows from the intervals, with bends of the blades and feel counted in"
+        "the uncertainty follows from the intervals, bends of the blades and feel included"
         if table.is_interval.all()
         else f"standard deviation of one gap {three(found.reading_sd)} um, {found.note}"
     )

@@ -158,7 +158,7 @@ def _against(
     ends = table.low_um[rows], table.high_um[rows]
     feel, bend = (usual if one is None else one for one, usual in zip(stated, (FEELS_UM[-1], KNEE_UM), strict=True))
     felt_sd, bent_sd = (
-        f"{sd:g} um {'as is usual' if one is None else 'as you state it'}"
+        f"{sd:g} um, {'the usual figure' if one is None else 'as you stated'}"
         for sd, one in zip((feel, bend), stated, strict=True)
     )
     felt = end_errors(*ends, feel, place_um[rows])

@@ -180,8 +180,8 @@ def _hidden(
         f"{notice(flat.noticed)}."
     )
     stood = (
-        "The flat counts as it is known along the line on which the bases stand; where a pair stood elsewhere, it is "
-        "not counted."
+        "The known shape of the flat is used along the line on which the bases stand; for a pair that stood elsewhere "
+        "it is not."
     )
     return (
         stood if on_flat else bent,

@@ -75,7 +75,7 @@ def of_survey(
     worst = int(np.argmax(sd[0]))
     rows = (
         ("flat within, by hand", f"{three(solution.flatness_um)} um", "-"),
-        ("flat within, all readings at once", f"{three(flat)} um", f"{three(stop.floor_um[0])} um by scatter alone"),
+        ("flat within, all readings at once", f"{three(flat)} um", f"{three(stop.floor_um[0])} um from scatter alone"),
         *(
             (
                 f"closure of the centre line along {axis}",

@@ -131,7 +131,7 @@ def union_jack(table: Readings, reading_sd_arcsec: float | None = None, round: i
         raise Refusal(
             "table",
             where=table.source,
-            found="readings with the level turned end for end",
+            found="it holds readings with the level turned end for end",
             must_be="the eight lines read once, for a union jack",
         )
     reading_sd_arcsec = given_sd(reading_sd_arcsec, "reading_sd_arcsec")

@@ -160,7 +160,7 @@ def _line(table: Readings, name: str, row: np.ndarray, point: np.ndarray, same: 
             where=f"{table.source}, line {name!r}",
             found=f"without a station halfway, at x {(x[0] + x[-1]) / 2:g}, y {(y[0] + y[-1]) / 2:g} mm, "
             "where others cross it",
-            must_be="of an even number of equal steps",
+            must_be="a line of an even number of equal steps",
         )
     return Line(name, role, row, point[row], along, rises_um(along, table.reading_arcsec[row[1:]]), middle)
 
@@ -194,5 +194,5 @@ def _refuse_apart(table: Readings, lines: dict[str, Line]) -> None:
                 "contradiction",
                 where=table.source,
                 found=f"lines {lines[role].name!r} and {lines[other].name!r} share no station",
-                must_be="the same in x_mm and y_mm where they meet",
+                must_be="a station with the same x_mm and y_mm in both, where they meet",
             )

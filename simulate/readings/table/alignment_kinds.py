@@ -36,7 +36,9 @@ def head_of(sheet: Sheet) -> AlignmentReadings:
     for i in np.flatnonzero(np.isfinite(diameter) != np.isfinite(length))[:1]:
         there = np.isfinite(diameter[i])
         sheet.need(said, "length" if there else "diameter")
-        sheet.refuse(i, "length" if there else "diameter", "given with the other one: the sag of a bar depends on both")
+        sheet.refuse(
+            i, "length" if there else "diameter", "given too: the sag of a bar depends on both length and diameter"
+        )
     return AlignmentReadings(
         **_common(sheet, "head", axis.tolist()),
         turned=_turned(sheet),
@@ -63,7 +65,7 @@ def cross_slide_of(sheet: Sheet) -> AlignmentReadings:
         x_mm=lengths(sheet, "travel"),
         dial_um=sheet.numbers(
             "dial",
-            f"a number {_EITHER_WAY}, + where the blade lies nearer to the headstock than the slide runs",
+            f"a number {_EITHER_WAY}, + where the blade is nearer the headstock than the path of the slide",
             -LARGEST_UM,
             LARGEST_UM,
         ),
@@ -82,10 +84,10 @@ def one_square_of(sheet: Sheet) -> AlignmentReadings:
         sheet.refuse(i, "by", "line, strip, dial or roller")
     gapped = np.isin(by, ("strip", "roller"))
     apart = _figures(sheet, "apart", by == "line", f"a number {_EITHER_WAY}: how far apart the two lines are")
-    dial = _figures(sheet, "dial", by == "dial", f"a number {_EITHER_WAY}, + where the blade stands farther away")
+    dial = _figures(sheet, "dial", by == "dial", f"a number {_EITHER_WAY}, + where the blade is farther away")
     for name, told in (("apart", by == "line"), ("dial", by == "dial")):
         for i in np.flatnonzero(~told & np.isfinite(apart if name == "apart" else dial))[:1]:
-            sheet.refuse(i, name, f"empty: it means nothing by {by[i]}")
+            sheet.refuse(i, name, f"empty: it has no meaning for {by[i]}")
     blank = np.full(sheet.row.size, np.nan)
     if sheet.has(*GAPS):
         gap, low, high = gaps(sheet, ~gapped, "by")
@@ -144,7 +146,7 @@ def thickness_of(sheet: Sheet) -> AlignmentReadings:
     sd = _angle(sheet, "square_sd", 0.0)
     for i in np.flatnonzero(np.isfinite(square) & ~np.isfinite(sd))[:1]:
         sheet.need(said, "square_sd")
-        sheet.refuse(i, "square_sd", "given beside what the square is out by: nothing is known without it")
+        sheet.refuse(i, "square_sd", "given as well as the error of the square, which means nothing without it")
     return AlignmentReadings(
         **_common(sheet, "thickness", [f"{a}-{b}" for a, b in zip(face, against, strict=True)]),
         face=np.array(face, dtype="<U24"),
@@ -191,7 +193,9 @@ def _sets(sheet: Sheet) -> np.ndarray:
 def _planes(sheet: Sheet) -> np.ndarray:
     if not sheet.has("plane"):
         return np.full(sheet.row.size, "upright", dtype="<U24")
-    number = sheet.one_of("plane", _PLANES, "upright or level (empty is upright), or foot where a foot stands")
+    number = sheet.one_of(
+        "plane", _PLANES, "upright or empty (vertical plane), level (horizontal plane) or foot (place of a foot)"
+    )
     return np.array(["upright", "level", FOOT], dtype="<U24")[number]
 
 
@@ -206,7 +210,9 @@ def _turns(sheet: Sheet, by: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         if by[i] == "roller":
             degrees[i] = _degrees(sheet, i, cell)
         elif cell.lower() not in _SIDES or (by[i] == "line" and _SIDES[cell.lower()]):
-            sheet.refuse(i, "turned", "empty by line, which has both ways in it" if by[i] == "line" else "yes or no")
+            sheet.refuse(
+                i, "turned", "empty for line, which has both positions in it" if by[i] == "line" else "yes or no"
+            )
         else:
             turned[i] = bool(_SIDES[cell.lower()])
     return turned, degrees

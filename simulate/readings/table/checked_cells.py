@@ -50,7 +50,7 @@ def gaps(
         sheet.refuse(
             i,
             "film" if sheet.has("film") else "printed",
-            "above 0: a figure in a column film_um, or a line '# film: 3 um' above the header",
+            "a figure above 0 in a column film_um, or a line '# film: 3 um' above the header",
             "no figure says how thick the film of this print was",
         )
     gap, low, high = (
@@ -99,7 +99,7 @@ def points_or_intervals(
         sheet.refuse(
             i,
             beside if sheet.has(beside) else point_name,
-            f"empty, or {plain} and ends of an interval left out",
+            f"an empty cell, or a row without {plain} and interval",
             f"a gap is given beside the {'print' if beside == 'printed' else 'other reading'}",
         )
     for i in np.flatnonzero(~other & ~interval & np.isnan(point))[:1]:

@@ -263,7 +263,7 @@ class Sheet:
             return f"; a fraction is inches, and this column is {head}: call it {name}_in, or write decimals"
         found = _WITH_UNIT.fullmatch(cell)
         if found and name in UNITS and unit_named(found[2], SMALL, LONG, SLOPE):
-            return f", without a unit, which stands in the heading: {head}"
+            return f", without a unit, because the heading gives it: {head}"
         return ""
 
     def most_said(self, name: str, most: float) -> tuple[str, float]:

@@ -128,7 +128,7 @@ def _lands(sheet: Sheet) -> Readings:
     left, middle, right = (lengths(sheet, name) for name in ("left", "middle", "right"))
     for name, before, after in (("middle", left, middle), ("right", middle, right)):
         for i in np.flatnonzero(after <= before)[:1]:
-            sheet.refuse(i, name, f"a place beyond {before[i]:g} mm, because lands rise from left to right")
+            sheet.refuse(i, name, f"a place beyond {before[i]:g} mm, because positions rise from left to right")
     allowed = f"a number up to {LARGEST_UM / 1000:g} mm either way, with + where the bar stands proud"
     proud, low, high = points_or_intervals(sheet, _PROUD, "a reading", allowed, -LARGEST_UM, -np.inf)
     return Readings(

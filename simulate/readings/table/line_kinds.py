@@ -123,7 +123,7 @@ def dial_or_gap(sheet: Sheet, other: np.ndarray | None = None) -> tuple[np.ndarr
     `other`: rows that give neither. Returns `dial_um`, `gap_um`, `low_um`, `high_um`: nan where a row gives another.
     """
     blank = np.full(sheet.row.size, np.nan)
-    allowed = f"a number up to {LARGEST_UM / 1000:g} mm either way, with + where the work stands higher"
+    allowed = f"a number up to {LARGEST_UM / 1000:g} mm either way, with + where the work is higher"
     dial = sheet.numbers("dial", allowed, -LARGEST_UM, LARGEST_UM, blank=True) if sheet.has("dial") else blank
     none = np.isfinite(dial) if other is None else np.isfinite(dial) | other
     if not sheet.has(*GAPS):
@@ -168,10 +168,10 @@ def bed_of(sheet: Sheet, kind: str) -> Readings:
     blank = np.full(sheet.row.size, np.nan)
     way = _names(sheet, "way", np.isin(how, ON_A_WAY))
     part = _names(sheet, "part", np.full(sheet.row.size, kind == "joint"))
-    planes = "upright or level (empty is upright)"
+    planes = "upright or empty (vertical plane), or level (horizontal plane)"
     plane = sheet.one_of("plane", _PLANES, planes) if sheet.has("plane") else np.zeros(sheet.row.size, int)
     for i in np.flatnonzero((plane == 1) & ~np.isin(how, ("edge", "dial", "bolt")))[:1]:
-        sheet.refuse(i, "plane", f"upright: a {how[i]} shows nothing of the horizontal plane")
+        sheet.refuse(i, "plane", f"upright: {how[i]!r} shows nothing of the horizontal plane")
     to_x = _where(sheet, "to_x", np.isin(how, _TO), "where it ends: another place than x")
     strip = _where(sheet, "strip", how == "strips", "how long the strips are")
     x, y = lengths(sheet, "x"), sheet.numbers("y", "a place in mm", -1e5, 1e5, blank=True) if sheet.has("y") else blank
@@ -193,10 +193,12 @@ def bed_of(sheet: Sheet, kind: str) -> Readings:
         dial, gap, low, high = blank, blank, blank, blank
     for i in np.flatnonzero((how == "dial") & ~np.isfinite(dial))[:1]:
         sheet.refuse(
-            i, "how", "edge or diagonal with a gap, or dial with a figure in dial_um", "a dial without a reading"
+            i, "how", "an edge or a diagonal with a gap, or a dial with a figure in dial_um", "a dial without a reading"
         )
     for i in np.flatnonzero((how == "diagonal") & np.isfinite(dial))[:1]:
-        sheet.refuse(i, "dial", "empty: over a diagonal the gap at the block is read", "a dial stands at a diagonal")
+        sheet.refuse(
+            i, "dial", "an empty cell: over a diagonal the gap at the block is read", "a dial is given for a diagonal"
+        )
     return BedReadings(
         source=sheet.file,
         kind=kind,
@@ -249,7 +251,7 @@ def _figures(sheet: Sheet, name: str, needed: np.ndarray, allowed: str, largest:
     for i in np.flatnonzero(needed & np.isnan(found))[:1]:
         sheet.refuse(i, name, allowed)
     for i in np.flatnonzero(~needed & ~np.isnan(found))[:1]:
-        sheet.refuse(i, name, f"empty: it means nothing for {sheet.cells('how')[i]!r}")
+        sheet.refuse(i, name, f"empty: it has no meaning for {sheet.cells('how')[i]!r}")
     return found
 
 

@@ -11,26 +11,26 @@ _WORDS = {
     "title row": ("{rows} above the header {is_are} taken for a title", ""),
     "units row": ("{rows} under the header {is_are} taken for the units of the columns", ""),
     "merged cells": (
-        "{rows} {has_have} no {what}; the cell above was taken to hold for {it_them}, as where cells are merged",
+        "{rows} {has_have} no {what}; the cell above was taken to hold for {it_them}, as in merged cells",
         "Write it in every row if that is wrong",
     ),
     "names joined": (
-        "{what} were taken for one name",
-        "If they are different bodies, give them names that differ by more than capitals and blanks",
+        "{what} were taken as one name",
+        "If they are different bodies, give them names that differ by more than capitals and spaces",
     ),
     "interval": ("{rows} {is_are} taken as {an_interval}", ""),
     "dark": (
         "{rows}: 'dark' is taken as a gap of at most {figure:g} um",
-        "Give what your own eye just sees as a line '# dark_um: 2' at the top",
+        "Give the gap that your own eye can just see, as a line '# dark_um: 2' at the top",
     ),
     "print": (
-        "{rows}: a print is taken as a gap of at most {figure:g} um where it shows, of at least that elsewhere",
+        "{rows}: a print is taken as a gap of at most {figure:g} um where it shows, and of at least that elsewhere",
         "",
     ),
     # what is only suspected: nothing was changed
     "too small": (
-        "No gap is larger than {figure:.3g} um, less than any light shows: millimetres under a heading of micrometres, "
-        "or inches under one of thou?",
+        "No gap is larger than {figure:.3g} um, too small for any light to show: millimetres under a heading of "
+        "micrometres, or inches under one of thou?",
         "If so, call the column {what}",
     ),
     "too large": (

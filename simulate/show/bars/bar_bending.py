@@ -21,9 +21,9 @@ from simulate.show.drawing.canvas import Canvas, Words
 from simulate.show.panel.panel import Panel
 from simulate.surface.straightness import straightness
 
-SHAPES = ("the same depth all along", "tapered to half depth at its ends", "with three long holes")
+SHAPES = ("the same depth throughout", "tapered to half depth at its ends", "with three long holes")
 OWN_BEST = "best for this bar"
-CHOICES = ("as the two sliders say", "at its ends", *AIMS, OWN_BEST)
+CHOICES = ("set by the two sliders", "at its ends", *AIMS, OWN_BEST)
 _U = np.linspace(-1.0, 1.0, 201)
 _APART = np.linspace(0.1, 1.0, 46)
 _FACE, _EDGE = 78.0, 4.0
@@ -242,14 +242,14 @@ class BendingPanel(Panel):
         classic = (
             ""
             if shape == SHAPES[0] or self.controls["supports"].value not in AIMS
-            else " The classic points belong to a bar of the same depth all along, not to this one."
+            else " The classic points belong to a bar of the same depth throughout, not to this one."
         )
         return (
             f"A bar {length} long and {depth} deep lies {way}, on supports at {100 * left:.1f} and {100 * right:.1f} "
             f"% of "
             f"its length. Its own weight puts it out of straight by {spell(out)}. Against the line through the "
             f"supports its middle lies at {spell(middle)} and its ends at {spell(ends[0])} and {spell(ends[1])}. On "
-            f"supports at its ends it would be {spell(at_ends)}. Minus hangs lower." + classic
+            f"supports at its ends it would be {spell(at_ends)}. Minus is lower." + classic
         )
 
 

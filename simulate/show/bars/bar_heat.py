@@ -14,7 +14,7 @@ from simulate.show.drawing import style
 from simulate.show.drawing.canvas import Canvas
 from simulate.show.panel.panel import Panel
 
-WHAT = ("as the slider says", *WARMTHS)
+WHAT = ("set by the slider", *WARMTHS)
 _U = np.linspace(-1.0, 1.0, 101)
 _TIMES_S = np.linspace(0.0, 3600.0**0.25, 121) ** 4
 _SEEN_UM, _FACE = 2.5, 44.0

@@ -153,7 +153,8 @@ def _sentence(tried: list, count: int, which: int, bars: np.ndarray) -> str:
         )
     wrong = [f"bar {k + 1}" for k in range(3) if np.ptp(bars[k]) > 1e-6]
     return (
-        f"Tried: {names}. {count} independent errors of a bar with {_POINTS} places stay dark in all of these fits. "
+        f"Tried: {names}. {count} independent errors of a bar with {_POINTS} places show no light "
+        "in any of these fits. "
         f"The one shown is number {min(which, count)}, smoothest first: {', '.join(wrong)} out of straight, with no "
         "light anywhere you looked. A fit that is marked 'not tried: light' would give it away."
     )

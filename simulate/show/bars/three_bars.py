@@ -17,7 +17,7 @@ from simulate.show.bars.run_panel import RunPanel
 from simulate.show.drawing import style
 from simulate.show.drawing.run_sentences import settled_words, three_bar_words
 
-_HOW = {"skill": "a usual hand", "way": "along the bar", "side": SIDES[0], "steel": next(iter(STEELS))}
+_HOW = {"skill": "an average hand", "way": "along the bar", "side": SIDES[0], "steel": next(iter(STEELS))}
 
 
 LOOKED_AT_S = 1.5

@@ -55,7 +55,7 @@ def three_bar_words(history: BarHistory, place: int, share: float, ends: WorstBa
         f"One round leaves |2 × {share:.2f} − 1| = {left:.0f} % of the error, "
         f"until the floor. In half of all workshops the worst bar ends within {spell(ends.half_um, units)}, "
         f"in nine out of ten within {spell(ends.most_um, units)}"
-        f"{', by 200 workshops run for this setting' if ends.run else ''}."
+        f"{' (from 200 workshops run for this setting)' if ends.run else ''}."
     )
     return (
         f"Round {step.round}, {what_is_done(step)}: {what_is_seen(step, units)}. "
@@ -95,7 +95,7 @@ def of_a_long_run(history: BarHistory, rounds: int) -> str:
     words = ""
     if history.looks_every > 1:
         words += (
-            f" The run is long: one step in {history.looks_every} is shown of each fit, with the first and the last."
+            f" The run is long: of each fit one step in {history.looks_every} is shown, besides the first and the last."
         )
     if made < rounds:
         words += (

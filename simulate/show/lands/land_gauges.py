@@ -83,7 +83,7 @@ class LandGaugesPanel(StepPanel):
         super().__init__(units, dpi)
         self.seed = seed
         for name, um in (("a_um", a_um), ("b_um", b_um), ("c_um", c_um)):
-            self.height_slider(name, f"Starting middle of gauge {name[0].upper()}", um, -MOST_UM, MOST_UM, 1)
+            self.height_slider(name, f"Starting error of gauge {name[0].upper()}", um, -MOST_UM, MOST_UM, 1)
         self.height_slider("sd_um", "Repeatability of a reading", sd_um, 0, 5, 0.5)
         self.height_slider("sight_um", "Smallest gap the eye sees", sight_um, 0.5, 10, 0.5)
         self.slider("share", "Share taken from one gauge", share, 0, 1, 0.05, ".2f")
@@ -162,8 +162,8 @@ class LandGaugesPanel(StepPanel):
         known = f", each with an uncertainty of ± {style.spell(0.866 * sd_um, self.units)}" if sd_um else ""
         return (
             f"The pairs read AB {number(ab)}, AC {number(ac)}, BC {number(bc)} {unit}, so A = ({number(ab, '')} + "
-            f"{take(ac)} - {take(bc)}) / 2 = {number(a)} {unit}, B {number(b)}, C {number(c)}{known}. They really "
-            "stand at "
+            f"{take(ac)} - {take(bc)}) / 2 = {number(a)} {unit}, B {number(b)}, C {number(c)}{known}. Their true "
+            "middles are "
             + ", ".join(f"{n} {number(v)}" for n, v in zip(NAMES, middle))
             + f" {unit}. A round leaves |2 × {share:.2f} − 1| = "
             f"{100 * abs(2 * share - 1):.0f} % of the error, until the floor of about "

@@ -44,7 +44,7 @@ def laid_words(found: Known, laid: tuple[Fit, ...], fits: int, proud_um: float =
         if proud_um:
             off = int(np.nanargmax(np.round(np.abs(found.height_um), 9)))
             said.append(
-                f"The middle of every gauge stands {_signed(proud_um, units)}; worked to them, the bar stands "
+                f"The middle of every gauge is {_signed(proud_um, units)}; a bar worked to them is "
                 f"{_signed(found.height_um[off], units)} at {row([off])}."
             )
     return " ".join(said)
@@ -55,7 +55,7 @@ def _made(laid: int, fits: int) -> str:
     if not fits:
         return "No gauge is laid yet."
     if laid == fits:
-        return "The one fit is made." if fits == 1 else f"All {fits} fits are made."
+        return "The only fit is made." if fits == 1 else f"All {fits} fits are made."
     return f"{laid or 'None'} of {fits} fits {'is' if laid < 2 else 'are'} made."
 
 
@@ -64,7 +64,7 @@ def _spreads(laid: tuple[Fit, ...], units: str) -> list[str]:
     if min(spreads) == max(spreads):
         return []
     return [
-        f"The repeatability of the fits goes from {style.spell(min(spreads), units)} to "
+        f"The repeatability of the fits ranges from {style.spell(min(spreads), units)} to "
         f"{style.spell(max(spreads), units)}."
     ]
 

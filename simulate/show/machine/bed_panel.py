@@ -175,8 +175,12 @@ class BedPanel(Panel):
             sight_um=values["sight_um"],
             strip_mm=STRIP_MM,
         )
-        known = "" if lands else ", the straightedge's own uncertainty not counted"
-        leaves = "as the land gauges tie them" if lands else "the opposite of the straightedge that they were filed to"
+        known = "" if lands else ", without the uncertainty of the straightedge itself"
+        leaves = (
+            "as the land gauges determine them"
+            if lands
+            else ("the opposite of the straightedge that they were filed to")
+        )
         return (
             f"After round {now.round}: {self._state(history, now, values)}, and across both ways the widest gap is "
             f"{self._spell(history.across_um[-1])}. Against ISO 1708: {in_both(limit, self.units)}. The ways are "

@@ -144,7 +144,7 @@ class CrossSlidePanel(Panel):
         angle = style.spell_angle(found.slide_urad, self.units, "+")
         shape = f"{spell(abs(deep))} {'hollow' if deep >= 0 else 'proud'} in its middle"
         inside = _LIMIT.low_um <= found.slide_urad * _LIMIT.over_mm / 1000 <= _LIMIT.high_um
-        cure = "it may stay" if inside else "turn the slide's lower part, or scrape its guide, until it is not"
+        cure = "leave it alone" if inside else "turn the slide's lower part, or scrape its guide, until it is not"
         return (
             f"The dial moves {spell(first_um)} over {style.spell_place(travel_mm, self.units)}, and "
             f"{spell(turned_um)} with the square turned over. Half the sum is the slide, {angle} ± "

@@ -68,7 +68,7 @@ class ShimPanel(Panel):
         self.height_slider("far_um", f"Reading at {self._place(_FAR)}", far_um, -200, 200, 1)
         self.height_slider("near_turned_um", f"Half-turn reading at {self._place(_NEAR)}", near_turned_um, -200, 200, 1)
         self.height_slider("far_turned_um", f"Half-turn reading at {self._place(_FAR)}", far_turned_um, -200, 200, 1)
-        self.height_slider("target_um", f"Wanted reading at {self._place(_FAR)}", target_um, -20, 40, 1)
+        self.height_slider("target_um", f"Target reading at {self._place(_FAR)}", target_um, -20, 40, 1)
         self.place_slider("feet_mm", "Distance between feet", feet_mm, 80, 400, 10)
         self.tick("sag", "Correction for bar sag", sag)
         self.zoom_tick()
@@ -190,7 +190,7 @@ class ShimPanel(Panel):
             f"The dial reads {spell(read[0])} at {self._place(_NEAR)} and {spell(read[1])} at {self._place(_FAR)}; "
             f"plus is {'high' if upright else 'towards the tool'}. Half a turn shows the bar itself off by "
             f"{spell(bar_um[1])} "
-            f"at the far place, so the axis stands at {spell(at[1])} there{wanted}. It turns by {turn} ± {sd}; "
+            f"at the far place, so the axis is at {spell(at[1])} there{wanted}. It turns by {turn} ± {sd}; "
             f"{in_both(against, self.units)}."
         )
 
@@ -205,8 +205,8 @@ class ShimPanel(Panel):
         first, second = cure.thickness_um
         left = (
             (
-                f" The axis then stands {spell(cure.left_um)} too high at the nose: that comes off the feet, or the "
-                "partner is raised."
+                f" The axis is then {spell(cure.left_um)} too high at the nose: take that off the feet, or "
+                "raise the other unit."
             )
             if cure.left_um > 0.5
             else ""

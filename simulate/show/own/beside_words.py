@@ -16,7 +16,7 @@ _WHY = {
         "reading, or read something twice"
     ),
     Without.WORSE: "the worst does not get better, so your rounds show no share; state one to see where you stand",
-    Without.ROUNDS: "their numbers lie more than 60 apart; number them 1, 2, 3",
+    Without.ROUNDS: "the numbers of the rounds are more than 60 apart; number them 1, 2, 3",
 }
 _PLACES = {
     Where.INSIDE: "inside the band",
@@ -31,7 +31,7 @@ def beside_words(told: Beside | Without, units: str = "mm", brief: bool = False)
     `brief`: leave out the rounds before the last, and what a share from one's own rounds cannot tell.
 
     >>> beside_words(Without.ROUNDS)[0]
-    'No simulated workshops beside your rounds: their numbers lie more than 60 apart; number them 1, 2, 3.'
+    'No simulated workshops beside your rounds: the numbers of the rounds are more than 60 apart; number them 1, 2, 3.'
     """
     if isinstance(told, Without):
         return (f"No simulated workshops beside your rounds: {_WHY[told]}.",)
@@ -54,7 +54,7 @@ def _earlier(told: Beside) -> tuple[str, ...]:
     ]
     if len(told.where) < 2:
         return ()
-    return (f"Before that: {', '.join(out)}." if out else "Before that every round lies inside.",)
+    return (f"Before that: {', '.join(out)}." if out else "Before that, every round lies inside.",)
 
 
 def _assumed(told: Beside, units: str) -> tuple[str, ...]:
@@ -75,6 +75,6 @@ def _assumed(told: Beside, units: str) -> tuple[str, ...]:
         return (said,)
     return (
         said,
-        "The share is taken from your own rounds, so these lie near the middle anyway; only a round that "
-        "departs from that trend stands out. State a share to compare yours with.",
+        "The share is taken from your own rounds, so your rounds lie near the middle anyway; only a round that "
+        "departs from that trend stands out. State a share to compare with yours.",
     )

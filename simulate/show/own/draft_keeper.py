@@ -169,7 +169,7 @@ class DraftKeeper:
         try:
             return f"The draft is kept as {put_away(path).name}, and is not brought back any more."
         except OSError as error:
-            return f"The draft stays in {path.name} ({error.strerror or 'the folder refuses'})."
+            return f"The draft stays in {path.name} ({error.strerror or 'the folder does not allow it'})."
 
     def tell(self, words: str) -> None:
         """Show one line; the button stands beside it while there is a draft."""

@@ -289,7 +289,10 @@ class ReadingsPanel(Panel):
             ) from None
         if size is None:
             raise Refusal(
-                "file", where=f"'{self.path.value.strip()}'", found="is no file", must_be="the path of a readings file"
+                "file",
+                where=f"'{self.path.value.strip()}'",
+                found="is not a file",
+                must_be="the path of a readings file",
             )
         if data is None:
             raise Refusal(

@@ -64,7 +64,7 @@ def known_boxes(controls: Controls, **figures: float | None) -> None:
     `**figures`: by the names of their controls, which are there; those that are known count from the start.
     """
     for name, value in figures.items():
-        words = "Repeatability is known" if name.startswith("reading_sd") else "Stop at the wanted figure"
+        words = "Repeatability is known" if name.startswith("reading_sd") else "Stop at the target"
         controls.only_if(name, words, value is not None)
 
 

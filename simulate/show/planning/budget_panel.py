@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from simulate.core.refusal import Refusal
+from simulate.core.refusal import Refusal, counted
 from simulate.method.planning.workshop_budget import EYES, Stage, Workshop, on_paper, workshop_chain
 from simulate.method.uncertainty_budget import Chain, Link
 from simulate.show.drawing import style
@@ -12,7 +12,7 @@ from simulate.show.drawing.canvas import Canvas, Words
 from simulate.show.panel.panel import Panel
 from simulate.show.planning.budget_picture import LinkBars, shared_words
 
-_OWN = "a link of your own"
+_OWN = "your own link"
 _PLACES = 11
 
 
@@ -94,7 +94,7 @@ class ChainPanel(Panel):
         axes.set_yticks([])
         axes.set_xlabel(f"out by ({style.small_unit(self.units)}, log scale)")
         axes.grid(axis="x", color="#DDDDDD", lw=0.8)
-        axes.set_title("The way, on paper", loc="left", x=-0.72)
+        axes.set_title("The job, on paper", loc="left", x=-0.72)
         make = self.canvas.moving
         self._line = make(axes.plot([1], [0], color="#999999", lw=1.2)[0])
         self._dots = make(axes.plot([1], [0], "o", color=style.ORANGE, ms=8)[0])
@@ -141,9 +141,11 @@ class ChainPanel(Panel):
         worst = int(chain.weakest)
         rounds = sum(s.name.startswith("land gauges") for s in stages)
         return (
-            f"From a black bar out by {spell(stages[0].out_um)}: {rounds} rounds of three land gauges. Then come a "
-            f"straightedge within ± {spell(stages[-4].out_um)}, a bed to ± {spell(stages[-3].out_um)}, an aligned "
-            f"machine to ± {spell(chain.expanded_um)} (95 %). All links together have a standard uncertainty of "
+            f"A black bar {spell(stages[0].out_um)} out takes {counted(rounds, 'round')} of three "
+            "land gauges. Then come "
+            f"a straightedge within ± {spell(stages[-4].out_um)}, a bed within ± {spell(stages[-3].out_um)} and an "
+            f"aligned machine within ± {spell(chain.expanded_um)} (95 %). All links together have a "
+            "standard uncertainty of "
             f"{spell(chain.combined_um)}. {shared_words(chain, spell)}Improve {chain.names[worst]} first: "
             f"{100 * chain.share[worst]:.0f} % of the variance is there, and half of it would leave "
             f"{spell(chain.if_halved_um[worst])}."

@@ -21,7 +21,7 @@ def shared_words(chain: Chain, spell: Callable[[float], str]) -> str:
     >>> from simulate.method.uncertainty_budget import Link, combine_chain
     >>> eye = [Link("the bars", 1.0, -0.5, cause="one eye"), Link("the bed", 1.0, cause="one eye")]
     >>> shared_words(combine_chain(eye), "{:g} µm".format)
-    'Shared, so added with its sign first, one eye is -0.5 µm (the bars) and +1 µm (the bed): 0.5 µm. '
+    'Shared errors are added with their signs: one eye is -0.5 µm (the bars) and +1 µm (the bed), together 0.5 µm. '
     """
     said = ""
     for entry, name in enumerate(chain.names):
@@ -29,7 +29,7 @@ def shared_words(chain: Chain, spell: Callable[[float], str]) -> str:
         if len(steps) > 1:
             parts = " and ".join(f"{'-' if um < 0 else '+'}{spell(abs(float(um)))} ({step})" for step, um in steps)
             said += (
-                f"Shared, so added with its sign first, {name} is {parts}: "
+                f"Shared errors are added with their signs: {name} is {parts}, together "
                 f"{spell(float(chain.contribution_um[entry]))}. "
             )
     return said
@@ -99,7 +99,7 @@ class HalvedDots:
         axes.set_xticks([0.5, 0.6, 0.7, 0.8, 0.9, 1.0])
         axes.set_xticklabels(["50 %", "", "70 %", "", "90 %", ""])
         axes.set_xlabel("of what it is now")
-        axes.set_title("The whole, if this link were halved", loc="left")
+        axes.set_title("The total, if this link were halved", loc="left")
         axes.axvline(1.0, color=style.BLACK, lw=1.4, ls=(0, (6, 4)))
         axes.grid(axis="x", color="#DDDDDD", lw=0.8)
         make = canvas.moving

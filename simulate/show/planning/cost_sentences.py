@@ -55,7 +55,8 @@ def cost_caption(costs: Sequence[ChoiceCost]) -> str:
     """Say what rows of costs are."""
     return (
         f"What each choice costs in the loop of three: {costs[0].workshops} workshops on these bars, and the same with "
-        "that one choice changed. Medians, in brackets nine workshops in ten; + is more with your choice. Hours of "
+        "that one choice changed. Medians, with the range of nine workshops in ten in brackets; + is more "
+        "with your choice. Hours of "
         "rest are not work."
     )
 
@@ -67,4 +68,4 @@ def _option(name: str) -> str:
 def _signed(three: np.ndarray, unit: str, clear: bool, places: int) -> str:
     places -= bool(np.abs(three).max() >= 9.95)
     low, half, high = (f"{round(float(v), places) + 0.0:+.{places}f}" for v in three)
-    return f"{half} {unit} ({low} to {high} {unit}){'' if clear else ', may be chance'}"
+    return f"{half} {unit} ({low} to {high} {unit}){'' if clear else ', perhaps by chance'}"

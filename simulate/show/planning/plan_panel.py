@@ -82,7 +82,7 @@ def growing(  # noqa: PLR0913  (one for each control)
 
     `metal`: one of `METAL`.
 
-    >>> growing(60, 20, 10, METAL[0], 0.5, 2.5, "second-cut file", "a usual hand", 1, 1).plan(1000).workshops
+    >>> growing(60, 20, 10, METAL[0], 0.5, 2.5, "second-cut file", "an average hand", 1, 1).plan(1000).workshops
     200
     """
     each = removal_um * 0.5 ** np.arange(rounds) if metal == METAL[1] else np.full(rounds, removal_um)
@@ -147,7 +147,7 @@ class PlanPanel(Panel):
         share: float = 0.5,
         sight_um: float = 2.5,
         tool: str = "second-cut file",
-        skill: str = "a usual hand",
+        skill: str = "an average hand",
         rounds: int = 5,
         workshops: int = 1000,
         seed: int = 1,
@@ -161,7 +161,7 @@ class PlanPanel(Panel):
         self.seed = seed
         self._growth: asyncio.Task | None = None
         self.height_slider("start_um", "Starting error of each bar", start_um, 30, 500, 10)
-        self.height_slider("wanted_um", "Wanted straightness", wanted_um, 3, 50, 1)
+        self.height_slider("wanted_um", "Target straightness", wanted_um, 3, 50, 1)
         self.height_slider("removal_um", "Metal per pass at first", removal_um, 2.5, 40, 0.5)
         self.menu("metal", "Metal in later rounds", METAL, metal)
         self.slider("share", "Share taken from one bar", share, 0, 1, 0.05, ".2f")
@@ -232,7 +232,7 @@ class PlanPanel(Panel):
         axes.text(
             0,
             1.01,
-            "band: 10 to 90 % of workshops; dashed: wanted",
+            "band: 10 to 90 % of workshops; dashed: target",
             transform=axes.transAxes,
             va="bottom",
             fontsize=style.SMALL,
@@ -241,7 +241,7 @@ class PlanPanel(Panel):
     def _chance_paper(self, axes) -> None:
         axes.set_ylim(0, 104)
         axes.grid(color="#DDDDDD", lw=0.8)
-        axes.set_title("Part of the workshops (%)", loc="left", fontsize=style.BODY, pad=26)
+        axes.set_title("Share of the workshops (%)", loc="left", fontsize=style.BODY, pad=26)
         axes.plot([-0.2, _MOST + 0.3], [100 * EVEN] * 2, ":", color=style.BLACK, lw=1.6)
         make = self.canvas.moving
         self._reached = make(axes.plot([], [], "-o", color=style.BLUE)[0])
@@ -328,7 +328,8 @@ class PlanPanel(Panel):
         why = p.stop.why(lambda um: style.spell(um, self.units))
         tried = self._tried_so_far()
         return (
-            f"{tried[0].upper()}{tried[1:]} tried. {why} Half of them took {_short(p.rounds[1])} rounds or fewer and "
+            f"{tried[0].upper()}{tried[1:]} simulated. {why} Half of them took "
+            f"{_short(p.rounds[1])} rounds or fewer and "
             f"{hours[1]} hours; one in ten less than {hours[0]} hours, one in ten more than {hours[2]}. To be safe in "
             f"95 cases out of 100, leave {style.spell(p.stock_to_leave_um, self.units)} of metal on every edge, and a "
             f"quarter more for what {POINTS} places along a bar do not show. The hours rest on common practice and "
@@ -341,7 +342,7 @@ def _reason(p: Plan) -> str:
     lines = [f"by then {100 * p.reached[r]:.0f} % had reached it"]
     if r < p.worse.size:
         lines.append(f"round {r + 1} harmed {100 * p.worse[r]:.0f} %")
-    return "\n".join([*lines, f"dotted: {100 * EVEN:.0f} %, as good as a coin"])
+    return "\n".join([*lines, f"dotted: {100 * EVEN:.0f} %, a coin toss"])
 
 
 def _short(value: float) -> str:

@@ -142,7 +142,7 @@ class EdgeSurveyPanel(Panel):
         top = self._tops[0].take(float(max(np.abs(now).max(), np.abs(told).max())), zoom, rounded=False)
         step = style.to_um(line_step(style.small(top, self.units)), self.units)
         self._maps[0].show("The plate as it is", fine(now), step, top)
-        self._maps[1].show("As the survey has it", fine(told), step, top)
+        self._maps[1].show("As surveyed", fine(told), step, top)
         most = self._tops[1].take(max(float(left.max()), 1.0), zoom, rounded=False)
         lines_um = style.to_um(line_step(style.small(most, self.units)), self.units)
         working = fine((left > 0) & (plan.first_pass <= done + 1) & (plan.first_pass > 0)) > 0.5
@@ -167,8 +167,9 @@ class EdgeSurveyPanel(Panel):
         if off is not None:
             thinnest = style.spell(1000 * _SETS[under[2]][0], self.units)
             known = (
-                f"and {under[0]} of {under[1]} gaps take no blade: under {thinnest} nothing is known. The survey "
-                f"misses this plate by {style.spell(off, self.units)} at its worst station"
+                f"and {under[0]} of {under[1]} gaps take{'s' * (under[0] == 1)} no blade: under {thinnest} "
+                "nothing is known. The survey "
+                f"is wrong by {style.spell(off, self.units)} at its worst station"
             )
         return (
             f"{known}. The plan takes {style.spell(plan.remove_um.max(), self.units)} at the "

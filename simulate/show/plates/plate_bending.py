@@ -17,7 +17,7 @@ from simulate.show.drawing.scale import HeldTop
 from simulate.show.panel.panel import Panel
 from simulate.surface.flatness import flatness
 
-CHOICES = ("as the three sliders say", "two corners and the far side", "the best three")
+CHOICES = ("set by the three sliders", "two corners and the far side", "the best three")
 CORNERS = (1.0, 1.0, 1.0)
 _U = np.linspace(-1.0, 1.0, 31)
 _APART = np.linspace(0.1, 1.0, 19)
@@ -104,7 +104,7 @@ class PlateBendingPanel(Panel):
     def _curve_paper(self, axes) -> None:
         title = "Out of flat, relative to two corners\nand the far side, log scale"
         self._curve, self._here = relative_curve(self.canvas, axes, _APART, (3, 300), [3, 10, 30, 100, 300], title)
-        axes.set_xlabel("pair apart (% of its side)")
+        axes.set_xlabel("spacing of the pair (% of side)")
 
     def _side_paper(self, axes) -> None:
         axes.axis("off")
@@ -116,7 +116,7 @@ class PlateBendingPanel(Panel):
             0,
             0.20,
             (
-                "map: over the points' plane\ndotted: as high as they are\ndashed: lower; solid: higher\n■ the "
+                "map: heights above the points\ndotted: level with them\ndashed: lower; solid: higher\n■ the "
                 "plate as it lies"
             ),
             va="top",

@@ -36,7 +36,7 @@ _PLACES = ((0.02, 0.525), (0.245, 0.525), (0.02, 0.05), (0.245, 0.05), (0.475, 0
 PART_MM = 100.0
 """Side of the part of a print that is drawn larger."""
 _STILL = next(iter(CASTINGS))
-_TURNED = {0: "as it comes", 90: "turned a quarter", 180: "turned half way round", 270: "turned three quarters"}
+_TURNED = {0: "not turned", 90: "turned a quarter", 180: "turned half way round", 270: "turned three quarters"}
 
 
 @remembered
@@ -243,7 +243,7 @@ class PlatesPanel(StepPanel):
 
     def _show_plates(self, step: PlateStep, heights: np.ndarray, lines: float, top: float) -> None:
         for plate, own in enumerate(heights):
-            height, turned, title = own, None, f"Plate {plate + 1}: waits"
+            height, turned, title = own, None, f"Plate {plate + 1}: on the bench"
             if plate == step.lower:
                 title = f"Plate {plate + 1}: below"
             elif plate == step.upper:

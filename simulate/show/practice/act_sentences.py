@@ -88,11 +88,11 @@ def verdict_words(answer: Answer | None) -> str:
 
     >>> from simulate.method.practice.acts import look, start_practice
     >>> verdict_words(look(start_practice()).answer)
-    'Shut at 2 places, open nearly all along; it sits firm.'
+    'Shut at 2 places, open nearly all along; it sits firmly.'
     """
     if answer is None or answer.met is not None or answer.hinge is not None:
         return ""
-    rocks, away = "it rocks" if answer.rocks else "it sits firm", np.asarray(answer.seen.open, bool)
+    rocks, away = "it rocks" if answer.rocks else "it sits firmly", np.asarray(answer.seen.open, bool)
     shut = sum(not away[a] for a, _ in runs(away.astype(int)))
     parts = zip(("at the left", "in the middle", "at the right"), np.array_split(away, 3))
     wide = [name for name, part in parts if part.mean() > 0.5]
@@ -112,7 +112,7 @@ def passes_words(asked: int, done: int, sight: str) -> str:
     if not done:
         return f"No pass was made: with {sight} no gap shows, so nothing says where to cut."
     if done >= asked:
-        return f"All {asked} passes are done." if asked > 1 else "The one pass is done."
+        return f"All {asked} passes are done." if asked > 1 else "The only pass is done."
     return f"It ended after {counted(done, 'pass', 'passes')} of {asked}: by then no gap showed with {sight}."
 
 
@@ -146,7 +146,7 @@ def seen_words(answer: Answer | None, units: str = "mm", listed: bool = True) ->
     """Say what the last look gave back, place by place where that is `listed`, and what it cannot tell."""
     if answer is None:
         return "Nothing has been checked since the last move or cut."
-    rocks = " It rocks under a light push." if answer.rocks else " It sits firm."
+    rocks = " It rocks under a light push." if answer.rocks else " It sits firmly."
     if answer.hinge is not None:
         return (
             f"Pushed squarely at its right end it {HINGE_WORDS[answer.hinge.state]}: it turned "

@@ -33,7 +33,7 @@ def goal_words(state: PracticeState, goes: Sequence[PracticeState], par: Way | N
     if scores:
         last = scores[-1]
         told.append(
-            f"Your attempt before: {spell(last.worst_um, units)}, {last.hours:.1f} h, {metal_words(last.metal_mm3)}."
+            f"Your previous attempt: {spell(last.worst_um, units)}, {last.hours:.1f} h, {metal_words(last.metal_mm3)}."
         )
     return " ".join(told)
 
@@ -58,7 +58,7 @@ def _won(won: Sequence[str]) -> str:
         return ""
     names = [_MEDAL_WORDS[name] for name in won]
     lost = [_MEDAL_WORDS[name] for name in MEDALS if name not in won]
-    left = f"; still to gain: {' and '.join(lost)}" if lost else ""
+    left = f"; still to win: {' and '.join(lost)}" if lost else ""
     return f"{'Medal' if len(won) == 1 else 'Medals'} for {' and '.join(names)}{left}."
 
 
@@ -79,7 +79,7 @@ def record_words(goes: Sequence[PracticeState], units: str = "mm") -> list[str]:
 
     >>> from simulate.method.practice.acts import start_practice, stop
     >>> record_words([stop(start_practice())])
-    ['Bars: 1 attempt, 0 of them to the aim; least left 200 µm.']
+    ['Bars: 1 attempt, 0 of which reached the aim; least left 200 µm.']
     """
     told = []
     for one in records(goes):
@@ -88,7 +88,7 @@ def record_words(goes: Sequence[PracticeState], units: str = "mm") -> list[str]:
         )
         many = f"{one.goes} attempt{'s' * (one.goes != 1)}"
         told.append(
-            f"{one.level.capitalize()}: {many}, {one.reached} of them to the aim; "
+            f"{one.level.capitalize()}: {many}, {one.reached} of which reached the aim; "
             f"least left {spell(one.worst_um, units)}{least}."
         )
     return told

@@ -292,7 +292,7 @@ class PracticePanel(PracticeDesk):
             f"{body} {i + 1} {style.spell(v, self.units)}" for i, v in enumerate(self.told.worst_um[position])
         )
         out = "flat" if self.state.level == "plates" else "straight"
-        return f"{act}. The truth then, out of {out}: {now}. The whole result stands below."
+        return f"{act}. The truth then, out of {out}: {now}. The full result is below."
 
 
 def bench_number(seed: int | str) -> int:

@@ -44,7 +44,8 @@ def keys(kind: str | None, land: bool, units: str) -> tuple[str, str]:
         None: ("Not checked since the last move or cut: press Look", ""),
         PUSH: ("Dot: the place about which it turned when its right end was pushed", ""),
         "light": (
-            f"Dark: touching, or nearly.   Blue, dotted: near {um(0.8)}.   Red, striped: near {um(1.2)} to {um(1.8)}.",
+            f"Dark: touching, or nearly.   Blue, dotted: about {um(0.8)}.   Red, striped: about "
+            f"{um(1.2)} to {um(1.8)}.",
             f"White: {um(LIGHT_UM['bar'])} or more, the brighter the wider.",
         ),
         "feeler": ("Thickest blade that went in, in mm. A blade that stops below the slit did not go in.", ""),

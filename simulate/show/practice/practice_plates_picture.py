@@ -71,12 +71,12 @@ class HiddenPlates:
         a, b = (corner_place(c, int(state.turned)) for c in _CORNERS)
         lies = [
             f"Plate {state.upper + 1} on plate {state.lower + 1}:",
-            "as it comes" if not state.turned else f"turned {state.turned}°",
+            "not turned" if not state.turned else f"turned {state.turned}°",
             slid or "not slid",
-            f"its A lies {_corner(a)}",
-            f"its B lies {_corner(b)}",
+            f"its corner A: {_corner(a)}",
+            f"its corner B: {_corner(b)}",
             "",
-            f"Plate {4 - state.lower - state.upper} waits",
+            f"Plate {4 - state.lower - state.upper}: on the bench",
             "",
         ]
         return (
@@ -87,7 +87,7 @@ class HiddenPlates:
                     "Blue: marks; pale in",
                     "them: bears hardest",
                     "Faint: only smeared",
-                    "Grey: nothing over it",
+                    "Grey: no plate over it",
                 ],
                 "feeler": ["Figures along the rim:", "thickest blade that", "went in, in mm"],
             }[state.answer.kind if state.answer else None]

@@ -97,7 +97,7 @@ def sheet_words(scores: Sequence[Score], like: PracticeState, challenge: Challen
     elif last is best:
         before = best_of(scores[:-1])
         words.append(
-            f"Your best of {len(scores)} attempts: {spell(last.worst_um, units)}, where it was "
+            f"Your best of {len(scores)} attempts: {spell(last.worst_um, units)}; before, it was "
             f"{spell(before.worst_um, units)}."
         )
     else:
@@ -109,7 +109,7 @@ def sheet_words(scores: Sequence[Score], like: PracticeState, challenge: Challen
         before = scores[-2]
         hours, metal = last.hours - before.hours, last.metal_mm3 - before.metal_mm3
         words.append(
-            f"Against the attempt before: {abs(hours):.1f} hours {_more(hours)} and {metal_words(abs(metal))} "
+            f"Compared with the attempt before: {abs(hours):.1f} hours {_more(hours)} and {metal_words(abs(metal))} "
             f"{_more(metal)}."
         )
     return " ".join([*words, f"What to try next: {challenge_words(challenge, like, units)}"])

@@ -113,7 +113,7 @@ class FacesPanel(Panel):
         worst = found.pairs.index(found.worst)
         side = "wide" if error_urad > 0 else "narrow"
         leaves = (
-            f"A square that is {style.spell_angle(abs(error_urad), self.units)} too {side} leaves {each} "
+            f"A square that is {style.spell_angle(abs(error_urad), self.units)} too {side} leaves these errors: {each} "
             f"{style.angle_unit(self.units)} (first four corners, plus: too wide; then two pairs, out of parallel)."
             if abs(error_urad) >= 0.5
             else "A true square leaves every corner true and every pair parallel."

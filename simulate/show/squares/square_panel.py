@@ -185,7 +185,7 @@ class SquaresPanel(Panel):
         self._light.set_verts([np.column_stack([np.r_[left, right[::-1]], np.r_[z, z[::-1]]])] if seen.any() else [])
         self._upright.set_xdata([left[0], left[0]])
         self._factor.set_position((0, 166))
-        self._factor.set_text(f"{self.scale.words('sideways', '')}; dashed: the true upright")
+        self._factor.set_text(f"{self.scale.words('sideways', '')}; dashed: true vertical")
 
     def _words(self, history: BladeHistory, now: BladeLook, last: bool, values: dict) -> str:
         def spell(um):
@@ -205,7 +205,7 @@ class SquaresPanel(Panel):
             f"the top. The squares lean by {leans} {style.angle_unit(self.units)} (plus: over their own base)."
         )
         if now.stage == "split" and not last:
-            words += " Both carry the gauge's error the other way, so the pair shows double of it."
+            words += " Both carry the gauge's error the other way, so the pair shows twice that."
         if last:
             worst = np.abs(lean).max() * blade / 1000
             place = style.spell_place(blade, self.units)

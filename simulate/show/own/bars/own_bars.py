@@ -83,7 +83,7 @@ class OwnBarsPanel(ReadingsPanel):
         self.solution: BarSolution | None = None
         self._load(path)
         repeatability_slider(self, reading_sd_um, 200)
-        target_slider(self, target_um, "Wanted straightness")
+        target_slider(self, target_um, "Target straightness")
         stated_menu(self, "feel_um", "Feel of blades, 1 SD", feel_um)
         self.place_slider("place_mm", "Blade position, 1 SD", place_mm, 0, 10, 0.5)
         stated_menu(self, "resolution_um", "Smallest step of a reading", resolution_um, nought=False)

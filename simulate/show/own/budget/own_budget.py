@@ -8,7 +8,7 @@ from pathlib import Path
 import ipywidgets as widgets
 
 from simulate.core.atomic_files import reason
-from simulate.core.refusal import Refusal
+from simulate.core.refusal import Refusal, counted
 from simulate.method.planning.workshop_budget import Workshop, workshop_links
 from simulate.method.uncertainty_budget import Chain, combine_chain
 from simulate.readings.logbook.budget_sheet import KINDS, LinkRow, links_of, read_sheet, rows_as_typed, sheet_text
@@ -43,7 +43,7 @@ _FIELDS = (
 _KINDS = (
     ("± one standard deviation", KINDS[0]),
     ("± limits (rectangular)", KINDS[1]),
-    ("± holds 95 of 100", KINDS[2]),
+    ("± 95 % limits", KINDS[2]),
 )
 
 
@@ -297,7 +297,7 @@ class OwnChainPanel(Panel):
         write_whole(self.sheet.value, sheet_text(rows, self.units).encode())
         self.draft.saved()
         self.message.value = ""
-        self.said.value = f"<p role='status'>Saved: {sum(not r.empty for r in rows)} links.</p>"
+        self.said.value = f"<p role='status'>Saved: {counted(sum(not r.empty for r in rows), 'link')}.</p>"
 
     def _open(self) -> None:
         path = Path(self.sheet.value.strip()).expanduser()
@@ -313,7 +313,7 @@ class OwnChainPanel(Panel):
             ) from None
         rows = read_sheet(text_of(data, path.name), path.name, self.units)
         with self.draft.loading():
-            self._relay(rows, f"Opened: {len(rows)} links.")
+            self._relay(rows, f"Opened: {counted(len(rows), 'link')}.")
         self.draft.loaded("rows")
 
     # -- the picture ------------------------------------------------------

@@ -62,7 +62,7 @@ class LayoutBox:
             field.name: widgets.Text(
                 value=field.inch if self.units == "inch" else field.mm,
                 description=field.label.format(**words),
-                placeholder="empty: every pair, one of them turned" if field.name == "pairs" else "",
+                placeholder="empty: every pair, one turned" if field.name == "pairs" else "",
                 **_WIDE,
             )
             for field in FIELDS[kind]

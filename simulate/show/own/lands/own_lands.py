@@ -52,7 +52,7 @@ class OwnLandsPanel(ReadingsPanel):
     Examples
     --------
     >>> panel = OwnLandsPanel()
-    >>> panel.sentence.startswith("Demo file, invented readings. Round 2. Above the line through the ends the bar")
+    >>> panel.sentence.startswith("Demo file, invented readings. Round 2. Heights above the line through the ends")
     True
     """
 
@@ -118,9 +118,9 @@ class OwnLandsPanel(ReadingsPanel):
         if np.ptp(np.diff(x)) > 1e-3 or x.size % 2 == 0:
             raise Refusal(
                 "spacing",
-                where="the points that the readings touch",
-                found=f"{np.diff(x).min():g} to {np.diff(x).max():g} mm, {x.size} of them",
-                must_be=f"an odd number, evenly spaced, for '{worked}'",
+                where="the row of points that the readings touch",
+                found=f"{np.diff(x).min():g} to {np.diff(x).max():g} mm between {x.size} points",
+                must_be=f"evenly spaced, with an odd number of points, for '{worked}'",
                 do=f"Take '{AS_LAID}', which needs neither",
             )
         return solve_network(
@@ -152,25 +152,27 @@ class OwnLandsPanel(ReadingsPanel):
         off = own[np.argsort(-np.abs(net.height_um[own]), kind="stable")]
         named = np.sort(off[:MOST_NAMED])
         points = ", ".join(f"{self._height(found, k)} at {self._at(net.x_mm[k])}" for k in named)
-        more = "" if own.size <= MOST_NAMED else f" (the {MOST_NAMED} that are farthest out, of {own.size})"
+        more = "" if own.size <= MOST_NAMED else f" (the {MOST_NAMED} farthest out, of {own.size})"
         how = (
             "the repeatability of a reading is not known, so no range is given: make one fit again"
             if low is None or high is None
             else "± is 95 % for each point by itself"
             if not self._table.is_interval.any()
-            else "in brackets 95 % for each point by itself"
+            else "ranges in brackets are 95 % for each point by itself"
         )
-        said = [f"Above the line through the ends the bar stands {points}{more}; {how}."] if own.size else []
+        said = [f"Heights above the line through the ends: {points}{more}; {how}."] if own.size else []
         if own.size > 1 and low is not None:
             wide = float(np.max((found.whole_high_95_um - found.whole_low_95_um)[own] / (high - low)[own]))
-            said.append(f"A band that holds all points at once is {wide:.1f} times as wide.")
+            said.append(f"A band for all points at once is {wide:.1f} times as wide.")
         if found.open_mm:
             said.append(
                 f"Open on one side: {', '.join(self._at(v) for v in found.open_mm[:MOST_NAMED])}; read there "
                 "again with an upper end."
             )
         if not net.reached.all() and not found.open_mm:
-            said.append(f"Not tied to the ends: {', '.join(self._at(v) for v in net.x_mm[~net.reached][:MOST_NAMED])}.")
+            said.append(
+                f"Not fixed to the ends: {', '.join(self._at(v) for v in net.x_mm[~net.reached][:MOST_NAMED])}."
+            )
         if found.conflict:
             said.append(in_both(found.conflict, self.units))
         elif found.low_um is not None:
@@ -182,7 +184,7 @@ class OwnLandsPanel(ReadingsPanel):
                 )
                 felt = style.spell(found.margin_um, self.units)
                 how = (
-                    f", 95 times in 100 for all readings at once, with {felt} of feel counted in"
+                    f", 95 times in 100 for all readings at once, with {felt} of feel allowed"
                     if found.margin_um
                     else ""
                 )
@@ -194,7 +196,7 @@ class OwnLandsPanel(ReadingsPanel):
         return (
             f"Against the prediction: {self._at(foretold.x_mm[worst])} is farthest out, "
             f"{style.spell(abs(foretold.height_um[worst]), self.units)} where ± "
-            f"{style.spell(foretold.foretold_sd_um[worst], self.units)} was predicted, scatter counted in: "
+            f"{style.spell(foretold.foretold_sd_um[worst], self.units)} was predicted, scatter included: "
             f"{foretold.verdict}. A good bar would come out no better in {100 * foretold.probability:.0f} cases out of "
             "100."
         )

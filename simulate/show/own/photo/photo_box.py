@@ -237,7 +237,7 @@ class PhotoBox:
             raise Refusal(
                 "state",
                 where="this print",
-                found="not counted yet as it stands in the fields",
+                found="not counted yet with the figures in the fields",
                 must_be="counted, so that you can see what is added",
                 do="Press Find the marks first",
             )

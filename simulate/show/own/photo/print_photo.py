@@ -31,14 +31,14 @@ def print_photo_sentences(told: PrintPhoto) -> tuple[str, ...]:
     >>> print_photo_sentences(PrintPhoto(x_mm=x, y_mm=x, shade=-1.0 * marked, marked=marked,
     ...     apart=marked, blind=~(marked | True), bearing=(0.012, 0.0138, 0.015), points=points,
     ...     points_mean=(0.25, 0.25, 0.25), glare=0.0, contrast=9.0, grown=(0, 0), spots=1))[1]
-    '0.25 points to a square inch, in the mean of 4 squares; the sparsest of them, 2 across and 1 away, has 0.'
+    '0.25 points to a square inch, the mean of 4 squares; the sparsest of them, 2 across and 1 away, has 0.'
     """
     low, middle, high = (100 * share for share in told.bearing)
     least, most = min(told.points_mean), max(told.points_mean)
     by = f", {three(least)} to {three(most)} by their borders" if three(least) != three(most) else ""
     away, across = np.unravel_index(int(told.points.argmin()), told.points.shape)
     barest = f"the sparsest of them, {across + 1} across and {away + 1} away, has {three(told.points.min())}"
-    several = f", in the mean of {told.points.size} squares{by}; {barest}" if told.points.size > 1 else by
+    several = f", the mean of {told.points.size} squares{by}; {barest}" if told.points.size > 1 else by
     glare = (f"{100 * told.glare:.1f} % of the face is glare and was left out.",) if told.glare > _GLARE_SAID else ()
     joined, parts = told.grown
     apart = told.points_mean[1] * (told.spots - joined + parts) / max(told.spots, 1)

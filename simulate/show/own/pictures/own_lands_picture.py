@@ -59,7 +59,7 @@ def own_lands_picture(found: SolvedLands, predicted: Network, units: str = "mm",
                 )
         axes.set_xlim(x[0] - 0.03 * np.ptp(x), x[-1] + 0.03 * np.ptp(x))
         axes.set_xlabel(f"position along the bar ({'in' if units == 'inch' else 'mm'})")
-        axes.set_ylabel(f"over the line of\nthe ends ({style.small_unit(units)})")
+        axes.set_ylabel(f"above the line of\nthe ends ({style.small_unit(units)})")
         canvas.figure.text(
             0.5, 0.02, KEY.format(certain=certain_how(found)), ha="center", va="bottom", fontsize=style.SMALL
         )

@@ -78,7 +78,7 @@ def _workshops(axes, told: Beside, unit: float) -> None:
     low, half, high = unit * np.maximum(told.band_um, LEAST_UM)
     along = np.arange(half.size)
     axes.fill_between(along, low, high, facecolor=style.STEEL, edgecolor="#555555", lw=1, zorder=0)
-    axes.plot(along, half, "--", color="#555555", lw=1.5, label="simulated workshops, half; grey: 5 to 95 %")
+    axes.plot(along, half, "--", color="#555555", lw=1.5, label="simulated workshops, median; grey: 5 to 95 %")
     ends = np.stack([told.form_um - told.low_95_um, told.high_95_um - told.form_um])
     ends = unit * np.minimum(
         np.maximum(np.nan_to_num(ends), 0.0), [told.form_um - LEAST_UM, np.full(ends.shape[1], np.inf)]
@@ -100,7 +100,7 @@ def progress_words(own: Progress, units: str = "mm", told: Beside | None = None)
         f"{style.spell(form, units)} {'at the start' if k == 0 else f'after {k}'}"
         for k, form in zip(own.rounds, own.form_um)
     )
-    band = "" if told is None else f" Grey: where 90 of 100 simulated workshops stand, {_ends_words(told, units)}."
+    band = "" if told is None else f" Grey: where 90 of 100 simulated workshops lie, {_ends_words(told, units)}."
     if own.rounds.size < 3:
         return f"Worst body after each round: {figures}; two figures show no floor, so nothing is predicted.{band}"
     return (

@@ -49,8 +49,8 @@ def standing_picture(standings: Sequence[Standing], units: str = "mm", dpi: int 
         axes.grid(axis="x", color="#DDDDDD", lw=0.8)
         per = "4 in" if units == "inch" else "100 mm"
         axes.set_xlabel(f"out by ({style.small_unit(units)}; angles over {per}), log scale")
-        axes.set_title("● now   ▏at most, 95 %   ◇ wanted", loc="left", fontsize=style.SMALL)
-        axes.text(1.03, 1.02, "hangs on", transform=axes.transAxes, fontsize=style.SMALL, va="bottom")
+        axes.set_title("● now   ▏at most, 95 %   ◇ target", loc="left", fontsize=style.SMALL)
+        axes.text(1.03, 1.02, "depends on", transform=axes.transAxes, fontsize=style.SMALL, va="bottom")
     return canvas
 
 
@@ -73,7 +73,7 @@ def _draw(axes, at: int, one: Standing, unit: float) -> None:
         axes.plot(most, at, "|", color=style.BLUE, ms=16, mew=2.5)
     if one.wanted_um:
         axes.plot(one.wanted_um * unit, at, "D", color=style.ORANGE, ms=9, mfc="white", mew=2)
-    hangs = "; ".join(one.hangs_on) if one.hangs_on else "nothing: by itself"
+    hangs = "; ".join(one.hangs_on) if one.hangs_on else "nothing else"
     axes.text(
         1.03,
         at,

@@ -83,7 +83,7 @@ class OwnPlatesPanel(ReadingsPanel):
         self._load(path)
         self.round_menu(round_shown)
         repeatability_slider(self, reading_sd_um, 200)
-        target_slider(self, target_um, "Wanted flatness")
+        target_slider(self, target_um, "Target flatness")
         self.menu("standard", "Grading standard", list(PLATE_STANDARDS), standard)
         stated_menu(self, "feel_um", "Feel of blades, 1 SD", feel_um)
         self.place_slider("place_mm", "Blade position, 1 SD", place_mm, 0, 10, 0.5)

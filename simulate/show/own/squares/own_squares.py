@@ -185,9 +185,7 @@ class OwnSquaresPanel(ReadingsPanel):
             return ""
         whole, alone = found.whole_high_95_urad - found.whole_low_95_urad, found.high_95_urad - found.low_95_urad
         wide = float(np.max((whole / np.maximum(alone, 1e-12))[found.settled]))
-        return (
-            f"Each range holds one square by itself; ranges that hold all squares at once are {wide:.1f} times as wide."
-        )
+        return f"Each range is for one square by itself; ranges for all squares at once are {wide:.1f} times as wide."
 
     def _certain(self, found: SolvedSquares, k: int) -> str:
         if found.low_urad is None:
@@ -227,7 +225,7 @@ class OwnSquaresPanel(ReadingsPanel):
             bends = style.spell(float(np.abs(found.bend_um).max()), self.units)
             said = (
                 f"The uncertainty follows from the intervals; bends of the blades ({bends} at most by these "
-                "readings) and feel are counted in."
+                "readings) and feel are included."
             )
             against = [in_both(found.against.sentence, self.units)] if found.against else []
             return " ".join([said, *against])

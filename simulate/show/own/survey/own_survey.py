@@ -205,8 +205,8 @@ class SurveyPanel(ReadingsPanel):
         high, low, worst = int(height.argmax()), int(height.argmin()), int(sd.round(6).argmax())
         return (
             f"Flatness {spell(value)} at {height.size} stations, "
-            f"{in_both(grade, self.units)}. Closures {closures}: {verdict}. Highest at "
-            f"{self._at(found, high)}, lowest at {self._at(found, low)}. The least certain place is "
+            f"{in_both(grade, self.units)}. Closures {closures}: {verdict}. The plate is highest at "
+            f"{self._at(found, high)} and lowest at {self._at(found, low)}. The least certain place is "
             f"{self._at(found, worst)}, "
             f"± {spell(found.factor_95 * sd[worst])} (95 %). That is for each station by itself; a band for all at "
             f"once is "

@@ -159,10 +159,10 @@ class LogbookBox:
         entry = self.chosen()
         if entry is None:
             raise LogbookError(
-                "state",
+                "missing",
                 where="the list of sets",
-                found="without a chosen set",
-                must_be="left with one chosen",
+                found="no chosen set",
+                must_be="one",
                 do="Open a logbook, or add a set, and choose one",
             )
         return entry
@@ -251,7 +251,7 @@ class LogbookBox:
             if new is entry
             else " ".join(
                 [
-                    "Corrected; the history holds what it said before.",
+                    "Corrected; the history keeps what it said before.",
                     *self._dependents(entry, "worked out with what it says now"),
                     *self._asks(new),
                 ]
@@ -286,7 +286,7 @@ class LogbookBox:
         place, entry = self.list.index, self._need()
         if self.wordings.index is None:
             raise LogbookError(
-                "state", where="the history", found="without a chosen wording", must_be="left with one chosen"
+                "missing", where="the history", found="no chosen version", must_be="one", do="Choose one"
             )
         self._replace(
             place, gone_back(entry, self.wordings.index), "Restored; what it said in between stays in the history."

@@ -26,7 +26,7 @@ _SIGNED = ("squareness", "twist", "parallelism", "right angle", "offset", "angle
 _NEXT = {
     Step.REACHED: "good enough",
     Step.KNOWN: "nothing: it is known",
-    Step.CUT: "take metal off, by the map of this set",
+    Step.CUT: "take metal off, as the map of this set shows",
     Step.READ: "take more readings before you cut",
     Step.REFUSED: "correct the readings",
 }
@@ -52,8 +52,8 @@ def standing_rows(standings: Sequence[Standing], units: str = "mm") -> tuple[tup
             _good(one, units),
             _range(one, units),
             _wanted(one, units),
-            "; ".join(one.hangs_on) or "nothing: by itself",
-            f"{one.taken or 'date not known'} (set {one.number}{f' of {one.sets} of it' if one.sets > 1 else ''})",
+            "; ".join(one.hangs_on) or "nothing else",
+            f"{one.taken or 'date not known'} (set {one.number}{f', of {one.sets} in all' if one.sets > 1 else ''})",
             _next(one, units),
         )
         for one in standings
