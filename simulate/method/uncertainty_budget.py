@@ -9,6 +9,7 @@ import numpy as np
 import scipy
 
 from simulate.core import checks
+from simulate.core.number_format import three
 from simulate.core.refusal import Refusal, a_kind_of, listed, shape_words
 
 
@@ -217,7 +218,8 @@ def _checked(links: Sequence[Link]) -> tuple[np.ndarray, np.ndarray]:
 def _sentence(names, combined, factor, share, halved, weakest, coverage) -> str:
     worst = int(weakest)
     return (
-        f"Combined standard uncertainty {combined:.3g} µm, {factor * combined:.3g} µm either way for "
+        f"Combined standard uncertainty {three(combined)} µm, {three(factor * combined)} µm either way for "
         f"{100 * coverage:g} %; "
-        f"most of it from {names[worst]} ({100 * share[worst]:.0f} %), and halving that leaves {halved[worst]:.3g} µm."
+        f"most of it from {names[worst]} ({100 * share[worst]:.0f} %), and halving that leaves "
+        f"{three(halved[worst])} µm."
     )

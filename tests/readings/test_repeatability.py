@@ -8,6 +8,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from simulate.readings.adjustment.repeatability import Resolution, assumed_sd, repeatability, resolution_of
+from simulate.readings.alignment.piece_findings import solve_thickness
 from simulate.readings.bars.solve_bars import solve_bars
 from simulate.readings.plates.solve_plates import solve_plates
 from simulate.readings.table.read import read_readings
@@ -68,3 +69,20 @@ def test_no_reading_of_plates_is_said_to_be_better_than_its_rounding(seed, step,
     table = read_readings("\n".join(["lower,upper,turned,x_mm,y_mm,gap_um", *rows]).encode())
     assume(np.unique(table.gap_um).size > 1)
     assert solve_plates(table).reading_sd_um >= step / np.sqrt(12) * (1 - 1e-9)
+
+
+def piece_of(rng, variation_um):
+    """A piece by micrometer at fifteen places, each read twice to a micrometre, and by how much it really differs."""
+    x, y = (axis.ravel() for axis in np.meshgrid(np.arange(10, 200, 45), np.arange(10, 120, 50)))
+    away = variation_um * rng.random(x.size)
+    micrometres = np.concatenate([np.round(18400 + rng.random() + away + 0.05 * rng.normal(size=x.size)) for _ in "12"])
+    rows = [f"{a},{b},{t / 1000:.3f}" for a, b, t in zip(np.tile(x, 2), np.tile(y, 2), micrometres)]
+    table = read_readings("\n".join(["x_mm,y_mm,thickness_mm", *rows]).encode())
+    return solve_thickness(table).features[0], float(np.ptp(away))
+
+
+@pytest.mark.parametrize("variation_um", [0.2, 0.8, 1.5, 6.0])
+def test_a_piece_that_varies_by_less_than_the_step_is_not_said_to_vary_by_nothing(variation_um):
+    rng = np.random.default_rng(int(10 * variation_um))
+    found = [piece_of(rng, variation_um) for _ in range(100)]
+    assert sum(one.low_95 <= true <= one.high_95 for one, true in found if one.ranged) >= 0.93 * len(found)

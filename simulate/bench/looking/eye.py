@@ -230,7 +230,7 @@ def _refuse_no_doubt(gap: np.ndarray, hits: np.ndarray, trials: np.ndarray) -> N
             must_be="marks on both sides of your threshold",
             do=f"Add {ask} marks and test again",
         )
-    first, last = gap[hits > 0].min(), gap[hits < trials].max()
+    first, last = gap[hits > 0].min() + 0.0, gap[hits < trials].max()
     if first == last:
         raise Refusal(
             "unsettled",

@@ -10,6 +10,7 @@ from numpy.typing import ArrayLike
 
 from simulate.core import checks
 from simulate.core.chance import generator
+from simulate.core.number_format import three
 from simulate.core.refusal import Refusal, shape_words
 from simulate.method.uncertainty_budget import Chain, Link, combine_chain, half_width_sd
 from simulate.surface.starting_bars import starting_bars
@@ -207,8 +208,9 @@ def bed_budget(
         straight,
         twist,
         (
-            f"Ways of {length:g} mm: ± {float(straight.expanded_um):.3g} µm in their middle; twist ± {across:.3g} µm "
-            f"across {apart:g} mm, that is {1000 * across / apart:.3g} µm in a metre (uncertainties of 95 %)."
+            f"Ways of {length:g} mm: ± {three(float(straight.expanded_um))} µm in their middle; twist "
+            f"± {three(across)} µm across {apart:g} mm, that is "
+            f"{three(1000 * across / apart)} µm in a metre (uncertainties of 95 %)."
         ),
     )
 

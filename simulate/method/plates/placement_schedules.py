@@ -10,7 +10,7 @@ import numpy as np
 
 from simulate.bench.seating.placement import fit_of
 from simulate.core import checks
-from simulate.core.number_format import two
+from simulate.core.number_format import three, two
 from simulate.core.refusal import Refusal
 from simulate.method.plates.plate_null_space import _asked, _normal, _plane
 
@@ -127,7 +127,7 @@ def shortest_schedule(
         "goal",
         where="wanted_um",
         found=f"{wanted:g}, which no list of at most {most} of the {len(listed)} placements reaches "
-        f"(the best reaches {best[0]:.3g} µm)",
+        f"(the best reaches {three(best[0])} µm)",
         must_be="more",
         do="Allow more fits or more placements",
     )

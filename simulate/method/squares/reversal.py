@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from simulate.core import checks
+from simulate.core.number_format import three
 from simulate.core.refusal import Refusal, shape_words
 
 
@@ -191,6 +192,6 @@ def _opening(gaps_um: ArrayLike, name: str) -> float:
 def _spoken(out_um: float, height_mm: float, sd_urad: float) -> str:
     way = "leans over its base" if out_um >= 0 else "leans away from its base"
     return (
-        f"The square {way} by {abs(out_um) / height_mm * 1000:.0f} µrad ± {sd_urad:.0f}, that is {abs(out_um):.3g} µm "
-        f"over {height_mm:g} mm"
+        f"The square {way} by {abs(out_um) / height_mm * 1000:.0f} µrad ± {sd_urad:.0f}, that is "
+        f"{three(abs(out_um))} µm over {height_mm:g} mm"
     )

@@ -10,7 +10,7 @@ import scipy
 from simulate.core.number_format import three
 from simulate.core.spaces import canonical_basis
 from simulate.readings.adjustment.equations import point_spread
-from simulate.readings.adjustment.repeatability import Resolution, repeatability
+from simulate.readings.adjustment.repeatability import Resolution, least_of_alike, repeatability
 
 TOLERANCE = 1e-10
 """Eigenvalues of the normal matrix below this part of the largest count as none."""
@@ -104,6 +104,10 @@ def adjust(
         note = "taken as 1, because no reading is redundant" if points else "from the widths of the intervals"
         sd_from = "assumed" if points else "intervals"
     scale = sd**2 if reading_sd is None and points == used.sum() else 1.0
+    least = np.zeros(reading.size) if resolution is None else least_of_alike(design, reading, resolution)
+    if sd_from in ("residuals", "resolution") and (rough := point & (least > sd * (1 + 1e-9))).any():
+        each = np.where(rough, least, sd) / np.sqrt(scale)
+        fitted = _fit(design[used], reading[used], np.where(point, each, width / np.sqrt(12))[used])
     unknown, cofactor, loose, _ = fitted
     return Adjustment(
         datum @ unknown,

@@ -98,22 +98,29 @@ def with_whole(value: np.ndarray, low: np.ndarray, high: np.ndarray, draws: np.n
 
 
 def ends_of_form(
-    value: float, around: np.ndarray, alone: np.ndarray, by_intervals: bool = False
+    value: float, around: np.ndarray, alone: np.ndarray, by_intervals: bool = False, rounded: bool = False
 ) -> tuple[float, float]:
     """Give the ends of the 95 % range of a figure of form, such as a minimum zone or the greatest of several errors.
 
     `value`: as it was found. `around` (draws,): the figure of what was found with errors that the readings may have put
     on it. `alone` (draws,): the figure of those errors by themselves. `by_intervals`: whether the draws are those of a
-    posterior.
+    posterior. `rounded`: whether rounding is most of the scatter.
 
-    Such a figure Z is a seminorm, so that Z(found) - Z(error) <= Z(true). Its lower end is no higher than that allows
-    with 95 %; its ends are those of the reflected draws otherwise, and the upper one is never below the figure itself.
+    Such a figure Z is a seminorm, so that Z(found) - Z(error) <= Z(true), and Z(error) <= Z(found) + Z(true): where
+    less is found than the error alone would show, the rest of it may have hidden as much. Its lower end is no higher
+    and its upper one no lower than these allow with 95 %; they are those of the reflected draws otherwise, and the
+    upper one is never below the figure itself. Rounding, unlike scatter, takes from a figure as easily as it adds, so
+    that its upper end is that of the draws as they are.
 
     >>> ends_of_form(5.0, np.array([4.0, 6.0]), np.array([1.0, 1.0]))
     (4.0, 5.95)
+    >>> ends_of_form(0.0, np.array([1.0, 3.0]), np.array([1.0, 3.0]))
+    (0.0, 2.9)
     """
     low, high = (float(np.quantile(around, part)) for part in (0.025, 0.975))
     if by_intervals:
         return min(low, value), max(high, value)
     scatter = float(np.quantile(alone, 0.95))
-    return max(0.0, min(2 * value - high, value - scatter)), max(value, 2 * value - low)
+    return max(0.0, min(2 * value - high, value - scatter)), max(
+        value, 2 * value - low, scatter - value, high * rounded
+    )

@@ -93,6 +93,33 @@ def repeatability(sum_of_squares: float, dof: float, resolution: Resolution) -> 
     return (sd, "residuals") if sd > resolution.least_sd else (float(resolution.least_sd), "resolution")
 
 
+def least_of_alike(design: np.ndarray, reading: np.ndarray, resolution: Resolution) -> np.ndarray:
+    """Give the least standard deviation of each reading, so that readings alike count as one rounded figure.
+
+    `design` (readings, unknowns): without seats and zeros. `reading` (readings,). Returns (readings,): the step over
+    sqrt(12), times the root of how often the same was read with the same figure.
+
+    The same thing read again is rounded alike where the scatter is small: the error is the same, and no number of such
+    readings makes their mean better than one (JCGM 100:2008, F.2.2.1, of a figure that repeats).
+
+    >>> step = Resolution(step=1.0, source="given")
+    >>> least_of_alike(np.array([[1.0], [1.0], [2.0]]), np.array([5.0, 5.0, 5.0]), step).round(3).tolist()
+    [0.408, 0.408, 0.289]
+    """
+    rows = np.column_stack([design, reading]).round(6)
+    _, which, times = np.unique(rows, axis=0, return_inverse=True, return_counts=True)
+    return resolution.least_sd * np.sqrt(times[which.reshape(-1)])
+
+
+def coarse(sd: float, source: str, resolution: Resolution | None) -> bool:
+    """Say whether rounding is most of the scatter of readings: a spread that was found is under twice its floor.
+
+    >>> coarse(0.5, "residuals", Resolution(step=1.0, source="given")), coarse(0.5, "given", None)
+    (True, False)
+    """
+    return resolution is not None and source in ("residuals", "resolution") and sd < 2 * resolution.least_sd
+
+
 def assumed_sd(resolution: Resolution) -> float:
     """Give the standard deviation to assume for one reading where no reading is to spare.
 

@@ -14,7 +14,13 @@ from simulate.readings.adjustment.equations import point_spread
 from simulate.readings.adjustment.from_intervals import FromIntervals
 from simulate.readings.adjustment.posterior import WIDER, thinned_words
 from simulate.readings.adjustment.ranges import Ranges, normal_ranges, with_whole
-from simulate.readings.adjustment.repeatability import Resolution, assumed_sd, repeatability, resolution_of
+from simulate.readings.adjustment.repeatability import (
+    Resolution,
+    assumed_sd,
+    least_of_alike,
+    repeatability,
+    resolution_of,
+)
 from simulate.readings.bars.bar_intervals import hollow_for_sure, slope_of_gaps, solve_intervals, weights_of
 from simulate.readings.bars.bar_network import Network, build, design, known_gap, lifted, seats, span
 from simulate.readings.bars.bar_rank import refuse_unsettled, without_lone_turns
@@ -220,12 +226,17 @@ def _from_points(
         if over:
             reading_sd, sd_from = repeatability(found**2 * over, over, step)
             row_sd = np.where(point, reading_sd, row_sd)
+    least = least_of_alike(design(network), used.gap_um, step)
+    if over:
+        row_sd[: len(used)] = np.maximum(row_sd[: len(used)], least)
     solved, spread, dof = _weighted(matrix, lines, gap, row_sd)
-    seat = np.linalg.lstsq(lines, gap - matrix @ solved, rcond=None)[0]
-    residual = (gap - matrix @ solved - lines @ seat)[: len(used)]
+    residual = _left(matrix, lines, gap, solved)[: len(used)]
     if sd is None and dof > 0 and held is None:
         reading_sd, sd_from = repeatability(float(residual @ residual), dof, step)
         spread, over = spread * (reading_sd / row_sd[0]) ** 2, dof
+        if (least > reading_sd * (1 + 1e-9)).any():
+            solved, spread, _ = _weighted(matrix, lines, gap, np.maximum(reading_sd, least))
+            residual = _left(matrix, lines, gap, solved)
     height = (lift @ solved).reshape(len(network.free), -1)
     covariance = lift @ spread @ lift.T
     deviation = np.sqrt(np.clip(np.diag(covariance), 0, None)).reshape(height.shape)
@@ -384,6 +395,12 @@ def _checked(table: Readings, sd: float | None, round: int | None) -> tuple[Read
     if round is not None:
         checks.choice(round, "round", rounds)
     return table.rows(table.round == (rounds[-1] if round is None else round)), sd
+
+
+def _left(matrix: np.ndarray, lines: np.ndarray, gap: np.ndarray, solved: np.ndarray) -> np.ndarray:
+    """What is left of the gaps when shapes and seats are taken off."""
+    rest = gap - matrix @ solved
+    return rest - lines @ np.linalg.lstsq(lines, rest, rcond=None)[0]
 
 
 def _weighted(

@@ -10,6 +10,7 @@ import scipy
 
 from simulate.bench.looking.eye import Eye, chance_seen, fit_eye, gap_seen_um
 from simulate.bench.looking.eye_posterior import chance_open
+from simulate.core.number_format import three
 from simulate.readings.adjustment.observations import needs, of_round
 from simulate.readings.table.readings import Readings
 
@@ -71,7 +72,7 @@ def solve_wedge(table: Readings, round: int | None = None) -> SolvedWedge:
         used.looks * chance_seen(used.gap_um, eye),
         often_95,
         int(used.round[0]),
-        eye_words(eye, often_95, lambda um: f"{um:.3g} um"),
+        eye_words(eye, often_95, lambda um: f"{three(um)} um"),
     )
 
 

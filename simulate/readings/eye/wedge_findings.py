@@ -6,6 +6,7 @@ import numpy as np
 import scipy
 
 from simulate.bench.looking.eye import gap_seen_um
+from simulate.core.number_format import three, two
 from simulate.readings.adjustment.consistency import DOUBTFUL, LOW, Consistency
 from simulate.readings.adjustment.next_reading import NextReading, Option
 from simulate.readings.adjustment.observations import of_round
@@ -62,11 +63,11 @@ def eye_consistency(solution: SolvedWedge, table: Readings) -> Consistency:
     )
     said = (
         (
-            f"Chi-squared is {chi:.3g} on {table.gap_um.size - 2} degree{'s' * (table.gap_um.size != 3)} of freedom: "
-            f"{verdict}."
+            f"Chi-squared is {three(chi)} on {table.gap_um.size - 2} degree{'s' * (table.gap_um.size != 3)} of "
+            f"freedom: {verdict}."
         ),
         f"The mark that fits worst is row {table.row[worst]}, {table.gap_um[worst]:g} um: seen {table.seen[worst]} of "
-        f"{table.looks[worst]} times, where {solution.expected[worst]:.2g} was to be expected"
+        f"{table.looks[worst]} times, where {two(solution.expected[worst])} was to be expected"
         + ("; look there again." if chance_row < DOUBTFUL else ", about what the worst of so many marks would be."),
     )
     return Consistency(
@@ -96,16 +97,20 @@ def next_gap(solution: SolvedWedge, table: Readings) -> NextReading:
     options = tuple(Option(name=f"{gap[k]:.4g} um", sd_after=float(after[k]), gain_bits=float(bits[k])) for k in order)
     best = float(gap[order[0]])
     return NextReading(
-        f"a gap of {best:.3g} um",
+        f"a gap of {three(best)} um",
         options[0].gain_bits,
         before,
         options[0].sd_after,
         "um",
         options,
-        f"Try a gap of {best:.3g} um next. Of all widths, {looks} trial{'s' * (looks != 1)} there would cut the "
-        f"standard deviation of your threshold most, from {before:.2g} to {options[0].sd_after:.2g} um "
-        f"({options[0].gain_bits:.2g} bits a trial).",
+        f"Try a gap of {three(best)} um next. Of all widths, {looks} trial{'s' * (looks != 1)} there would cut the "
+        f"standard deviation of your threshold most, from {two(before)} to {two(options[0].sd_after)} um "
+        f"({two(options[0].gain_bits)} bits a trial).",
     )
+
+
+def _ends(ends: tuple[float, float]) -> str:
+    return f"{three(ends[0])} to {three(ends[1])} um"
 
 
 def of_wedge(
@@ -121,12 +126,12 @@ def of_wedge(
     rows = (
         (
             "threshold, seen in half of all trials",
-            f"{eye.threshold_um:.3g} um",
-            f"{solution.low_um:.3g} to {solution.high_um:.3g} um",
+            f"{three(eye.threshold_um)} um",
+            _ends((solution.low_um, solution.high_um)),
         ),
-        ("threshold, if both rates were known", "-", "{:.3g} to {:.3g} um".format(*eye.known_95_um)),
-        ("spread", f"{eye.spread_um:.3g} um", "{:.3g} to {:.3g} um".format(*eye.left.range_95("spread_um"))),
-        ("seen 19 times in 20", f"{gap_seen_um(eye):.3g} um", "{:.3g} to {:.3g} um".format(*solution.often_95_um)),
+        ("threshold, if both rates were known", "-", _ends(eye.known_95_um)),
+        ("spread", f"{three(eye.spread_um)} um", _ends(eye.left.range_95("spread_um"))),
+        ("seen 19 times in 20", f"{three(gap_seen_um(eye))} um", _ends(solution.often_95_um)),
         *(
             (name, f"{100 * rate:.1f} %", f"{100 * ends[0]:.1f} to {100 * ends[1]:.1f} %")
             for name, rate, ends in (
@@ -136,7 +141,7 @@ def of_wedge(
         ),
     )
     detail = tuple(
-        (f"{g:g}", str(n), str(k), f"{e:.3g}")
+        (f"{g:g}", str(n), str(k), three(e))
         for g, n, k, e in zip(used.gap_um, used.looks, used.seen, solution.expected)
     )
     return Findings(
@@ -155,8 +160,8 @@ def of_wedge(
         ),
         following,
         (
-            f"File until no gap is seen: what is left is then below {gap_seen_um(eye):.3g} um 19 times out of 20, but "
-            "not zero.",
+            f"File until no gap is seen: what is left is then below {three(gap_seen_um(eye))} um 19 times out of 20, "
+            "but not zero.",
         ),
         cautions("given", "Rest the eyes between trials, and never look into a bare lamp."),
         ("gap, um", "trials", "seen", "expected"),

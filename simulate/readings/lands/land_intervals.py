@@ -10,18 +10,20 @@ from simulate.method.lands.land_fit import Fit
 from simulate.method.lands.levelling import Network
 from simulate.readings.adjustment.bounds import Bounds, interval_bounds
 from simulate.readings.adjustment.equations import point_spread
+from simulate.readings.adjustment.repeatability import Resolution, least_of_alike
 from simulate.readings.table.readings import Readings
 
 MOST_BOUNDED = 300
 """Points beyond which no guaranteed bounds are worked out."""
 
 
-def weighed(table: Readings, sd: float | None) -> tuple[np.ndarray, np.ndarray]:
+def weighed(table: Readings, sd: float | None, step: Resolution | None = None) -> tuple[np.ndarray, np.ndarray]:
     """Give one figure for each reading, and the deviation with which it weighs.
 
-    `sd`: of a point reading; 1 um where it is not known. Returns `middle_um` (readings,): the reading, the middle of an
-    interval, or the end of one that is open. `row_sd_um` (readings,): for an interval its width / sqrt(12), with `sd`
-    beside it; inf where it is open and does not weigh.
+    `sd`: of a point reading; 1 um where it is not known. `step`: of the figures of point readings, where the deviation
+    was found from them. Returns `middle_um` (readings,): the reading, the middle of an interval, or the end of one that
+    is open. `row_sd_um` (readings,): for an interval its width / sqrt(12), with `sd` beside it; inf where it is open
+    and does not weigh.
 
     >>> from simulate.readings.table.read import read_readings
     >>> head = b"gauge,left_mm,middle_mm,right_mm,proud_at_least_um,proud_at_most_um\\n"
@@ -35,6 +37,9 @@ def weighed(table: Readings, sd: float | None) -> tuple[np.ndarray, np.ndarray]:
     middle = np.where(closed, (np.where(closed, low, 0) + np.where(closed, high, 0)) / 2, ends)
     width = np.where(closed, np.where(closed, high, 0) - np.where(closed, low, 0), np.inf)
     spread = np.where(interval & (width > 0), np.hypot(width / np.sqrt(12), sd or 0.0), sd or 1.0)
+    if step is not None:
+        laid = np.column_stack([table.lower, table.left_mm, table.position_mm, table.right_mm])
+        spread = np.where(interval, spread, np.maximum(spread, least_of_alike(laid, table.proud_um, step)))
     return np.where(interval, middle, table.proud_um), spread
 
 

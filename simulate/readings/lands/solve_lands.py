@@ -130,7 +130,7 @@ def solve_lands(
     point = part.proud_um[~part.is_interval]
     step = resolution_of(point, step_um, part.last_digit) if point.size else None
     sd, source, over = (given, "given", 0) if given is not None else _from_residuals(part, zero_sd_um, ends, step)
-    middle, row_sd = weighed(part, sd if source in ("residuals", "resolution") else given)
+    middle, row_sd = weighed(part, sd, step) if source in ("residuals", "resolution") else weighed(part, given)
     weigh = np.isfinite(row_sd)
     whole = _network(part, middle, np.where(weigh, row_sd, 1.0), zero_sd_um, ends)
     if whole.reached.sum() < 3:
@@ -148,7 +148,7 @@ def solve_lands(
         point, over = spread_of_points(part.rows(weigh), found, middle[weigh], row_sd[weigh])
         if over:
             point, source = repeatability(over * point**2, over, step)
-            row_sd = np.where(part.is_interval, row_sd, point)
+            row_sd = np.where(part.is_interval, row_sd, weighed(part, point, step)[1])
             found = _network(part, middle, row_sd, zero_sd_um, ends)
     intervals = part.is_interval.any() and len(found.x_mm) <= MOST_BOUNDED
     sharp, against, margin = Bounds(None, None), None, 0.0

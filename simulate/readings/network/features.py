@@ -137,7 +137,7 @@ def _measured(
         step = max(1, len(solved.draws_um) // _ZONES)
         errors = solved.draws_um[::step][:, points]
         around = measure(height + errors)
-        low, high = ends_of_form(value, around, measure(errors), solved.by_intervals)
+        low, high = ends_of_form(value, around, measure(errors), solved.by_intervals, solved.coarse)
     leans = any(open_ended(solved, row) for row in free)
     return replace(blank, value=value, low_95=low, high_95=high, open=leans)
 

@@ -11,6 +11,7 @@ from simulate.readings.adjustment.bounds import Bounds, Contradiction, gaps_agai
 from simulate.readings.adjustment.equations import Equations, Solved, solve
 from simulate.readings.adjustment.least_squares import MOST_BOUNDS
 from simulate.readings.adjustment.ranges import half_range, with_whole
+from simulate.readings.adjustment.repeatability import coarse, least_of_alike
 from simulate.readings.adjustment.whole_band import DRAWS
 from simulate.readings.network.heights import Network
 from simulate.readings.network.left_open import left_by_intervals
@@ -76,6 +77,12 @@ class SolvedHeights:
         return self.spreads.overall
 
     @property
+    def coarse(self) -> bool:
+        """Whether rounding is most of the scatter of an instrument."""
+        tools = zip(self.network.instruments, self.spreads.sd, self.spreads.source)
+        return any(coarse(sd, source, tool.resolution) for tool, sd, source in tools)
+
+    @property
     def factor_95(self) -> float:
         """Half the range of the usual height over its standard deviation; inf where nothing tells it."""
         if self.low_95_um is None or self.high_95_um is None:
@@ -123,6 +130,7 @@ def solve_heights(
     hidden = unseen(network, sd)
     datum = datum_of(network, hidden)
     equations = equations_of(network, sd, datum, spreads.overall)
+    equations = replace(equations, sd=np.maximum(equations.sd, _least(network, spreads)))
     solved = solve(equations)
     common = {"network": network, "hidden": hidden, "spreads": spreads, "freedom": solved.dof, "solved": solved}
     ranged = ~network.point_reading
@@ -235,6 +243,16 @@ def unseen(network: Network, sd: np.ndarray, closed: bool = False) -> np.ndarray
     loose = loose - rigid @ (np.linalg.pinv(rigid) @ loose)
     left, size, _ = np.linalg.svd(loose, full_matrices=False)
     return canonical_basis(left[:, size > 1e-6].T)
+
+
+def _least(network: Network, spreads: Spreads) -> np.ndarray:
+    """Least deviation of each row: of an instrument whose spread was found, that of figures alike."""
+    least = np.zeros(len(network.row) + len(network.errors))
+    for k, tool in enumerate(network.instruments):
+        mine = np.flatnonzero(network.point_reading & (network.instrument == k))
+        if spreads.source[k] in ("residuals", "resolution") and tool.resolution is not None:
+            least[mine] = least_of_alike(network.design[mine, : network.points], network.middle[mine], tool.resolution)
+    return least
 
 
 def _by_points(common: dict, equations: Equations, datum: np.ndarray) -> SolvedHeights:

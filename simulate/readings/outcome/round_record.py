@@ -30,6 +30,8 @@ class RoundErrors:
         Gives `form_um` of such values, along their last axis.
     by_intervals : bool
         Whether `sight_um` are draws of a posterior.
+    rounded : bool
+        Whether rounding is most of the scatter.
     """
 
     form_um: float
@@ -37,6 +39,7 @@ class RoundErrors:
     sight_um: np.ndarray | None
     measure: Measure
     by_intervals: bool = False
+    rounded: bool = False
 
     @property
     def range_um(self) -> tuple[float, float]:
@@ -45,7 +48,7 @@ class RoundErrors:
             return float("nan"), float("nan")
         some = self.sight_um[:: max(1, len(self.sight_um) // _RANGE_DRAWS)]
         around, alone = self.measure(self.value_um + some), self.measure(some)
-        return ends_of_form(self.form_um, around, alone, self.by_intervals)
+        return ends_of_form(self.form_um, around, alone, self.by_intervals, self.rounded)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -10,6 +10,7 @@ import scipy
 from simulate.core.refusal import Refusal
 from simulate.readings.adjustment.bounds import wrong
 from simulate.readings.adjustment.observations import of_round
+from simulate.readings.adjustment.repeatability import coarse
 from simulate.readings.adjustment.whole_band import DRAWS, spread_draws
 from simulate.readings.alignment.axis_findings import solve_head
 from simulate.readings.alignment.one_square_findings import solve_one_square
@@ -51,6 +52,7 @@ def _bars(table: Readings, sd: float | None, round: int, known: Sequence[Known] 
         sight_um=sight,
         measure=worst,
         by_intervals=s.sd_from == "intervals",
+        rounded=coarse(s.reading_sd_um, s.sd_from, s.resolution),
     )
 
 
@@ -71,6 +73,7 @@ def _plates(table: Readings, sd: float | None, round: int, known: Sequence[Known
         sight_um=sight,
         measure=worst,
         by_intervals=s.sd_from == "intervals",
+        rounded=coarse(s.reading_sd_um, s.sd_from, s.resolution),
     )
 
 
@@ -188,6 +191,7 @@ def _of_heights(heights: SolvedHeights, form_um: float, measure: Measure) -> Rou
         sight_um=heights.draws_um if known else None,
         measure=measure,
         by_intervals=heights.by_intervals,
+        rounded=heights.coarse,
     )
 
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from simulate.core.number_format import three
+
 _WORDS = {
     # what the reader understood and went on with
     "encoding": ("The file was read as {what}", ""),
@@ -29,27 +31,27 @@ _WORDS = {
     ),
     # what is only suspected: nothing was changed
     "too small": (
-        "No gap is larger than {figure:.3g} um, too small for any light to show: millimetres under a heading of "
+        "No gap is larger than {three} um, too small for any light to show: millimetres under a heading of "
         "micrometres, or inches under one of thou?",
         "If so, call the column {what}",
     ),
     "too large": (
-        "Half of the gaps are {figure:.3g} mm or more: micrometres under a heading of millimetres, or thou under one "
+        "Half of the gaps are {three} mm or more: micrometres under a heading of millimetres, or thou under one "
         "of inches?",
         "If so, call the column {what}",
     ),
     "too steep": (
-        "Half of the steps differ by over {figure:.3g} mm in a metre: micrometres under a heading of "
+        "Half of the steps differ by over {three} mm in a metre: micrometres under a heading of "
         "millimetres a metre, or thou under one of inches a foot?",
         "If so, call the column {what}",
     ),
     "dial too small": (
-        "No figure of the dial is larger than {figure:.3g} um: millimetres under a heading of micrometres, or inches "
+        "No figure of the dial is larger than {three} um: millimetres under a heading of micrometres, or inches "
         "under one of thou?",
         "If so, call the column {what}",
     ),
     "too thin": (
-        "The piece is {figure:.3g} um thick: millimetres under a heading of micrometres, or inches under one of thou?",
+        "The piece is {three} um thick: millimetres under a heading of micrometres, or inches under one of thou?",
         "If so, call the column {what}",
     ),
     "pair too small": (
@@ -58,11 +60,11 @@ _WORDS = {
         "If so, multiply these rows by 1000",
     ),
     "turned": (
-        "The readings would agree far better ({figure:.3g} times less scatter) if {what} had been {way}",
+        "The readings would agree far better ({three} times less scatter) if {what} had been {way}",
         "Check which way it lay, and correct the column turned",
     ),
     "all turned": (
-        "The readings would agree far better ({figure:.3g} times less scatter) with yes and no changed over in the "
+        "The readings would agree far better ({three} times less scatter) with yes and no changed over in the "
         "whole column turned",
         "Check what yes means in it",
     ),
@@ -121,6 +123,7 @@ class Slip:
         words = _WORDS[self.kind][0].format(
             what=self.what,
             figure=self.figure,
+            three="" if self.figure is None else three(self.figure),
             way=self.way,
             rows=rows_words(self.rows),
             is_are="are" if several else "is",

@@ -9,6 +9,7 @@ from matplotlib.patches import Polygon
 from simulate.bench.bending.heat import heat_bow_left, heat_bow_um, settling_time_s
 from simulate.bench.bending.heat_sources import WARMTHS, kept_difference_k
 from simulate.bench.bending.materials import MATERIALS
+from simulate.core.number_format import two
 from simulate.show.bars.bent_bar import BarFrame, outline, size_sliders
 from simulate.show.drawing import style
 from simulate.show.drawing.canvas import Canvas
@@ -120,7 +121,7 @@ class HeatPanel(Panel):
         self._draw_bar((now, first), length, depth, zoom)
         quiet = settling_time_s(depth, material)
         told = (
-            f"The upper edge was warmer by {difference:.2g} K and stood {style.spell(first, self.units)} proud;",
+            f"The upper edge was warmer by {two(difference)} K and stood {style.spell(first, self.units)} proud;",
             f"after {wait_s:.0f} s the bow is {style.spell(now, self.units)}",
             "Hatched: the warm edge. Dotted: where it lies at an even temperature",
         )
@@ -128,7 +129,7 @@ class HeatPanel(Panel):
             words.set_text(line)
         return (
             f"{'An' if material[0] in 'aeiou' else 'A'} {material} bar {style.spell_place(length, self.units)} long "
-            f"and {style.spell_place(depth, self.units)} deep, with its upper edge warmer by {difference:.2g} K, "
+            f"and {style.spell_place(depth, self.units)} deep, with its upper edge warmer by {two(difference)} K, "
             f"stands {style.spell(first, self.units)} proud in its middle on that edge. {wait_s:.0f} s after the heat "
             f"is taken away {style.spell(now, self.units)} is left; 10 % is left after {_time(quiet)}. The square "
             "marks the present moment."

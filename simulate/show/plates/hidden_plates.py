@@ -8,6 +8,7 @@ from matplotlib.ticker import NullFormatter
 from simulate.bench.seating.placement import face_plate
 from simulate.bench.seating.plate_seat import seat_plate
 from simulate.core.byte_cache import remembered
+from simulate.core.number_format import three
 from simulate.core.refusal import Refusal, either
 from simulate.core.spaces import least_first
 from simulate.method.plates.plate_null_space import hidden_plate_errors, noise_gain
@@ -171,7 +172,7 @@ class HiddenPlatesPanel(Panel):
         at = np.arange(len(names))[::-1]
         self._counts = [self._bars.barh(at, counts, 0.6, facecolor=style.STEEL, edgecolor=style.BLACK, hatch="//")]
         most = max(*counts, 1)
-        self._counts += [self._bars.text(c + 0.03 * most, y, f"{c:.3g}", va="center") for c, y in zip(counts, at)]
+        self._counts += [self._bars.text(c + 0.03 * most, y, f"{three(c)}", va="center") for c, y in zip(counts, at)]
         self._bars.set_yticks(at, names)
         self._bars.set_xlim(0, most * 1.15)
         self._bars.set_ylim(-0.6, len(names) - 0.4)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from html import escape
 
+from simulate.core.number_format import two
 from simulate.method.planning.choices import ChoiceCost
 from simulate.method.practice.acts import LEVELS, PracticeState, level_of
 from simulate.method.practice.par import Way, best_plan, plain_loop
@@ -126,7 +127,7 @@ def challenge_words(challenge: Challenge, like: PracticeState, units: str = "mm"
         "to the better of the two, and go round once more with a finer tool.",
         Aim.PROVEN: f"{again}. Before you stop, check every pair with no cut between, so that nothing is left unseen.",
         Aim.LESS: f"{again}, with less work: the best plan takes {plan.hours[-1]:.1f} hours and "
-        f"{plan.metal_mm3[-1] / 1000:.2g} cm³. Begin coarse, and change the tool before the coarse one digs.",
+        f"{two(plan.metal_mm3[-1] / 1000)} cm³. Begin coarse, and change the tool before the coarse one digs.",
         Aim.ROUGHER: f"Rougher {level.body}s: number {challenge.seed}, {out}.",
         Aim.LEVEL: f"Another level: three {LEVELS[challenge.level].body}s, {out}.",
     }

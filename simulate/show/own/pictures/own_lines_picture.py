@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from simulate.core.number_format import three
 from simulate.readings.network.features import zone_of
 from simulate.readings.network.solve_heights import SolvedHeights
 from simulate.readings.outcome.face_cut import FaceCut
@@ -108,7 +109,7 @@ def _lines(canvas: Canvas, solved: SolvedHeights, lines: dict[str, np.ndarray], 
     at = np.arange(len(names))[::-1]
     axes.barh(at, form, 0.6, facecolor=style.STEEL, edgecolor=style.BLUE, hatch="//")
     for place, value in zip(at, form, strict=True):
-        axes.text(value, place, f" {value:.3g}", va="center", fontsize=style.SMALL)
+        axes.text(value, place, f" {three(value)}", va="center", fontsize=style.SMALL)
     axes.set_yticks(at, names, fontsize=style.SMALL)
     axes.set_xlim(0, 1.35 * max(*form, 1e-3))
     axes.set_title(f"Each line ({style.small_unit(units)})", loc="left", fontsize=style.BODY)

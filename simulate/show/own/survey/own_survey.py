@@ -6,6 +6,7 @@ from pathlib import Path
 
 import numpy as np
 
+from simulate.core.number_format import three, two
 from simulate.core.refusal import Refusal
 from simulate.readings.survey.union_jack import UnionJack, union_jack
 from simulate.readings.table.demo import demo_path
@@ -143,7 +144,7 @@ class SurveyPanel(ReadingsPanel):
         if len(done) < 2:
             return ""
         beside = "".join(f" {one}" for one in self.beside_said(sd, found.round))
-        each = ", ".join(f"{value:.3g} µm in round {number}" for number, value in done[:-1])
+        each = ", ".join(f"{three(value)} µm in round {number}" for number, value in done[:-1])
         return in_both(f" It was {each}; this is round {found.round}.", self.units) + beside
 
     def _change(
@@ -210,7 +211,7 @@ class SurveyPanel(ReadingsPanel):
             f"{self._at(found, worst)}, "
             f"± {spell(found.factor_95 * sd[worst])} (95 %). That is for each station by itself; a band for all at "
             f"once is "
-            f"{wide_band:.1f} times as wide. Repeatability of one reading: {found.reading_sd_arcsec:.2g} arcsec. "
+            f"{wide_band:.1f} times as wide. Repeatability of one reading: {two(found.reading_sd_arcsec)} arcsec. "
             f"What lies off the eight lines is not in this figure."
         )
 
