@@ -71,18 +71,37 @@ def test_no_reading_of_plates_is_said_to_be_better_than_its_rounding(seed, step,
     assert solve_plates(table).reading_sd_um >= step / np.sqrt(12) * (1 - 1e-9)
 
 
-def piece_of(rng, variation_um):
-    """A piece by micrometer at fifteen places, each read twice to a micrometre, and by how much it really differs."""
+def piece_of(rng, variation_um, scatter_um=0.05, times=2):
+    """A piece by micrometer at fifteen places, each read so many times to a micrometre, and what it really is there."""
     x, y = (axis.ravel() for axis in np.meshgrid(np.arange(10, 200, 45), np.arange(10, 120, 50)))
-    away = variation_um * rng.random(x.size)
-    micrometres = np.concatenate([np.round(18400 + rng.random() + away + 0.05 * rng.normal(size=x.size)) for _ in "12"])
-    rows = [f"{a},{b},{t / 1000:.3f}" for a, b, t in zip(np.tile(x, 2), np.tile(y, 2), micrometres)]
-    table = read_readings("\n".join(["x_mm,y_mm,thickness_mm", *rows]).encode())
-    return solve_thickness(table).features[0], float(np.ptp(away))
+    true = 18400 + rng.random() + variation_um * rng.random(x.size)
+    read = np.round(true + scatter_um * rng.normal(size=(times, x.size))).ravel()
+    rows = [f"{a},{b},{t / 1000:.3f}" for a, b, t in zip(np.tile(x, times), np.tile(y, times), read)]
+    return solve_thickness(read_readings("\n".join(["x_mm,y_mm,thickness_mm", *rows]).encode())), true
 
 
 @pytest.mark.parametrize("variation_um", [0.2, 0.8, 1.5, 6.0])
 def test_a_piece_that_varies_by_less_than_the_step_is_not_said_to_vary_by_nothing(variation_um):
     rng = np.random.default_rng(int(10 * variation_um))
-    found = [piece_of(rng, variation_um) for _ in range(100)]
+    found = [(piece.features[0], np.ptp(true)) for piece, true in (piece_of(rng, variation_um) for _ in range(100))]
     assert sum(one.low_95 <= true <= one.high_95 for one, true in found if one.ranged) >= 0.93 * len(found)
+
+
+@pytest.mark.parametrize("times", [2, 4])
+@pytest.mark.parametrize("scatter_um", [0.03, 0.15, 0.5])
+def test_thicknesses_lie_in_their_ranges_however_often_the_same_figure_was_read(scatter_um, times):
+    rng = np.random.default_rng(times)
+    held = []
+    for piece, true in (piece_of(rng, 5.0, scatter_um, times) for _ in range(60)):
+        of = piece.heights
+        held.append((of.low_95_um <= true - piece.nominal_um) & (true - piece.nominal_um <= of.high_95_um))
+    assert np.mean(held) >= 0.93
+
+
+def test_bars_are_no_surer_for_the_same_figures_written_twice():
+    rows = [f"{a},{b},{way},{x},20" for a, b in combinations("ABC", 2) for way in ("no", "yes") for x in (0, 50, 100)]
+    head = "lower,upper,turned,position_mm,gap_um"
+    once = solve_bars(read_readings("\n".join([head, *rows]).encode()), resolution_um=5.0)
+    twice = solve_bars(read_readings("\n".join([head, *rows, *rows]).encode()), resolution_um=5.0)
+    assert once.sd_from == twice.sd_from == "resolution"
+    assert np.allclose(once.sd_um, twice.sd_um)
