@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 
 import numpy as np
@@ -106,9 +107,9 @@ def least_of_alike(design: np.ndarray, reading: np.ndarray, resolution: Resoluti
     >>> least_of_alike(np.array([[1.0], [1.0], [2.0]]), np.array([5.0, 5.0, 5.0]), step).round(3).tolist()
     [0.408, 0.408, 0.289]
     """
-    rows = np.column_stack([design, reading]).round(6)
-    _, which, times = np.unique(rows, axis=0, return_inverse=True, return_counts=True)
-    return resolution.least_sd * np.sqrt(times[which.reshape(-1)])
+    rows = [row.tobytes() for row in np.column_stack([design, reading]).round(6) + 0.0]  # a nought has no sign
+    times = Counter(rows)
+    return resolution.least_sd * np.sqrt([times[row] for row in rows])
 
 
 def coarse(sd: float, source: str, resolution: Resolution | None) -> bool:
