@@ -118,7 +118,8 @@ def coarse(sd: float, source: str, resolution: Resolution | None) -> bool:
     >>> coarse(0.5, "residuals", Resolution(step=1.0, source="given")), coarse(0.5, "given", None)
     (True, False)
     """
-    return resolution is not None and source in ("residuals", "resolution") and sd < 2 * resolution.least_sd
+    found = source in ("residuals", "resolution")
+    return found and resolution is not None and bool(sd < 2 * resolution.least_sd)
 
 
 def assumed_sd(resolution: Resolution) -> float:
