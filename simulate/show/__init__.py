@@ -16,6 +16,7 @@ _HOMES = {
     "simulate.show.plates.hidden_plates": ["HiddenPlatesPanel", "PLACEMENTS"],
     "simulate.show.lands.land_gauges": ["LandGaugesPanel"],
     "simulate.show.lands.land_stepping": ["LandsPanel"],
+    "simulate.show.lands.one_gauge": ["OneGaugePanel"],
     "simulate.show.lands.land_tables": ["gauges_text", "progression_text", "stepping_text"],
     "simulate.show.own.bars.own_bars": ["OwnBarsPanel"],
     "simulate.show.own.budget.own_budget": ["OwnChainPanel"],

@@ -1,6 +1,6 @@
 """A class on a real hub behind a real proxy: ``python tests/benchmarks/hub_load.py [USERS] [SECONDS]``.
 
-Half of the students have lesson 04 open and half lesson 09, all cells run; then each moves one slider every 2 s. Told
+Half of the students have lesson 04 open and half lesson 10, all cells run; then each moves one slider every 2 s. Told
 are how long a change takes until its picture is there (median and 95 %), and what a student costs in memory and in
 time of a core, kernel and server apart. Needs JupyterHub (the extra ``hub``) and configurable-http-proxy. Linux only.
 """
@@ -32,8 +32,8 @@ from simulate.course.hub import settings
 from simulate.course.hub.homes import fill_homes
 
 CONFIG = Path(settings.__file__).with_name("hub_config.py")
-PANELS = {"04": "ThreeBarsPanel", "09": "PlatesPanel"}
-SLIDERS = {"04": ("error_um", 100, 600, 10), "09": ("error_um", 50, 400, 10)}
+PANELS = {"04": "ThreeBarsPanel", "10": "PlatesPanel"}
+SLIDERS = {"04": ("error_um", 100, 600, 10), "10": ("error_um", 50, 400, 10)}
 FIND = """
 import gc, json
 from simulate.show.panel.panel import Panel
@@ -93,7 +93,7 @@ def a_hub(folder, users, idle_s=1800):
     homes, state, students = (folder / name for name in ("homes", "state", "students"))
     state.mkdir()
     names = [f"Invented {k}" for k in range(1, users + 1)]
-    hand_out(students, names, "load", chosen=["04", "09"])
+    hand_out(students, names, "load", chosen=["04", "10"])
     fill_homes(students, homes)
     port, hub_port, proxy_port = free_ports(3)
     token = secrets.token_hex(16)
@@ -268,7 +268,7 @@ def cost(parts):
 async def measured(hub, seconds):
     """Let everybody come, three at a time, and then work; give the students and what each kind of process cost."""
     await up(hub)
-    students = [Student(hub, word, ("04", "09")[k % 2]) for k, word in enumerate(hub.words)]
+    students = [Student(hub, word, ("04", "10")[k % 2]) for k, word in enumerate(hub.words)]
     door = asyncio.Semaphore(3)
 
     async def come(one):

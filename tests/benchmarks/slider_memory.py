@@ -61,7 +61,7 @@ def main(arguments):
     changes = int(arguments[0]) if arguments else 800
     heads = ["after Run All", *(f"{changes * k // 4} changes" for k in range(1, 5))]
     print(f"{'lesson':34s} " + " ".join(f"{head:>14s}" for head in heads) + "   MiB PSS (RSS)")
-    for path in find(arguments[1:] or ["04", "09"]):
+    for path in find(arguments[1:] or ["04", "10"]):
         held = [f"{pss:.0f} ({rss:.0f})" for pss, rss in measure(path, changes)]
         print(f"{path.stem:34s} " + " ".join(f"{one:>14s}" for one in held), flush=True)
 

@@ -1,4 +1,4 @@
-"""Lessons 13, 15 and 16 in a real browser: own squares uploaded, the bed and what sits on it, a sheet of links by
+"""Lessons 14, 16 and 17 in a real browser: own squares uploaded, the bed and what sits on it, a sheet of links by
 keyboard alone."""
 
 import pytest
@@ -26,7 +26,7 @@ def wait_for_words(lesson, slider: str, words: str) -> None:
     raise AssertionError(f"the panel says {lesson.picture(slider)['alt']!r}, and not {words!r}")
 
 
-def test_own_squares_are_uploaded_in_lesson_13(lesson, tmp_path):
+def test_own_squares_are_uploaded_in_lesson_14(lesson, tmp_path):
     mine = tmp_path / "mine.csv"
     rows = ["lower,upper,height_mm,gap_um"]
     rows += [
@@ -35,8 +35,8 @@ def test_own_squares_are_uploaded_in_lesson_13(lesson, tmp_path):
         for h, g in zip((0, 100), tops)
     ]
     mine.write_text("\n".join(rows))
-    lesson.open("lessons/13_square_from_three.ipynb").run_all()
-    both_sizes(lesson, "lesson_13_three_squares", "Lean of square 1")
+    lesson.open("lessons/14_square_from_three.ipynb").run_all()
+    both_sizes(lesson, "lesson_14_three_squares", "Lean of square 1")
     slider = "Repeatability of a gap"
     lesson.page.get_by_text(slider).scroll_into_view_if_needed()
     lesson.turn_to("Readings")
@@ -45,22 +45,22 @@ def test_own_squares_are_uploaded_in_lesson_13(lesson, tmp_path):
     chooser.value.set_files(str(mine))
     wait_for_words(lesson, slider, "A leans over its base by 300 µm in a metre")
     assert lesson.errors() == []
-    both_sizes(lesson, "lesson_13_own_squares", slider)
+    both_sizes(lesson, "lesson_14_own_squares", slider)
 
 
-def test_the_bed_the_head_and_the_cross_slide_of_lesson_15(lesson):
-    lesson.open("lessons/15_a_bed_from_your_references.ipynb").run_all()
+def test_the_bed_the_head_and_the_cross_slide_of_lesson_16(lesson):
+    lesson.open("lessons/16_a_bed_from_your_references.ipynb").run_all()
     lesson.press("Step", "ArrowRight")
     wait_for_words(lesson, "Step", "winding strips")
-    both_sizes(lesson, "lesson_15_bed", "Step")
-    both_sizes(lesson, "lesson_15_head", "Target reading at 300 mm")
-    both_sizes(lesson, "lesson_15_cross_slide", "Travel along the blade")
+    both_sizes(lesson, "lesson_16_bed", "Step")
+    both_sizes(lesson, "lesson_16_head", "Target reading at 300 mm")
+    both_sizes(lesson, "lesson_16_cross_slide", "Travel along the blade")
     assert lesson.errors() == []
 
 
-def test_a_sheet_of_links_is_changed_by_keyboard_alone_in_lesson_16(lesson):
-    lesson.open("lessons/16_the_chain.ipynb").run_all()
-    both_sizes(lesson, "lesson_16_chain", "Repeatability of a land fit")
+def test_a_sheet_of_links_is_changed_by_keyboard_alone_in_lesson_17(lesson):
+    lesson.open("lessons/17_the_chain.ipynb").run_all()
+    both_sizes(lesson, "lesson_17_chain", "Repeatability of a land fit")
     lesson.turn_to("Links")
     add = lesson.page.get_by_role("button", name="Add a link")
     add.focus()
@@ -77,14 +77,14 @@ def test_a_sheet_of_links_is_changed_by_keyboard_alone_in_lesson_16(lesson):
     lesson.page.keyboard.press("Control+A")
     lesson.page.keyboard.type("7")
     lesson.page.keyboard.press("Enter")
-    lesson.shot("lesson_16_own_sheet_links")
+    lesson.shot("lesson_17_own_sheet_links")
     lesson.turn_to("What they add up to")
     picture = lesson.page.locator("img[alt*='Improve floor of the room first']")
     picture.wait_for()
     assert lesson.errors() == []
-    lesson.shot("lesson_16_own_sheet")
+    lesson.shot("lesson_17_own_sheet")
     for size, (wide, high) in SIZES.items():
         lesson.page.set_viewport_size({"width": wide, "height": high})
         picture.scroll_into_view_if_needed()
         lesson.page.wait_for_timeout(300)
-        lesson.shot(f"lesson_16_own_sheet_{size}")
+        lesson.shot(f"lesson_17_own_sheet_{size}")

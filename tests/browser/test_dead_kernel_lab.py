@@ -8,7 +8,7 @@ pytestmark = [
     pytest.mark.browser,
     pytest.mark.skipif(not Path("/proc").is_dir(), reason="kernels are found in /proc, which this system has not"),
 ]
-LESSON = "lessons/22_your_own_workshop.ipynb"
+LESSON = "lessons/23_your_own_workshop.ipynb"
 
 
 def own_panel(page):
@@ -34,7 +34,7 @@ def test_a_press_on_a_panel_whose_kernel_died_says_so_and_the_draft_comes_back(l
     panel.get_by_role("button", name="Read what is typed").click()
     panel.locator(".workshop-no-answer").wait_for(timeout=20_000)
     assert "choose Kernel, then Restart Kernel and Run All Cells" in panel.locator(".workshop-no-answer").inner_text()
-    lesson.shot("lesson_22_dead_kernel")
+    lesson.shot("lesson_23_dead_kernel")
     page.remove_locator_handler(told)
 
     page = lesson.open(LESSON).run_all().page

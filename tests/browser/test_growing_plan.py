@@ -10,7 +10,7 @@ TOLD = r"() => [...document.querySelectorAll('.workshop-words')].at(-1)?.textCon
 
 @pytest.fixture
 def panel(lesson):
-    """A notebook of one cell, the panel of lesson 20 with little to do."""
+    """A notebook of one cell, the panel of lesson 21 with little to do."""
     notebook = nbformat.v4.new_notebook(metadata={"kernelspec": {"name": "python3", "display_name": "Python 3"}})
     notebook.cells = [
         nbformat.v4.new_code_cell(

@@ -87,7 +87,7 @@ def test_arrows_move_a_slider_and_enter_gives_an_answer(by_keyboard):
 
 
 def test_a_fold_and_a_button_that_stays_down_tell_a_screen_reader_their_state(lesson):
-    page = lesson.open("lessons/13_square_from_three.ipynb").run_all().page
+    page = lesson.open("lessons/14_square_from_three.ipynb").run_all().page
     panel = page.locator(".workshop-panel:has(.workshop-more)").first
     folded = panel.get_by_role("button", name="Metal removed per pass", expanded=False)
     folded.press("Enter")

@@ -1,10 +1,10 @@
-"""Lessons 07 and 08 in a real browser: gauges are laid with the keyboard alone, readings are uploaded, and the words
+"""Lessons 07 to 09 in a real browser: gauges are laid with the keyboard alone, readings are uploaded, and the words
 follow."""
 
 import pytest
 
 pytestmark = pytest.mark.browser
-LESSON = "lessons/07_three_points_to_seven.ipynb"
+LESSON = "lessons/08_three_points_to_seven.ipynb"
 PLACE = "Place of its left land"
 
 
@@ -36,9 +36,7 @@ def test_gauges_are_laid_by_keyboard_and_the_words_follow(lesson):
     lesson.page.keyboard.press("Enter")
     wait_for_words(lesson, "not yet fixed relative to the two ends: 100, 200, 300 mm.")
     assert lesson.errors() == []
-    lesson.shot("lesson_07_two_gauges_laid")
-    lesson.handle("Starting error of gauge A")
-    lesson.shot("lesson_07_three_gauges")
+    lesson.shot("lesson_08_two_gauges_laid")
     a_spacing_is_typed_beside_its_slider(lesson, button)
     assert lesson.errors() == []
 
@@ -59,14 +57,27 @@ def a_spacing_is_typed_beside_its_slider(lesson, button):
     wait_for_words(lesson, "not yet fixed relative to the two ends: 100, 237, 337 mm.")
 
 
-def test_a_file_of_land_readings_is_uploaded_in_lesson_08(lesson, tmp_path):
+def test_a_gauge_passes_over_a_hill_between_its_lands_in_lesson_07(lesson):
+    hill = "Place of the hill"
+    lesson.open("lessons/07_three_small_gauges.ipynb").run_all()
+    assert "under the middle land. It rocks on the middle, 20 µm open at an end." in lesson.picture(hill)["alt"]
+    for _ in range(15):
+        lesson.press(hill, "ArrowLeft")
+    assert "between two lands" in lesson.settle(hill)["alt"]
+    lesson.shot("lesson_07_one_gauge")
+    lesson.handle("Starting error of gauge A")
+    lesson.shot("lesson_07_three_gauges")
+    assert lesson.errors() == []
+
+
+def test_a_file_of_land_readings_is_uploaded_in_lesson_09(lesson, tmp_path):
     mine = tmp_path / "mine.csv"
     mine.write_text(
         "gauge,left_mm,middle_mm,right_mm,proud_at_least_um,proud_at_most_um\nlong,0,300,600,-2.5,2.5\n"
         "short,0,100,200,-2.5,2.5\nshort,100,200,300,20,50\n"
     )
     name = "Repeatability of bench fits"
-    lesson.open("lessons/08_how_far_lands_go.ipynb").run_all()
+    lesson.open("lessons/09_how_far_lands_go.ipynb").run_all()
     assert lesson.picture(name)["alt"].startswith("Demo file, invented readings. Round 2.")
     lesson.turn_to("Readings")
     with lesson.page.expect_file_chooser() as chooser:
@@ -79,4 +90,4 @@ def test_a_file_of_land_readings_is_uploaded_in_lesson_08(lesson, tmp_path):
         lesson.page.wait_for_timeout(100)
     assert "File the lands at 200 mm" in shown["alt"] and not shown["alt"].startswith("Demo")
     assert lesson.errors() == []
-    lesson.shot("lesson_08_own_readings")
+    lesson.shot("lesson_09_own_readings")

@@ -26,13 +26,13 @@ def axe():
 
 @pytest.fixture
 def box(lesson, tmp_path):
-    """The panel of plates in lesson 22 with its box open, and a photograph chosen after a file that is none."""
+    """The panel of plates in lesson 23 with its box open, and a photograph chosen after a file that is none."""
     out = io.BytesIO()
     Image.fromarray(photographed(marks(0.15, seed=5, apart_mm=0.6))).save(out, "JPEG", quality=90)
     (tmp_path / "print.jpg").write_bytes(out.getvalue())
     (tmp_path / "no.jpg").write_bytes(b"no picture")
     lesson.page.set_viewport_size({"width": 1366, "height": 768})
-    lesson.open("lessons/22_your_own_workshop.ipynb").run_all()
+    lesson.open("lessons/23_your_own_workshop.ipynb").run_all()
     way = lesson.page.get_by_text("A print from a photograph")
     panel = lesson.page.locator(".jp-OutputArea .workshop-panel").filter(has=way).last
     panel.get_by_role("button", name="Readings", exact=True).click()
@@ -70,7 +70,7 @@ def test_corners_are_placed_by_keys_and_by_mouse_and_the_print_goes_into_the_cel
     by_keys = f"{column - 9:g},{row + 9:g} "
     page.wait_for_function("([f, words]) => f.value.startsWith(words)", arg=[corners.element_handle(), by_keys])
     first.scroll_into_view_if_needed()
-    lesson.shot("lesson_22_photograph_corners_at_1366_by_768")
+    lesson.shot("lesson_23_photograph_corners_at_1366_by_768")
     for k, (column, row) in enumerate(CORNERS):
         drag(page, box, k, column, row)  # the next one once this is there: the page may still be moving
         page.wait_for_function(PLACED, arg=[corners.element_handle(), k, [float(column), float(row)]])
@@ -81,7 +81,7 @@ def test_corners_are_placed_by_keys_and_by_mouse_and_the_print_goes_into_the_cel
     told = box.locator("img[alt*='points to a square inch']").first
     told.wait_for(timeout=90_000)
     told.scroll_into_view_if_needed()
-    lesson.shot("lesson_22_photograph_counted_at_1366_by_768")
+    lesson.shot("lesson_23_photograph_counted_at_1366_by_768")
     box.get_by_role("button", name="Add to the readings").click()
     box.get_by_text("Added to the cells above: B on A, 25 places").wait_for()
     cells = "panel => panel.querySelectorAll('.workshop-grid input').length === 25"  # the sentence may come before them

@@ -1,4 +1,4 @@
-"""Plates in a real browser: lesson 09 steps by keyboard and by button, its film plays without the kernel, and own
+"""Plates in a real browser: lesson 10 steps by keyboard and by button, its film plays without the kernel, and own
 plates are told what hides."""
 
 import pytest
@@ -6,7 +6,7 @@ import pytest
 from simulate.readings.table.demo import demo_path
 
 pytestmark = pytest.mark.browser
-LESSON = "lessons/09_three_plates.ipynb"
+LESSON = "lessons/10_three_plates.ipynb"
 FILM = ".jp-OutputArea .workshop-panel .workshop-player"
 # Frames with a fresh picture, looks, and milliseconds from the first to the last; blank where nothing opaque and whole
 # stands.
@@ -73,7 +73,7 @@ def test_the_plates_step_and_the_film_of_the_run_blends_into_twenty_fresh_pictur
     lesson.page.wait_for_function(
         "() => [...document.querySelectorAll('.workshop-panel img')].some(i => i.alt.startsWith('Spotting 7 of'))"
     )
-    lesson.shot("lesson_09_at_1366_by_768")
+    lesson.shot("lesson_10_at_1366_by_768")
 
     lesson.page.get_by_role("button", name="Animation of this run").click()
     film = lesson.page.locator(FILM)
@@ -86,14 +86,14 @@ def test_the_plates_step_and_the_film_of_the_run_blends_into_twenty_fresh_pictur
         told = lesson.page.evaluate(COUNT)
         assert told["looks"] >= 30 and told["blank"] == 0
         rate = 1000 * told["count"] / told["ms"]
-        print(f"\nfilm of lesson 09: {rate:.1f} fresh pictures a second, {able:.1f} frames with no film playing")
+        print(f"\nfilm of lesson 10: {rate:.1f} fresh pictures a second, {able:.1f} frames with no film playing")
         frames.append(rate / min(20.0, 0.7 * able))
         play_to_its_end(lesson)
     assert max(frames) >= 1
     assert film.locator("img").get_attribute("alt").startswith("Spotting 120 of 120")
     lesson.page.set_viewport_size({"width": 1920, "height": 1080})
     film.scroll_into_view_if_needed()
-    lesson.shot("lesson_09_film_at_1920_by_1080")
+    lesson.shot("lesson_10_film_at_1920_by_1080")
 
     before = words_of(lesson)
     lesson.press("Starting error of each plate", "ArrowRight", 60)
@@ -103,7 +103,7 @@ def test_the_plates_step_and_the_film_of_the_run_blends_into_twenty_fresh_pictur
 
 def test_own_plates_are_told_what_hides_when_their_turned_and_slid_rows_are_deleted(lesson):
     lesson.page.set_viewport_size({"width": 1366, "height": 768})
-    lesson.open("lessons/22_your_own_workshop.ipynb").run_all()
+    lesson.open("lessons/23_your_own_workshop.ipynb").run_all()
     demo = demo_path("demo_plates_rounds.csv").read_text().splitlines()
     kept = [row for row in demo if row.startswith(("#", "round")) or row.split(",")[3:5] == ["0", "0"]]
     assert len(kept) < len(demo) - 100
@@ -119,12 +119,12 @@ def test_own_plates_are_told_what_hides_when_their_turned_and_slid_rows_are_dele
     assert picture.get_attribute("alt").startswith("Demo file, invented readings. Round 3: Oak")
     panel.get_by_role("button", name="What they say", exact=True).click()
     picture.scroll_into_view_if_needed()
-    lesson.shot("lesson_22_own_plates_refused_at_1366_by_768")
+    lesson.shot("lesson_23_own_plates_refused_at_1366_by_768")
     panel.get_by_label("Round shown").select_option(label="1")
     lesson.page.wait_for_function(
         "() => [...document.querySelectorAll('.workshop-panel img')].some(i => i.alt.includes('Round 1: Oak'))"
     )
     lesson.page.set_viewport_size({"width": 1920, "height": 1080})
     picture.scroll_into_view_if_needed()
-    lesson.shot("lesson_22_own_plates_at_1920_by_1080")
+    lesson.shot("lesson_23_own_plates_at_1920_by_1080")
     assert lesson.errors() == []

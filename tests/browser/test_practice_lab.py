@@ -1,4 +1,4 @@
-"""Lesson 21 in a real browser: a short go by keys alone to its debrief, a kernel that dies on the way, and two
+"""Lesson 22 in a real browser: a short go by keys alone to its debrief, a kernel that dies on the way, and two
 screens."""
 
 import json
@@ -8,7 +8,7 @@ import pytest
 
 pytestmark = pytest.mark.browser
 TOKEN = "workshop"  # as conftest.py starts the Lab
-LESSON = "lessons/21_the_practice_bench.ipynb"
+LESSON = "lessons/22_the_practice_bench.ipynb"
 
 NAME = """() => { const a = document.activeElement;
     return (a.getAttribute('aria-label') || a.textContent || '').trim(); }"""
@@ -67,7 +67,7 @@ def test_a_short_go_by_keys_alone_through_a_dead_kernel_to_its_debrief_on_two_sc
         page.set_viewport_size({"width": size[0], "height": size[1]})
         page.wait_for_timeout(300)
         page.evaluate("() => document.querySelector('.workshop-panel:has(img)').scrollIntoView()")
-        lesson.shot(f"lesson_21_bench_{name}")
+        lesson.shot(f"lesson_22_bench_{name}")
         assert page.evaluate(FITS) == 0, "nothing of the panel is cut off at the right"
         assert page.evaluate(CUT) == [], "every label is there to its last letter"
     press(page, "File where it touches", "2 actions, 6 checks")
@@ -88,9 +88,9 @@ def test_a_short_go_by_keys_alone_through_a_dead_kernel_to_its_debrief_on_two_sc
     for part in ("The plain loop of three", "The best plan", "Fits still valid", "What to try next"):
         assert part in told
     page.evaluate("() => document.querySelector('.workshop-panel:has(img)').scrollIntoView()")
-    lesson.shot("lesson_21_debrief_projector")
+    lesson.shot("lesson_22_debrief_projector")
     page.set_viewport_size({"width": 1366, "height": 768})
     page.wait_for_timeout(300)
-    lesson.shot("lesson_21_debrief_laptop")
+    lesson.shot("lesson_22_debrief_laptop")
     assert page.locator(".workshop-panel table caption").first.text_content().startswith("Bars number 1")
     assert lesson.errors() == []

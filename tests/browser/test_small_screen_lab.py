@@ -94,7 +94,7 @@ def set_windowing(lab, **setting: str) -> None:
 @pytest.fixture
 def all_panels(lesson, lab):
     """A notebook of every panel, run, with a step of two lines over those that have steps."""
-    cells, directed = panel_cells() | {"21 stopped": STOPPED}, {*with_steps(), STOPPED}
+    cells, directed = panel_cells() | {"22 stopped": STOPPED}, {*with_steps(), STOPPED}
     assert len(directed) > 20
     book = nbformat.v4.new_notebook(
         cells=[nbformat.v4.new_code_cell(IMPORTS)]

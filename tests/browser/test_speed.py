@@ -1,4 +1,4 @@
-"""How soon sliders of lessons 04, 07 and 08 answer in Chromium, against the plain way in the same run.
+"""How soon sliders of lessons 04 and 07 to 09 answer in Chromium, against the plain way in the same run.
 
 The plain way is `interact` with the inline backend: a function that makes the same figure of the same numbers with
 pyplot and shows it, called for every change. Both stand in one notebook, so that both have the same Lab and the same

@@ -89,7 +89,7 @@ def test_a_page_turns_by_keyboard_and_back_and_remembers(window, tmp_path):
     asked, wrong = [], []
     window.on("request", lambda r: asked.append(r.url))
     window.on("pageerror", lambda e: wrong.append(str(e)))
-    window.goto(pages["17_the_bar_bends"].as_uri())
+    window.goto(pages["18_the_bar_bends"].as_uri())
     before = window.evaluate(TEXT)
     assert " in)" not in before
     metric = window.get_by_role("radio", name=re.compile("^metric"))

@@ -296,7 +296,7 @@ def test_films_on_the_wall_blend_into_twenty_fresh_pictures_a_second_with_none_b
 def test_a_film_in_a_static_page_blends_into_twenty_fresh_pictures_a_second_with_none_blank(opened):
     tries = []
     while len(tries) < 3 and not (tries and tries[-1] >= 1):
-        window = opened(page(LESSONS / "09_three_plates.ipynb"))
+        window = opened(page(LESSONS / "10_three_plates.ipynb"))
         tries.append(measured(window, lambda w: w.get_by_role("button", name="Play").first.click(), "static page")[0])
     assert max(tries) >= 1
 

@@ -1,4 +1,4 @@
-"""Lesson 22 in a real JupyterLab: a published survey typed in, kept, and there again after the kernel was killed."""
+"""Lesson 23 in a real JupyterLab: a published survey typed in, kept, and there again after the kernel was killed."""
 
 import os
 import re
@@ -10,7 +10,7 @@ import pytest
 from simulate.readings.logbook.logbook import open_logbook
 
 pytestmark = pytest.mark.browser
-LESSON = "lessons/22_your_own_workshop.ipynb"
+LESSON = "lessons/23_your_own_workshop.ipynb"
 READINGS = (130, 133, 137, 128, 130, 134)
 
 
@@ -49,21 +49,21 @@ def test_a_published_survey_is_typed_kept_and_there_after_the_kernel_was_killed(
     page = lesson.open(LESSON).run_all().page
     panel = page.locator(".workshop-panel:has(.workshop-tabs)").first
     panel.scroll_into_view_if_needed()
-    lesson.shot("lesson_22_as_it_opens")
+    lesson.shot("lesson_23_as_it_opens")
     lesson.turn_to("Readings").get_by_role("button", name="text", exact=True).click()
     panel.get_by_label("or type readings here").fill(survey_text())
     panel.get_by_role("button", name="Read what is typed").click()
     page.wait_for_function(
         "() => [...document.querySelectorAll('.workshop-panel img')].some(i => /Flatness 2.91 µm/.test(i.alt))"
     )
-    lesson.shot("lesson_22_published_survey")
+    lesson.shot("lesson_23_published_survey")
     lesson.turn_to("Logbook").get_by_label("Name of the work").fill("published line")
     panel.get_by_label("Note", exact=True).fill("published line, typed in")
     panel.get_by_role("button", name="Add as a new set").focus()
     page.keyboard.press("Enter")
     panel.get_by_text("Added. 1 set in my_logbook.json.").wait_for()
     panel.get_by_label("Sets in the logbook").scroll_into_view_if_needed()
-    lesson.shot("lesson_22_logbook")
+    lesson.shot("lesson_23_logbook")
     kept = lesson.lab.folder / "lessons" / "my_logbook.json"
     assert [entry.note for entry in open_logbook(kept)] == ["published line, typed in"]
     assert lesson.errors() == []

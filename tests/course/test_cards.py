@@ -110,10 +110,10 @@ def test_no_mark_of_a_notebook_reaches_the_paper_of_any_card():
 
 
 def test_a_card_asks_the_lesson_s_question_and_ends_with_its_cautions():
-    # the question of lesson 00 is followed by a part of its own, and the bench part of lesson 13 by the learner's
+    # the question of lesson 00 is followed by a part of its own, and the bench part of lesson 14 by the learner's
     # squares
     assert (
         card_of(find(["00"])[0]).question
         == "How does a lesson of this course work, and what do I need beside me at the bench?"
     )
-    assert card_of(find(["13"])[0]).cautions[-1].endswith("the person responsible for it come first.")
+    assert card_of(find(["14"])[0]).cautions[-1].endswith("the person responsible for it come first.")

@@ -11,8 +11,11 @@ import pytest
 from simulate.__main__ import main
 from simulate.course.asking.check_answer import check
 from simulate.course.classroom.class_list import class_set, exercises_of
+from simulate.course.classroom.grading import mark_class
 from simulate.course.classroom.hand_out import hand_out
+from simulate.course.classroom.learning_gain import gain
 from simulate.course.exercise.answer_record import seal
+from simulate.course.exercise.answers_file import written as written_book
 from simulate.course.exercise.exercise import names, question
 from simulate.course.exercise.hand_in import HandIn, read_given
 from simulate.course.exercise.pre_question import asked
@@ -221,3 +224,35 @@ def test_a_seal_depends_on_the_students_word():
     other.keep("two-double", "tavi-lose", "12")
     one, two = read_given(repr(hand))[0], read_given(repr(other))[0]
     assert one.seal != two.seal and seal(one) == one.seal
+
+
+@pytest.mark.parametrize("kept", ["07_three_points_to_seven.ipynb", "my_answers.json"])
+def test_answers_of_the_former_lesson_07_count_for_their_questions_where_those_stand_now(kept, tmp_path):
+    """It was two lessons in one: `lands-gauge` stood beside what is lesson 08 now, and the answer before it was kept
+    under its number."""
+    ((_, word),) = class_set(CLASS[:1], SEED).items()
+    then = ("lands-gauge", "lands-two-gauges", "lands-fits", "lands-hollow", "lands-turned", "lands-spare")
+    hand = HandIn()
+    hand.keep("before-07", word, asked("before-07", word).wrong[0].given)
+    for name in then:
+        hand.keep(name, word, question(name, word).answer)
+    cells = [
+        "# 07 From three points to seven",
+        f'student = "{word}"',
+        *(f'Exercise("{name}", student)' for name in then),
+    ]
+    old = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell(one) for one in cells[1:]])
+    old.cells.insert(0, nbformat.v4.new_markdown_cell(cells[0]))
+    stored = (
+        nbformat.writes(worked(old, repr(hand))).encode()
+        if kept.endswith(".ipynb")
+        else written_book(hand.all_of(word))
+    )
+    (tmp_path / kept).write_bytes(stored)
+    marked = mark_class(tmp_path, CLASS[:1], SEED)
+    rows = {row.exercise: row for row in marked.rows if row.right == "yes"}
+    assert {name: row.lesson for name, row in rows.items()} == {"lands-gauge": "07"} | dict.fromkeys(then[1:], "08")
+    (before,) = (row for row in marked.before if row.given)
+    assert (before.exercise, before.lesson, before.right) == ("before-07", "08", "no")
+    (learnt,) = gain(marked.before + marked.rows)
+    assert (learnt.lesson, learnt.exercise, learnt.learnt) == ("08", "lands-hollow", 1)

@@ -46,6 +46,6 @@ def test_a_film_of_pictures_of_two_heights_is_written(low_and_high):
 
 
 def test_the_wall_has_the_panel_of_the_lesson_whose_picture_grows_with_what_is_read(tmp_path):
-    pages = build(tmp_path, ["22"])
-    assert [p.name for p in pages] == [f"22_your_own_workshop_{page}.html" for page in (1, 2)]
+    pages = build(tmp_path, ["23"])
+    assert [p.name for p in pages] == [f"23_your_own_workshop_{page}.html" for page in (1, 2)]
     assert pages[0].stat().st_size > 300_000

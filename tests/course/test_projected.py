@@ -145,7 +145,7 @@ def test_a_film_in_a_lesson_still_refuses_a_history_without_looks():
 
 
 def test_a_lesson_without_a_page_on_the_wall_adds_none(tmp_path):
-    pages = build(tmp_path / "wall", ["23", "02"])
+    pages = build(tmp_path / "wall", ["24", "02"])
     assert [page.name for page in pages] == ["02_seeing_a_gap_1.html"] and pages[0].is_file()
 
 
@@ -168,7 +168,7 @@ def test_where_white_means_light_the_picture_stays_as_it_is_on_a_dark_wall(tmp_p
     assert len(inks) > 5 and not any(inks)
     assert all(data(projected(GapPanel(), "A gap"), "dark"))
     titles = [
-        title for title, _, _ in stored_films(nbformat.read(LESSONS / "21_the_practice_bench.ipynb", as_version=4))
+        title for title, _, _ in stored_films(nbformat.read(LESSONS / "22_the_practice_bench.ipynb", as_version=4))
     ]
     assert titles and all(white_is_light(title) for title in titles), "its looks by light are drawn as they were seen"
 

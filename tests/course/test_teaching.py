@@ -179,7 +179,7 @@ def test_the_command_writes_the_courses_that_are_named_and_refuses_in_a_sentence
     assert not (tmp_path / "none").exists()
 
 
-def test_the_button_of_lesson_23_writes_the_plan_that_is_chosen_and_says_so(tmp_path, monkeypatch):
+def test_the_button_of_lesson_24_writes_the_plan_that_is_chosen_and_says_so(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     panel = TeachingPlan()
     panel.course.value, panel.students.value = "12", 8

@@ -63,7 +63,7 @@ def test_curves_over_rounds_end_at_the_round_that_is_shown():
 
 
 @pytest.mark.parametrize(
-    ("lesson", "panel"), [("04", lambda: ThreeBarsPanel(rounds=1)), ("13", SquaresPanel), ("15", BedPanel)]
+    ("lesson", "panel"), [("04", lambda: ThreeBarsPanel(rounds=1)), ("14", SquaresPanel), ("16", BedPanel)]
 )
 def test_a_panel_on_the_wall_looks_ahead_only_once_its_run_was_asked_about(lesson, panel):
     panel = panel()

@@ -9,7 +9,7 @@ import pytest
 
 from simulate.__main__ import ACTS, main, parser
 
-WRITTEN = ("README.md", "DEVELOPERS.md", "lessons/23_for_the_instructor.ipynb")
+WRITTEN = ("README.md", "DEVELOPERS.md", "lessons/24_for_the_instructor.ipynb")
 COMMANDS = (
     *("refresh", "pages", "projector", "cards", "plan", "browser"),
     *("bench-page", "print-photo", "class", "hub", "new-lesson"),

@@ -72,7 +72,7 @@ def test_the_readme_says_that_nothing_was_tried_on_metal():
 FILED = [
     n
     for n in SAID
-    if "## At the bench" in SAID[n] and re.search("every tang", bench(n)) and n not in ("09", "10", "11", "12")
+    if "## At the bench" in SAID[n] and re.search("every tang", bench(n)) and n not in ("10", "11", "12", "13")
 ]
 
 
@@ -83,13 +83,13 @@ def test_burrs_come_off_before_every_check(number):
 
 
 def test_a_tall_bar_on_a_narrow_edge_is_held():
-    assert all("topples" in bench(n) for n in ("00", "03", "04", "17"))
+    assert all("topples" in bench(n) for n in ("00", "03", "04", "18"))
 
 
 def test_the_weight_of_a_plate_is_said_wherever_plates_are_moved():
     # 0.4 m x 0.4 m x 0.05 m of iron at 7200 kg/m3
     assert round(0.4 * 0.4 * 0.05 * 7200) == 58
-    assert all("58 kg" in bench(n) for n in ("00", "09", "10", "11", "13", "22")) and "58 kg" in README
+    assert all("58 kg" in bench(n) for n in ("00", "10", "11", "12", "14", "23")) and "58 kg" in README
     assert not [n for n in SAID if re.search(r"lift it off straight|lift (heavy )?plates with help", SAID[n], re.I)]
 
 
@@ -105,7 +105,7 @@ def test_no_scraped_face_prints_all_over():
         "25 to 40 on a master",
         "20 to 50 %",
     ):
-        assert scale in SAID["09"]
+        assert scale in SAID["10"]
 
 
 def test_the_bar_that_shows_least_light_is_no_better_than_any_other():
@@ -133,7 +133,7 @@ def test_lessons_01_and_05_say_the_sag_that_the_beam_has():
     )
 
 
-def test_the_wall_gives_a_hand_the_warmth_that_lesson_18_gives_it():
+def test_the_wall_gives_a_hand_the_warmth_that_lesson_19_gives_it():
     kelvin = kept_difference_k(40, "a hand on the edge", "steel")
     bow = float(heat_bow_um(500, 40, kelvin, "steel"))
     ask = next(p for p in wall_plan() if p.shows == "HeatPanel").asks[0]

@@ -12,10 +12,10 @@ from simulate.course.exercise.exercise import names, question
 
 FOLDER = Path(__file__).parents[2] / "lessons"
 PANELS = {
-    "13_square_from_three": "SquaresPanel()",
-    "14_faces_in_order": "FacesPanel()",
-    "15_a_bed_from_your_references": "BedPanel()",
-    "16_the_chain": "ChainPanel()",
+    "14_square_from_three": "SquaresPanel()",
+    "15_faces_in_order": "FacesPanel()",
+    "16_a_bed_from_your_references": "BedPanel()",
+    "17_the_chain": "ChainPanel()",
 }
 PARTS = [
     "The question",

@@ -7,10 +7,10 @@ from lesson_parts import holds_its_parts
 from test_lessons import LESSONS, code, read
 
 PANELS = {
-    "09": ["PlatesPanel()"],
-    "10": ["HiddenPlatesPanel()"],
-    "11": ["EdgeSurveyPanel()"],
-    "12": ["SurveyPanel()", 'SurveyPanel(demo_path("demo_surveys.csv"))'],
+    "10": ["PlatesPanel()"],
+    "11": ["HiddenPlatesPanel()"],
+    "12": ["EdgeSurveyPanel()"],
+    "13": ["SurveyPanel()", 'SurveyPanel(demo_path("demo_surveys.csv"))'],
 }
 MINE = [p for p in LESSONS if p.name[:2] in PANELS]
 each = pytest.mark.parametrize("path", MINE, ids=lambda p: p.stem)
@@ -30,11 +30,11 @@ def printed(number):
     return "".join(o.text for c in code(notebook) for o in c.outputs if o.output_type == "stream")
 
 
-def test_lesson_09_shows_a_run_from_200_um_to_its_floor_with_and_without_quarter_turns():
+def test_lesson_10_shows_a_run_from_200_um_to_its_floor_with_and_without_quarter_turns():
     runs = re.findall(
         r"^(.+): worst plate from (\d+) to (\d+) µm; (\d+) % bears, with (\d+) points in a square inch; "
         r"hidden (\d+) µm$",
-        printed("09"),
+        printed("10"),
         re.M,
     )
     assert [r[0] for r in runs] == ["face to face", "half turns", "quarter turns"]
@@ -46,8 +46,8 @@ def test_lesson_09_shows_a_run_from_200_um_to_its_floor_with_and_without_quarter
     assert floors[0] > 2 * floors[1] > 4 * floors[2] / 1.1
 
 
-def test_lesson_10_shows_the_table_of_hidden_families_against_placements():
-    rows = re.findall(r"^three plain fits and (.+): (.+)$", printed("10"), re.M)
+def test_lesson_11_shows_the_table_of_hidden_families_against_placements():
+    rows = re.findall(r"^three plain fits and (.+): (.+)$", printed("11"), re.M)
     assert dict(rows) == {
         "nothing": "twist 10, pinwheel 6, lopsided 19",
         "2 on 1, half turn": "twist 10, pinwheel 6",
@@ -57,20 +57,20 @@ def test_lesson_10_shows_the_table_of_hidden_families_against_placements():
     }
     # derived: odd waves that repeat with the slide meet themselves again, so a slide of three steps leaves more than
     # one of one
-    assert re.findall(r"slid by (.+): (\d+) hidden", printed("10")) == [("1", "1"), ("3", "14"), ("3 and by 2", "1")]
+    assert re.findall(r"slid by (.+): (\d+) hidden", printed("11")) == [("1", "1"), ("3", "14"), ("3 and by 2", "1")]
 
 
-def test_lessons_11_and_12_survey_one_plate_by_lines_of_an_edge_and_by_slopes():
-    left = [int(um) for um in re.findall(r"unseen, \d+ passes, plate from 200 to (\d+) µm", printed("11"))]
+def test_lessons_12_and_13_survey_one_plate_by_lines_of_an_edge_and_by_slopes():
+    left = [int(um) for um in re.findall(r"unseen, \d+ passes, plate from 200 to (\d+) µm", printed("12"))]
     assert (
         len(left) == 5 and left[2] < 10 and 30 < left[3] < left[4]
     )  # a dial, blades from 0.03 mm, blades from 0.05 mm
-    assert re.search(r"usual way: .*\nleast squares: .*\nclosures ", printed("12"))
+    assert re.search(r"usual way: .*\nleast squares: .*\nclosures ", printed("13"))
     told = re.search(
         (
             r"straightedge and dial: 121 stations.*\neight lines of slopes: 73 stations.*\nthe two differ by (\S+) "
             r"µm at most"
         ),
-        printed("12"),
+        printed("13"),
     )
     assert 0 < float(told[1]) < 10

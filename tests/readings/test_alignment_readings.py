@@ -59,7 +59,7 @@ def test_the_sag_of_a_bar_is_that_of_a_cantilever_integrated_from_its_bending_mo
     np.testing.assert_allclose(bar_sag_um(reach, *BAR), hang_um(reach), atol=1e-4)
 
 
-def test_two_places_both_ways_round_give_what_the_arithmetic_of_lesson_15_gives():
+def test_two_places_both_ways_round_give_what_the_arithmetic_of_lesson_16_gives():
     rows = ["axis,plane,x_mm,turned,dial_um,diameter_mm,length_mm,held_mm"]
     for x, first, turned in ((50, -25, -15), (300, -85, -35)):
         rows += [f"head,upright,{x},no,{first},32,300,0", f"head,upright,{x},yes,{turned},32,300,0"]

@@ -63,7 +63,7 @@ def test_changing_winding_strips_over_takes_their_own_error_out_and_half_the_dif
     assert "the winding strips changed over" in [one.name for one in hidden.next.options if one.shows]
 
 
-def test_strips_show_what_the_bed_of_lesson_15_says_that_they_do():
+def test_strips_show_what_the_bed_of_lesson_16_says_that_they_do():
     # 120 um over ways 200 mm apart is a step of 240 um on strips of 400 mm
     rng = np.random.default_rng(2)
     flat = lambda x: 0.0 * x  # noqa: E731

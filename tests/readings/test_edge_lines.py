@@ -23,7 +23,7 @@ def feature(solved, name, of=""):
     return next(one for one in solved.features if one.name == name and of in one.of)
 
 
-def test_heights_are_those_of_the_survey_on_a_square_grid_that_lesson_11_works_out():
+def test_heights_are_those_of_the_survey_on_a_square_grid_that_lesson_12_works_out():
     # an independent way: one unknown a line and a crossing, on an even grid, by its own normal equations
     x, y, (plate,) = starting_plates(400, 400, 200, points=5, plates=1, seed=2)
     gaps = read_edge(x, y, plate, ("along", "across", "corners"))
@@ -54,7 +54,7 @@ def test_rows_and_columns_leave_twist_alone_unseen_and_a_diagonal_shows_it():
 
 
 def test_twist_seen_corner_to_corner_is_twice_the_hollow_of_the_middle():
-    # a corner-to-corner hollow of g puts those corners 2 g above the others (derived in lesson 11)
+    # a corner-to-corner hollow of g puts those corners 2 g above the others (derived in lesson 12)
     twist = lambda x, y: 40.0 * (x / 200 - 1) * (y / 150 - 1)  # noqa: E731
     rng = np.random.default_rng(2)
     found = solve_edge(edge(rng, twist, 1e-6, NET, 5), 1.0)

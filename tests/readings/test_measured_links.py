@@ -1,4 +1,4 @@
-"""The sheet of lesson 16 from a logbook: what was measured comes from there, once, and the rest stays as it was."""
+"""The sheet of lesson 17 from a logbook: what was measured comes from there, once, and the rest stays as it was."""
 
 import math
 from dataclasses import replace

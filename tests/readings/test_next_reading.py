@@ -250,20 +250,20 @@ def next_told(sentence):
     "kind, lesson",
     [("bars", OwnBarsPanel), ("plates", OwnPlatesPanel), ("squares", OwnSquaresPanel), ("lands", OwnLandsPanel)],
 )
-def test_every_panel_and_lesson_22_tell_the_same_next_reading_of_every_demo_file(kind, lesson):
+def test_every_panel_and_lesson_23_tell_the_same_next_reading_of_every_demo_file(kind, lesson):
     for name in DEMOS:
         table = read_readings(demo_path(name))
         if table.kind == kind:
-            sd = 1.0 if kind == "lands" else None  # the spread at which lesson 08 opens
+            sd = 1.0 if kind == "lands" else None  # the spread at which lesson 09 opens
             alone, all_kinds = lesson(demo_path(name)), OwnWorkshopPanel(demo_path(name), reading_sd=sd)
-            if kind == "squares":  # lesson 13 speaks of µm in a metre
+            if kind == "squares":  # lesson 14 speaks of µm in a metre
                 assert next_told(alone.sentence).replace("µm in a metre", "µrad") == next_told(all_kinds.sentence)
             else:
                 assert next_told(alone.sentence) == next_told(all_kinds.sentence)
 
 
 @pytest.mark.parametrize("tables", [10, pytest.param(40, marks=pytest.mark.long)])
-def test_lessons_06_and_22_tell_the_same_next_reading_of_many_tables(tables):
+def test_lessons_06_and_23_tell_the_same_next_reading_of_many_tables(tables):
     six, any_kind, differ = OwnBarsPanel(), OwnWorkshopPanel(), 0
     for seed in range(10, 10 + tables):
         text = bars_of_some_workshop(np.random.default_rng(seed), feelers=seed % 2 == 1)

@@ -174,7 +174,7 @@ def rounds_of_bars(start=120.0, left=0.4, rounds=3):
     return sets
 
 
-def test_sets_saved_in_lesson_22_are_rounds_in_lesson_06_and_the_other_way(tmp_path):
+def test_sets_saved_in_lesson_23_are_rounds_in_lesson_06_and_the_other_way(tmp_path):
     book, sets = str(tmp_path / "book.json"), rounds_of_bars()
     all_kinds, six = OwnWorkshopPanel(logbook=book), OwnBarsPanel(logbook=book)
     for text in sets[:2]:
@@ -191,7 +191,7 @@ def test_sets_saved_in_lesson_22_are_rounds_in_lesson_06_and_the_other_way(tmp_p
 
 
 @pytest.mark.parametrize("left", [0.15, 0.4, 0.75])
-def test_lesson_06_compares_with_workshops_that_share_as_the_learner_does_as_lesson_22_does(tmp_path, left):
+def test_lesson_06_compares_with_workshops_that_share_as_the_learner_does_as_lesson_23_does(tmp_path, left):
     book = str(tmp_path / "book.json")
     six, all_kinds = OwnBarsPanel(logbook=book), OwnWorkshopPanel(logbook=book)
     for text in rounds_of_bars(left=left):

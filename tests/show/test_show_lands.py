@@ -14,6 +14,7 @@ from simulate.show.lands.land_gauges import LandGaugesPanel, pair_readings
 from simulate.show.lands.land_stepping import LandsPanel
 from simulate.show.lands.lands_picture import packed, spaces
 from simulate.show.lands.laying import POINTS, WAYS, known, layings
+from simulate.show.lands.one_gauge import OneGaugePanel
 
 
 @pytest.fixture(scope="module", params=[LandsPanel, LandGaugesPanel], ids=lambda p: p.__name__)
@@ -103,6 +104,64 @@ def test_a_chain_ties_nothing_before_it_arrives():
     )
     panel.move(1)
     assert "The least certain is 300 mm: ± 4.4 µm" in panel.sentence
+
+
+def test_short_gauges_alone_leave_a_hinge_that_the_long_one_locks():
+    """Derived: four fits that step over the middle leave two straight halves, free at 300 mm and nowhere else."""
+    panel = LandsPanel("my own", 7, units="mm")
+    panel.controls["left"].value = panel.controls["right"].value = 100
+    for at in (0, 100, 300, 400):
+        panel.controls["at"].value = at
+        panel.lay()
+    (hinge,) = known(panel.fits, np.linspace(0, 600, 7)).swings
+    np.testing.assert_allclose(hinge, np.array([0, 1, 2, 3, 2, 1, 0]) / 3, atol=1e-12)
+    drawn = np.array(panel.picture_of._swings.get_segments())
+    assert (
+        len(drawn) == 12
+        and drawn[:6, 1, 1].argmax() == 2
+        and "They may still swing together: dotted." in panel.sentence
+    )
+    panel.controls["left"].value = panel.controls["right"].value = 300
+    panel.controls["at"].value = 0
+    panel.lay()
+    assert "swing" not in panel.sentence and not len(panel.picture_of._swings.get_segments())
+
+
+@pytest.mark.parametrize("way", WAYS[:3])
+def test_no_fit_sees_a_swing_and_points_that_stay_are_fixed(way):
+    fits, wanted = layings(way, 13, 600, 1.0), np.linspace(0, 600, 13)
+    seen = 0
+    for laid in range(1, len(fits) + 1):
+        found = known(fits[:laid], wanted)
+        moves = np.abs(found.swings).max(axis=0, initial=0)
+        assert (moves[found.reached] < 1e-9).all() and (moves[found.touched & ~found.reached] > 1e-9).all()
+        for fit in fits[:laid]:
+            a, b, c = found.swings[:, np.searchsorted(found.x_mm, np.array(fit.lands_mm) - 1e-6)].T
+            part = (fit.lands_mm[1] - fit.lands_mm[0]) / (fit.lands_mm[2] - fit.lands_mm[0])
+            np.testing.assert_allclose(b, (1 - part) * a + part * c, atol=1e-9)
+        seen += len(found.swings)
+    assert seen and not len(found.swings)
+
+
+@pytest.mark.parametrize(
+    ("hill", "middle", "where", "sum_um"),
+    [
+        (150, 0, "under the middle land", 20),
+        (75, 0, "between two lands", None),
+        (75, 12, "between two lands", 12),
+        (0, 0, "under the left land", -10),
+        (300, -6, "under the right land", -16),
+        (150, -20, "under the middle land", None),
+    ],
+)
+def test_one_gauge_shows_the_sum_of_its_middle_and_of_the_edge_under_its_three_lands(hill, middle, where, sum_um):
+    """Derived: a hill counts whole under the middle land, by half and with the other sign under an outer one."""
+    panel = OneGaugePanel(hill, middle, units="mm")
+    assert f"The hill of 20 µm lies {where}" in panel.sentence
+    said = "nothing that shows" if sum_um is None else f"{sum_um} µm"
+    assert panel.sentence.endswith(f"The middles of gauge and bar add up to {said}.")
+    dark = "All three lands are dark" in panel.sentence
+    assert dark == (sum_um is None) == (not len(panel._light.get_paths()))
 
 
 def test_a_shared_error_of_all_gauges_comes_out_as_the_closed_form():

@@ -244,7 +244,7 @@ def hidden_twist(rng: np.random.Generator) -> Question:
         rng,
         "All three bars fit each other along their edges, turned and unturned. What about twist of the wide faces?",
         "Nothing is known of it: bars give edges, not planes",
-        "An edge is a line. Twist needs a plane to show, and plates come in lessons 09 and 10.",
+        "An edge is a line. Twist needs a plane to show, and plates come in lessons 10 and 11.",
         (
             "There is none",
             "a straight edge is taken for a flat face",

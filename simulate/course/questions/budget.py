@@ -1,4 +1,4 @@
-"""Questions of lesson 16: the chain.
+"""Questions of lesson 17: the chain.
 
 Each function draws the student's own figures from `rng`. All figures are
 invented, within what a learner would meet at a bench.

@@ -1,4 +1,4 @@
-"""Questions of lessons 14 and 15: faces in order, and the bed.
+"""Questions of lessons 15 and 16: faces in order, and the bed.
 
 Each function draws the student's own figures from `rng`. All figures are
 invented, within what a learner would meet at a bench.

@@ -1,4 +1,4 @@
-"""Questions of lessons 07 and 08: gauges with lands, and how far they go.
+"""Questions of lessons 07 to 09: gauges with lands, what they make of a bar, and how far they go.
 
 Each function draws the student's own figures from `rng`. All figures are
 invented, within what a learner would meet at a bench.
@@ -11,6 +11,76 @@ import math
 import numpy as np
 
 from simulate.course.asking.question import Question, draw, numeric, pick
+
+
+def lands_where(rng: np.random.Generator) -> Question:
+    """What a gauge sees of a hill between its lands."""
+    space, hill = 20 * draw(rng, 5, 8), draw(rng, 15, 40)
+    return pick(
+        rng,
+        f"A gauge has lands at 0, {space} and {2 * space} mm. The edge under it is straight but for a hill of "
+        f"{hill} µm at {space // 2} mm, {space // 2} mm wide. What does the fit show?",
+        "No light, and it does not rock",
+        "Between its lands a gauge is relieved by a fraction of a millimetre, far more than the hill is high.",
+        (
+            f"It rocks, {hill} µm open at an end",
+            "a gauge is taken to touch all along",
+            "Which places of the edge do its lands touch?",
+        ),
+        (
+            f"Light of {hill / 2:g} µm in the middle",
+            "a hill is taken to lift the land beside it",
+            "Half of a hill counts where it lies under an outer land. Is it under one?",
+        ),
+        (
+            f"Light of {hill} µm at one land",
+            "a hill is taken to lift one end",
+            "An end is lifted by what is under its land. What is under it here?",
+        ),
+    )
+
+
+def lands_sum(rng: np.random.Generator) -> Question:
+    """One gauge from a fit with a known one."""
+    a, light = 2 * draw(rng, 5, 7) + 1, draw(rng, 4, 8)
+    return numeric(
+        f"The middle land of gauge A stands {a} µm proud. Gauge B is laid on it: the outer lands are dark, and "
+        f"{light} µm of light shows over the middle. How does the middle land of B stand, with its sign?",
+        -light - a,
+        "µm",
+        f"a + b = -{light}, so b = -{light} - {a} = {-light - a}.",
+        (-light, "the other gauge is taken for straight", f"A is {a} µm proud. B makes up for that too."),
+        (a + light, "the sign is forgotten", "Light in the middle: is the sum proud or hollow?"),
+        (light - a, "light is taken for proud", f"The two add up to -{light}, for there is light between them."),
+    )
+
+
+def lands_file(rng: np.random.Generator) -> Question:
+    """What touches, and which of two gives metal."""
+    rocks = bool(draw(rng, 0, 1))
+    touch, open_ = ("middle land", "outer lands") if rocks else ("outer lands", "middle land")
+    shows = "they rock on the middle" if rocks else "light shows in the middle, and the outer lands are dark"
+    return pick(
+        rng,
+        f"At the split, gauge C is laid on gauge B: {shows}. Where is a pass taken?",
+        f"From the {touch} of B and of C",
+        "Those touch. One fit does not say which of the two gauges is out, so both give metal.",
+        (
+            f"From the {open_} of B and of C",
+            "the open lands are filed",
+            "Filing opens a gap further. Which lands keep the others apart?",
+        ),
+        (
+            f"From the {touch} of C alone",
+            "one of two must be right",
+            "What in this fit says that it is C, and not B?",
+        ),
+        (
+            "From all lands of C",
+            "metal is taken where nothing touches",
+            "Lower all three alike, and what has changed between them?",
+        ),
+    )
 
 
 def lands_gauge(rng: np.random.Generator) -> Question:

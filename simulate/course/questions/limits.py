@@ -1,4 +1,4 @@
-"""Questions of lessons 17 and 18: bending and heat.
+"""Questions of lessons 18 and 19: bending and heat.
 
 Each function draws the student's own figures from `rng`. All figures are
 invented, within what a learner would meet at a bench.

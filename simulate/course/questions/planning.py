@@ -1,4 +1,4 @@
-"""Questions of lessons 19 and 20: the eye, and planning the job.
+"""Questions of lessons 20 and 21: the eye, and planning the job.
 
 Each function draws the student's own figures from `rng`. All figures are
 invented, within what a learner would meet at a bench.

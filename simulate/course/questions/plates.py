@@ -1,4 +1,4 @@
-"""Questions of lessons 09 and 10: three plates, turns, and what hides from them.
+"""Questions of lessons 10 and 11: three plates, turns, and what hides from them.
 
 Each function draws the student's own figures from `rng`. All figures are
 invented, within what a learner would meet at a bench.

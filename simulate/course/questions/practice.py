@@ -1,4 +1,4 @@
-"""Questions of lesson 21: what a look tells, where to cut, and what a go came to.
+"""Questions of lesson 22: what a look tells, where to cut, and what a go came to.
 
 Each function draws the student's own figures from `rng`. All figures are
 invented, within what a learner would meet at a bench.

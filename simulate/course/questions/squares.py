@@ -1,4 +1,4 @@
-"""Questions of lesson 13: squares.
+"""Questions of lesson 14: squares.
 
 Each function draws the student's own figures from `rng`. All figures are
 invented, within what a learner would meet at a bench.

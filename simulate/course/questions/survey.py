@@ -1,4 +1,4 @@
-"""Questions of lessons 11 and 12: from an edge to a surface, and the eight lines.
+"""Questions of lessons 12 and 13: from an edge to a surface, and the eight lines.
 
 Each function draws the student's own figures from `rng`. All figures are
 invented, within what a learner would meet at a bench.

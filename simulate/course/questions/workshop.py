@@ -1,4 +1,4 @@
-"""Questions of lesson 22: one logbook for everything, progress, what hides, and when to stop.
+"""Questions of lesson 23: one logbook for everything, progress, what hides, and when to stop.
 
 Each function draws the student's own figures from `rng`. All figures are
 invented, within what a learner would meet at a bench.

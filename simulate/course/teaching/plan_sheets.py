@@ -96,7 +96,7 @@ def _timetable_sheet(page: Paper, plan: _Plan) -> None:
     )
     page.ln(2)
     left = "; ".join(f"{one.number} {plain(one.title())}" for one in course.left_out)
-    say(page, f"Left out: {left}. Lesson 23 is the instructor's own.", 8.5, after=1)
+    say(page, f"Left out: {left}. Lesson 24 is the instructor's own.", 8.5, after=1)
 
 
 def time_told(table: Timetable) -> str:
@@ -110,7 +110,7 @@ def time_told(table: Timetable) -> str:
         f"has about {100 * table.bench_share:.0f} % of what the lessons would take there. Minutes at the bench are "
         f"common "
         "practice, without a source: they teach the actions. A workpiece finished to a figure takes the hours that "
-        "lesson 20 predicts."
+        "lesson 21 predicts."
     )
 
 

@@ -29,7 +29,7 @@ def _plates(dpi: int, units: str) -> tuple[list[bytes], list[str]]:
 
 
 def _go(dpi: int, units: str) -> tuple[list[bytes], list[str]]:
-    pictures, sentences = film_frames_of_go(play_bars(start_practice(seed=1, error_um=500)), units, dpi)  # lesson 21
+    pictures, sentences = film_frames_of_go(play_bars(start_practice(seed=1, error_um=500)), units, dpi)  # lesson 22
     return [encode(pixels, COLOURS) for pixels in pictures], sentences
 
 

@@ -35,8 +35,8 @@ class LessonPlan:
 
     Examples
     --------
-    >>> print(LessonPlan("18"))  # doctest: +NORMALIZE_WHITESPACE
-    Lesson 18, 8 minutes: python -m simulate projector wall 18 --open
+    >>> print(LessonPlan("19"))  # doctest: +NORMALIZE_WHITESPACE
+    Lesson 19, 8 minutes: python -m simulate projector wall 19 --open
       HeatPanel, 8 minutes
         Ask: One kelvin makes the upper edge 9 µm proud. A hand keeps up 0.2 kelvin. Laid on a flat on
              that edge, where does light show, and how wide?

@@ -12,7 +12,7 @@ from simulate.readings.table.separators import Body, Tidied, copied, frame_of, g
 from simulate.readings.table.slip_record import Slip
 
 DARK_UM = 2.5
-"""Gap below which an eye takes a joint for dark (common practice, no source); lesson 19 measures your own."""
+"""Gap below which an eye takes a joint for dark (common practice, no source); lesson 20 measures your own."""
 _NAMES = (("lower", "upper"), ("gauge",), ("line",), ("axis",), ("face", "against"))
 
 

@@ -20,7 +20,7 @@ KEY = (
     "Yellow, dotted: visible light     Thick orange: land filed after this step     Frame: the pair that is "
     "checked     Grey band: the floor"
 )
-_PAD, _HALF, _AT = (
+PAD, HALF, _AT = (
     0.55,
     0.09,
     np.array([-1.0, 0.0, 1.0]),
@@ -141,24 +141,24 @@ class _Pair:
         self._title = f"{b} on {a} "
 
     def show(self, middle: np.ndarray, fit: LandFit, most_um: float, looked: bool, cut: np.ndarray, read: str) -> None:
-        low = 0.3 * np.array([0, middle[0], 0]) + _PAD
-        high = 0.3 * np.array([0, middle[1], 0]) + _PAD
+        low = 0.3 * np.array([0, middle[0], 0]) + PAD
+        high = 0.3 * np.array([0, middle[1], 0]) + PAD
         gap = 0.3 * fit.gap_um / most_um
         ends = (low + gap + high)[[0, 2]]
         seat = np.interp(_AT, [-1, 1], ends)
-        self._bodies[0].set_xy(_outline(low, np.zeros(3), 1))
-        self._bodies[1].set_xy(_outline(high, seat, -1))
+        self._bodies[0].set_xy(gauge_outline(low, np.zeros(3), 1))
+        self._bodies[1].set_xy(gauge_outline(high, seat, -1))
         seen = fit.seen.open
         self._light.set_verts(
             [
-                [(x - _HALF, lo), (x + _HALF, lo), (x + _HALF, s - hi), (x - _HALF, s - hi)]
+                [(x - HALF, lo), (x + HALF, lo), (x + HALF, s - hi), (x - HALF, s - hi)]
                 for x, lo, hi, s, o in zip(_AT, low, high, seat, seen)
                 if o
             ]
         )
         faces = (low, seat - high)
         self._file.set_segments(
-            [[(x - _HALF, y), (x + _HALF, y)] for face, row in zip(faces, cut) for x, y, c in zip(_AT, face, row) if c]
+            [[(x - HALF, y), (x + HALF, y)] for face, row in zip(faces, cut) for x, y, c in zip(_AT, face, row) if c]
         )
         self._frame.set_visible(looked)
         state = (
@@ -168,13 +168,13 @@ class _Pair:
         self._words[3].set_text(state)
 
 
-def _outline(land: np.ndarray, base: np.ndarray, way: int) -> list[tuple[float, float]]:
+def gauge_outline(land: np.ndarray, base: np.ndarray, way: int) -> list[tuple[float, float]]:
     """Outline of a gauge with three lands; `way` -1 hangs face down from the line `base`."""
 
     def at(x: float, y: float) -> tuple[float, float]:
         return x, float(base[1] + x * (base[2] - base[0]) / 2 + way * y)
 
-    outline = [at(-1 - _HALF, -0.6), at(-1 - _HALF, land[0])]
+    outline = [at(-1 - HALF, -0.6), at(-1 - HALF, land[0])]
     for x, top in zip(_AT, land):
-        outline += [at(x - _HALF, 0), at(x - _HALF, top), at(x + _HALF, top), at(x + _HALF, 0)]
-    return outline + [at(1 + _HALF, -0.6)]
+        outline += [at(x - HALF, 0), at(x - HALF, top), at(x + HALF, top), at(x + HALF, 0)]
+    return outline + [at(1 + HALF, -0.6)]

@@ -248,4 +248,5 @@ class LandsPanel(StepPanel):
         self.picture_of.show_points(
             found.x_mm, found.reached, found.touched, found.sd_um, found.height_um, proud_um != 0
         )
+        self.picture_of.show_swings(found.x_mm, found.touched, found.swings)
         return laid_words(found, laid, len(self.fits), proud_um, self.units)

@@ -15,7 +15,8 @@ from simulate.show.drawing.scale import HeldTop
 KEY = (
     "Dot with a bar: straight within one standard deviation.     ?: no land touches it.     "
     "Open diamond: touched, not fixed.     Triangle: fixed end.\n"
-    "Yellow gauge: laid last.     Dashed curve: what a shared error of all gauges makes of the bar"
+    "Yellow gauge: laid last.     Dashed: what a shared error of all gauges makes of the bar.     "
+    "Dotted: how points may still swing"
 )
 
 
@@ -97,6 +98,9 @@ class LandsPicture:
         self._sticks = LineCollection([], color=style.BLUE, lw=3, zorder=3)
         low.add_collection(self._sticks, autolim=False)
         moving(self._sticks)
+        self._swings = LineCollection([], color="#555555", lw=2, linestyle=":", zorder=2)
+        low.add_collection(self._swings, autolim=False)
+        moving(self._swings)
         self._shape = moving(low.plot([], [], "--", color=style.ORANGE, lw=2, zorder=2)[0])
         self._firm = moving(low.plot([], [], "o", color=style.BLUE, ms=8, zorder=4)[0])
         self._loose = moving(low.plot([], [], "D", mfc="white", mec=style.BLACK, ms=9, zorder=4)[0])
@@ -194,6 +198,15 @@ class LandsPicture:
             if k < len(few):
                 text.set_position((x[few[k]], min(h[few[k]] + sd[few[k]] + 0.02 * most, 0.8 * most)))
         self._say_scale([text for text in self._sure if text.said])
+
+    def show_swings(self, x_mm: np.ndarray, touched: np.ndarray, swings: np.ndarray) -> None:
+        """Draw, up and down, how points that are not fixed may move together; between points that are touched.
+
+        `x_mm`, `touched` (points,). `swings` (ways, points): 1 at most.
+        """
+        x, beside = style.place(x_mm, self.units), np.flatnonzero(touched[1:] & touched[:-1])
+        drawn = [0.7 * self._limits[1] * way * one for one in swings for way in (1, -1)]
+        self._swings.set_segments([[(x[i], y[i]), (x[i + 1], y[i + 1])] for y in drawn for i in beside])
 
     def _say_scale(self, others: list[Words]) -> None:
         """Write what the axis of heights does where no other words stand."""

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
+import scipy
 
 from simulate.core import checks
+from simulate.core.spaces import canonical_basis
+from simulate.method.lands.design_matrix import reading_rows
 from simulate.method.lands.land_fit import Fit, snapped
 from simulate.method.lands.levelling import Network, solve_network
 from simulate.method.lands.progression import anchored_levels, chained_level, usual_counts
@@ -32,6 +35,8 @@ class Known:
         Readings that are left over for checking.
     network : Network, optional
         Where a gauge is laid at all.
+    swings : ndarray, shape (ways, points)
+        How points that are touched and not fixed can still move, every fit staying as it is; 1 at most.
     """
 
     x_mm: np.ndarray
@@ -41,6 +46,7 @@ class Known:
     height_um: np.ndarray
     checks: float
     network: Network | None = None
+    swings: np.ndarray = field(default_factory=lambda: np.zeros((0, 0)))
 
     @property
     def most_um(self) -> float:
@@ -100,4 +106,17 @@ def known(fits: tuple[Fit, ...], wanted_mm: np.ndarray, proud_um: float = 0.0) -
         0.0 - found.height_um,
         float(found.redundancy.sum()),
         found,
+        _swings(fits, found.x_mm, np.isin(found.x_mm, lands) & ~np.isin(found.x_mm, ends)),
     )
+
+
+def _swings(fits: tuple[Fit, ...], x_mm: np.ndarray, free: np.ndarray) -> np.ndarray:
+    """Movements of the points that no fit sees, by the canonical basis of their space, the largest part 1.
+
+    `free` (points,) of bool: touched and not held.
+    """
+    rows, _ = reading_rows(fits, x_mm, np.where(free, np.cumsum(free) - 1, -1), {})
+    shapes = canonical_basis(scipy.linalg.null_space(rows.toarray()).T)
+    moves = np.zeros((len(shapes), x_mm.size))
+    moves[:, free] = shapes / np.abs(shapes).max(axis=1, keepdims=True, initial=1e-12)
+    return moves

@@ -32,6 +32,8 @@ def laid_words(found: Known, laid: tuple[Fit, ...], fits: int, proud_um: float =
     loose = ~found.reached & found.touched
     if loose.any():
         said.append(f"Touched, but not yet fixed relative to the two ends: {row(loose)}.")
+        ways = len(found.swings)
+        said.append(f"They may still swing together{f', in {ways} ways' if ways > 1 else ''}: dotted.")
     if (~found.touched).any():
         said.append(f"Not touched: {row(~found.touched)}.")
     if found.reached.sum() > 2:

@@ -150,7 +150,7 @@ class OwnBarsPanel(ReadingsPanel):
                 where="the logbook",
                 found="no set of bars that counts",
                 must_be="one at least",
-                do="Lesson 22 opens sets of every kind",
+                do="Lesson 23 opens sets of every kind",
             )
         had, links = self.entries, self.known.links
         self.entries = list(entries)

@@ -80,7 +80,7 @@ class OwnChainPanel(Panel):
     Parameters
     ----------
     rows : sequence of LinkRow
-        At the start, at most 14; the workshop of lesson 16 without it.
+        At the start, at most 14; the workshop of lesson 17 without it.
     coverage : float
         0.95 or 0.99.
     sheet : str
@@ -180,7 +180,7 @@ class OwnChainPanel(Panel):
                 "state",
                 where=Path(self.logbook.value).name,
                 found="without a set that shows how far a bar, a plate, a square or an eye may be out",
-                must_be="a logbook with one, saved in lesson 22",
+                must_be="a logbook with one, saved in lesson 23",
                 do="Add readings there, turned or twice, so that they show their own repeatability",
             )
         self._relay(filled.rows, filled_words(filled))

@@ -1,4 +1,4 @@
-"""Where a job stands, in words and one table: what the report begins with and lesson 22 shows at its head."""
+"""Where a job stands, in words and one table: what the report begins with and lesson 23 shows at its head."""
 
 from __future__ import annotations
 
