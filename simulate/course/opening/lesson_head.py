@@ -24,9 +24,15 @@ _OPEN_NOTEBOOK = "JPY_SESSION_NAME"
 
 
 def open_lesson() -> Lesson | None:
-    """Return the lesson that this kernel runs; None where the server does not say, or the file was renamed."""
-    name = re.match(r"\d\d(?=_)", PurePath(os.environ.get(_OPEN_NOTEBOOK, "")).name)
-    return next((one for one in manifest() if name and one.number == name[0]), None)
+    """Return the lesson that this kernel runs; None where the server does not say, or the file was renamed.
+
+    The words of the name come first: a notebook that was handed out earlier may have the number of another lesson.
+    """
+    name = re.match(r"(\d\d)_(.*)", PurePath(os.environ.get(_OPEN_NOTEBOOK, "")).name)
+    if not name:
+        return None
+    named = next((one for one in manifest() if name[2].startswith(one.file[3:])), None)
+    return named or next((one for one in manifest() if one.number == name[1]), None)
 
 
 def own_word() -> str:
