@@ -138,7 +138,7 @@ def test_copied_and_renamed_notebooks_are_named(tmp_path):
         f"{second} is a copy of {first}: the same answers of 'Invented One'; did somebody hand in another's file?"
         in said
     )
-    assert f"{TWO}/my own work.ipynb lies in the folder of 'Invented Two' and holds nothing of theirs" in said
+    assert f"{TWO}/my own work.ipynb lies in the folder of 'Invented Two' and holds none of their answers" in said
     assert row(tmp_path, TWO).told == "not answered"
 
 

@@ -130,7 +130,7 @@ def test_premises_hold_on_the_wall():
     _, _, panel = around("04", "ThreeBarsPanel", "sight_um")
     assert panel.controls["sight_um"].value > 5 * type(panel)().controls["sight_um"].value
     before, after, _ = around("10", "PlatesPanel", "film_um")
-    prints = [int(re.search(r"over (\d+) % less than the last film", words)[1]) for words in (before, after)]
+    prints = [int(re.search(r"less than the last film over (\d+) %", words)[1]) for words in (before, after)]
     assert prints[1] > prints[0]
     before, after, _ = around("14", "SquaresPanel", "look")
     assert "square 3 is fitted to square 1" in before and "light" in after

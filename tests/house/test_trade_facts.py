@@ -137,7 +137,7 @@ def test_the_wall_gives_a_hand_the_warmth_that_lesson_19_gives_it():
     kelvin = kept_difference_k(40, "a hand on the edge", "steel")
     bow = float(heat_bow_um(500, 40, kelvin, "steel"))
     ask = next(p for p in wall_plan() if p.shows == "HeatPanel").asks[0]
-    assert f"A hand keeps up {kelvin:.1f} kelvin" in ask.question and f"{bow:.1f} µm from a hand" in ask.say
+    assert f"A hand keeps it at {kelvin:.1f} kelvin" in ask.question and f"{bow:.1f} µm from a hand" in ask.say
     # effusivities in kW s^0.5 / m2 K: skin 1.3 (from memory), steel 14, granite 2.5
     skin, steel, granite = 1.3, (51.9 * 7850 * 486) ** 0.5 / 1000, (2.8 * 2700 * 830) ** 0.5 / 1000
     assert (round(steel), round(granite, 1)) == (14, 2.5)

@@ -135,7 +135,7 @@ def test_many_plates_are_planned_in_one_call():
         ),
         (
             lambda: read_edge(X, Y, PLATE, blades_um=[50, 40]),
-            "blades_um is [50, 40]; it must be at least two thicknesses above 0, rising.",
+            "blades_um is [50, 40]; it must be at least two thicknesses above 0, in rising order.",
         ),
         (
             lambda: read_edge(X, Y, 20 * PLATE, ("along",), blades_um=[50, 100]),

@@ -63,7 +63,7 @@ def _of_file(file: HandedIn, names: Mapping[str, str], known: set[str]) -> Itera
         part for part in PurePosixPath(file.file).parts[:-1] if part in names and part not in (file.own, *students)
     ]
     if place and (file.own or students):
-        yield f"lies in the folder of {names[place[-1]]!r} and holds nothing of theirs"
+        yield f"lies in the folder of {names[place[-1]]!r} and holds none of their answers"
     strange = list(
         dict.fromkeys(r.exercise for r in file.records if r.exercise not in known and not is_again(r.exercise))
     )

@@ -91,11 +91,11 @@ def stored_lists(folder: Path) -> Iterator[str]:
 
 def _cells(book: object) -> Iterator[Mapping]:
     if not isinstance(book, Mapping):
-        raise Refusal("file", found="is no notebook")
+        raise Refusal("file", found="is not a notebook")
     sheets = book.get("worksheets")  # as up to version 3 of the format
     held = [book] if "cells" in book or not isinstance(sheets, list) else [s for s in sheets if isinstance(s, Mapping)]
     if not all(isinstance(sheet.get("cells"), list) for sheet in held):
-        raise Refusal("file", found="is no notebook")
+        raise Refusal("file", found="is not a notebook")
     return (cell for sheet in held for cell in sheet["cells"] if isinstance(cell, Mapping))
 
 

@@ -67,7 +67,7 @@ def settings(environment: Mapping[str, str]) -> HubSettings:
             where="HUB_ADDRESS",
             found=f"{given.address!r}, with one password for all",
             must_be="http://127.0.0.1: and a port, which this machine alone reaches",
-            do="For others, unset HUB_TRIAL_PASSWORD and give everybody an account of the system",
+            do="For others, unset HUB_TRIAL_PASSWORD and give everybody an account on the system",
         )
     return given
 

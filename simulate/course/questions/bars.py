@@ -164,7 +164,7 @@ def three_file(rng: np.random.Generator) -> Question:
         rng,
         "Bars 2 and 3 both fit bar 1, but 2 on 3 shows light in the middle. What do you do next?",
         "File 2 and 3, half each, then make 1 again from the better",
-        "Both carry the error of bar 1, so both give half; bar 1 is then made again.",
+        "Both carry the error of bar 1, so half comes off each; bar 1 is then made again.",
         (
             "File bar 3 until it fits bar 2",
             "one of two must be right",

@@ -25,7 +25,7 @@ def chain_sum(rng: np.random.Generator) -> Question:
         "µm",
         f"√({a}² + {b}²) = {both:g}.",
         (a + b, "adds them plainly", "Independent errors seldom all point the same way: add squares."),
-        (max(a, b), "only the largest counts", "The smaller one adds something, if little."),
+        (max(a, b), "only the largest counts", "The smaller one adds something, if only a little."),
         (a * a + b * b, "forgets the root", "That is the variance, in µm². Take its root."),
         tolerance=0.05,
     )

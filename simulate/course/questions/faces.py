@@ -215,7 +215,11 @@ def bed_cross(rng: np.random.Generator) -> Question:
         slide,
         "µm/m",
         f"({first:+g} {turned:+g}) / 2 over {travel} mm: {slide * travel / 1000:g} / {travel} × 1000 = {slide}.",
-        (square, "the square's error is given", "Half of the difference is the square. What comes in with one sign?"),
+        (
+            square,
+            "the square's error is given",
+            "Half of the difference is the square. What has the same sign in both?",
+        ),
         (slide + square, "the square is taken for true", "The second reading says that it is not."),
         (2 * slide, "forgets the half", "The slide is in both readings: halve the sum."),
         (slide * travel / 1000, "a length is taken for a slope", f"That is over {travel} mm, not over a metre."),

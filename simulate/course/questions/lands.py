@@ -349,8 +349,9 @@ def far_levels(rng: np.random.Generator) -> Question:
     return numeric(
         f"Every gauge, long and small, calls a straight bar proud by {z} µm. The long one makes the middle of a bar; "
         "then the small one is stepped over three spaces in each half, between an end and the middle. How far out is "
-        "the point next to the middle, in size? (Over n spaces the point k gets z k (n - k), and its share of what "
-        "its anchors are out.)",
+        "the point next to the middle, without its sign? (Over n spaces the point k gets z k (n - "
+        "k), and its share of the "
+        "errors of its anchors.)",
         8 * z / 3,
         "µm",
         f"{z} × 2 × 1 = {2 * z} from the steps, and 2/3 of the middle's {z}: {8 * z / 3:g}.",

@@ -64,7 +64,7 @@ def practice_where(rng: np.random.Generator) -> Question:
     x = 10 * draw(rng, 8, 20)
     return pick(
         rng,
-        f"The bar in the vice sits on the gauge at {-x} mm and at {x} mm, firm, with light between. You trust the "
+        f"The bar in the vice sits on the gauge at {-x} mm and at {x} mm, firmly, with light between. You trust the "
         "gauge. Where do you file the bar in the vice?",
         "At the two dark places",
         "Metal only comes off: the places that touch have to go until the middle comes down to the gauge.",

@@ -213,7 +213,7 @@ def gap_compound(rng: np.random.Generator) -> Question:
         f"The film fills a hollow as deep as itself: {f} µm.",
         (0, "blue everywhere is good", "Wet compound reaches down into a hollow. How far?"),
         (2 * f, "the film is counted twice", "Only the gauge carries a film. The bar was clean."),
-        (f / 2, "the film is halved", "Where the gauge just misses, the film stands up to its whole thickness."),
+        (f / 2, "the film is halved", "Where the gauge just misses, the film still has its whole thickness."),
     )
 
 

@@ -82,7 +82,7 @@ def edge_passes(rng: np.random.Generator) -> Question:
         "",
         f"{high} / {depth} = {high / depth:.1f}, and passes are whole: {n}.",
         (high / depth, "a part of a pass", "Passes are whole."),
-        (n - 1, "rounded down", "After that many passes it still stands high."),
+        (n - 1, "rounded down", "After that many passes it is still high."),
         tolerance=0.01,
     )
 

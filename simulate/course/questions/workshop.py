@@ -55,7 +55,7 @@ def workshop_share(rng: np.random.Generator) -> Question:
         (
             100 - share,
             "the bar that gives less",
-            "That is the share of the other bar. The question asks for the one that gives more.",
+            "That is the share of the other bar. The question asks for the one that loses more.",
         ),
         tolerance=0.6,
     )

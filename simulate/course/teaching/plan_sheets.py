@@ -204,7 +204,7 @@ def _risk_sheet(page: Paper, plan: _Plan) -> None:
     head(page, "Risks, to be judged under local rules")
     say(
         page,
-        "This is a list to begin with, and no risk assessment. The rules of your workshop, the law of your country and "
+        "This is a list to begin with, not a risk assessment. The rules of your workshop, the law of your country and "
         "a person qualified for it decide what is missing, what is enough and who may work. Nobody starts before the "
         "last two columns are filled in and signed.",
         _SIZE,

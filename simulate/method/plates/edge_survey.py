@@ -257,7 +257,10 @@ def _set_of(blades_um) -> np.ndarray:
     blades = np.atleast_1d(checks.numbers(blades_um, "blades_um"))
     if blades.ndim != 1 or blades.size < 2 or (np.diff(blades, prepend=0.0) <= 0).any():
         raise Refusal(
-            "order", where="blades_um", found=short(blades_um), must_be="at least two thicknesses above 0, rising"
+            "order",
+            where="blades_um",
+            found=short(blades_um),
+            must_be="at least two thicknesses above 0, in rising order",
         )
     return blades
 

@@ -260,7 +260,7 @@ class PlatesPanel(StepPanel):
         return (
             f"Spotting {step.number} of {len(self.history.steps)}: plate {step.upper + 1} face down on plate "
             f"{step.lower + 1}, {_TURNED[step.turned]}; gaps up to {style.spell(np.nanmax(step.gap_um), self.units)}, "
-            f"over {100 * step.close:.0f} % less than the last film. "
+            f"less than the last film over {100 * step.close:.0f} % of the face. "
             f"{_print_words(step, printed, self.units)} The plates are {spell[0]}, {spell[1]} "
             f"and {spell[2]} out of flat, peak to valley from the least-squares plane. Plate {best + 1}, the best, is "
             f"{grade}. {style.spell(unseen, self.units)} of this can never show with this order of turns. "

@@ -58,7 +58,7 @@ def print_photo_sentences(told: PrintPhoto) -> tuple[str, ...]:
         *((_BY_EYE,) if told.unsure > _UNSURE else ()),
         *((haze,) if told.haze > _HAZE_SAID else ()),
         "A photograph does not show how thick the film was: compare only prints of the same film. Marks that touch "
-        "count as one, and marks of less than 1 mm² are not counted.",
+        "count as one, and marks smaller than 1 mm² are not counted.",
     )
 
 

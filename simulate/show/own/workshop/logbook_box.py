@@ -237,8 +237,8 @@ class LogbookBox:
         if not others:
             return []
         return [
-            f"Set {' and '.join(others)} may be of the same work under another name: where it is, give both one name, "
-            "and they are rounds of it."
+            f"Set {' and '.join(others)} may be of the same work under another name: if so, give both the same name, "
+            "and they count as its rounds."
         ]
 
     def _edit(self) -> None:

@@ -24,7 +24,8 @@ HANDS = (
     "Clamp work low and firm between soft jaws.",
     "Protect your eyes; brush filings away, and never blow. Break edges before you handle a body. "
     "Lift plates with help, and slide them apart with no fingers between.",
-    "This report is no certificate and no safety training: it follows from the readings that were written down. The "
+    "This report is neither a certificate nor safety training: it follows from the readings that "
+    "were written down. The "
     "rules of your own workshop and the person responsible for it come first.",
 )
 _DPI = 120
