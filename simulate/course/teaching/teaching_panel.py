@@ -32,7 +32,7 @@ class TeachingPlan:
     Examples
     --------
     >>> print(str(TeachingPlan()).splitlines()[4])
-    04 Three bars: One afternoon 1; 6 double periods 3, 4, 5; 12 double periods 3, 4, 5; 20 double periods 3, 4
+    04 Three bars: One afternoon 1; 6 double periods 4, 5; 12 double periods 4, 5; 20 double periods 3, 4
     """
 
     def __init__(self) -> None:

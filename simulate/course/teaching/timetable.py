@@ -61,7 +61,7 @@ def timetable(course: Course) -> Timetable:
 
     >>> from simulate.course.teaching.course_records import course_of
     >>> [(part.lesson.number, part.does, part.minutes) for part in timetable(course_of("6")).periods[0]]
-    [('00', 'wall', 4), ('00', 'lesson', 20), ('00', 'bench', 20), ('01', 'wall', 6), ('01', 'lesson', 30)]
+    [('00', 'wall', 4), ('00', 'lesson', 30), ('00', 'bench', 15), ('01', 'wall', 6), ('01', 'lesson', 20)]
     """
     for percent in range(100, -1, -1):
         laid = _laid(course, _parts(course, percent / 100))

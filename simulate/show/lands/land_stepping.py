@@ -42,7 +42,7 @@ class LandsPanel(StepPanel):
     Examples
     --------
     >>> panel = LandsPanel(points=3, units="mm")
-    >>> panel.sentence.startswith("The one fit is made. Fixed so far: 0, 300, 600 mm.")
+    >>> panel.sentence.startswith("The only fit is made. Fixed so far: 0, 300, 600 mm.")
     True
     """
 

@@ -21,8 +21,8 @@ def laid_words(found: Known, laid: tuple[Fit, ...], fits: int, proud_um: float =
 
     >>> from simulate.show.lands.laying import known, layings
     >>> laid = layings("anchored", 3, 600, 1.0)
-    >>> laid_words(known(laid, np.array([0.0, 300, 600])), laid, 1)[:71]
-    'The one fit is made. Fixed so far: 0, 300, 600 mm. The least certain is'
+    >>> laid_words(known(laid, np.array([0.0, 300, 600])), laid, 1)[:72]
+    'The only fit is made. Fixed so far: 0, 300, 600 mm. The least certain is'
     """
 
     def row(which) -> str:
