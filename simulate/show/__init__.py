@@ -31,6 +31,7 @@ _HOMES = {
     "simulate.show.planning.cost_sentences": ["cost_rows"],
     "simulate.show.planning.plan_panel": ["PlanPanel"],
     "simulate.show.plates.plate_bending": ["PlateBendingPanel"],
+    "simulate.show.plates.plate_turns": ["PlateTurnsPanel"],
     "simulate.show.plates.three_plates": ["PlatesPanel", "plates_film"],
     "simulate.show.panel.film": ["three_bars_film"],
     "simulate.show.practice.practice_panel": ["PracticePanel"],

@@ -8,7 +8,7 @@ from test_lessons import LESSONS, code, read
 
 PANELS = {
     "10": ["PlatesPanel()"],
-    "11": ["HiddenPlatesPanel()"],
+    "11": ["PlateTurnsPanel()", "HiddenPlatesPanel()"],
     "12": ["EdgeSurveyPanel()"],
     "13": ["SurveyPanel()", 'SurveyPanel(demo_path("demo_surveys.csv"))'],
 }

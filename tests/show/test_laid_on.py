@@ -97,7 +97,15 @@ def test_a_film_begins_with_the_move_and_says_it():
     assert words[:3] == [f"Bar 2 on its way to bar 1: {turn}." for turn in TURNS] and len(words) == 8
 
 
-def test_two_bars_lie_as_they_lay():
+def test_two_bars_are_laid_on_once_the_first_was_filed_and_at_the_end():
     panel = TwoBarsPanel()
-    panel.jump()
+    last = panel.position.max
+    laid = []
+    for place in range(1, last + 1):
+        panel.move(1)
+        laid += [place] * (len(panel.way) == len(TURNS))
+    assert laid == [1, last] and last > 2
+    panel.move(-last)
     assert panel.way == []
+    panel.jump()
+    assert panel.position.value == last and len({*panel.way, panel.png}) == 4

@@ -32,9 +32,8 @@ class Family:
     simplest: float
 
 
-# Sign of the shape after x -> -x, after y -> -y and after x <-> y (0: mixed), and its simplest member.
-_SQUARE = {
-    "dome": ("the same from all eight sides: dome, bowl, four corners alike", lambda x, y: x**2 + y**2),
+SQUARE = {
+    "dome": ("the same from all eight sides: dome, bowl, four corners alike", lambda x, y: -(x**2) - y**2),
     "saddle": ("up along x and down along y; a quarter turn changes its sign", lambda x, y: x**2 - y**2),
     "twist": ("two corners high, two low; a quarter turn changes its sign", lambda x, y: x * y),
     "pinwheel": (
@@ -43,8 +42,10 @@ _SQUARE = {
     ),
     "lopsided": ("one side unlike the other; a half turn changes its sign", lambda x, y: x**3),
 }
+"""The families of a square plate: name to looks, and the simplest member over x and y from -1 to 1."""
+
 _OBLONG = {
-    "dome": ("even along x and along y: dome, bowl, saddle", lambda x, y: x**2 + y**2),
+    "dome": ("even along x and along y: dome, bowl, saddle", lambda x, y: -(x**2) - y**2),
     "twist": ("two corners high, two low", lambda x, y: x * y),
     "lopsided": ("one side unlike the other; a half turn changes its sign", lambda x, y: x**3),
 }
@@ -89,7 +90,7 @@ def hidden_families(points: int | tuple[int, int], fits: Sequence[tuple], plates
     y, x = (np.indices(shape) * 2.0 - (np.array(shape)[:, None, None] - 1)) / (max(shape) - 1)
     parts = family_parts(basis)
     found = []
-    for name, (what, simplest) in (_SQUARE if shape[0] == shape[1] else _OBLONG).items():
+    for name, (what, simplest) in (SQUARE if shape[0] == shape[1] else _OBLONG).items():
         member = beyond_plane(simplest(x, y))
         size = np.linalg.norm(member)
         share = 0.0

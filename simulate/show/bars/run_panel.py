@@ -150,14 +150,19 @@ class RunPanel(StepPanel):
 
     def _laying(self, place: int, zoom: bool) -> list[bytes]:
         """Draw how a bar comes to lie on another: lifted, turned over, above the one it is laid on."""
-        before, step = self.history.steps[max(place - 1, 0)], self.history.steps[place]
-        if (before.lower, before.upper) == (step.lower, step.upper):
+        if not self.laid_anew(place):
             return []
+        step = self.history.steps[place]
         pictures = []
         for turn in TURNS:
             self.bench.turn(self.history.x_mm, step, turn, zoom)
             pictures.append(self.canvas.paint())
         return pictures
+
+    def laid_anew(self, place: int) -> bool:
+        """Say whether the pair of a look is another than that of the look before."""
+        before, step = self.history.steps[max(place - 1, 0)], self.history.steps[place]
+        return (before.lower, before.upper) != (step.lower, step.upper)
 
     def words(self, history: BarHistory, place: int, values: dict) -> str:
         """Say what the picture shows. Subclasses write this."""

@@ -40,6 +40,10 @@ class TwoBarsPanel(RunPanel):
         first = {"error_um": error_um, "removal_um": removal_um, "share": share, "sight_um": sight_um, "tool": tool}
         super().__init__(2, length_mm, seed, units, dpi, **first)
 
+    def laid_anew(self, place: int) -> bool:
+        """Say whether it is seen that bar 2 comes to lie on bar 1: once it was filed first, and at the end."""
+        return place in (1, len(self.history.steps) - 1)
+
     def words(self, history: BarHistory, place: int, values: dict) -> str:
         """Say what the picture shows."""
         return two_bar_words(history, place, self.units)

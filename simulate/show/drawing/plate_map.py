@@ -18,6 +18,7 @@ from simulate.show.drawing.steel import Bodies
 _LAMP = 0.5  # of the steepest light for a slope that rises by the whole scale over half the plate
 _GRAIN = np.array([[0, 8, 2, 10], [12, 4, 14, 6], [3, 11, 1, 9], [15, 7, 13, 5]], np.uint8)
 """Sixteenths of a shade, dot by dot: what lies between two shades is mixed of both, so that none makes an edge."""
+_EDGE, _EDGE_PX = (34, 34, 34, 255), 1.5
 _LETTERS = ((-0.88, -0.88), (0.88, -0.88))
 
 
@@ -189,9 +190,46 @@ class PlateMap:
         self._print(printed, corners)
         feet = np.zeros((0, 2)) if contacts is None else contacts
         self._feet.set_data(feet[:, 0], feet[:, 1])
+        size = np.array(smooth.shape) - 1
         for words, letter, corner in zip(self._letters, "AB", corners):
-            words.set_text(letter)
+            row, column = np.round((np.array(corner[::-1]) + 1) / 2 * size).astype(int)
+            words.set_text(letter if np.isfinite(smooth[row, column]) else "")
             words.set_position(corner)
+
+    def clear(self, title: str) -> None:
+        """Leave the place of the map empty under its title."""
+        self._title.set_text(title)
+        for one in (self._image, self._light):
+            one.set_visible(False)
+        for lines in self._lines:
+            lines.set_segments([])
+        for words in self._letters:
+            words.set_text("")
+        self._print(None, [])
+
+    def on_its_way(
+        self, title: str, height_um: np.ndarray, top_um: float, turned: float = 0, across: float = 1
+    ) -> None:
+        """Draw the plate alone while it is moved, without lines and letters, as no wall shows it.
+
+        `height_um` (rows, columns). `turned`: degrees counterclockwise. `across`: how wide it looks, of its own width,
+        while it is turned over.
+        """
+        self.clear(title)
+        self._light.set_visible(True)
+        self.axes.apply_aspect()
+        size = self.axes.bbox.size * (across, 1)
+        cos, sin = np.cos(np.radians(turned)), np.sin(np.radians(turned))
+        dots = np.ceil(abs(cos) * size + abs(sin) * size[::-1]).astype(int)[::-1]
+        y, x = np.indices(dots) - (dots[:, None, None] - 1) / 2
+        aside = np.stack([cos * y - sin * x, cos * x + sin * y])  # from the middle, along the plate's own sides
+        place = (aside / size[::-1, None, None] + 0.5) * (np.array(height_um.shape)[:, None, None] - 1)
+        pixels = lit(scipy.ndimage.map_coordinates(height_um, place, order=1, mode="nearest"), top_um, tuple(dots))
+        inside = (size[::-1, None, None] / 2 - abs(aside)).min(axis=0)
+        pixels[inside < _EDGE_PX] = _EDGE
+        pixels[inside < 0] = 0
+        corner = self.axes.bbox.p0 + (self.axes.bbox.size - pixels.shape[1::-1]) / 2
+        self._light.put(pixels[::-1], tuple(self.axes.transData.inverted().transform(corner)))
 
     def _lighted(self, smooth: np.ndarray, top_um: float) -> np.ndarray:
         self.axes.apply_aspect()
