@@ -4,7 +4,11 @@ import re
 
 import pytest
 from lesson_parts import holds_its_parts
-from test_lessons import LESSONS, code, read
+from test_lessons import LESSONS, code, read, words
+
+from simulate import hidden_families
+from simulate.show import HiddenPlatesPanel, PlateTurnsPanel
+from simulate.show.plates.hidden_plates import PLACEMENTS
 
 PANELS = {
     "10": ["PlatesPanel()"],
@@ -58,6 +62,19 @@ def test_lesson_11_shows_the_table_of_hidden_families_against_placements():
     # derived: odd waves that repeat with the slide meet themselves again, so a slide of three steps leaves more than
     # one of one
     assert re.findall(r"slid by (.+): (\d+) hidden", printed("11")) == [("1", "1"), ("3", "14"), ("3 and by 2", "1")]
+
+
+def test_the_lesson_on_turns_says_what_its_panels_show_and_counts_as_they_do():
+    said = words(read(next(p for p in MINE if p.stem.endswith("turns_and_what_hides"))))
+    twist, wheel = re.search(r"by a quarter opens (\d+) µm, a pinwheel of 20 µm slid only (\d+) µm", said).groups()
+    assert f"up to {twist} µm" in PlateTurnsPanel("twist", place="quarter turn").sentence
+    assert f"up to {wheel} µm" in PlateTurnsPanel("pinwheel", place="slid along").sentence
+    plain = list(PLACEMENTS)[:3]
+    weakest = re.search(r"a quarter turn and a slide the weakest error has (\S+):", said)[1]
+    both = HiddenPlatesPanel([*plain, (0, 1, 90, 0, 0), (0, 1, 0, 1, 0)])
+    assert f"amplified {weakest} times" in both.sentence
+    counts = [sum(f.hidden for f in hidden_families(5, [*plain, *more])) for more in ((), [(0, 1, 180)], [(0, 1, 90)])]
+    assert counts == [9, 4, 1] and all(f"{how} {n}" in said for how, n in (("and", 9), ("2 × 2 =", 4), ("so", 1)))
 
 
 def test_lessons_12_and_13_survey_one_plate_by_lines_of_an_edge_and_by_slopes():
