@@ -323,7 +323,7 @@ def test_every_example_that_comes_with_the_course_is_shown_as_cells_with_no_line
 def test_feet_of_a_head_are_asked_for_when_a_grid_is_laid_out_and_what_is_typed_beside_them_gives_a_shim():
     said = {"stations": "50, 300", "y": "", "feet": "-250, -50", "tail_feet": "930, 1080"}
     text = laid_out("head", "um", **said)
-    assert [line for line in text.splitlines() if ",foot," in line] == ["head,foot,-250,,", "head,foot,-50,,"]
+    assert [line for line in text.splitlines() if ",foot," in line] == ["headstock,foot,-250,,", "headstock,foot,-50,,"]
     grid = entry_grid(text)
     assert [row["x"] for row in grid.down] == ["50", "300"] and grid.outside == ()
     typed = {}
@@ -333,7 +333,7 @@ def test_feet_of_a_head_are_asked_for_when_a_grid_is_laid_out_and_what_is_typed_
     text = with_cells(text, grid, typed)
     assert text.count(",foot,") == 2
     shims = {one.of: one.value for one in solve_head(read_readings(text.encode()), 1.0).work if one.name == "shim"}
-    assert shims == {"head, foot at -50 mm": pytest.approx(24.0)}
+    assert shims == {"headstock, foot at -50 mm": pytest.approx(24.0)}
 
 
 @pytest.mark.parametrize("name", LISTED)

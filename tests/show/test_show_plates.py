@@ -72,7 +72,7 @@ def test_the_next_stage_of_quarter_turns_is_seven_markings_on(plates):
     plates.position.value = 0
     plates.jump()
     assert plates.position.value == 6
-    assert plates.sentence.startswith("Spotting 7 of 8: plate 2 face down on plate 1, as it comes")
+    assert plates.sentence.startswith("Spotting 7 of 8: plate 2 face down on plate 1, not turned")
     assert "DIN 876" in plates.sentence and "can never show" in plates.sentence
 
 

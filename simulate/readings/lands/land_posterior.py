@@ -128,7 +128,7 @@ def with_ranges(
     checked = source in ("residuals", "resolution") and np.isfinite(row_sd).all() and conflict_um == 0
     if part.is_interval.any() and not checked and own.any() and found.x_mm.size <= MOST_POINTS:
         points = row_sd[~part.is_interval]
-        left = points_left(part, found, float(points[0]) if points.size else 1.0, feel_um, conflict_um, zero_sd_um)
+        left = points_left(part, found, float(points.min()) if points.size else 1.0, feel_um, conflict_um, zero_sd_um)
         spread = np.where(found.reached[:, None] & found.reached, left.covariance, np.nan)
         found = replace(
             found,

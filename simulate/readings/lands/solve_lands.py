@@ -147,8 +147,8 @@ def solve_lands(
     if source == "assumed" and part.is_interval[weigh].any() and found.reached.all() and not zero_sd_um:
         point, over = spread_of_points(part.rows(weigh), found, middle[weigh], row_sd[weigh])
         if over:
-            point, source = repeatability(over * point**2, over, step)
-            row_sd = np.where(part.is_interval, row_sd, weighed(part, point, step)[1])
+            sd, source = repeatability(over * point**2, over, step)
+            row_sd = np.where(part.is_interval, row_sd, weighed(part, sd, step)[1])
             found = _network(part, middle, row_sd, zero_sd_um, ends)
     intervals = part.is_interval.any() and len(found.x_mm) <= MOST_BOUNDED
     sharp, against, margin = Bounds(None, None), None, 0.0
@@ -161,7 +161,7 @@ def solve_lands(
         if not wrong(against):
             bounds = bounds_of_points(wider, whole, zero_sd_um or {}) if margin else sharp
     surely = _surely(part, whole, bounds, margin) if bounds.low_um is not None else against.sentence if against else ""
-    spread = float(np.sqrt(np.mean(row_sd[weigh] ** 2))) if weigh.any() else 0.0
+    spread = _usual(np.where(part.is_interval, row_sd, sd)[weigh])
     factor = float(scipy.stats.t.ppf(0.975, over) if over else scipy.stats.norm.ppf(0.975))
     found, ends_95, remarks = with_ranges(
         part, found, row_sd, source, factor, over, feel_um, sharp.conflict_um, zero_sd_um or {}
@@ -258,6 +258,10 @@ def _sentence(found: Network, spread: float, source: str, surely: str, open_: tu
     if open_:
         told.append(f"Open on one side: {row_of(np.array(open_))} mm; give proud_at_most beside proud_at_least there.")
     return " ".join(told + [s for s in (surely, "" if found.reached.all() or open_ else found.words) if s])
+
+
+def _usual(sd: np.ndarray) -> float:
+    return float(np.sqrt(np.mean(sd**2))) if sd.size else 0.0
 
 
 def _network(

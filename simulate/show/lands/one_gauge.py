@@ -112,7 +112,9 @@ class OneGaugePanel(Panel):
         open_ = style.spell(fit.gap_um.max(), self.units)
         if not fit.seen.open.any():
             return "all three lands are dark"
-        return f"it rocks on the middle, {open_} open at an end" if fit.rocks else f"light in the middle, {open_} open"
+        if fit.rocks:
+            return f"the gauge rocks on its middle, {open_} open at an end"
+        return f"light shows in the middle, {open_} open"
 
     def _shows(self, fit: LandFit) -> str:
         if not fit.seen.open.any():
