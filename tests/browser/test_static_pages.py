@@ -105,8 +105,10 @@ PRINTED = """() => {
     const seen = e => e.getClientRects().length > 0 && !e.closest('nav');
     const all = what => [...document.querySelectorAll(what)].filter(seen).map(e => e.innerText.trim()).filter(Boolean);
     return {heads: all('h1, h2, h3'), cells: all('tbody tr > *'),
-        shown: [...document.querySelectorAll('nav, form, input, button, details')].filter(
-            e => getComputedStyle(e).display !== 'none' && e.getClientRects().length).length};
+        shown: [...document.querySelectorAll('nav, form, input, button, .code details')].filter(
+            e => getComputedStyle(e).display !== 'none' && e.getClientRects().length).length,
+        folded: [...document.querySelectorAll('details')].filter(
+            e => e.checkVisibility() && !e.lastElementChild.checkVisibility()).length};
 }"""
 
 
@@ -121,7 +123,7 @@ def test_on_paper_no_heading_is_alone_no_row_is_torn_and_nothing_is_there_to_be_
     context.close()
     told |= {what: list(map(squeezed, told[what])) for what in ("heads", "cells")}
     assert "Whatthelessonrunshere" not in "".join(pages)
-    assert told["shown"] == 0 and len(told["heads"]) >= 8 and len(pages) >= 2
+    assert told["shown"] == told["folded"] == 0 and len(told["heads"]) >= 8 and len(pages) >= 2
     for text in pages[:-1]:
         assert not [head for head in told["heads"] if text.endswith(head)], text[-60:]
     for cell in told["cells"]:

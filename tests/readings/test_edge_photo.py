@@ -127,7 +127,7 @@ def test_a_print_of_an_edge_is_added_to_readings_of_bars_in_every_way_they_are_w
     again = "round,lower,upper,turned,position_mm,printed,film_um\n1,a,b,0,0,x,3\n"
     with pytest.raises(Refusal, match="is there already"):
         with_print(again, found, Laid(lower="A", upper="B", film_um=3))
-    with pytest.raises(Refusal, match="not of bars"):
+    with pytest.raises(Refusal, match="not a table of bars"):
         with_print(print_text(), found, Laid(lower="A", upper="B", film_um=3))
     with pytest.raises(Refusal, match="another bar"):
         with_print(again, found, Laid(lower="A", upper="a", film_um=3))

@@ -100,8 +100,8 @@ def refused(text=None, **laid):
 def test_what_cannot_be_added_is_refused_in_a_sentence():
     assert "lower plate" in refused(lower=" ") and "upper plate" in refused(upper="a,b")
     assert "another plate" in refused(upper="a") and "film_um" in refused(film_um=0)
-    assert "not of plates" in refused(demo_path("demo_bars.csv").read_text())
-    assert "not of plates" in refused("what is this")
+    assert "not a table of plates" in refused(demo_path("demo_bars.csv").read_text())
+    assert "not a table of plates" in refused("what is this")
     text = with_print(
         print_text("in", "thou"), places([[True]]), Laid(lower="A", upper="B", film_um=3, slide_x_mm=25.4)
     )
