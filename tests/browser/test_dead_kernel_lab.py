@@ -21,7 +21,7 @@ def test_a_press_on_a_panel_whose_kernel_died_says_so_and_the_draft_comes_back(l
     panel.scroll_into_view_if_needed()
     lesson.turn_to("Readings")
     panel.get_by_role("button", name="Read this file").click()
-    panel.get_by_text("is no file").first.wait_for()
+    panel.get_by_text("is not a file").first.wait_for()
     page.wait_for_timeout(6000)
     assert panel.locator(".workshop-no-answer").count() == 0, "a kernel that answers is not called dead"
     panel.get_by_role("button", name="text", exact=True).click()

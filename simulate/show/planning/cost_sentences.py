@@ -37,7 +37,7 @@ def cost_rows(costs: Sequence[ChoiceCost], units: str = "mm") -> list[tuple[str,
     --------
     >>> worst, hours = np.array([[-1.0, 2.0, 5.0], [-5.0, -2.0, 1.0]])
     >>> cost_rows([ChoiceCost("side", "bellied", "flat", worst, hours, (True, False), 200)])[0][2:]
-    ('+2.0 µm (-1.0 to +5.0 µm)', '-2.0 h (-5.0 to +1.0 h), may be chance')
+    ('+2.0 µm (-1.0 to +5.0 µm)', '-2.0 h (-5.0 to +1.0 h), perhaps by chance')
     """
     unit, name = style.small(1.0, units), style.small_unit(units)
     return [

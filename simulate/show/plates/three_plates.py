@@ -101,7 +101,7 @@ class PlatesPanel(StepPanel):
 
     Examples
     --------
-    >>> PlatesPanel(passes=6).sentence.startswith("Spotting 1 of 6: plate 2 face down on plate 1, as it comes")
+    >>> PlatesPanel(passes=6).sentence.startswith("Spotting 1 of 6: plate 2 face down on plate 1, not turned")
     True
     """
 
