@@ -314,7 +314,7 @@ def far_check(rng: np.random.Generator) -> Question:
         f"All points every {space} mm are settled, each by just one fit. You lay the small gauge once more, across "
         "the middle that the long gauge made. What does that fit give you?",
         "A check: the others predict it",
-        "It is one reading more than there are unknowns, so a slip of a gauge can show for the first time.",
+        "It is one reading more than there are unknowns, so a mistake with a gauge can show for the first time.",
         (
             "A further straight point",
             "every fit is taken for a point",
