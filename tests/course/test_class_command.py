@@ -9,6 +9,7 @@ import pytest
 from simulate.__main__ import main
 from simulate.core.refusal import Refusal
 from simulate.course.classroom.class_list import class_set, read_class
+from simulate.course.classroom.hand_out import is_there
 from simulate.course.classroom.tables import cell
 
 
@@ -113,3 +114,9 @@ def test_a_table_with_semicolons_opens_without_formulas_where_commas_part_the_ce
     assert cell("x,=1+1,-y", semicolon=True) == "x,'=1+1,'-y"
     assert cell("0, -5 and 3") == "0, -5 and 3"  # quoted, where a spreadsheet parts at commas
     assert cell(-0.5, semicolon=True) == "-0,5"
+
+
+def test_a_lesson_that_was_handed_out_under_an_earlier_number_is_there(tmp_path):
+    (tmp_path / "07_three_points_to_seven.ipynb").write_text("{}")
+    assert is_there(tmp_path / "08_three_points_to_seven.ipynb")
+    assert not is_there(tmp_path / "07_three_small_gauges.ipynb") and not is_there(tmp_path / "08_three.ipynb")

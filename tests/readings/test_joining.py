@@ -1,11 +1,13 @@
 """Sets of the logbook come together as rounds, in whatever units and order they were typed."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from simulate.core.refusal import Refusal
 from simulate.readings.logbook.entry import Entry, edited
-from simulate.readings.logbook.joining import joined
+from simulate.readings.logbook.joining import joined, same_bodies, same_names
 from simulate.readings.logbook.log_findings import log_findings
 from simulate.readings.table.demo import DEMOS, demo_path
 from simulate.readings.table.read import read_readings
@@ -97,3 +99,31 @@ def test_progress_is_told_over_the_sets_of_the_logbook():
     assert found.sentences[-1] == found.progress.sentences[-1]
     alone = log_findings(read_readings(bars(6.4).encode()), [edited(e, struck=True) for e in before])
     assert alone.progress is None, "what is struck out counts for nothing"
+
+
+def test_axes_are_the_same_by_their_short_names():
+    rows = "axis,plane,x_mm,turned,dial_um\n" + "".join(
+        f"{{}},{plane},{x},{turned},5\n"
+        for plane in ("upright", "level")
+        for x in (50, 300)
+        for turned in ("no", "yes")
+    )
+    short, long = (read_readings(rows.format(*[name] * 8).encode(), "bench") for name in ("head", "headstock"))
+    assert same_bodies(short, long)
+    both = joined([short, replace(long, round=long.round + 1)])
+    assert both.names == ("head",) and np.unique(both.round).tolist() == [1, 2]
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_names_that_differ_only_by_capitals_are_joined(name):
+    table = replace(read_readings(demo_path(name)), source="one job")
+    shouted = replace(
+        table,
+        names=tuple(one.upper() for one in table.names),
+        line=tuple(one.upper() for one in table.line),
+        round=table.round + 9,
+    )
+    assert same_names(table, shouted)
+    both = joined([table, shouted])
+    assert both.names == table.names and both.line == 2 * table.line
+    assert np.array_equal(both.lower, np.concatenate([table.lower, table.lower]))

@@ -104,4 +104,5 @@ def test_bars_are_no_surer_for_the_same_figures_written_twice():
     once = solve_bars(read_readings("\n".join([head, *rows]).encode()), resolution_um=5.0)
     twice = solve_bars(read_readings("\n".join([head, *rows, *rows]).encode()), resolution_um=5.0)
     assert once.sd_from == twice.sd_from == "resolution"
+    assert np.allclose(once.row_sd_um, 5 / np.sqrt(12)) and np.allclose(twice.row_sd_um, 5 / np.sqrt(6))
     assert np.allclose(once.sd_um, twice.sd_um)

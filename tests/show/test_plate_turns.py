@@ -134,3 +134,20 @@ def test_what_is_not_on_offer_is_refused(wrong):
     (name,) = wrong
     with pytest.raises(ValueError, match=rf"{name} is '{wrong[name]}'; it must be"):
         PlateTurnsPanel(**wrong)
+
+
+@pytest.mark.parametrize("place", ["face to face", "half turn", "quarter turn"])
+def test_corner_letters_turn_when_the_plate_turns_and_not_before(place):
+    panel = PlateTurnsPanel(place=place)
+
+    def corners():
+        return [words._at for words in panel._pair[1]._letters]
+
+    seen = []
+    for step in range(panel.position.max + 1):
+        panel.position.value = step
+        seen.append(corners())
+    over = PlateTurnsPanel()
+    over.position.value = 1
+    assert seen[1] == [words._at for words in over._pair[1]._letters]
+    assert seen[0] != seen[1] and (seen[1] == seen[-1]) == (place == "face to face")

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from simulate.core.atomic_files import write_whole
 from simulate.core.refusal import Refusal
+from simulate.course.classroom.hand_out import is_there
 from simulate.course.classroom.handed_in import LARGEST_BYTES
 
 _WORD = re.compile(r"[a-z]+(-[a-z]+)*")
@@ -49,7 +50,7 @@ def fill_homes(students: Path, homes: Path) -> list[Path]:
             target = home / source.relative_to(folder)
             if not target.parent.resolve().is_relative_to(home.resolve()):
                 raise Refusal("file", where=str(target.parent), found="leads out of the home", must_be="a folder in it")
-            if not target.exists():
+            if not is_there(target):
                 target.parent.mkdir(parents=True, exist_ok=True)
                 write_whole(target, source.read_bytes())
                 written.append(target)

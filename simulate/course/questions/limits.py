@@ -203,7 +203,7 @@ def warm_hand(rng: np.random.Generator) -> Question:
         rng,
         "You carried the upper bar over with your hand under the fitted edge, and now light shows at both ends that "
         "was not there an hour ago. What do you do first?",
-        "Lay both down, wait, move them with wooden blocks and look again",
+        "Lay both down, wait, hold them by wooden blocks and look again",
         "The warm edge stands proud in its middle. It settles by itself, and filed metal does not come back.",
         (
             "File the middle: it stands proud",

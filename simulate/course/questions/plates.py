@@ -86,7 +86,7 @@ def plates_middle(rng: np.random.Generator) -> Question:
     return pick(
         rng,
         f"Plate 2 prints on plate 1 in its middle only, over {p} % of the face. What do you know?",
-        "Together the two are high in the middle; nobody knows yet which of them is",
+        "The two together stand high in the middle; which of them, nobody knows yet",
         "A print shows a sum. The third plate says which.",
         (
             "Plate 2 is a dome",

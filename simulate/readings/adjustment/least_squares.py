@@ -104,10 +104,10 @@ def adjust(
         note = "taken as 1, because no reading is redundant" if points else "from the widths of the intervals"
         sd_from = "assumed" if points else "intervals"
     scale = sd**2 if reading_sd is None and points == used.sum() else 1.0
-    least = np.zeros(reading.size) if resolution is None else least_of_alike(design, reading, resolution)
-    if sd_from in ("residuals", "resolution") and (rough := point & (least > sd * (1 + 1e-9))).any():
-        each = np.where(rough, least, sd) / np.sqrt(scale)
-        fitted = _fit(design[used], reading[used], np.where(point, each, width / np.sqrt(12))[used])
+    each = np.where(point, sd, 0)
+    each = np.maximum(each, least_of_points(design, reading, point & used, sd_from, resolution))
+    if (each > sd * (1 + 1e-9)).any():
+        fitted = _fit(design[used], reading[used], np.where(point, each / np.sqrt(scale), width / np.sqrt(12))[used])
     unknown, cofactor, loose, _ = fitted
     return Adjustment(
         datum @ unknown,
@@ -119,6 +119,24 @@ def adjust(
         note,
         sd_from,
     )
+
+
+def least_of_points(
+    of: np.ndarray, reading: np.ndarray, point: np.ndarray, sd_from: str, resolution: Resolution | None
+) -> np.ndarray:
+    """Give the least deviation of each point reading whose spread was found, so that figures alike count as one.
+
+    `of` (readings, any), `reading` (readings,): as `least_of_alike` takes them. `point` (readings,) of bool. Returns
+    (readings,): 0 for the others.
+
+    >>> step, both = Resolution(step=1.0, source="given"), np.array([True, True])
+    >>> least_of_points(np.ones((2, 1)), np.array([5.0, 5.0]), both, "resolution", step).round(3).tolist()
+    [0.408, 0.408]
+    """
+    least = np.zeros(reading.size)
+    if resolution is not None and sd_from in ("residuals", "resolution"):
+        least[point] = least_of_alike(of[point], reading[point], resolution)
+    return least
 
 
 def _fit(design: np.ndarray, reading: np.ndarray, sd: np.ndarray):

@@ -94,11 +94,12 @@ def repeatability(sum_of_squares: float, dof: float, resolution: Resolution) -> 
     return (sd, "residuals") if sd > resolution.least_sd else (float(resolution.least_sd), "resolution")
 
 
-def least_of_alike(design: np.ndarray, reading: np.ndarray, resolution: Resolution) -> np.ndarray:
+def least_of_alike(of: np.ndarray, reading: np.ndarray, resolution: Resolution) -> np.ndarray:
     """Give the least standard deviation of each reading, so that readings alike count as one rounded figure.
 
-    `design` (readings, unknowns): without seats and zeros. `reading` (readings,). Returns (readings,): the step over
-    sqrt(12), times the root of how often the same was read with the same figure.
+    `of` (readings, any): what each reading is of, such as bodies and place; two that differ anywhere are not the same.
+    `reading` (readings,). Returns (readings,): the step over sqrt(12), times the root of how often the same was read
+    with the same figure.
 
     The same thing read again is rounded alike where the scatter is small: the error is the same, and no number of such
     readings makes their mean better than one (JCGM 100:2008, F.2.2.1, of a figure that repeats).
@@ -107,7 +108,7 @@ def least_of_alike(design: np.ndarray, reading: np.ndarray, resolution: Resoluti
     >>> least_of_alike(np.array([[1.0], [1.0], [2.0]]), np.array([5.0, 5.0, 5.0]), step).round(3).tolist()
     [0.408, 0.408, 0.289]
     """
-    rows = [row.tobytes() for row in np.column_stack([design, reading]).round(6) + 0.0]  # a nought has no sign
+    rows = [row.tobytes() for row in np.column_stack([of, reading]).round(6) + 0.0]  # a nought has no sign
     times = Counter(rows)
     return resolution.least_sd * np.sqrt([times[row] for row in rows])
 

@@ -226,17 +226,19 @@ def _from_points(
         if over:
             reading_sd, sd_from = repeatability(found**2 * over, over, step)
             row_sd = np.where(point, reading_sd, row_sd)
-    least = least_of_alike(design(network), used.gap_um, step)
+    placed = np.column_stack([used.lower, used.upper, used.turned, used.position_mm])
+    least = least_of_alike(placed, used.gap_um, step)
     if over:
         row_sd[: len(used)] = np.maximum(row_sd[: len(used)], least)
     solved, spread, dof = _weighted(matrix, lines, gap, row_sd)
-    residual = _left(matrix, lines, gap, solved)[: len(used)]
+    residual = _left(matrix, lines, gap, row_sd, solved)[: len(used)]
     if sd is None and dof > 0 and held is None:
         reading_sd, sd_from = repeatability(float(residual @ residual), dof, step)
         spread, over = spread * (reading_sd / row_sd[0]) ** 2, dof
-        if (least > reading_sd * (1 + 1e-9)).any():
-            solved, spread, _ = _weighted(matrix, lines, gap, np.maximum(reading_sd, least))
-            residual = _left(matrix, lines, gap, solved)
+        row_sd = np.maximum(reading_sd, least)
+        if (row_sd > reading_sd * (1 + 1e-9)).any():
+            solved, spread, _ = _weighted(matrix, lines, gap, row_sd)
+            residual = _left(matrix, lines, gap, row_sd, solved)
     height = (lift @ solved).reshape(len(network.free), -1)
     covariance = lift @ spread @ lift.T
     deviation = np.sqrt(np.clip(np.diag(covariance), 0, None)).reshape(height.shape)
@@ -271,7 +273,7 @@ def _from_points(
         said,
         network,
         used.gap_um,
-        row_sd[: len(used)] if held else np.full(len(used), reading_sd),
+        row_sd[: len(used)],
         left_out,
         **_fields(ranges),
         resolution=step,
@@ -397,10 +399,10 @@ def _checked(table: Readings, sd: float | None, round: int | None) -> tuple[Read
     return table.rows(table.round == (rounds[-1] if round is None else round)), sd
 
 
-def _left(matrix: np.ndarray, lines: np.ndarray, gap: np.ndarray, solved: np.ndarray) -> np.ndarray:
+def _left(matrix: np.ndarray, lines: np.ndarray, gap: np.ndarray, row_sd: np.ndarray, solved: np.ndarray) -> np.ndarray:
     """What is left of the gaps when shapes and seats are taken off."""
     rest = gap - matrix @ solved
-    return rest - lines @ np.linalg.lstsq(lines, rest, rcond=None)[0]
+    return rest - lines @ np.linalg.lstsq(lines / row_sd[:, None], rest / row_sd, rcond=None)[0]
 
 
 def _weighted(

@@ -14,6 +14,13 @@ from simulate.readings.table.slip_record import Slip
 from simulate.readings.table.tidying import name_key
 
 _OF_NAMES = ("lower", "upper")
+_IN_SHORT = {"head": "headstock", "tail": "tailstock"}
+"""What the axes of a test bar are called in short."""
+
+
+def _key(name: str, kind: str) -> str:
+    key = name_key(name)
+    return _IN_SHORT.get(key, key) if kind == "head" else key
 
 
 def joined(tables: Sequence[Readings]) -> Readings:
@@ -75,7 +82,7 @@ def same_names(table: Readings, other: Readings) -> bool:
     """Say whether two tables of one kind use the same names, of bodies or of lines."""
     if table.kind != other.kind:
         return False
-    keys = [{name_key(name) for name in one.names} for one in (table, other)]
+    keys = [{_key(name, one.kind) for name in one.names} for one in (table, other)]
     return set(table.names) == set(other.names) or (
         keys[0] == keys[1] and all(len(key) == len(one.names) for key, one in zip(keys, (table, other)))
     )
@@ -91,8 +98,8 @@ def spelled_otherwise(tables: Sequence[Readings]) -> tuple[Slip, ...]:
     `tables`: as `joined` takes them.
     """
     spelled: dict[str, list[str]] = {}
-    for name in (name for table in tables for name in table.names):
-        words = spelled.setdefault(name_key(name), [])
+    for kind, name in ((table.kind, name) for table in tables for name in table.names):
+        words = spelled.setdefault(_key(name, kind), [])
         if name not in words:
             words.append(name)
     quoted = [[f"'{word}'" for word in words] for words in spelled.values() if len(words) > 1]
@@ -105,13 +112,17 @@ def spelled_otherwise(tables: Sequence[Readings]) -> tuple[Slip, ...]:
 def _renamed(table: Readings, names: tuple[str, ...]) -> Readings:
     if table.names == names:
         return table
-    keys = [name_key(name) for name in names]
-    place = np.array([names.index(name) if name in names else keys.index(name_key(name)) for name in table.names])
-    return _changed(
-        table,
-        names=names,
-        **{field: place[getattr(table, field)] for field in _OF_NAMES if getattr(table, field) is not None},
+    keys = [_key(name, table.kind) for name in names]
+    place = np.array(
+        [names.index(name) if name in names else keys.index(_key(name, table.kind)) for name in table.names]
     )
+    now = {name: names[k] for name, k in zip(table.names, place)}
+    changed: dict[str, Any] = {"line": tuple(now.get(name, name) for name in table.line)}
+    for field in _OF_NAMES:
+        held = getattr(table, field)
+        if held is not None and held.size:
+            changed[field] = place[held]
+    return _changed(table, names=names, **changed)
 
 
 def _same(one: Readings, other: Readings) -> bool:

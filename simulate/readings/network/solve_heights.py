@@ -124,13 +124,13 @@ def solve_heights(
     Points alone are weighed by least squares, with the spread of each instrument from what the readings leave over
     (`spreads_of`) and Student's t. With intervals among them the heights are what `left_by_intervals` leaves.
     """
-    network = without_rigid(network)
+    placed, network = network.design[:, : network.points], without_rigid(network)
     spreads = spreads_of(network)
     sd = np.array(spreads.sd)
     hidden = unseen(network, sd)
     datum = datum_of(network, hidden)
     equations = equations_of(network, sd, datum, spreads.overall)
-    equations = replace(equations, sd=np.maximum(equations.sd, _least(network, spreads)))
+    equations = replace(equations, sd=np.maximum(equations.sd, _least(network, spreads, placed)))
     solved = solve(equations)
     common = {"network": network, "hidden": hidden, "spreads": spreads, "freedom": solved.dof, "solved": solved}
     ranged = ~network.point_reading
@@ -245,13 +245,16 @@ def unseen(network: Network, sd: np.ndarray, closed: bool = False) -> np.ndarray
     return canonical_basis(left[:, size > 1e-6].T)
 
 
-def _least(network: Network, spreads: Spreads) -> np.ndarray:
-    """Least deviation of each row: of an instrument whose spread was found, that of figures alike."""
+def _least(network: Network, spreads: Spreads, placed: np.ndarray) -> np.ndarray:
+    """Least deviation of each row: of an instrument whose spread was found, that of figures alike.
+
+    `placed` (readings, points): as the places were read, before what moves all as one is taken out.
+    """
     least = np.zeros(len(network.row) + len(network.errors))
     for k, tool in enumerate(network.instruments):
         mine = np.flatnonzero(network.point_reading & (network.instrument == k))
         if spreads.source[k] in ("residuals", "resolution") and tool.resolution is not None:
-            least[mine] = least_of_alike(network.design[mine, : network.points], network.middle[mine], tool.resolution)
+            least[mine] = least_of_alike(placed[mine], network.middle[mine], tool.resolution)
     return least
 
 

@@ -11,6 +11,7 @@ from simulate.core.number_format import three, two, with_sign
 from simulate.readings.adjustment.bounds import wrong
 from simulate.readings.adjustment.consistency import Consistency, consistency
 from simulate.readings.adjustment.equations import Equations, Solved, free_of, solve, usual_sd
+from simulate.readings.adjustment.least_squares import least_of_points
 from simulate.readings.adjustment.next_reading import Candidate, NextReading, next_reading
 from simulate.readings.adjustment.observations import of_round, spreads
 from simulate.readings.adjustment.shared_errors import blunders, notice, shared_error
@@ -57,6 +58,7 @@ def plate_equations(
     free = [table.names.index(name) for name in solution.names]
     datum = plate_datum(stations, read, design.shape[1])[rows_of(read, free)]
     reading, sd = spreads(table, solution.reading_sd_um)
+    sd = np.maximum(sd, least_of_points(design, reading, ~table.is_interval, solution.sd_from, solution.resolution))
     if held is not None:
         reading, design, datum = reading - design @ held.shift, design @ held.turn, datum @ held.turn
     fit, first = fits_of(table)

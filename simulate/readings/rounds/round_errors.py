@@ -89,6 +89,7 @@ def _squares(table: Readings, sd: float | None, round: int, known: Sequence[Know
         value_um=reach * s.angle_urad[settled],
         sight_um=sight,
         measure=_greatest,
+        rounded=coarse(s.reading_sd_um, s.sd_from, s.resolution),
     )
 
 
@@ -105,7 +106,13 @@ def _lands(table: Readings, sd: float | None, round: int) -> RoundErrors:
     def worst(values: np.ndarray) -> np.ndarray:
         return np.asarray(straightness(x, values).value_um)
 
-    return RoundErrors(form_um=float(worst(height)), value_um=height, sight_um=sight, measure=worst)
+    return RoundErrors(
+        form_um=float(worst(height)),
+        value_um=height,
+        sight_um=sight,
+        measure=worst,
+        rounded=coarse(s.reading_sd_um, s.sd_from, s.resolution),
+    )
 
 
 def _survey(table: Readings, sd: float | None, round: int, known: Sequence[Known] = ()) -> RoundErrors:

@@ -12,6 +12,7 @@ from simulate.core.number_format import three, two, with_sign
 from simulate.readings.adjustment.bounds import wrong
 from simulate.readings.adjustment.consistency import Consistency, consistency
 from simulate.readings.adjustment.equations import Equations, Solved, free_of, solve, usual_sd
+from simulate.readings.adjustment.least_squares import least_of_points
 from simulate.readings.adjustment.next_reading import Candidate, NextReading, next_reading
 from simulate.readings.adjustment.observations import of_round, seats_of, spreads
 from simulate.readings.adjustment.shared_errors import blunders, notice, shared_error
@@ -42,6 +43,7 @@ def square_equations(solution: SolvedSquares, table: Readings, held: Hold | None
     fit, first = seats_of(table)
     design = square_design(table, fit, first.size, _on_flat(held, table.names))
     reading, sd = spreads(table, solution.reading_sd_um)
+    sd = np.maximum(sd, least_of_points(design, reading, ~table.is_interval, solution.sd_from, solution.resolution))
     sd = np.where(table.is_interval, np.hypot(sd, solution.misfit_um), sd)
     names = tuple(f"{table.names[table.upper[row]]} against {table.names[table.lower[row]]}" for row in first)
     datum = np.eye(len(table.names), design.shape[1])[[table.names.index(name) for name in solution.names]]

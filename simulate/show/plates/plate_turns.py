@@ -171,7 +171,8 @@ class PlateTurnsPanel(StepPanel):
         at = self.position.value
         self.way = self._moving(stages, at, place) if self.steps_on and self.dpi < style.WALL_DPI else []
         self._show(self._pair[0], "Plate 1, face up", height)
-        self._show(self._pair[1], stages[at].title, stages[at].height_um, PLACES[place][0] if at else None)
+        turned = None if at == 0 else 0 if at == 1 else PLACES[place][0]
+        self._show(self._pair[1], stages[at].title, stages[at].height_um, turned)
         laid = self._lay(height, stages[-1].height_um, at == len(stages) - 1)
         words = (
             f"{family[0].upper()}{family[1:]}, on both plates alike. {answers[0].upper()}{answers[1:]}. "
