@@ -70,7 +70,7 @@ def test_the_lesson_on_turns_says_what_its_panels_show_and_counts_as_they_do():
     assert f"up to {twist} µm" in PlateTurnsPanel("twist", place="quarter turn").sentence
     assert f"up to {wheel} µm" in PlateTurnsPanel("pinwheel", place="slid along").sentence
     plain = list(PLACEMENTS)[:3]
-    weakest = re.search(r"a quarter turn and a slide the weakest error has (\S+):", said)[1]
+    weakest = re.search(r"a quarter turn and a slide the faintest error has (\S+):", said)[1]
     both = HiddenPlatesPanel([*plain, (0, 1, 90, 0, 0), (0, 1, 0, 1, 0)])
     assert f"amplified {weakest} times" in both.sentence
     counts = [sum(f.hidden for f in hidden_families(5, [*plain, *more])) for more in ((), [(0, 1, 180)], [(0, 1, 90)])]
