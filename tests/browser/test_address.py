@@ -93,13 +93,17 @@ def test_a_lesson_left_open_loses_its_kernel_but_one_at_work_does_not_and_the_le
             page.locator("#jp-main-statusbar", has_text="| Idle").wait_for(timeout=90_000)
             page.get_by_role("menuitem", name="Run", exact=True).first.click()
             page.locator(".lm-Menu-item", has_text="Run All Cells").first.click()
-            page.locator(".jp-InputPrompt", has_text="[*]").first.wait_for()
+            if name == "at_work":  # a lesson on a warm machine has run before anybody looks
+                page.locator(".jp-InputPrompt", has_text="[*]").first.wait_for()
         panel = page.locator(".workshop-panel:has(img)").first
         panel.locator("[role=slider]").first.wait_for(state="attached")
         said = "panel => getComputedStyle(panel, '::before').content"
         assert panel.evaluate(said) == "none"
 
-        page.wait_for_function(f"panel => ({said})(panel) !== 'none'", arg=panel.element_handle(), timeout=90_000)
+        page.wait_for_function(
+            f"() => [...document.querySelectorAll('.workshop-panel:has(img)')].some(one => ({said})(one) !== 'none')",
+            timeout=90_000,
+        )
         assert "Restart Kernel and Run All Cells" in panel.evaluate(said)
         page.screenshot(path=str(tmp_path / "ended.png"))
         assert notebooks_with_kernels(address) == {"at_work.ipynb"}
