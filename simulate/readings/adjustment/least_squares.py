@@ -10,7 +10,7 @@ import scipy
 from simulate.core.number_format import three
 from simulate.core.spaces import canonical_basis
 from simulate.readings.adjustment.equations import point_spread
-from simulate.readings.adjustment.repeatability import Resolution, least_of_alike, repeatability
+from simulate.readings.adjustment.repeatability import Resolution, least_of_points, repeatability
 
 TOLERANCE = 1e-10
 """Eigenvalues of the normal matrix below this part of the largest count as none."""
@@ -119,24 +119,6 @@ def adjust(
         note,
         sd_from,
     )
-
-
-def least_of_points(
-    of: np.ndarray, reading: np.ndarray, point: np.ndarray, sd_from: str, resolution: Resolution | None
-) -> np.ndarray:
-    """Give the least deviation of each point reading whose spread was found, so that figures alike count as one.
-
-    `of` (readings, any), `reading` (readings,): as `least_of_alike` takes them. `point` (readings,) of bool. Returns
-    (readings,): 0 for the others.
-
-    >>> step, both = Resolution(step=1.0, source="given"), np.array([True, True])
-    >>> least_of_points(np.ones((2, 1)), np.array([5.0, 5.0]), both, "resolution", step).round(3).tolist()
-    [0.408, 0.408]
-    """
-    least = np.zeros(reading.size)
-    if resolution is not None and sd_from in ("residuals", "resolution"):
-        least[point] = least_of_alike(of[point], reading[point], resolution)
-    return least
 
 
 def _fit(design: np.ndarray, reading: np.ndarray, sd: np.ndarray):

@@ -121,6 +121,5 @@ def ends_of_form(
     if by_intervals:
         return min(low, value), max(high, value)
     scatter = float(np.quantile(alone, 0.95))
-    return max(0.0, min(2 * value - high, value - scatter)), max(
-        value, 2 * value - low, scatter - value, high * rounded
-    )
+    upper = max(value, 2 * value - low, scatter - value)
+    return max(0.0, min(2 * value - high, value - scatter)), max(upper, high) if rounded else upper

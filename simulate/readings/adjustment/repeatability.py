@@ -113,6 +113,24 @@ def least_of_alike(of: np.ndarray, reading: np.ndarray, resolution: Resolution) 
     return resolution.least_sd * np.sqrt([times[row] for row in rows])
 
 
+def least_of_points(
+    of: np.ndarray, reading: np.ndarray, point: np.ndarray, sd_from: str, resolution: Resolution | None
+) -> np.ndarray:
+    """Give the least deviation of each point reading whose spread was found, so that figures alike count as one.
+
+    `of` (readings, any), `reading` (readings,): as `least_of_alike` takes them. `point` (readings,) of bool. Returns
+    (readings,): 0 for the others.
+
+    >>> step, both = Resolution(step=1.0, source="given"), np.array([True, True])
+    >>> least_of_points(np.ones((2, 1)), np.array([5.0, 5.0]), both, "resolution", step).round(3).tolist()
+    [0.408, 0.408]
+    """
+    least = np.zeros(reading.size)
+    if resolution is not None and sd_from in ("residuals", "resolution"):
+        least[point] = least_of_alike(of[point], reading[point], resolution)
+    return least
+
+
 def coarse(sd: float, source: str, resolution: Resolution | None) -> bool:
     """Say whether rounding is most of the scatter of readings: a spread that was found is under twice its floor.
 

@@ -11,7 +11,7 @@ from simulate.readings.adjustment.bounds import Bounds, Contradiction, gaps_agai
 from simulate.readings.adjustment.equations import Equations, Solved, solve
 from simulate.readings.adjustment.least_squares import MOST_BOUNDS
 from simulate.readings.adjustment.ranges import half_range, with_whole
-from simulate.readings.adjustment.repeatability import coarse, least_of_alike
+from simulate.readings.adjustment.repeatability import coarse, least_of_points
 from simulate.readings.adjustment.whole_band import DRAWS
 from simulate.readings.network.heights import Network
 from simulate.readings.network.left_open import left_by_intervals
@@ -252,9 +252,8 @@ def _least(network: Network, spreads: Spreads, placed: np.ndarray) -> np.ndarray
     """
     least = np.zeros(len(network.row) + len(network.errors))
     for k, tool in enumerate(network.instruments):
-        mine = np.flatnonzero(network.point_reading & (network.instrument == k))
-        if spreads.source[k] in ("residuals", "resolution") and tool.resolution is not None:
-            least[mine] = least_of_alike(placed[mine], network.middle[mine], tool.resolution)
+        mine = network.point_reading & (network.instrument == k)
+        least[: mine.size] += least_of_points(placed, network.middle, mine, spreads.source[k], tool.resolution)
     return least
 
 

@@ -11,9 +11,9 @@ from simulate.core.number_format import three, two, with_sign
 from simulate.readings.adjustment.bounds import wrong
 from simulate.readings.adjustment.consistency import Consistency, consistency
 from simulate.readings.adjustment.equations import Equations, Solved, free_of, solve, usual_sd
-from simulate.readings.adjustment.least_squares import least_of_points
 from simulate.readings.adjustment.next_reading import Candidate, NextReading, next_reading
 from simulate.readings.adjustment.observations import of_round, spreads
+from simulate.readings.adjustment.repeatability import least_of_points
 from simulate.readings.adjustment.shared_errors import blunders, notice, shared_error
 from simulate.readings.outcome.band_words import band_sentence
 from simulate.readings.outcome.face_cut import FaceCut, face_cut

@@ -19,10 +19,8 @@ WORKSHOPS, MOST_ROUNDS = 500, 60
 _MOST_NUMBERS = 4_000_000
 _FORETOLD = 2  # rounds beyond the last, where there are figures enough
 _FIRM = 4.0  # a round that leaves more than so many times what is read of nothing tells how evenly it takes
-_USUAL, _USUAL_WEIGHT = (
-    Hands().scatter,
-    2.0,
-)  # of an average hand, which counts as two rounds (common practice, no source)
+_USUAL = Hands().scatter  # of an average hand
+_USUAL_WEIGHT = 2.0  # which counts as so many rounds (common practice, no source)
 _LEAST_KEPT, _MOST_KEPT = 0.02, 0.95
 
 
