@@ -9,7 +9,7 @@ import numpy as np
 
 from simulate.bench.seating.placement import face_plate
 from simulate.bench.seating.plate_seat import seat_plate
-from simulate.core.refusal import Refusal, either
+from simulate.core import checks
 from simulate.method.plates.symmetry import SQUARE, beyond_plane
 from simulate.show.drawing import style
 from simulate.show.drawing.canvas import Canvas, Words
@@ -42,7 +42,7 @@ _OVER = (0.55, 0.1)  # how wide a plate looks on its way to being edge on
 
 
 class Stage(NamedTuple):
-    """Plate 2 as it stands: words, its heights as seen from above, and what is left to say of it."""
+    """Plate 2 at one step: words, its heights as seen from above, and what is left to say of it."""
 
     title: str
     height_um: np.ndarray
@@ -125,9 +125,9 @@ class PlateTurnsPanel(StepPanel):
         dpi: int = 100,
     ) -> None:
         super().__init__(units, dpi)
-        for where, found, offer in (("family", family, FAMILIES), ("shape", shape, SHAPES), ("place", place, PLACES)):
-            if found not in offer:
-                raise Refusal("choice", where=where, found=f"{found!r}", must_be=either(offer))
+        checks.choice(family, "family", FAMILIES)
+        checks.choice(shape, "shape", tuple(SHAPES))
+        checks.choice(place, "place", tuple(PLACES))
         self.menu("family", "Error of both plates", list(FAMILIES), family)
         self.menu("place", "Placement of plate 2", list(PLACES), place)
         self.menu("shape", "Plates", list(SHAPES), shape)
@@ -212,8 +212,8 @@ class PlateTurnsPanel(StepPanel):
             ),
         ]
         if turned:
-            by = f"urned by {turned}°"
-            stages.append(Stage(f"T{by}", moved(height, True, turned), f"face down, it is t{by}."))
+            said = f"face down, it is turned by {turned}°."
+            stages.append(Stage(f"Turned by {turned}°", moved(height, True, turned), said))
         laid = "Laid down" + (", slid by 1/8" if slide else "")
         return [*stages, Stage(laid, moved(height, True, turned, slide), "plate 2 lies on plate 1.")]
 
