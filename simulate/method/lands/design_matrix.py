@@ -10,6 +10,7 @@ from numpy.typing import ArrayLike
 
 from simulate.core import checks
 from simulate.core.refusal import Refusal, shape_words
+from simulate.core.spaces import canonical_basis
 from simulate.core.values import short
 from simulate.method.lands.land_fit import Fit, snapped
 
@@ -44,6 +45,22 @@ def reading_rows(
     free = columns >= 0
     shape = (len(owner), int(column.max()) + 1 + len(zeros))
     return scipy.sparse.csr_matrix((numbers[free], (rows[free], columns[free])), shape=shape), zeros
+
+
+def free_moves(fits: Sequence[Fit], x_mm: np.ndarray, free: np.ndarray) -> np.ndarray:
+    """Give the movements of points that no fit sees, by the canonical basis of their space, the largest part 1.
+
+    `x_mm` (points,). `free` (points,) of bool: touched and not held. Returns (ways, points).
+
+    >>> two = [Fit((0, 1, 2), 1.0), Fit((2, 3, 4), 1.0)]
+    >>> free_moves(two, np.arange(5.0), np.array([False, True, True, True, False])).round(9).tolist()
+    [[0.0, 0.5, 1.0, 0.5, 0.0]]
+    """
+    rows, _ = reading_rows(fits, x_mm, np.where(free, np.cumsum(free) - 1, -1), {})
+    shapes = canonical_basis(scipy.linalg.null_space(rows.toarray()).T)
+    moves = np.zeros((len(shapes), x_mm.size))
+    moves[:, free] = shapes / np.abs(shapes).max(axis=1, keepdims=True, initial=1e-12)
+    return moves
 
 
 def _zeros(fits, owner, place, count, zero_sd_um, start):

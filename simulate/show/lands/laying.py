@@ -5,11 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 import numpy as np
-import scipy
 
 from simulate.core import checks
-from simulate.core.spaces import canonical_basis
-from simulate.method.lands.design_matrix import reading_rows
+from simulate.method.lands.design_matrix import free_moves
 from simulate.method.lands.land_fit import Fit, snapped
 from simulate.method.lands.levelling import Network, solve_network
 from simulate.method.lands.progression import anchored_levels, chained_level, usual_counts
@@ -106,17 +104,5 @@ def known(fits: tuple[Fit, ...], wanted_mm: np.ndarray, proud_um: float = 0.0) -
         0.0 - found.height_um,
         float(found.redundancy.sum()),
         found,
-        _swings(fits, found.x_mm, np.isin(found.x_mm, lands) & ~np.isin(found.x_mm, ends)),
+        free_moves(fits, found.x_mm, np.isin(found.x_mm, lands) & ~np.isin(found.x_mm, ends)),
     )
-
-
-def _swings(fits: tuple[Fit, ...], x_mm: np.ndarray, free: np.ndarray) -> np.ndarray:
-    """Movements of the points that no fit sees, by the canonical basis of their space, the largest part 1.
-
-    `free` (points,) of bool: touched and not held.
-    """
-    rows, _ = reading_rows(fits, x_mm, np.where(free, np.cumsum(free) - 1, -1), {})
-    shapes = canonical_basis(scipy.linalg.null_space(rows.toarray()).T)
-    moves = np.zeros((len(shapes), x_mm.size))
-    moves[:, free] = shapes / np.abs(shapes).max(axis=1, keepdims=True, initial=1e-12)
-    return moves
