@@ -173,6 +173,17 @@ def test_four_corners_tell_the_square_itself_as_four_times_its_error():
         solve_thickness(faces(np.random.default_rng(5), wide, 30.0, corners=CORNERS[:3], pairs=()), 1.0)
 
 
+def test_a_piece_read_at_one_place_along_it_tells_its_corners_as_well():
+    wide = {"A-B": 150.0, "B-C": -40.0, "C-D": -60.0, "D-A": -50.0}
+    at_one = faces(np.random.default_rng(5), wide, 30.0, sd=1e-6)
+    at_one = at_one.rows(at_one.x_mm == at_one.x_mm[0])
+    assert np.unique(at_one.x_mm).size == 1 and {*at_one.how} == {"micrometer", "square"}
+    found = solve_thickness(at_one, 1.0)
+    assert not len(found.heights.hidden)
+    for corner, error in wide.items():
+        assert abs(feature(found, "squareness", corner).value - error * 0.044) < 1e-3
+
+
 def test_both_edges_squared_from_one_face_show_the_square_twice_by_micrometer():
     rng = np.random.default_rng(5)
     wide = {"A-B": 70.0, "B-C": -20.0, "C-D": -120.0, "D-A": 70.0}  # both squared from A by a square of 70 um/m

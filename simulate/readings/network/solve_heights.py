@@ -235,7 +235,9 @@ def unseen(network: Network, sd: np.ndarray, closed: bool = False) -> np.ndarray
     _, s, vt = np.linalg.svd(weighed / size, full_matrices=True)
     firm = np.zeros(len(vt), bool)
     firm[: s.size] = s > _HIDDEN * s[0]
-    loose = (vt[~firm] / size)[:, : network.points].T
+    loose = vt[~firm]
+    of_heights = np.linalg.norm(loose[:, : network.points], axis=1) > _HIDDEN  # what moves zeros alone is no shape
+    loose = (loose[of_heights] / size)[:, : network.points].T
     if not loose.size:
         return np.zeros((0, network.points))
     loose = loose / np.maximum(np.linalg.norm(loose, axis=0), 1e-300)
