@@ -7,9 +7,10 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from simulate.readings.adjustment.repeatability import Resolution, assumed_sd, repeatability, resolution_of
+from simulate.readings.adjustment.repeatability import Resolution, assumed_sd, marked_step, repeatability, resolution_of
 from simulate.readings.alignment.piece_findings import solve_thickness
 from simulate.readings.bars.solve_bars import solve_bars
+from simulate.readings.network.heights import instrument_of
 from simulate.readings.plates.solve_plates import solve_plates
 from simulate.readings.table.read import read_readings
 
@@ -106,3 +107,21 @@ def test_bars_are_no_surer_for_the_same_figures_written_twice():
     assert once.sd_from == twice.sd_from == "resolution"
     assert np.allclose(once.row_sd_um, 5 / np.sqrt(12)) and np.allclose(twice.row_sd_um, 5 / np.sqrt(6))
     assert np.allclose(once.sd_um, twice.sd_um)
+
+
+def test_few_figures_that_all_stand_on_coarse_marks_were_read_to_those_marks():
+    assert [marked_step(np.array(few), 1.0) for few in ([0, 10, 30], [5, 15], [4, 6], [7], [0, 0])] == [10, 5, 2, 1, 1]
+    tenths = instrument_of("the dial", "um", np.array([0.0, 12.7, 25.4]), None, 2.54)
+    assert tenths.resolution == Resolution(step=pytest.approx(12.7), source="assumed")
+
+
+def test_a_piece_read_to_five_micrometres_lies_in_its_range_where_few_figures_were_read():
+    rng = np.random.default_rng(5)
+    held = []
+    for _ in range(60):
+        wedge, scatter = 0.05 * rng.normal(), rng.choice([0.5, 1.0])
+        read = 18400 + 5 * rng.random() + wedge * np.array([10, 70, 130, 190] * 2) + scatter * rng.normal(size=8)
+        rows = [f"{x},0,{5 * round(t / 5) / 1000:.3f}" for x, t in zip([10, 70, 130, 190] * 2, read)]
+        found = solve_thickness(read_readings("\n".join(["x_mm,y_mm,thickness_mm", *rows]).encode()))
+        held += [f.low_95 <= 1000 * wedge <= f.high_95 for f in found.features if f.name == "wedge along x"]
+    assert len(held) == 60 and np.mean(held) >= 0.93

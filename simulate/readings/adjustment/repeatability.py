@@ -64,6 +64,22 @@ def resolution_of(reading: np.ndarray, given: float | None = None, last_digit: f
     return Resolution(step=common, source="readings")
 
 
+def marked_step(figures: np.ndarray, last_digit: float) -> float:
+    """Give the coarsest step of a scale that a few figures may have been read to.
+
+    `figures`: that were read, each once. `last_digit`: step of the last digit that was written. Returns: 1, 2, 5 or 10
+    times the last digit, whichever is the greatest that all figures are whole multiples of. Scales are marked in such
+    steps (common practice, no source), and a figure that is good to the last digit is a multiple of ten of them once in
+    ten times.
+
+    >>> marked_step(np.array([0.0, 10.0, 30.0]), 1.0), marked_step(np.array([0.0, 12.0]), 1.0)
+    (10.0, 2.0)
+    """
+    counts = np.asarray(figures, float) / last_digit
+    fits = [times for times in (10, 5, 2) if np.all(np.abs(counts - times * np.round(counts / times)) < 1e-3)]
+    return float(last_digit * (fits[0] if fits and np.any(counts) else 1))
+
+
 def step_asked(resolution: Resolution | None) -> tuple[str, ...]:
     """Ask for the step of the readings where their figures show none."""
     if resolution is None or resolution.source != "assumed":

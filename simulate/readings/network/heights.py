@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from simulate.readings.adjustment.repeatability import ASSUMED_SD, Resolution, resolution_of
+from simulate.readings.adjustment.repeatability import ASSUMED_SD, Resolution, marked_step, resolution_of
 from simulate.readings.reference.hold import Laid
 
 _FEW = 4
@@ -141,5 +141,5 @@ def instrument_of(
     figures = np.unique(reading[np.isfinite(reading)])
     step = resolution_of(reading, None, last_digit) if figures.size else None
     if step is not None and figures.size < _FEW:  # two figures are always one step apart
-        step = Resolution(step=min(step.step, last_digit), source="assumed")
+        step = Resolution(step=min(step.step, marked_step(figures, last_digit)), source="assumed")
     return Instrument(name=name, unit=unit, sd=sd, resolution=step, usual=usual)
