@@ -5,6 +5,7 @@ import pytest
 from beds_read import (
     APART,
     BOLTS,
+    HEAD,
     X,
     bed,
     cross_rows,
@@ -100,6 +101,34 @@ def test_a_level_along_each_way_gives_the_shape_that_the_edge_gives():
     by_edge = solve_bed(bed(both_edges(rng, truth)), 1.0)
     for way in ("front", "back"):
         assert abs(feature(by_level, "straightness", way).value - feature(by_edge, "straightness", way).value) < 0.01
+
+
+def test_an_edge_laid_on_each_way_under_one_name_is_laid_anew_on_each():
+    rng = np.random.default_rng(3)
+    truth = ways(rng, 20.0, 60.0)
+    laid = [edge_rows(rng, truth, way) for way in ("front", "back") for _ in range(2)]
+    told = []
+    for names in (("1", "2", "1", "2"), ("f1", "f2", "b1", "b2")):
+        cells = [one.split(",") for rows in laid for one in rows]
+        for k, one in enumerate(cells):
+            one[HEAD.split(",").index("set")] = names[k // X.size]
+        told.append(findings(bed([",".join(one) for one in cells])))
+    assert told[0].rows == told[1].rows
+    assert ("twist over 800 mm", "not determined", "-") in [one[:3] for one in told[0].rows]
+
+
+def test_a_level_on_a_bed_is_no_better_than_its_own_last_digit():
+    rng = np.random.default_rng(4)
+    rows = edge_rows(rng, ways(rng, 20.0, 0.0), "front")
+    level = [row("cross", x=x, reading=read) for x, read in zip(X, ["0.02", "0.04"] * 5, strict=False)]
+    both = [
+        HEAD.replace("reading_arcsec", "reading_mm_m"),
+        *rows,
+        *edge_rows(rng, ways(rng, 20.0, 0.0), "back"),
+        *level,
+    ]
+    tools = solve_bed(table_of(both)).heights.network.instruments
+    assert next(one for one in tools if one.name == "the level across").resolution.step > 4
 
 
 def test_the_limits_beside_the_figures_are_those_of_the_tolerances():

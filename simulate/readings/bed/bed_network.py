@@ -184,9 +184,11 @@ def _zeros_of(key: tuple[str, str, str], part: float, turned: bool) -> dict[tupl
 
 
 def _set_of(table: BedReadings, i: int) -> str:
-    if table.set_up.size and table.set_up[i]:
-        return str(table.set_up[i])
-    return str(table.way[i]) if table.how[i] in ("edge", "level") else ""
+    """Name what shares a zero: a level may keep its own from way to way, an edge is laid anew on each."""
+    way, named = str(table.way[i]), str(table.set_up[i]) if table.set_up.size else ""
+    if table.how[i] == "edge":
+        return f"{way} {named}".rstrip()
+    return named or (way if table.how[i] == "level" else "")
 
 
 def _group(table: BedReadings, i: int) -> str:
@@ -225,7 +227,8 @@ def _figures(
     for k, name in enumerate(TOOLS):
         mine = np.where((tool == k) & (low == high), low, np.nan)
         given = sd_um if k in (0, 1) else None
-        tools.append(instrument_of(name, "arcsec" if k in _SLOPES else "um", mine, given, table.last_digit, USUAL[k]))
+        unit, digit = ("arcsec", table.slope_digit) if k in _SLOPES else ("um", table.last_digit)
+        tools.append(instrument_of(name, unit, mine, given, digit, USUAL[k]))
     return low, high, tool, tuple(tools)
 
 

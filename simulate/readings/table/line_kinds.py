@@ -221,6 +221,7 @@ def bed_of(sheet: Sheet, kind: str) -> Readings:
         to_x_mm=to_x,
         strip_mm=strip,
         last_digit=next((sheet.last_digit(one) for one in ("dial", "step", "gap") if sheet.has(one)), 1.0),
+        slope_digit=sheet.last_digit("reading"),
     )
 
 

@@ -219,7 +219,7 @@ class BedReadings(LineReadings):
     `how`: ``"edge"``, ``"dial"``, ``"level"``, ``"cross"``, ``"strips"``, ``"diagonal"`` or ``"bolt"``. `way`, `part`,
     `plane`: which way a reading is on, empty where it is on both; which part; ``"upright"`` or ``"level"``. `to_x_mm`:
     where a step of a level, the far strip or a diagonal ends; nan elsewhere. `strip_mm`: length of the winding strips;
-    nan elsewhere.
+    nan elsewhere. `slope_digit`: as `last_digit`, of what a level read, in seconds of arc.
     """
 
     how: np.ndarray = field(default_factory=_absent)
@@ -228,6 +228,7 @@ class BedReadings(LineReadings):
     plane: np.ndarray = field(default_factory=_absent)
     to_x_mm: np.ndarray = field(default_factory=_absent)
     strip_mm: np.ndarray = field(default_factory=_absent)
+    slope_digit: float = 1.0
 
 
 @dataclass(frozen=True)
