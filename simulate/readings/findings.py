@@ -102,7 +102,7 @@ def findings(
     round : int, optional
         Which round; the last of the file where it is not said.
     target_um : float, optional
-        How straight or flat the job asks for; for squares, how far out over the height that was read.
+        How straight or flat the job asks for; for squares, how far out up to where one was read.
     feel_um, place_mm : float, optional
         Of blades: one standard deviation of the gap at which one is felt to go, and of where it went in. A kind that
         has no use for a figure (`STATED`) leaves it aside.

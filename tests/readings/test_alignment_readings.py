@@ -423,3 +423,14 @@ def test_where_nothing_tells_how_good_a_reading_is_nothing_is_moved_and_nothing_
     ]
     assert [one for one in found.cut if "change nothing yet; it reads" in one and "range is not known" in one]
     assert "±" not in " ".join(found.cut)
+
+
+@pytest.mark.parametrize("first", [0, 50])
+def test_a_square_is_out_over_its_whole_height_as_the_limit_of_its_grade_is(first):
+    # derived: 50 urad over 100 mm are 5 um, outside the 3 um of grade 00 (2 + 100 / 100), wherever it was read first
+    rows = [f"strip,{h},{way},{(h - first) * 0.05}" for way in ("no", "yes") for h in (first, 75, 100)]
+    found = findings(read_readings("\n".join(["by,height_mm,turned,gap_um", *rows]).encode()))
+    out = found.solution.features[0]
+    assert (out.value, found.form_um, found.map.remove_um[0]) == pytest.approx((5.0, 5.0, 5.0))
+    assert out.of == "over 100 mm" and out.limit.source == "DIN 875 grade 0" and out.limit.high == 7.0
+    assert found.map.sentences[0] == "the square: take 5 um off at the bottom, running out to zero at 100 mm."

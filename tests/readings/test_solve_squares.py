@@ -9,6 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from simulate.core.refusal import Refusal
+from simulate.readings.findings import findings
+from simulate.readings.rounds.round_errors import ERRORS
 from simulate.readings.squares.solve_squares import solve_squares
 from simulate.readings.table.read import read_readings
 
@@ -231,3 +233,14 @@ def test_intervals_alone_speak_of_their_widths_and_no_figure_is_minus_nothing():
         said.endswith("the uncertainty follows from the intervals, bends of the blades and feel included.")
         and "-0.0" not in said
     )
+
+
+@pytest.mark.parametrize("heights", [(0.0, 100.0, 200.0), (50.0, 125.0, 200.0)])
+def test_the_wedge_runs_from_the_foot_up_to_where_the_blade_was_read_wherever_it_was_read_first(heights):
+    # derived: 200 urad over the 200 mm from foot to top are 40 um, whatever the lowest height that a feeler reached
+    truth = np.array([200.0, 50.0, -100.0])
+    found = findings(sheet(truth, heights=heights), 1.0)
+    np.testing.assert_allclose(found.map.remove_um, np.abs(truth) * 0.2, atol=1e-6)
+    assert found.cut[0] == "A: take 40 um off at the bottom, running out to zero at 200 mm."
+    assert found.form_um == pytest.approx(40.0)
+    assert ERRORS["squares"](sheet(truth, heights=heights), 1.0, 1).form_um == pytest.approx(40.0)

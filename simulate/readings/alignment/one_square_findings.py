@@ -10,7 +10,6 @@ from simulate.core.refusal import Refusal
 from simulate.readings.adjustment.observations import given_sd, needs, of_round
 from simulate.readings.alignment import one_square_words as words
 from simulate.readings.alignment.straight import (
-    SAME_MM,
     Reading,
     Straight,
     candidate,
@@ -40,7 +39,7 @@ _USUAL = (2.0, 2.0, 15.0)
 class SolvedOneSquare(SolvedSquares):
     """One square proved against itself; a reference for other squares, as any that was solved among them.
 
-    `heights`: of the blade at its lowest and its highest place. `features`: how far it is out over the height that was
+    `heights`: of the blade at its lowest and its highest place. `features`: how far it is out up to where it was
     read, and its angle. `work`: empty: the wedge that comes off is in `Findings.map`.
     """
 
@@ -168,10 +167,10 @@ def _reading(table: AlignmentReadings, blade: Straight, i: int, known: set[str])
 
 def _solved(read: SquareRows, feel_um: float | None = None) -> SolvedOneSquare:
     heights = solve_heights(read.network, feel_um)
-    first, last = read.blade.ends_mm[0]
-    grades = square_limits_um(max(last, SAME_MM))
+    first, last = read.blade.ends_mm[0]  # the limit is of the whole blade, which stands on its foot
+    grades = square_limits_um(last)
     angle = linear(heights, 1000.0 * read.blade.slope(SQUARE), "angle error", "um/m", SQUARE)
-    out = linear(heights, (last - first) * read.blade.slope(SQUARE), "squareness", "um", f"over {last - first:g} mm")
+    out = linear(heights, last * read.blade.slope(SQUARE), "squareness", "um", f"over {last:g} mm")
     refuse_untold(
         heights,
         (angle,),
@@ -239,8 +238,8 @@ def of_one_square(
         if by != "line"
     ]
     following = next_of_straight(heights, [*again, *whole])
-    span = read.blade.ends_mm[0][1] - read.blade.ends_mm[0][0]
-    cut = square_cut((SQUARE,), found.angle_urad, found.sd_urad, span, found.factor_95)
+    tall = read.blade.ends_mm[0][1]
+    cut = square_cut((SQUARE,), found.angle_urad, found.sd_urad, tall, found.factor_95)
     return told(
         "one square",
         found,

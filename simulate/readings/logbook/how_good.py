@@ -204,7 +204,7 @@ def _squares(s: SolvedSquares, found: Findings) -> list[Form]:
             ends = float(s.low_95_urad[k]), float(s.high_95_urad[k])
             if np.isfinite(ends).all():
                 low, high = ends
-                worst = max(abs(low), abs(high)) * _tall_mm(s, k) / 1000
+                worst = max(abs(low), abs(high)) * float(s.tall_mm[k]) / 1000
         forms.append(
             Form(
                 body=name,
@@ -218,10 +218,3 @@ def _squares(s: SolvedSquares, found: Findings) -> list[Form]:
             )
         )
     return forms
-
-
-def _tall_mm(s: SolvedSquares, k: int) -> float:
-    """Height of a blade over which it was read."""
-    if s.height_mm is not None:
-        return float(np.ptp(s.height_mm))
-    return float("inf") if s.read_mm is None else float(np.ptp(s.read_mm[k]))

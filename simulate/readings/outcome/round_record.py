@@ -60,8 +60,8 @@ class OwnRounds:
     round : numpy.ndarray of int, shape (rounds,)
         As the readings number them.
     form_um, low_95_um, high_95_um : numpy.ndarray, shape (rounds,)
-        Straightness of bars and lands, flatness of plates and surveys, how far out a square is over the height
-        that was read, the greatest error of an alignment; nan where nothing tells a range.
+        Straightness of bars and lands, flatness of plates and surveys, how far out a square is up to
+        where one was read, the greatest error of an alignment; nan where nothing tells a range.
     first : RoundErrors or None
         What the first of them was out by, with the sight of a later one where its own readings tell none; None where
         there is no round.

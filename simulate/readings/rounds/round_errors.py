@@ -9,7 +9,6 @@ import scipy
 
 from simulate.core.refusal import Refusal
 from simulate.readings.adjustment.bounds import wrong
-from simulate.readings.adjustment.observations import of_round
 from simulate.readings.adjustment.repeatability import coarse
 from simulate.readings.adjustment.whole_band import DRAWS, spread_draws
 from simulate.readings.alignment.axis_findings import solve_head
@@ -78,8 +77,8 @@ def _plates(table: Readings, sd: float | None, round: int, known: Sequence[Known
 
 
 def _squares(table: Readings, sd: float | None, round: int, known: Sequence[Known] = ()) -> RoundErrors:
-    reach = float(np.ptp(of_round(table, round).position_mm)) / 1000.0
     s = solve_squares(table, sd, round, bounds=False, known=known)
+    reach = float(s.tall_mm.max()) / 1000.0
     settled = np.isfinite(s.angle_urad)
     sight = None
     if s.low_95_urad is not None:

@@ -98,6 +98,11 @@ class SolvedSquares:
     resolution: Resolution | None = None
     depends: Dependence | None = None
 
+    @property
+    def tall_mm(self) -> np.ndarray:
+        """How high over its foot each blade was read, shape (squares,); inf where it is not said."""
+        return np.full(len(self.names), np.inf) if self.read_mm is None else self.read_mm[:, 1]
+
 
 def solve_squares(
     table: Readings,

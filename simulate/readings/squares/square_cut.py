@@ -35,8 +35,8 @@ def square_cut(
 
     A blade that leans away from the other stands proud at its foot; one that leans towards it, at its top.
 
-    `angle_urad`, `sd_urad` (squares,). `height_mm`: up to where the blade was read. Returns: what it cannot see:
-    whether the blade is straight.
+    `angle_urad`, `sd_urad` (squares,). `height_mm`: up to where the blade was read, from its foot. Returns: what it
+    cannot see: whether the blade is straight.
 
     >>> square_cut(("A",), np.array([50.0]), np.array([5.0]), 200.0).sentences[0]
     'A: take 10 um off at the bottom, running out to zero at 200 mm.'
@@ -51,12 +51,12 @@ def square_cut(
     return SquareCut(names, height_mm, np.abs(lean), sd, foot, sure, said)
 
 
-def cut_of(solution: SolvedSquares, height_mm: float) -> SquareCut:
+def cut_of(solution: SolvedSquares, height_mm: float | None = None) -> SquareCut:
     """Say where metal has to come off solved squares: by 95 % ranges, and by what is certain where an angle is not
     settled.
 
-    Returns: where the spread of a reading is only assumed, nothing is sure; where an angle is not settled, `remove_um`
-    is what comes off at least.
+    `height_mm`: of the blades; up to where one was read if not given. Returns: where the spread of a reading is only
+    assumed, nothing is sure; where an angle is not settled, `remove_um` is what comes off at least.
     """
     names, settled, low, high = solution.names, solution.settled, solution.low_95_urad, solution.high_95_urad
     if low is None:
@@ -71,7 +71,8 @@ def cut_of(solution: SolvedSquares, height_mm: float) -> SquareCut:
         )
         angle[k] = max(least, 0.0) + min(most, 0.0)
         sd[k] = 0.0 if angle[k] else np.inf
-    cut = square_cut(names, angle, sd, height_mm, solution.factor_95)
+    tall = float(solution.tall_mm.max()) if height_mm is None else height_mm
+    cut = square_cut(names, angle, sd, tall, solution.factor_95)
     said = tuple(
         _open_words(name, float(metal), bool(yes), low is None and solution.against is not None)
         if not keep and (low is None or not yes)

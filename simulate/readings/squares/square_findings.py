@@ -98,7 +98,7 @@ def of_squares(
 ) -> Findings:
     """Say what readings of squares say.
 
-    `target_um`: how far out a blade may be over the height that was read. `feel_um`, `bend_um`: as in
+    `target_um`: how far out a blade may be up to where it was read. `feel_um`, `bend_um`: as in
     ``solve_squares``. `resolution_um`: smallest step of point readings; the step that the figures show where it is not
     given. `known`: squares that are known already.
     """
@@ -110,7 +110,7 @@ def of_squares(
     equations = square_equations(solution, used, held)
     solved = solve(equations)
     agree = consistency(equations, solved)
-    cuts = cut_of(solution, float(np.ptp(used.position_mm)))
+    cuts = cut_of(solution)
     columns = equations.datum.shape[1]
     loose = None
     if not solution.settled.all():
