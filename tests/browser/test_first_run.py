@@ -9,6 +9,7 @@ import pytest
 from simulate.course.notebook.refresh import LESSONS
 
 pytestmark = pytest.mark.browser
+IDLE = "| Idle"
 START = LESSONS / "00_start_here.ipynb"
 
 
@@ -91,3 +92,18 @@ def test_a_newcomer_gets_through_lesson_00_by_its_own_words(lesson):
     page.locator(".lm-TabBar-tab", has_text="00_start_here.ipynb").first.click()
     page.locator(".jp-MarkdownOutput h1", has_text="00 Start here").first.wait_for()
     assert page.locator(".jp-RenderedError, [data-mime-type='application/vnd.jupyter.stderr']").count() == 0
+
+
+IN_HAND = """() => [document.querySelector('.jp-WindowedPanel-outer').scrollTop,
+    [...document.querySelectorAll('.jp-Notebook .jp-Cell')].findIndex(cell => cell.matches('.jp-mod-active'))]"""
+
+
+def test_run_all_leaves_the_reader_at_the_top_and_one_cell_leaves_him_where_he_is(lesson):
+    page = lesson.open("lessons/00_start_here.ipynb").run_all().page
+    page.wait_for_timeout(1000)
+    assert page.evaluate(IN_HAND) == [0, 0]
+    page.locator(".jp-CodeCell").first.locator(".cm-content").click()
+    page.keyboard.press("Shift+Enter")
+    page.wait_for_selector(f"#jp-main-statusbar >> text={IDLE}", timeout=90_000)
+    page.wait_for_timeout(1000)
+    assert page.evaluate(IN_HAND)[1] == 3, "the cell after the one that was run"

@@ -16,7 +16,7 @@ from simulate.show.units.switch import UnitSwitch
 
 _WORDS = "The lesson is ready. To bring its panels to life, choose Run, then Run All Cells."
 
-_TRY_IT = Path(__file__).with_name("try_it.js")
+_SCRIPTS = tuple(Path(__file__).with_name(name) for name in ("try_it.js", "run_all_top.js"))
 
 
 class Start:
@@ -54,8 +54,10 @@ def start() -> Start:
     The lesson is ready. To bring its panels to life, choose Run, then Run All Cells.
     """
     switch = UnitSwitch()
-    steps = _TRY_IT.read_text(encoding="utf-8")
-    notes = widgets.Output(outputs=as_output(f"<script>{notes_script()}</script><script>{steps}</script>{STATES}"))
+    scripts = "".join(
+        f"<script>{text}</script>" for text in (notes_script(), *(one.read_text("utf-8") for one in _SCRIPTS))
+    )
+    notes = widgets.Output(outputs=as_output(f"{scripts}{STATES}"))
     switch.view.children = (*switch.view.children, lesson_head().view, notes)
     display(switch)
     return Start()
