@@ -407,8 +407,8 @@ def test_a_look_says_what_is_seen_and_which_lands_are_filed_and_a_stage_is_the_n
     panel.jump()
     assert panel.position.value == stages[1] > 1
     assert (
-        "round 1, fitting C to A: it rocks on the middle, 17 µm open at an end; a pass is taken from the middle "
-        "land of C."
+        "round 1, fitting C to A: it rocks on the middle, 17 µm open at both ends when level; a pass is taken from the "
+        "middle land of C."
     ) in panel.sentence
     panel.jump()
     assert "splitting what B and C show" in panel.sentence

@@ -133,7 +133,7 @@ class LandGaugesPanel(StepPanel):
             if step.filed and not fit.seen.open.any()
             else "no light is seen"
             if not fit.seen.open.any()
-            else f"it rocks on the middle, {open_} open at an end"
+            else f"it rocks on the middle, {open_} open at both ends when level"
             if fit.rocks
             else f"light in the middle, {open_} open"
         )

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from matplotlib.collections import LineCollection, PolyCollection
 from matplotlib.patches import Polygon, Rectangle
+from matplotlib.text import Text
 
 from simulate.method.bars.bar_history import BarStep
 from simulate.method.lands.gauge_making import LANDS, LandFit
@@ -25,6 +26,8 @@ PAD, HALF, _AT = (
     0.09,
     np.array([-1.0, 0.0, 1.0]),
 )  # height and half width of a land, and where lands stand, as drawn
+_TALL = 0.45
+"""How high the largest error is drawn; a land of that size stays above the relief."""
 
 
 class LandGaugesPicture:
@@ -54,6 +57,7 @@ class LandGaugesPicture:
             self._dots = [
                 moving(self.curve.plot([], [], mark, color=colour, zorder=4)[0]) for (colour, _, mark) in style.LINES
             ]
+            self._left: list[Text] = []
             self._zoomed = self.curve.text(0.02, 0.02, "", transform=self.curve.transAxes, fontsize=style.SMALL)
             self.curve.legend(loc="upper right", frameon=False)
             figure.text(0.5, 0.015, KEY, ha="center", va="bottom", fontsize=style.SMALL)
@@ -74,9 +78,23 @@ class LandGaugesPicture:
         self._floor.set_bounds(-0.02 * last, -floor, 1.04 * last, 2 * floor)
         begins = [i for i in range(1, len(steps)) if steps[i].round != steps[i - 1].round]
         self._rounds.set_segments([[(i - 0.5, -most), (i - 0.5, most)] for i in begins])
+        self._say_rounds([*(i - 0.5 for i in begins), last], [*begins, last], most)
         for line, heights in zip(self._lines, self._told.T):
             line.set_data(np.arange(len(steps)), heights)
         self.canvas.invalidate()
+
+    def _say_rounds(self, at: list[float], looks: list[int], most: float) -> None:
+        """Write at the end of each round how far the worst gauge is still out.
+
+        `at`: where along the steps. `looks`: the first look after the round.
+        """
+        digits, unit = 2 if self.units == "inch" else 1, style.small_unit(self.units)
+        while len(self._left) < len(at):
+            self._left.append(self.curve.text(0, 0, "", rotation=90, ha="right", va="bottom", fontsize=style.SMALL))
+        for k, text in enumerate(self._left):
+            worst = np.abs(self._told[looks[k]]).max() if k < len(at) else 0.0
+            text.set_text(f"{worst:.{digits}f} {unit} left" if k < len(at) else "")
+            text.set_position((at[k] if k < len(at) else 0, -0.97 * most))
 
     def show(self, place: int, step: BarStep, middle_um: np.ndarray, fits: list[LandFit], read_um: np.ndarray) -> None:
         """Show one look.
@@ -88,8 +106,8 @@ class LandGaugesPicture:
             dot.set_data([place], [height])
         fresh = max(np.abs(middle_um).max(), np.max([f.gap_um for f in fits]) / 2, 4.0)
         most = fresh if self._top.zoomed else MOST_UM
-        form = "+.2f" if self.units == "inch" else "+.1f"
-        for pair, fit, read in zip(self._pairs, fits, read_um):
+        digits = 2 if self.units == "inch" else 1
+        for pair, fit, told in zip(self._pairs, fits, style.small(read_um, self.units)):
             looked = {step.lower, step.upper} == set(pair.pair)
             cut = (
                 step.removed_um.reshape(3, LANDS, -1).any(axis=-1)[list(pair.pair)]
@@ -102,7 +120,7 @@ class LandGaugesPicture:
                 most,
                 looked,
                 cut,
-                f"read as {style.small(read, self.units):{form}} {style.small_unit(self.units)}",
+                f"read as {round(told, digits) + 0.0:+.{digits}f} {style.small_unit(self.units)}",
             )
 
 
@@ -114,7 +132,7 @@ class _Pair:
         axes.set_xlim(-1.55, 3.05)
         axes.set_ylim(-0.8, 3.15)
         axes.axis("off")
-        self._light = PolyCollection([], facecolor=style.SEEN, edgecolor="#7A5C00", hatch="..", lw=0, zorder=1)
+        self._light = PolyCollection([], facecolor=style.SEEN, edgecolor="#A67C00", hatch=".", lw=0, zorder=4)
         axes.add_collection(self._light, autolim=False)
         moving(self._light)
         self._bodies = [
@@ -141,9 +159,9 @@ class _Pair:
         self._title = f"{b} on {a} "
 
     def show(self, middle: np.ndarray, fit: LandFit, most_um: float, looked: bool, cut: np.ndarray, read: str) -> None:
-        low = 0.3 * np.array([0, middle[0], 0]) + PAD
-        high = 0.3 * np.array([0, middle[1], 0]) + PAD
-        gap = 0.3 * fit.gap_um / most_um
+        low = _TALL * np.array([0, middle[0], 0]) + PAD
+        high = _TALL * np.array([0, middle[1], 0]) + PAD
+        gap = _TALL * fit.gap_um / most_um
         ends = (low + gap + high)[[0, 2]]
         seat = np.interp(_AT, [-1, 1], ends)
         self._bodies[0].set_xy(gauge_outline(low, np.zeros(3), 1))

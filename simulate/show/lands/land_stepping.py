@@ -20,6 +20,9 @@ from simulate.show.panel.step_panel import StepPanel
 MOST_LAID = 60
 """Gauges that a learner may lay."""
 
+FIRST_SD = 2.5
+"""What the axis of heights makes room for before a gauge lies, in repeatabilities: a chain of seven has more."""
+
 
 class LandsPanel(StepPanel):
     """Gauges along a bar: lay them yourself, or play a progression.
@@ -64,6 +67,8 @@ class LandsPanel(StepPanel):
         self.length_mm = checks.number(usual if length_mm is None else length_mm, "length_mm", 60, 6000)
         self.length_mm = self._carried.get("length_mm", self.length_mm)
         self.own: tuple[Fit, ...] = self._carried.get("own", ())
+        if way == "my own":  # what lays a gauge, before what is asked of it
+            self.at_hand = ("way", "left", "right", "at", "turned")
         self.fits: tuple[Fit, ...] = ()
         self._setting: tuple = ()
         self._place: int | None = None
@@ -242,7 +247,7 @@ class LandsPanel(StepPanel):
             self._rows = packed(self.fits)
         laid = self._with_own(own_um)
         found = known(laid, wanted, proud_um)
-        self.picture_of.frame(max(self._rows, default=0) + 1, found.most_um, zoom)
+        self.picture_of.frame(max(self._rows, default=0) + 1, found.most_um or FIRST_SD * sd_um, zoom)
         self.picture_of.show_gauges(laid, self._rows[: len(laid)], self.in_hand())
         self.picture_of.show_spreads(laid, self._rows)
         self.picture_of.show_points(

@@ -196,7 +196,9 @@ class LandsPicture:
         for k, text in enumerate(self._sure):
             text.set_text(f"±{sd[few[k]]:{form}}" if k < len(few) else "")
             if k < len(few):
-                text.set_position((x[few[k]], min(h[few[k]] + sd[few[k]] + 0.02 * most, 0.8 * most)))
+                over = h[few[k]] + sd[few[k]] + 0.02 * most
+                beside = 0.03 * self.length if over > 0.8 * most else 0.0  # no room over the stick
+                text.set_position((x[few[k]] + beside, min(over, 0.8 * most)))
         self._say_scale([text for text in self._sure if text.said])
 
     def show_swings(self, x_mm: np.ndarray, touched: np.ndarray, swings: np.ndarray) -> None:

@@ -15,7 +15,9 @@ from simulate.show.panel.panel import Panel
 
 HILL_UM, _FLAT_MM, _REACH_MM, _APART_MM = 20.0, 15.0, 45.0, 150.0
 _WIDTH_MM = 2 * HALF * _APART_MM  # as wide as lands are drawn
-_UM = 0.011  # of the axis for a micrometre: 30 of gauge and 20 of hill stay below the relief
+_WIDE, _HIGH, _PAPER_PX = 2.95, 2.5, (0.96 * 1280, 0.78 * 330)  # what the axes hold, and their size
+_TALL = 400.0  # times as large as lengths: 30 µm of gauge and 20 of hill stay below the relief
+_UM = _TALL / 1000 * (_PAPER_PX[0] / _WIDE / _APART_MM) / (_PAPER_PX[1] / _HIGH)  # of the axis for a micrometre
 _LANDS = np.array([0.0, 1.0, 2.0]) * _APART_MM
 _BAR = np.linspace(-50.0, 350.0, 401)
 _NAMES = ("left", "middle", "right")
@@ -56,8 +58,8 @@ class OneGaugePanel(Panel):
         make = self.canvas.moving
         with style.styled():
             axes = self.canvas.figure.add_axes((0.02, 0.2, 0.96, 0.78))
-            axes.set_xlim(-1.55, 1.4)
-            axes.set_ylim(-0.55, 1.95)
+            axes.set_xlim(-1.55, _WIDE - 1.55)
+            axes.set_ylim(-0.55, _HIGH - 0.55)
             axes.set_yticks([])
             axes.set_xticks([-1, 0, 1], [f"{round(style.place(v, self.units), 2):g}" for v in _LANDS])
             axes.set_xlabel(f"lands of the gauge along the bar ({'in' if self.units == 'inch' else 'mm'})")
@@ -76,6 +78,8 @@ class OneGaugePanel(Panel):
             )
             axes.text(-1.5, -0.25, "bar", va="center", fontsize=style.BODY)
             axes.text(-1.5, 0.8, "gauge", va="center", fontsize=style.BODY)
+            told = f"Heights drawn {_TALL:.0f} times\nas large as lengths"
+            axes.text(-1.5, 1.84, told, va="top", fontsize=style.SMALL)
             self._said = make(Words(axes, style.BODY, ha="center"))
             self._said.set_position((0.0, 1.84))
 
@@ -113,7 +117,7 @@ class OneGaugePanel(Panel):
         if not fit.seen.open.any():
             return "all three lands are dark"
         if fit.rocks:
-            return f"the gauge rocks on its middle, {open_} open at an end"
+            return f"the gauge rocks on its middle, {open_} open at both ends when level"
         return f"light shows in the middle, {open_} open"
 
     def _shows(self, fit: LandFit) -> str:
