@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from simulate.core.refusal import Refusal
 from simulate.readings.bars.solve_bars import solve_bars
 from simulate.readings.findings import findings
 from simulate.readings.known_from import known_from
@@ -343,3 +344,22 @@ def test_a_plate_with_nothing_but_a_known_one_says_what_is_missing():
         solve_plates(table)
     found = findings(table, 0.5, known=[from_certificate("A", "plates", 4.0, 1.0, x_mm=X, y_mm=Y)])
     assert found.solution.names == ("D",) and found.next is not None
+
+
+def test_places_of_a_certificate_may_be_a_list_and_are_enough_for_a_form():
+    rng = np.random.default_rng(1)
+    x = [0, 100, 200, 300]
+    table = read_bars(rng, np.array(x, float), {"W": rng.normal(0, 9, 4), "K": np.zeros(4)}, [("W", "K", 0)], 1.0)
+    one, two = (from_certificate("K", "bars", 2.0, 1.0, x_mm=places) for places in (x, np.array(x, float)))
+    assert one.sources == two.sources
+    np.testing.assert_array_equal(
+        *(solve_bars(table, 1.0, known=[known]).height_um for known in (one, two)),
+    )
+    for kind, places, said in (
+        ("bars", {"x_mm": [0, 100, 0, 100]}, "2 stations; it must hold 3 or more"),
+        ("plates", {"x_mm": [0, 9, 0], "y_mm": [0, 0, 9]}, "3 stations; it must hold 4 or more"),
+        ("plates", {"x_mm": [0, 9, 0, 9], "y_mm": [0, 0, 9]}, "4 and 3; they must be equally long"),
+        ("plates", {"x_mm": [0, 1, 2, 3], "y_mm": [0, 1, 2, 3]}, "all on one line"),
+    ):
+        with pytest.raises(Refusal, match=said):
+            from_certificate("K", kind, 2.0, 1.0, **places)

@@ -7,7 +7,7 @@ import hashlib
 import numpy as np
 
 from simulate.core import checks
-from simulate.core.refusal import Refusal
+from simulate.core.refusal import Refusal, counted
 from simulate.core.spaces import symmetric_root
 from simulate.readings.adjustment.shape_prior import smooth_shapes
 from simulate.readings.reference.known import Known, Source
@@ -78,10 +78,12 @@ def from_certificate(
     checks.number(expanded, "expanded", 0, 1e5)
     checks.number(k, "k", 0, 10, above=True)
     said = said or f"its certificate, {value:g} {'urad' if kind == 'squares' else 'um'}, U = {expanded:g} (k = {k:g})"
+    places: dict[str, np.ndarray] = {}
     if kind == "squares":
         height, root = np.array([float(value)]), np.array([[expanded / k]])
     else:
-        root = float(np.hypot(value, expanded / k)) * _of_unit_form(*_places(kind, x_mm, y_mm))
+        places = _places(kind, x_mm, y_mm)
+        root = float(np.hypot(value, expanded / k)) * _of_unit_form(*places.values())
         height = np.zeros(len(root))
     figures = f"{name} {kind} {value} {expanded} {k} {said}".encode()
     source = Source(
@@ -89,12 +91,12 @@ def from_certificate(
         said=said,
         columns=root.shape[1],
     )
-    return Known(name=name, kind=kind, value=height, root=root, sources=(source,), said=said, x_mm=x_mm, y_mm=y_mm)
+    return Known(name=name, kind=kind, value=height, root=root, sources=(source,), said=said, **places)
 
 
-def _places(kind: str, x_mm: np.ndarray | None, y_mm: np.ndarray | None) -> tuple[np.ndarray, ...]:
-    given = (x_mm,) if kind == "bars" else (x_mm, y_mm)
-    if any(one is None for one in given):
+def _places(kind: str, x_mm: np.ndarray | None, y_mm: np.ndarray | None) -> dict[str, np.ndarray]:
+    given = {"x_mm": x_mm} if kind == "bars" else {"x_mm": x_mm, "y_mm": y_mm}
+    if any(one is None for one in given.values()):
         raise Refusal(
             "count",
             where="places",
@@ -102,7 +104,24 @@ def _places(kind: str, x_mm: np.ndarray | None, y_mm: np.ndarray | None) -> tupl
             must_be="the stations that the body is read at",
             do="Give x_mm, and y_mm of a plate",
         )
-    return tuple(np.asarray(checks.numbers(one, "places"), float) for one in given)
+    found = {name: checks.numbers(one, name).ravel() for name, one in given.items()}
+    if len({one.size for one in found.values()}) > 1:
+        raise Refusal(
+            "shapes",
+            where="x_mm and y_mm",
+            found=" and ".join(str(one.size) for one in found.values()),
+            must_be="equally long, one of each for every station",
+        )
+    count, least = len(np.unique(np.stack(list(found.values())), axis=1).T), 3 if kind == "bars" else 4
+    if count < least:
+        raise Refusal(
+            "count",
+            where="places",
+            found=counted(count, "station"),
+            must_be=f"{least} or more, because any {least - 1} lie in one {'line' if kind == 'bars' else 'plane'}",
+            do="Give every station at which the body is read",
+        )
+    return found
 
 
 def _of_unit_form(*places: np.ndarray) -> np.ndarray:
