@@ -7,7 +7,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from simulate.readings.findings import findings
 from simulate.readings.logbook.entry import edited, gone_back, history
+from simulate.readings.logbook.file_format import _stamp, _text
 from simulate.readings.logbook.logbook import (
     FORMAT,
     VERSION,
@@ -18,6 +20,8 @@ from simulate.readings.logbook.logbook import (
     save_logbook,
 )
 from simulate.readings.logbook.merge import merge
+from simulate.readings.table.demo import demo_path
+from simulate.readings.table.read import read_readings
 
 FIRST = (
     Entry(
@@ -307,3 +311,19 @@ def test_a_stated_figure_that_is_none_is_named_with_its_place(tmp_path, wrong):
     path = tmp_path / "mine.json"
     with pytest.raises(LogbookError, match="entry 1, feel_um") if wrong is not None else nullcontext():
         save_logbook(path, [Entry("a", feel_um=wrong)])
+
+
+def test_a_step_is_above_0_everywhere_and_an_old_logbook_with_0_opens_without_one(tmp_path):
+    path = tmp_path / "mine.json"
+    with pytest.raises(LogbookError, match=r"entry 1, resolution_um is 0; it must be a number above 0, or none\."):
+        save_logbook(path, [Entry("a", resolution_um=0)])
+    for kind in ("bars", "squares", "plates", "lands"):
+        with pytest.raises(ValueError, match="resolution_um is 0"):
+            findings(read_readings(demo_path(f"demo_{kind}.csv")), resolution_um=0)
+    save_logbook(path, [Entry("a", resolution_um=5.0)])
+    book = json.loads(path.read_text())
+    plain = book["entries"][0]["entry"]
+    plain["wordings"][0]["resolution_um"] = 0
+    book["entries"][0]["stamp"] = stamp = _stamp(_text(plain))
+    path.write_text(json.dumps(book | {"stamp": _stamp(stamp)}))
+    assert open_logbook(path) == (Entry("a"),)

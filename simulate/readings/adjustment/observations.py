@@ -80,6 +80,14 @@ def given_sd(value: float | None, name: str) -> float | None:
     return None if value is None else checks.number(value, name, 0, above=True)
 
 
+def given_step(value: float | None) -> float | None:
+    """Return a given smallest step of readings, or None.
+
+    No step is 0: readings that are written alike would then be exact, and what follows from them without any range.
+    """
+    return None if value is None else checks.number(value, "resolution_um", 0, 1e6, above=True)
+
+
 def spreads(table: Readings, sd_um: float) -> tuple[np.ndarray, np.ndarray]:
     """Give what each reading counts as and how sure it is, the spread of a point reading being known.
 

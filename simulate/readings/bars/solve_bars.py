@@ -12,6 +12,7 @@ from simulate.core.refusal import Refusal
 from simulate.readings.adjustment.bounds import Contradiction, blades_against
 from simulate.readings.adjustment.equations import point_spread
 from simulate.readings.adjustment.from_intervals import FromIntervals
+from simulate.readings.adjustment.observations import given_step
 from simulate.readings.adjustment.posterior import WIDER, thinned_words
 from simulate.readings.adjustment.ranges import Ranges, normal_ranges, with_whole
 from simulate.readings.adjustment.repeatability import (
@@ -202,10 +203,10 @@ def solve_bars(
     used, network, left_out = without_lone_turns(table, used, network, known)
     refuse_unsettled(table.source, network, np.ones(len(used), bool))
     point = ~used.is_interval
-    step = resolution_of(used.gap_um, _above(resolution_um, "resolution_um"), used.last_digit) if point.any() else None
+    step = resolution_of(used.gap_um, given_step(resolution_um), used.last_digit) if point.any() else None
     if point.all():
         return _from_points(used, network, sd, step, left_out)
-    feel, place = _above(feel_um, "feel_um", zero=True), _above(place_mm, "place_mm", zero=True)
+    feel, place = _nought_or_more(feel_um, "feel_um"), _nought_or_more(place_mm, "place_mm")
     size = len(network.free) * network.x_mm.size
     return _from_intervals(used, network, sd, step, left_out, feel, place, bounds and size <= MOST_BOUNDED)
 
@@ -383,8 +384,8 @@ def _ranges(found: FromIntervals, shape: tuple[int, int], known: bool) -> Ranges
     return with_whole(of.mean.reshape(shape), of.low_95.reshape(shape), of.high_95.reshape(shape), draws)
 
 
-def _above(value: float | None, name: str, zero: bool = False) -> float | None:
-    return None if value is None else checks.number(value, name, 0, 1e6, above=not zero)
+def _nought_or_more(value: float | None, name: str) -> float | None:
+    return None if value is None else checks.number(value, name, 0, 1e6)
 
 
 def _checked(table: Readings, sd: float | None, round: int | None) -> tuple[Readings, float | None]:

@@ -15,7 +15,7 @@ from simulate.method.lands.land_fit import Fit, snapped
 from simulate.method.lands.levelling import Network, solve_network
 from simulate.readings.adjustment.bounds import Bounds, Contradiction, contradiction, wrong
 from simulate.readings.adjustment.end_errors import FEEL_WEIGHT, FEELS_UM
-from simulate.readings.adjustment.observations import given_sd, needs
+from simulate.readings.adjustment.observations import given_sd, given_step, needs
 from simulate.readings.adjustment.repeatability import Resolution, repeatability, resolution_of
 from simulate.readings.lands.land_intervals import (
     MOST_BOUNDED,
@@ -126,7 +126,7 @@ def solve_lands(
     points = np.unique(snapped(np.concatenate([part.left_mm, part.position_mm, part.right_mm]))).size
     refuse_too_many(part, points, f"{points} points under {len(set(part.lower.tolist()))} gauges")
     ends = [part.left_mm.min(), part.right_mm.max()]
-    step_um = None if resolution_um is None else checks.number(resolution_um, "resolution_um", 0, 1e6, above=True)
+    step_um = given_step(resolution_um)
     point = part.proud_um[~part.is_interval]
     step = resolution_of(point, step_um, part.last_digit) if point.size else None
     sd, source, over = (given, "given", 0) if given is not None else _from_residuals(part, zero_sd_um, ends, step)

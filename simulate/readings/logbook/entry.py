@@ -77,7 +77,7 @@ class Entry:
         Of blades: one standard deviation of the gap at which one is felt to go, and of where it went in; None leaves
         them to the readings.
     resolution_um : float or None
-        Smallest step of point readings; None leaves it to the figures, 0 says that they are exact.
+        Smallest step of point readings, above 0; None leaves it to the figures.
     written : str
         When this wording was written, universal time.
     identity : str

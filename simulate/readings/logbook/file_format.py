@@ -22,7 +22,7 @@ from simulate.readings.logbook.entry import WORDING, DependsOn, Entry, history, 
 FORMAT, VERSION = "three-bar logbook", 4
 ALLOWED = "a logbook that this course saved"
 _OLD = ("readings", "name", "note", "units", "reading_sd_um", "taken")
-_NUMBERS = ("reading_sd_um", "target_um")
+_NUMBERS = ("reading_sd_um", "target_um", "resolution_um")
 _STATED = ("feel_um", "place_mm", "resolution_um")
 _SINCE = {"depends_on": 3, **dict.fromkeys(_STATED, 4)}
 """Field that may be left out to the version it came with."""
@@ -142,9 +142,16 @@ def _stamped(name: str, place: int, plain: object) -> Entry:
         raise LogbookError("damaged", where=where, found="it has no identity and no versions", must_be=ALLOWED)
     if not isinstance(entry["wordings"], list) or not entry["wordings"]:
         raise LogbookError("damaged", where=where, found="it has no version", must_be="an entry of one version or more")
-    for wording in entry["wordings"]:
+    wordings = [_without_no_step(wording) for wording in entry["wordings"]]
+    for wording in wordings:
         _check_wording(name, place, wording, _fields_of(wording))
-    return with_history(entry["identity"], [_wording(plain, entry["identity"]) for plain in entry["wordings"]])
+    return with_history(entry["identity"], [_wording(plain, entry["identity"]) for plain in wordings])
+
+
+def _without_no_step(wording: Any) -> Any:
+    """Leave out a step of 0, which was written once and which no solver takes: the figures tell the step."""
+    none = isinstance(wording, dict) and wording.get("resolution_um") == 0
+    return {field: value for field, value in wording.items() if field != "resolution_um"} if none else wording
 
 
 def _plain(wording: Entry) -> dict:

@@ -12,7 +12,7 @@ from simulate.core.number_format import three, two
 from simulate.core.refusal import Refusal, counted
 from simulate.readings.adjustment.bounds import Contradiction, blades_against
 from simulate.readings.adjustment.least_squares import MOST_BOUNDS, Adjustment
-from simulate.readings.adjustment.observations import gaps_and_widths, given_sd, needs, of_round
+from simulate.readings.adjustment.observations import gaps_and_widths, given_sd, given_step, needs, of_round
 from simulate.readings.adjustment.posterior import WIDER, thinned_words
 from simulate.readings.adjustment.ranges import Ranges, normal_ranges, with_whole
 from simulate.readings.adjustment.repeatability import SCALES, Resolution, resolution_of
@@ -189,7 +189,7 @@ def solve_plates(
     design = plate_design(table, stations, read)
     datum = plate_datum(stations, read, design.shape[1])[rows_of(read, free)]
     gap, width = gaps_and_widths(table)
-    given = None if resolution_um is None else checks.number(resolution_um, "resolution_um", 0, 1e6, above=True)
+    given = given_step(resolution_um)
     step = resolution_of(table.gap_um, given, table.last_digit) if not table.is_interval.all() else None
     could = adjust_held(held, design, np.nan_to_num(gap), datum, 1.0) if np.isnan(gap).any() else None
     found, of = adjust_held(held, design, gap, datum, reading_sd_um, width, step) if np.isfinite(gap).any() else could

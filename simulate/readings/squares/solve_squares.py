@@ -12,7 +12,7 @@ from simulate.core.number_format import three
 from simulate.core.refusal import Refusal
 from simulate.readings.adjustment.bounds import Contradiction, wrong
 from simulate.readings.adjustment.least_squares import Adjustment
-from simulate.readings.adjustment.observations import gaps_and_widths, given_sd, needs, of_round, seats_of
+from simulate.readings.adjustment.observations import gaps_and_widths, given_sd, given_step, needs, of_round, seats_of
 from simulate.readings.adjustment.posterior import thinned_words
 from simulate.readings.adjustment.repeatability import Resolution, resolution_of
 from simulate.readings.adjustment.whole_band import spread_draws, whole_band
@@ -185,7 +185,7 @@ def solve_squares(
     held, free = held_squares(known, table, every)
     datum = np.eye(len(table.names), design.shape[1])[free]
     gap, width = gaps_and_widths(table)
-    given = None if resolution_um is None else checks.number(resolution_um, "resolution_um", 0, 1e6, above=True)
+    given = given_step(resolution_um)
     point = ~table.is_interval
     step = resolution_of(table.gap_um[point], given, table.last_digit) if point.any() else None
     if not table.is_interval.any():
