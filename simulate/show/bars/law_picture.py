@@ -139,16 +139,22 @@ class LawPicture:
         looks = [self.axes.transData.transform(line.get_xydata()) for line in self._bars]
         room = Room(self.axes, [self._worst, self._paper, self._half, *self._ghosts], np.concatenate(looks))
         self._zone_words.put_clear(self._zone_places(), room)
+        self._keep_cursor_off()
         for k, words in enumerate(self._ratios):
             words.set_text(f"×{worst[k + 1] / max(worst[k], 1e-9):.2f}" if k < worst.size - 1 else "")
             if k < worst.size - 1:
                 ends = self.axes.transData.transform(np.column_stack([(k, k + 1), self._shown(worst[k : k + 2])]))
                 words.put_clear(_beside(ends, words), room)
 
+    def _keep_cursor_off(self) -> None:
+        """End the line of the step where the words of the floor stand: it would run through them."""
+        low, high = self.axes.transAxes.inverted().transform(self._zone_words.box().reshape(2, 2))[:, 1]
+        self._cursor.set_ydata([0, low] if low > 0.5 else [high, 1])
+
     def _zone_places(self) -> np.ndarray:
         """Give places for the words of the floor: along the foot of the picture, and along its head."""
         x = np.arange(-0.1, self._ends - 1.5, 0.2)
-        foot, head = (self.axes.transAxes.transform((0, y))[1] for y in (0.01, 0.83))
+        foot, head = (self.axes.transAxes.transform((0, y))[1] for y in (0.01, 0.77))
         at = self.axes.transData.transform(np.column_stack([x, np.ones_like(x)]))[:, 0]
         return np.array([(dot, y) for y in (foot, head) for dot in at])
 
