@@ -57,7 +57,7 @@ def play_to_its_end(lesson) -> None:
 
 
 def words_of(lesson) -> str:
-    return lesson.picture("Step")["alt"]
+    return lesson.picture("Spottings done")["alt"]
 
 
 def test_the_plates_step_and_the_film_of_the_run_blends_into_twenty_fresh_pictures_a_second(lesson):
@@ -65,8 +65,8 @@ def test_the_plates_step_and_the_film_of_the_run_blends_into_twenty_fresh_pictur
     lesson.open(LESSON).run_all()
     assert words_of(lesson).startswith("Spotting 1 of 120")
     for _ in range(5):
-        lesson.press("Step", "ArrowRight")
-        lesson.settle("Step")
+        lesson.press("Spottings done", "ArrowRight")
+        lesson.settle("Spottings done")
     assert words_of(lesson).startswith("Spotting 6 of 120")
     button = lesson.page.get_by_role("button", name="Forward a step").first
     button.click()

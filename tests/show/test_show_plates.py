@@ -159,6 +159,16 @@ def test_counts_of_hidden_errors_follow_from_the_mirrors_of_the_plate():
         assert f"{count} independent errors are hidden" in panel.sentence
 
 
+def test_the_slider_of_hidden_errors_ends_at_the_last_one_and_the_one_shown_is_named():
+    panel = HiddenPlatesPanel(which=8)
+    assert panel.controls["which"].max == 12 and "Number 8, smoothest first, is shown (twist)" in panel.sentence
+    panel.controls["fit4"].value = True
+    assert panel.controls["which"].value == panel.controls["which"].max == 6
+    assert "Number 6, smoothest first, is shown (pinwheel)" in panel.sentence
+    panel.controls["fit4"].value, panel.controls["fit5"].value = False, True
+    assert panel.controls["which"].value == 1 and "Number 1, smoothest first, is shown (twist)" in panel.sentence
+
+
 def test_a_placement_that_is_not_on_offer_is_refused():
     with pytest.raises(ValueError, match=r"placements is \(0, 1, 270, 0, 0\)"):
         HiddenPlatesPanel(placements=[(0, 1, 270, 0, 0)])

@@ -132,6 +132,11 @@ def three_round(rng: np.random.Generator) -> Question:
             f"Bar 2 gives {s} % of {2 * e} µm, not of {e} µm.",
         ),
         (0, "any split is taken for an even one", "Only at 50 % does nothing remain."),
+        (
+            2 * s * e / 100,
+            "what comes off is taken for what is left",
+            f"So much comes off bar 2. It stood out by {e} µm before.",
+        ),
         tolerance=0.5,
     )
 
@@ -148,6 +153,16 @@ def three_count(rng: np.random.Generator) -> Question:
         rounds,
         "rounds",
         f"Each round leaves {factor:g} of it, and {e} × {factor:g}^{rounds} = {e * factor**rounds:.1f}.",
+        (
+            round(math.log(e / 5) / -math.log(factor), 2),
+            "a part of a round is counted",
+            "The law looks at the end of each round. Which is the first at which it is under 5 µm?",
+        ),
+        (
+            math.ceil(math.log(e / 5) / -math.log(s / 100)),
+            "the share is taken for what is left",
+            f"{s} % comes off one bar, of a gap that is twice the error. What does a round leave?",
+        ),
         (halving, "every round is taken to halve", f"At {s} % a round leaves |2 × {s / 100:g} - 1| of the error."),
         (
             rounds - 1,

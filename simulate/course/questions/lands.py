@@ -52,6 +52,7 @@ def lands_sum(rng: np.random.Generator) -> Question:
         (-light, "the other gauge is taken for straight", f"A is {a} µm proud. B makes up for that too."),
         (a + light, "the sign is forgotten", "Light in the middle: is the sum proud or hollow?"),
         (light - a, "light is taken for proud", f"The two add up to -{light}, for there is light between them."),
+        (a - light, "one gauge is taken from the other", f"The two add up to -{light}. What does B need beside +{a}?"),
     )
 
 
@@ -132,6 +133,7 @@ def lands_fits(rng: np.random.Generator) -> Question:
         "fits",
         f"{spaces + 1} points less the three that were there: {spaces - 2}.",
         (spaces + 1, "the points that were there are made again", "Ends and middle are straight already."),
+        (spaces, "spaces are counted for points", f"{spaces + 1} points have {spaces} spaces. Count the points."),
         (spaces - 1, "the middle is made again", "The long gauge has made the middle. Leave it out."),
         (times - 1, "one half of the bar is forgotten", "The bar has two halves."),
         tolerance=0.01,
@@ -186,6 +188,11 @@ def lands_spare(rng: np.random.Generator) -> Question:
             2 * n - 1,
             "readings are counted and unknowns are not",
             "Each inner point costs one reading before anything is left over.",
+        ),
+        (
+            n - 1,
+            "the fit of the long gauge is left out",
+            "The long gauge gave a reading too. Is it among yours?",
         ),
         (
             n - 2,

@@ -57,7 +57,7 @@ def plates_share(rng: np.random.Generator) -> Question:
         f"{each} µm from each of the "
         "two. How many spottings does it take until that is gone?",
         n,
-        "",
+        "spottings",
         f"Both lose {each}, so {2 * each} a spotting: {gap} / {2 * each} = {n}.",
         (2 * n, "only one plate is counted", "Both plates are scraped where they print."),
         (n / 2, "counted twice over", f"A spotting takes {each} µm from each: {2 * each} in all."),
@@ -76,6 +76,7 @@ def plates_grade(rng: np.random.Generator) -> Question:
         f"20 + {longer} / 50 = {20 + longer / 50:g}.",
         (longer / 50, "the 20 is left out", "There are two parts: a fixed one and one that grows with the length."),
         (20 + 300 / 50, "the shorter side is taken", "L is the longer side."),
+        (20 + (longer + 300) / 50, "both sides are added", "L is one side, the longer one."),
         tolerance=0.1,
     )
 
@@ -162,6 +163,11 @@ def turns_count_half(rng: np.random.Generator) -> Question:
             "On a middle line such a shape is its own opposite, so it is 0 there.",
         ),
         (
+            (k + 1) ** 2,
+            "the middle lines are taken with the quarter",
+            f"{k + 1} × {k + 1} holds both middle lines. What is a shape on a line where it is its own opposite?",
+        ),
+        (
             n * k,
             "only one mirror is asked for",
             "That is the count for face to face, with the tilt in it and before half turns.",
@@ -196,6 +202,9 @@ def turns_oblong(rng: np.random.Generator) -> Question:
     """A quarter turn of a plate that is not square."""
     short = 50 * draw(rng, 3, 6)
     longer = short + 50 * draw(rng, 2, 5)
+    left = 100 - 100 * short / longer
+    over = (left, "what meets nothing is given", "That is what hangs over on both sides. What part meets?")
+    rest = () if 2 * short == longer else (over,)  # at a half the two are the same
     return numeric(
         (
             f"A plate of {longer} × {short} mm is turned a quarter on one of its size. What part of its face meets the "
@@ -210,5 +219,6 @@ def turns_oblong(rng: np.random.Generator) -> Question:
             "divided twice",
             f"{short} × {short} of {longer} × {short}: one {short} falls out.",
         ),
+        *rest,
         tolerance=0.6,
     )

@@ -85,7 +85,7 @@ class PlateMap:
         canvas: Canvas,
         axes: Axes,
         gaps: bool = False,
-        lift: float = 0.075,
+        lift: float = 0.1,
         letters: bool = True,
         bar: str = "",
     ) -> None:
@@ -150,7 +150,8 @@ class PlateMap:
         if self._ends:
             value = style.small(top_um, self._bar)
             figure = f"{value:.0f}" if value >= 10 else f"{value:.2g}"
-            for words, text in zip(self._ends, ("0", figure) if self.gaps else (f"-{figure}", f"+{figure}")):
+            low, high = ("0", figure) if self.gaps else (f"-{figure}", f"+{figure}")
+            for words, text in zip(self._ends, (low, f"{style.small_unit(self._bar)}\n{high}")):
                 words.set_text(text)
 
     def plainly(self, plain: bool) -> None:

@@ -12,7 +12,7 @@ from simulate.core.number_format import three
 from simulate.core.refusal import Refusal, either
 from simulate.core.spaces import least_first
 from simulate.method.plates.plate_null_space import hidden_plate_errors, noise_gain
-from simulate.method.plates.symmetry import Family, hidden_families
+from simulate.method.plates.symmetry import Family, family_parts, hidden_families
 from simulate.show.drawing import style
 from simulate.show.drawing.canvas import Canvas, Words
 from simulate.show.drawing.plate_map import PlateMap, fine, line_step
@@ -41,6 +41,9 @@ HEIGHT_UM = 20.0
 
 GAP_UM = 8 * HEIGHT_UM
 """Where the shades of gaps end: the widest of all has room."""
+
+MOST_SHOWN = 12
+"""How many of the hidden errors may be looked at."""
 
 _FACE = tuple(PLACEMENTS)[:3]
 
@@ -112,7 +115,7 @@ class HiddenPlatesPanel(Panel):
         for k, (one, words) in enumerate(PLACEMENTS.items()):
             self.tick(f"fit{k}", f"Tried: plate {words}", one in chosen)
         self.menu("shape", "Plates", list(SHAPES), shape)
-        self.whole_slider("which", "Which hidden error", which, 1, 12)
+        self.whole_slider("which", "Which hidden error", which, 1, MOST_SHOWN)
         self._boxes: tuple | None = None
         self._step_um = style.to_um(line_step(style.small(HEIGHT_UM, self.units)), self.units)
         self._paper()
@@ -151,12 +154,19 @@ class HiddenPlatesPanel(Panel):
         plates = basis[place] if len(basis) else np.zeros((3, *SHAPES[shape]))
         top = np.abs(plates).max()
         plates = plates / top * HEIGHT_UM if top else plates
+        self._offer(min(MOST_SHOWN, len(basis)))
         self._frame(SHAPES[shape], families, gains)
         for k, (one, map_) in enumerate(zip(plates, self._plates)):
             map_.show(f"Plate {k + 1}", fine(one), self._step_um, HEIGHT_UM)
         shown = [self._show_gap(k, one, plates, one in fits) for k, one in enumerate(PLACEMENTS)]
         words = self._words(fits, len(basis), place + 1, families, gains.max(initial=0.0), plates, shown)
         return in_both(words, self.units)
+
+    def _offer(self, count: int) -> None:
+        """Let the slider end at the last error that there is to show: it stood at 8 where one was hidden."""
+        with self.quietly():
+            self.controls["which"].max = max(count, 2)  # a track has two ends
+            self.controls["which"].value = max(min(self.controls["which"].value, count), 1)
 
     def _frame(self, shape: tuple[int, int], families: tuple[Family, ...], gains: np.ndarray) -> None:
         """Draw what stands still: the shape of the plates, the bars of the families, and how faintly the rest shows."""
@@ -231,9 +241,19 @@ class HiddenPlatesPanel(Panel):
         ends = f"It would show with {'; '.join(give)}." if give else "None of the other placements shows it either."
         return (
             f"Tried: {names}. {'1 error is' if count == 1 else f'{count} independent errors are'} hidden ({parts}). "
-            f"The one shown is number {which}, smoothest first: {wrong} out of flat by up to "
+            f"Number {which}, smoothest first, is shown ({_kind(plates)}): {wrong} out of flat by up to "
             f"{style.spell(HEIGHT_UM, self.units)}, and every fit that was tried prints evenly. {ends}{faint}"
         )
+
+
+def _kind(plates: np.ndarray) -> str:
+    """Name the families of some plates.
+
+    >>> _kind(np.array([[[1.0, -1.0], [-1.0, 1.0]]]))
+    'twist'
+    """
+    shares = {name: (part**2).sum() for name, part in family_parts(plates).items()}
+    return " and ".join(name for name, share in shares.items() if share > 0.01 * (plates**2).sum())
 
 
 def _many(count: float) -> str:

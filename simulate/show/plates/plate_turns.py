@@ -145,7 +145,7 @@ class PlateTurnsPanel(StepPanel):
         self.canvas = Canvas(1280, 420, self.dpi)
         add, places = self.canvas.figure.add_axes, [(x, y) for y in (0.53, 0.08) for x in (0.012, 0.148)]
         with style.styled():
-            self._alone = [PlateMap(self.canvas, add((*at, 0.1, 0.305)), lift=0.16, letters=False) for at in places]
+            self._alone = [PlateMap(self.canvas, add((*at, 0.1, 0.305)), lift=0.22, letters=False) for at in places]
             self._pair = [self._large(x, self.units if x > 0.7 else "") for x in (0.3, 0.532, 0.764)]
             for x, words in ((0.012, "The error by itself"), (0.3, "Two plates that both have it")):
                 self.canvas.figure.text(x, 0.945, words, fontsize=style.LARGE)

@@ -123,7 +123,7 @@ class PlatesPanel(StepPanel):
         self.height_slider("removal_um", "Metal per roughing pass", removal_um, 5, 150, 5)
         self.height_slider("film_um", "Thickness of final film", film_um, 0.5, 50, 0.5)
         self.menu("order", "Order of turns", list(ORDERS), order)
-        self.whole_slider("passes", "Spottings", passes, 6, 200)
+        self.whole_slider("passes", "Spottings in all", passes, 6, 200)
         self.menu("casting", "The castings", list(CASTINGS), casting)
         self.tick("split", "Shown and hidden parts")
         self.zoom_tick()
@@ -131,6 +131,7 @@ class PlatesPanel(StepPanel):
         self._setting: dict | None = None
         self.history: PlateHistory | None = None
         self._moves()
+        self.position.description = "Spottings done"
         self.film = widgets.Button(description="Animation of this run", layout=widgets.Layout(width="15em"))
         self.on_press(self.film, self.play_film)
         self.reel = widgets.Output()
