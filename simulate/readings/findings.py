@@ -146,14 +146,22 @@ def findings(
     except Refusal as refusal:
         raise with_suspicion(refusal, slips) from None
     before = table.rows(table.round <= found.round)
-    return with_rounds(found, before, sd, target, known) if np.unique(before.round).size > 1 else found
+    return with_rounds(found, before, sd, target, known, **given) if np.unique(before.round).size > 1 else found
 
 
 def with_rounds(
-    found: Findings, table: Readings, sd: float | None, target_um: float | None, known: Sequence[Known] = ()
+    found: Findings,
+    table: Readings,
+    sd: float | None,
+    target_um: float | None,
+    known: Sequence[Known] = (),
+    **given: float | None,
 ) -> Findings:
-    """Say as well how the work gets on over the rounds of a table, where two or more can be compared."""
-    rounds = own_rounds(table, sd, known)
+    """Say as well how the work gets on over the rounds of a table, where two or more can be compared.
+
+    `**given`: feel, place and step, of which each kind takes what it has a use for.
+    """
+    rounds = own_rounds(table, sd, known, **{name: given.get(name) for name in STATED.get(table.kind, ())})
     own = progress_of(rounds, target_um, table.kind in NAMED)
     if own is None or own.rounds.size < 2:
         return found

@@ -8,6 +8,7 @@ from scipy.optimize import curve_fit
 
 from simulate.bench.cutting.tools import Hands
 from simulate.method.bars.three_bar_loop import three_bars
+from simulate.readings.findings import findings
 from simulate.readings.rounds.own_rounds import fitted_band, own_rounds, progress_of
 from simulate.readings.rounds.progress import law_um, progress
 from simulate.readings.table.read import read_readings
@@ -177,3 +178,44 @@ def test_rounds_of_one_file_are_followed_whatever_the_kind():
 def test_a_wedge_test_has_no_rounds_of_filing():
     table = read_readings(b"gap_um,looks,seen\n1,10,0\n2,10,3\n3,10,7\n4,10,10\n")
     assert progress_of(own_rounds(table)) is None
+
+
+PAIRS = ("A,B", "A,C", "B,C")
+
+
+def in_rounds(head, at, gaps, open_=()):
+    """Readings of three bodies whose gaps halve from round to round, to 5 um; pairs that are open have no upper end."""
+    rows = [f"round,lower,upper,{head},gap_at_least_um,gap_at_most_um"]
+    for k, pair in ((k, pair) for k in (1, 2, 3) for pair in PAIRS):
+        for x, gap in zip(at, gaps, strict=True):
+            low = gap * 2.0 ** (1 - k)
+            rows.append(f"{k},{pair},{x},{low},{'' if (k, pair) in open_ else low + 5}")
+    return read_readings("\n".join(rows).encode())
+
+
+@pytest.mark.parametrize("open_", [[(1, pair) for pair in PAIRS], [(1, "B,C")], [(2, "A,B")]])
+@pytest.mark.parametrize(("head", "gaps"), [("position_mm", (0, 40, 0)), ("height_mm", (0, 20, 40))])
+def test_a_round_by_which_nobody_may_stop_says_nothing_of_the_progress(head, gaps, open_):
+    whole, part = (findings(in_rounds(head, (0, 100, 200), gaps, some), 1.0) for some in ((), open_))
+    alone = findings(in_rounds(head, (0, 100, 200), gaps, open_), 1.0, round=open_[0][0])
+    assert not alone.stop.stop and "without an upper end" in alone.stop.sentence
+    left = [k for k in (1, 2, 3) if k != open_[0][0]]
+    assert part.rounds.round.tolist() == left
+    np.testing.assert_array_equal(part.rounds.form_um, whole.rounds.form_um[np.array(left) - 1])
+    assert (part.rounds.form_um < 100).all() and part.progress.rounds.size == 2
+
+
+def test_what_is_stated_of_readings_holds_for_every_round():
+    rng = np.random.default_rng(3)
+    rows = ["round,lower,upper,turned,position_mm,gap_um"]
+    for k, pair, turned in ((k, pair, turned) for k in (1, 2) for pair in PAIRS for turned in ("no", "yes")):
+        rows += [
+            f"{k},{pair},{turned},{x},{40 + 20 / k * (x in (100, 200)) + rng.normal(0, 0.3)}"
+            for x in (0, 100, 200, 300)
+        ]
+    table = read_readings("\n".join(rows).encode())
+    fine, coarse = (findings(table, resolution_um=step) for step in (0.1, 50.0))
+    for found in (fine, coarse):
+        low, high = found.rounds.low_95_um[-1], found.rounds.high_95_um[-1]
+        assert (high - low) / 2 == pytest.approx(found.stop.floor_um.max(), rel=0.7)
+    assert coarse.stop.floor_um.max() > 20 * fine.stop.floor_um.max()

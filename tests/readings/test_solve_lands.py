@@ -9,6 +9,7 @@ import statsmodels.api as sm
 from simulate.method.lands.land_fit import Fit
 from simulate.method.lands.levelling import solve_network
 from simulate.method.lands.progression import anchored_levels, chained_level
+from simulate.readings.findings import findings
 from simulate.readings.lands.solve_lands import against_prediction, solve_lands
 from simulate.readings.table.read import ReadingsError, read_readings
 
@@ -171,3 +172,15 @@ def test_predictions_of_other_points_are_refused():
         match=r"predicted holds none of the points that were read; it must hold one point or more in common\.",
     ):
         against_prediction(solved, solve_network([Fit((0, 350, 600), 1.0)]))
+
+
+def test_a_straight_bar_is_told_to_stop_95_times_in_100_though_one_reading_alone_is_to_spare():
+    fits = [Fit((a, m, b), 1.0, "g") for a, m, b in ((0, 100, 200), (100, 200, 300), (200, 300, 400))]
+    fits.append(Fit((0, 200, 400), 1.0, "w"))
+    rng = np.random.default_rng(11)
+    told = [findings(table(fits, rng.normal(0, 1, 4).round(3))) for _ in range(120)]
+    assert told[0].solution.factor_95 == pytest.approx(12.7, abs=0.01)  # Student's t with one degree of freedom
+    assert np.mean([not one.stop.stop for one in told]) < 0.1
+    wide = [one.solution for one in told if one.solution.sd_from == "residuals"]
+    reach = [np.abs(s.draws_um[:, 1:-1]).max() / np.nanmax(s.network.sd_um) for s in wide]
+    assert len(wide) > 100 and min(reach) > 50  # the draws that the floor is from have the tails of the ranges

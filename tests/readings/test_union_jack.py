@@ -9,6 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from simulate.core.refusal import Refusal
+from simulate.readings.findings import findings
 from simulate.readings.survey.union_jack import union_jack
 from simulate.readings.survey.union_jack_lines import rises_um
 from simulate.readings.table.read import read_readings
@@ -291,3 +292,10 @@ def test_a_survey_that_does_not_hang_together_is_refused_by_line_and_station(kwa
     told = " | ".join([refused.value.code, refused.value.where, refused.value.found, refused.value.must_be])
     for fact in facts:
         assert fact in told
+
+
+def test_a_flat_plate_is_told_to_stop_95_times_in_100_though_the_closures_alone_tell_the_spread():
+    four = dict.fromkeys(STEPS, 4)
+    told = [findings(survey(level, noise=1.0, seed=seed, steps=four)) for seed in range(100)]
+    assert told[0].solution.factor_95 == pytest.approx(4.3, abs=0.01)  # Student's t with two degrees of freedom
+    assert np.mean([not one.stop.stop for one in told]) < 0.12

@@ -9,7 +9,6 @@ import numpy as np
 from simulate.core import checks
 from simulate.core.number_format import with_sign
 from simulate.core.refusal import Refusal, counted
-from simulate.readings.adjustment.bounds import wrong
 from simulate.readings.adjustment.consistency import consistency
 from simulate.readings.adjustment.next_reading import NextReading
 from simulate.readings.adjustment.shared_errors import blunders
@@ -17,7 +16,7 @@ from simulate.readings.network import network_words
 from simulate.readings.network.features import Feature
 from simulate.readings.network.solve_heights import SolvedHeights
 from simulate.readings.outcome.findings_record import FILING, HANDS, Findings, cautions, sentence_of
-from simulate.readings.outcome.stop_rule import StopRule, contradicted, not_told, stop_from
+from simulate.readings.outcome.stop_rule import StopRule, no_order, not_told, stop_from
 
 SECURED = "The machine is switched off and locked out; a spindle is turned by hand."
 
@@ -116,6 +115,11 @@ def refuse_untold(heights: SolvedHeights, features: tuple[Feature, ...], must_be
         )
 
 
+def left_open(features: tuple[Feature, ...]) -> tuple[str, ...]:
+    """Name what leans on readings without an upper end."""
+    return tuple(network_words.named(one) for one in features if one.told and one.open)
+
+
 def stop_of(
     heights: SolvedHeights,
     features: tuple[Feature, ...],
@@ -128,10 +132,8 @@ def stop_of(
     target = None if target_um is None else checks.number(target_um, "target_um", 0, above=True)
     seen = [one for one in features if one.told]
     form = np.array([abs(one.value) for one in seen])
-    if wrong(heights.against):
-        return contradicted(form, heights.against)
-    if any(one.open for one in seen):
-        return not_told(form, open_=tuple(network_words.named(one) for one in seen if one.open))
+    if blind := no_order(form, heights.against, left_open(features)):
+        return blind
     if not seen or not all(one.ranged for one in seen):
         return not_told(form if seen else np.array([np.nan]), asks=asks)
     return stop_from(tuple(network_words.named(one) for one in seen), form, half_of(seen), target, body, true)

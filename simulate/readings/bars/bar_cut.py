@@ -7,10 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from simulate.core.number_format import three
-from simulate.readings.adjustment.bounds import wrong
 from simulate.readings.bars.solve_bars import BarSolution
 from simulate.readings.outcome.least_metal import metal_over
-from simulate.readings.outcome.stop_rule import StopRule, contradicted, not_told, stop_from
+from simulate.readings.outcome.stop_rule import StopRule, no_order, not_told, stop_from
 from simulate.surface.straightness import straightness
 
 __all__ = ["BestBar", "CutMap", "StopRule", "best_bar", "cut_map", "row_cut", "stop_rule", "stop_sentence"]
@@ -108,10 +107,8 @@ def stop_rule(solution: BarSolution, target_um: float | None = None) -> StopRule
     A straight bar does not read as straight: the readings scatter. Where every bar looks no worse than a straight
     one would, what is filed next follows the scatter and harms as often as it helps.
     """
-    if wrong(solution.against):
-        return contradicted(solution.straightness_um, solution.against)
-    if solution.open_rows:
-        return not_told(solution.straightness_um, open_=solution.names)
+    if blind := no_order(solution.straightness_um, solution.against, solution.left_open):
+        return blind
     if solution.sd_from == "assumed":
         return not_told(solution.straightness_um, "one pair with its upper bar turned end for end")
     noise = np.asarray(straightness(solution.x_mm, _draws(solution)).value_um)

@@ -130,6 +130,11 @@ class BarSolution:
     place_mm: float = 0.0
     depends: Dependence | None = None
 
+    @property
+    def left_open(self) -> tuple[str, ...]:
+        """Bars that readings without an upper end leave open."""
+        return self.names if self.open_rows else ()
+
 
 def solve_bars(
     table: Readings,

@@ -8,7 +8,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from simulate.core import checks
-from simulate.readings.adjustment.bounds import wrong
 from simulate.readings.adjustment.consistency import consistency
 from simulate.readings.adjustment.observations import given_sd, needs, of_round
 from simulate.readings.adjustment.shared_errors import blunders
@@ -25,7 +24,7 @@ from simulate.readings.network.further import next_of
 from simulate.readings.network.line_work import refuse_formless
 from simulate.readings.network.solve_heights import OnHeights, solve_heights
 from simulate.readings.outcome.findings_record import FILING, HANDS, Findings, cautions, sentence_of
-from simulate.readings.outcome.stop_rule import StopRule, contradicted, not_told, stop_from
+from simulate.readings.outcome.stop_rule import StopRule, no_order, not_told, stop_from
 from simulate.readings.reference.known import Known
 from simulate.readings.table.readings import BedReadings
 
@@ -158,17 +157,19 @@ def form_of_bed(features: tuple[Feature, ...]) -> float | None:
     return None
 
 
+def left_open(found: SolvedBed) -> tuple[str, ...]:
+    """Name the joints, or else the ways, whose form leans on readings without an upper end."""
+    joint = [one for one in found.features if one.name == "offset" and one.told]
+    return tuple(one.of for one in joint or found.features if one.open and one.name in ("offset", "straightness"))
+
+
 def _stop(found: SolvedBed, target_um: float | None, asks: str) -> StopRule:
     """Say whether another round is worth it: of a joint by its offsets, otherwise by the straightness of every way."""
     target = None if target_um is None else checks.number(target_um, "target_um", 0, above=True)
-    bodies, against = found.bodies, found.heights.against
-    if wrong(against):
-        worst = form_of_bed(found.features)
-        return contradicted(np.array([np.nan if worst is None else worst]), against)
+    bodies, worst = found.bodies, form_of_bed(found.features)
+    if blind := no_order(np.array([np.nan if worst is None else worst]), found.heights.against, left_open(found)):
+        return blind
     joint = [one for one in found.features if one.name == "offset" and one.told]
-    open_ = tuple(one.of for one in joint or found.features if one.open and one.name in ("offset", "straightness"))
-    if open_:
-        return not_told(np.full(len(open_), np.nan), open_=open_)
     if joint and all(one.ranged for one in joint):
         form, floor = (
             np.array([part(one) for one in joint]) for part in (lambda one: abs(one.value), lambda one: one.half)

@@ -6,7 +6,6 @@ import numpy as np
 import scipy
 
 from simulate.core.number_format import three, with_sign
-from simulate.readings.adjustment.bounds import wrong
 from simulate.readings.adjustment.consistency import Consistency, consistency
 from simulate.readings.adjustment.equations import Equations, Solved, solve, usual_sd
 from simulate.readings.adjustment.next_reading import Candidate, NextReading, next_reading
@@ -23,7 +22,7 @@ from simulate.readings.outcome.findings_record import (
     end_words,
     sentence_of,
 )
-from simulate.readings.outcome.stop_rule import StopRule, contradicted, drawn, not_told, stop_from
+from simulate.readings.outcome.stop_rule import StopRule, no_order, not_told, stop_from
 from simulate.readings.table.readings import Readings
 from simulate.surface.straightness import straightness
 
@@ -127,14 +126,12 @@ def of_lands(
     cuts = row_cut(("the bar",), x, height[None], _sd_for_cut(solution)[None], solution.factor_95)
     form = float(straightness(x, height).value_um)
     following = next_laying(solution, used, equations, solved)
-    if wrong(solution.against):
-        stop = contradicted(np.array([form]), solution.against)
-    elif solution.open_mm or solution.low_95_um is None:
-        stop = not_told(
-            np.array([form]), following.name if following else "", tuple(f"{v:g} mm" for v in solution.open_mm)
-        )
+    if blind := no_order(np.array([form]), solution.against, solution.left_open):
+        stop = blind
+    elif solution.low_95_um is None:
+        stop = not_told(np.array([form]), following.name if following else "")
     else:
-        stop = _stop(x, net.covariance_um2[np.ix_(net.reached, net.reached)], form, target_um)
+        stop = _stop(x, solution.draws_um[:, net.reached], form, target_um)
     certain = certain_words(solution.low_um, solution.high_um, "height", "um")
     said = (solution.sentence, *certain, *agree.sentences, *sentence_of(following), stop.sentence)
     bounded = solution.low_um is not None
@@ -212,8 +209,8 @@ def _certain_cuts(solution: SolvedLands) -> tuple[str, ...]:
     return tuple(part for part in said if part)
 
 
-def _stop(x: np.ndarray, covariance: np.ndarray, form: float, target: float | None) -> StopRule:
-    floor = float(np.quantile(np.asarray(straightness(x, drawn(covariance)).value_um), 0.95))
+def _stop(x: np.ndarray, errors: np.ndarray, form: float, target: float | None) -> StopRule:
+    floor = float(np.quantile(np.asarray(straightness(x, errors).value_um), 0.95))
     return stop_from(("the bar",), np.array([form]), np.array([floor]), target)
 
 

@@ -115,13 +115,14 @@ def with_ranges(
     feel_um: float | None,
     conflict_um: float,
     zero_sd_um: dict,
-) -> tuple[Network, tuple, list[str]]:
+) -> tuple[Network, tuple, np.ndarray, list[str]]:
     """Give points with their 95 % ranges, each by itself and all together; by the posterior where intervals were read.
 
     `part`: one round. `found`: by least squares. `row_sd` (readings,). `source`: where the spread of a point reading
     comes from. `factor`: half of the 95 % range over the deviation, for least squares. `over`: degrees of freedom of
     the spread; 0 where it is known. Returns `ranges`: lower and upper end of each point by itself, then of all
-    together; None where the spread is only assumed. `remarks`: what is to be said of them.
+    together; None where the spread is only assumed. `draws` (draws, points): errors behind them. `remarks`: what is to
+    be said of them.
     """
     own, remarks = found.reached & (found.sd_um != 0), []
     # where points check each other, their own scatter tells the spread: Student's t, as without intervals
@@ -136,12 +137,14 @@ def with_ranges(
             covariance_um2=spread,
             sd_um=np.where(found.reached, np.where(found.sd_um == 0, 0.0, left.sd), np.nan),
         )
-        low, high, draws, remarks = left.low_95, left.high_95, left.draws, thinned_words(left.thinned)
+        low, high, errors = left.low_95, left.high_95, left.draws - left.mean
+        remarks = thinned_words(left.thinned)
     else:
         low, high = found.height_um - factor * found.sd_um, found.height_um + factor * found.sd_um
-        draws = found.height_um + spread_draws(np.nan_to_num(found.covariance_um2), over)
+        errors = spread_draws(np.nan_to_num(found.covariance_um2), over)
+    errors = np.where(own, errors, 0.0)
     if source == "assumed":
-        return found, (None, None, None, None), remarks
+        return found, (None, None, None, None), errors, remarks
     low, high = (np.where(found.reached, np.where(found.sd_um == 0, 0.0, end), np.nan) for end in (low, high))
-    whole = whole_band(draws, np.where(own, found.height_um, np.nan), low, high)
-    return found, (low, high, *(np.where(own, end, low) for end in whole)), remarks
+    whole = whole_band(found.height_um + errors, np.where(own, found.height_um, np.nan), low, high)
+    return found, (low, high, *(np.where(own, end, low) for end in whole)), errors, remarks

@@ -48,6 +48,7 @@ class SolvedLands:
     other, and whether feel explains it. `margin_um`: by so much the ends of intervals were widened before heights were
     bounded: feel stays within it for all readings at once, 95 times in 100. `resolution`: smallest step of the point
     readings. `open_mm`: points of which only readings that are open on one side speak.
+    `draws_um` (draws, points): errors that the readings may have put on the heights; 0 where a point is not reached.
     """
 
     network: Network
@@ -70,6 +71,12 @@ class SolvedLands:
     margin_um: float = 0.0
     resolution: Resolution | None = None
     open_mm: tuple[float, ...] = ()
+    draws_um: np.ndarray | None = None
+
+    @property
+    def left_open(self) -> tuple[str, ...]:
+        """Points that readings open on one side leave open."""
+        return tuple(f"{x:g} mm" for x in self.open_mm)
 
 
 @dataclass(frozen=True)
@@ -163,7 +170,7 @@ def solve_lands(
     surely = _surely(part, whole, bounds, margin) if bounds.low_um is not None else against.sentence if against else ""
     spread = _usual(np.where(part.is_interval, row_sd, sd)[weigh])
     factor = float(scipy.stats.t.ppf(0.975, over) if over else scipy.stats.norm.ppf(0.975))
-    found, ends_95, remarks = with_ranges(
+    found, ends_95, draws, remarks = with_ranges(
         part, found, row_sd, source, factor, over, feel_um, sharp.conflict_um, zero_sd_um or {}
     )
     open_ = tuple(float(v) for v in whole.x_mm[whole.reached & ~found.reached])
@@ -185,6 +192,7 @@ def solve_lands(
         margin_um=margin,
         resolution=step,
         open_mm=open_,
+        draws_um=draws,
     )
 
 

@@ -152,4 +152,6 @@ def log_findings(
         return found
     found = replace(found, slips=(*found.slips, *spelled_otherwise([*earlier, table])))
     both = joined([*earlier, table.rows(table.round <= found.round)])
-    return with_rounds(found, both, reading_sd_um, target_um, known) if np.unique(both.round).size > 1 else found
+    if np.unique(both.round).size < 2:
+        return found
+    return with_rounds(found, both, reading_sd_um, target_um, known, **blades)

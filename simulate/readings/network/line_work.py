@@ -8,13 +8,12 @@ import numpy as np
 
 from simulate.core import checks
 from simulate.core.refusal import Refusal, counted
-from simulate.readings.adjustment.bounds import wrong
 from simulate.readings.network.features import Feature, Limit, linear, scatter_alone_um, slope_weights, zone, zone_of
 from simulate.readings.network.heights import Network
 from simulate.readings.network.places import facing
 from simulate.readings.network.solve_heights import OnHeights, SolvedHeights
 from simulate.readings.outcome.face_cut import FaceCut, face_cut
-from simulate.readings.outcome.stop_rule import StopRule, contradicted, not_told, stop_from
+from simulate.readings.outcome.stop_rule import StopRule, no_order, not_told, stop_from
 from simulate.surface.tolerances.plate_grades import plate_limits_um
 
 
@@ -111,15 +110,19 @@ def form_of(features: tuple[Feature, ...]) -> float | None:
     return max(forms) if forms else None
 
 
+def left_open(features: tuple[Feature, ...]) -> tuple[str, ...]:
+    """Name the work where its form leans on readings without an upper end."""
+    forms = [one for one in features if one.told and one.name in ("flatness", "straightness")]
+    return ("the work",) if any(one.open for one in forms) else ()
+
+
 def stop_of(heights: SolvedHeights, features: tuple[Feature, ...], target_um: float | None, asks: str) -> StopRule:
     """Say whether another round is worth it."""
     target = None if target_um is None else checks.number(target_um, "target_um", 0, above=True)
     form, flat = form_of(features), any(one.name == "flatness" and one.told for one in features)
     seen = np.array([np.nan if form is None else form])
-    if wrong(heights.against):
-        return contradicted(seen, heights.against)
-    if any(one.open and one.told and one.name in ("flatness", "straightness") for one in features):
-        return not_told(seen, open_=("the work",))
+    if blind := no_order(seen, heights.against, left_open(features)):
+        return blind
     floor = scatter_alone_um(heights, np.arange(heights.network.points))
     if form is None or not np.isfinite(floor):
         return not_told(seen, asks=asks)

@@ -24,8 +24,7 @@ class RoundErrors:
     value_um : numpy.ndarray, shape (errors,)
         Heights, or single figures such as offsets.
     sight_um : numpy.ndarray, shape (draws, errors), or None
-        Errors that the readings may have put on them; None where the spread of a reading is only assumed, or readings
-        contradict each other.
+        Errors that the readings may have put on them; None where the spread of a reading is only assumed.
     measure : callable
         Gives `form_um` of such values, along their last axis.
     by_intervals : bool

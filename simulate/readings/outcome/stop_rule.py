@@ -7,12 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from simulate.core import checks
-from simulate.core.chance import generator
 from simulate.core.number_format import three
-from simulate.core.spaces import symmetric_root
-from simulate.readings.adjustment.bounds import Contradiction, rows_listed
-
-DRAWS = 400
+from simulate.readings.adjustment.bounds import Contradiction, rows_listed, wrong
 
 
 @dataclass(frozen=True)
@@ -92,19 +88,21 @@ def not_told(form_um: np.ndarray, asks: str = "", open_: tuple[str, ...] = ()) -
     return StopRule(False, np.full(np.shape(form_um), np.nan), form_um, said)
 
 
+def no_order(form_um: np.ndarray, against: Contradiction | None, open_: tuple[str, ...]) -> StopRule | None:
+    """Give no order by readings that contradict each other or leave a body open; None where they do neither.
+
+    Whatever they come to is then no figure to judge a round by either.
+
+    >>> no_order(np.array([9.0]), None, ()) is None, no_order(np.array([9.0]), None, ("A",)).stop
+    (True, False)
+    """
+    if wrong(against):
+        return contradicted(form_um, against)
+    return not_told(form_um, open_=open_) if open_ else None
+
+
 def contradicted(form_um: np.ndarray, against: Contradiction) -> StopRule:
     """Give no order to stop or to file where readings contradict each other."""
     rows = rows_listed(against.alone, "or") if against.alone else rows_listed(against.rows)
     said = f"Do not stop: the readings contradict each other. Read {rows} again before you file by them."
     return StopRule(False, np.full(np.shape(form_um), np.nan), form_um, said)
-
-
-def drawn(covariance: np.ndarray, seed: int = 1) -> np.ndarray:
-    """Draw errors that readings may have put on what was solved.
-
-    `covariance` (values, values). Returns (400, values).
-
-    >>> drawn(np.zeros((2, 2))).shape
-    (400, 2)
-    """
-    return generator(seed).standard_normal((DRAWS, len(covariance))) @ symmetric_root(covariance)

@@ -8,7 +8,6 @@ from itertools import combinations
 import numpy as np
 
 from simulate.core.number_format import three, two, with_sign
-from simulate.readings.adjustment.bounds import wrong
 from simulate.readings.adjustment.consistency import Consistency, consistency
 from simulate.readings.adjustment.equations import Equations, Solved, free_of, solve, usual_sd
 from simulate.readings.adjustment.next_reading import Candidate, NextReading, next_reading
@@ -30,7 +29,7 @@ from simulate.readings.outcome.findings_record import (
     left_out_words,
     sentence_of,
 )
-from simulate.readings.outcome.stop_rule import StopRule, contradicted, not_told, stop_from
+from simulate.readings.outcome.stop_rule import StopRule, no_order, not_told, stop_from
 from simulate.readings.plates.plate_equations import fits_of, plane_of, plate_datum, plate_design, stations_read
 from simulate.readings.plates.plate_stations import Stations, meetings, stations_of
 from simulate.readings.plates.solve_plates import SolvedPlates, held_plates, rows_of, solve_plates
@@ -206,10 +205,8 @@ def plate_cut(solution: SolvedPlates) -> FaceCut:
 
 def _stop(solution: SolvedPlates, stations: Stations, read: np.ndarray, target: float | None) -> StopRule:
     """Hold each plate against what scatter alone makes of a flat one."""
-    if wrong(solution.against):
-        return contradicted(solution.flatness_um, solution.against)
-    if solution.open_rows:
-        return not_told(solution.flatness_um, open_=solution.names)
+    if blind := no_order(solution.flatness_um, solution.against, solution.left_open):
+        return blind
     if solution.sd_from == "assumed":
         return not_told(solution.flatness_um, "one placement more, turned")
     floor = []

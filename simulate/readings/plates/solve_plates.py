@@ -109,6 +109,11 @@ class SolvedPlates:
     freedom: int = 0
     depends: Dependence | None = None
 
+    @property
+    def left_open(self) -> tuple[str, ...]:
+        """Plates that readings without an upper end leave open."""
+        return self.names if self.open_rows else ()
+
 
 def solve_plates(
     table: Readings,

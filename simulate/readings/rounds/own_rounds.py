@@ -26,8 +26,12 @@ from simulate.surface.starting_bars import starting_bars
 WORKSHOPS = 40
 
 
-def own_rounds(table: Readings, reading_sd_um: float | None = None, known: Sequence[Known] = ()) -> OwnRounds:
+def own_rounds(
+    table: Readings, reading_sd_um: float | None = None, known: Sequence[Known] = (), **stated: float | None
+) -> OwnRounds:
     """Give what every round that can be solved is out by; empty for a wedge test, which has no rounds of filing.
+
+    `**stated`: what its solver takes of feel, place and step, as the learner states them of the readings.
 
     >>> from simulate.readings.table.read import read_readings
     >>> rows = ["round,lower,upper,height_mm,gap_um"]
@@ -38,7 +42,7 @@ def own_rounds(table: Readings, reading_sd_um: float | None = None, known: Seque
     done: list[tuple[int, RoundErrors, tuple[float, float]]] = []
     for number in np.unique(table.round) if table.kind in ERRORS else ():
         # packed, so that a table that has changed is another one
-        found = _errors(pickle.dumps((table, reading_sd_um, int(number), tuple(known))))
+        found = _errors(pickle.dumps((table, reading_sd_um, int(number), tuple(known), stated)))
         if found is not None:  # a round that does not settle the bodies says nothing of them
             done.append((int(number), *found))
     first = done[0][1] if done else None
@@ -58,9 +62,9 @@ def own_rounds(table: Readings, reading_sd_um: float | None = None, known: Seque
 @remembered
 def _errors(packed: bytes) -> tuple[RoundErrors, tuple[float, float]] | None:
     """Work out one round and its range; whoever moves a slider asks for the same ones again and again."""
-    table, sd, number, known = pickle.loads(packed)
+    table, sd, number, known, stated = pickle.loads(packed)
     try:
-        errors = ERRORS[table.kind](table, sd, number, **({"known": known} if known else {}))
+        errors = ERRORS[table.kind](table, sd, number, **({"known": known} if known else {}), **stated)
     except Refusal:
         return None
     return errors, errors.range_um

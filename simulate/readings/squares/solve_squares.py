@@ -70,6 +70,8 @@ class SolvedSquares:
         Smallest step of the point readings.
     depends : Dependence or None
         What the result owes to squares that were known already.
+    draws_urad : numpy.ndarray, shape (draws, squares), or None
+        Errors that the readings may have put on the angles.
     """
 
     names: tuple[str, ...]
@@ -97,11 +99,18 @@ class SolvedSquares:
     against: Contradiction | None = None
     resolution: Resolution | None = None
     depends: Dependence | None = None
+    draws_urad: np.ndarray | None = None
 
     @property
     def tall_mm(self) -> np.ndarray:
         """How high over its foot each blade was read, shape (squares,); inf where it is not said."""
         return np.full(len(self.names), np.inf) if self.read_mm is None else self.read_mm[:, 1]
+
+    @property
+    def left_open(self) -> tuple[str, ...]:
+        """Squares that readings without an upper end leave open."""
+        settled = np.ones(len(self.names), bool) if self.settled is None else self.settled
+        return tuple(name for name, yes in zip(self.names, settled, strict=True) if not yes)
 
 
 def solve_squares(
@@ -233,7 +242,8 @@ def _told_from(found: Adjustment, of: Dependence | None) -> str:
 
 def _by_points(table: Readings, found: Adjustment, free: np.ndarray, of: Dependence | None) -> SolvedSquares:
     sd_from = _told_from(found, of)
-    ends = _ranges(found) if sd_from != "assumed" else (None,) * 4
+    *ends, errors = _ranges(found)
+    ends = ends if sd_from != "assumed" else [None] * 4
     names = tuple(table.names[i] for i in free)
     said = _sentence(table, names, found.value, found.sd, found)
     return SolvedSquares(
@@ -254,14 +264,15 @@ def _by_points(table: Readings, found: Adjustment, free: np.ndarray, of: Depende
         *ends,
         settled=np.ones(free.size, bool),
         depends=of,
+        draws_urad=errors,
     )
 
 
 def _ranges(found: Adjustment) -> tuple[np.ndarray, ...]:
-    """Ends of the range of each angle by itself, then of all at once."""
+    """Ends of the range of each angle by itself, then of all at once, and draws of their errors."""
     low, high = (found.value + way * found.factor_95 * found.sd for way in (-1, 1))
-    draws = found.value + spread_draws(found.covariance, found.range_dof)
-    return low, high, *whole_band(draws, found.value, low, high)
+    errors = spread_draws(found.covariance, found.range_dof)
+    return low, high, *whole_band(found.value + errors, found.value, low, high), errors
 
 
 def _by_intervals(
@@ -281,10 +292,11 @@ def _by_intervals(
     low, high, factor = left.low_95[:n], left.high_95[:n], half_95(0)
     by_points, of = of, of if bent.of_errors is None else dependence(held, *bent.of_errors)
     ends = (low, high, *whole_band(left.draws[:, :n], np.where(settled, value, np.nan), low, high))
+    errors = left.draws[:, :n] - value
     if found.sd_from in ("residuals", "resolution") and settled.all() and bent.against is None:
         # where points check each other, their own scatter tells the spread: Student's t, as without intervals
         value, sd, covariance, factor = found.value, found.sd, found.covariance, found.factor_95
-        ends, of = _ranges(found), by_points
+        (*ends, errors), of = _ranges(found), by_points
     value, sd = np.where(settled, value, np.nan), np.where(settled, sd, np.inf)
     of = _told(
         held, of, table, free, replace(found, covariance=covariance, over=0 if factor == half_95(0) else found.over)
@@ -319,6 +331,7 @@ def _by_intervals(
         misfit_um=misfit,
         against=bent.against,
         depends=of,
+        draws_urad=errors,
     )
 
 

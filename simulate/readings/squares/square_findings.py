@@ -9,7 +9,6 @@ import numpy as np
 import scipy
 
 from simulate.core.number_format import three, two, with_sign
-from simulate.readings.adjustment.bounds import wrong
 from simulate.readings.adjustment.consistency import Consistency, consistency
 from simulate.readings.adjustment.equations import Equations, Solved, free_of, solve, usual_sd
 from simulate.readings.adjustment.next_reading import Candidate, NextReading, next_reading
@@ -25,7 +24,7 @@ from simulate.readings.outcome.findings_record import (
     end_words,
     sentence_of,
 )
-from simulate.readings.outcome.stop_rule import contradicted, not_told, stop_from
+from simulate.readings.outcome.stop_rule import no_order, not_told, stop_from
 from simulate.readings.reference.hold import Hold, with_references
 from simulate.readings.reference.known import Known
 from simulate.readings.squares.flat_opening import FLAT
@@ -119,11 +118,11 @@ def of_squares(
         )
         loose = scipy.linalg.orth(equations.datum.T @ equations.datum @ unseen)
     following = next_square(used, equations, solved, held, loose)
-    open_ = tuple(name for name, yes in zip(solution.names, solution.settled) if not yes)
-    if wrong(solution.against):
-        stop = contradicted(np.where(solution.settled, cuts.remove_um, np.nan), solution.against)
-    elif open_ or solution.low_95_urad is None:
-        stop = not_told(np.where(solution.settled, cuts.remove_um, np.nan), following.name if following else "", open_)
+    seen = np.where(solution.settled, cuts.remove_um, np.nan)
+    if blind := no_order(seen, solution.against, solution.left_open):
+        stop = blind
+    elif solution.low_95_urad is None:
+        stop = not_told(seen, following.name if following else "")
     else:
         stop = stop_from(solution.names, cuts.remove_um, solution.factor_95 * cuts.sd_um, target_um, "square", "true")
     certain = certain_words(solution.low_urad, solution.high_urad, "angle", "urad")

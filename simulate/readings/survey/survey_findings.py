@@ -15,13 +15,13 @@ from simulate.readings.adjustment.observations import of_round
 from simulate.readings.adjustment.shared_errors import blunders, notice, shared_error
 from simulate.readings.outcome.face_cut import face_cut
 from simulate.readings.outcome.findings_record import FILING, PLATES, Findings, cautions, sentence_of
-from simulate.readings.outcome.stop_rule import StopRule, drawn, stop_from
+from simulate.readings.outcome.stop_rule import StopRule, stop_from
 from simulate.readings.survey.union_jack import UnionJack, union_jack
 from simulate.readings.survey.union_jack_lines import Line, corner_datum, eight_lines, slope_equations
 from simulate.readings.table.readings import Readings
-from simulate.surface.flatness import flatness
+from simulate.surface.flatness import flatness, zones_um
 
-_DRAWS = 60
+_DRAWS = 400
 
 
 def survey_equations(solution: UnionJack, table: Readings) -> tuple[Equations, dict[str, Line]]:
@@ -116,8 +116,8 @@ def of_survey(
 
 
 def _stop(solution: UnionJack, flat: float, target: float | None) -> StopRule:
-    noise = drawn(solution.covariance)[:_DRAWS]
-    floor = float(np.quantile([float(flatness(solution.x_mm, solution.y_mm, one).value_um) for one in noise], 0.95))
+    noise = solution.draws_um[:: len(solution.draws_um) // _DRAWS]
+    floor = float(np.quantile(zones_um(solution.x_mm, solution.y_mm, noise), 0.95))
     return stop_from(("the plate",), np.array([flat]), np.array([floor]), target, "plate", "flat")
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -52,6 +52,8 @@ class UnionJack:
         Each of `least_squares_height_um` by itself lies between them, 95 %.
     whole_low_95_um, whole_high_95_um : numpy.ndarray, shape (points,)
         A band that holds all of them at once, 95 %.
+    draws_um : numpy.ndarray, shape (draws, points)
+        Errors that the readings may have put on `least_squares_height_um`.
     """
 
     x_mm: np.ndarray
@@ -75,6 +77,7 @@ class UnionJack:
     high_95_um: np.ndarray | None = None
     whole_low_95_um: np.ndarray | None = None
     whole_high_95_um: np.ndarray | None = None
+    draws_um: np.ndarray = field(default_factory=lambda: np.zeros((0, 0)))
 
 
 def union_jack(table: Readings, reading_sd_arcsec: float | None = None, round: int | None = None) -> UnionJack:
@@ -146,9 +149,9 @@ def union_jack(table: Readings, reading_sd_arcsec: float | None = None, round: i
     sd, closure_sd = (part * found.reading_sd for part in _spread(lines, x.size))
     flat = float(flatness(x, y, height).value_um)
     low, high = found.value - found.factor_95 * found.sd, found.value + found.factor_95 * found.sd
-    draws = found.value + spread_draws(found.covariance, 0 if found.sd_from == "given" else found.freedom)
+    errors = spread_draws(found.covariance, 0 if found.sd_from == "given" else found.freedom)
     # the centre is zero by the datum, and takes no part in the band
-    whole = whole_band(draws, np.where(found.sd > 1e-9, found.value, np.nan), low, high)
+    whole = whole_band(found.value + errors, np.where(found.sd > 1e-9, found.value, np.nan), low, high)
     band = [np.where(found.sd > 1e-9, end, found.value) for end in whole]
     return UnionJack(
         x,
@@ -170,7 +173,9 @@ def union_jack(table: Readings, reading_sd_arcsec: float | None = None, round: i
         int(table.round[0]),
         low,
         high,
-        *band,
+        band[0],
+        band[1],
+        errors,
     )
 
 

@@ -185,12 +185,15 @@ class ReadingsPanel(Panel):
         links = self.known.of(self._table)
         return known_bodies(self._table, links, self.book()) if links else ()
 
-    def beside_said(self, reading_sd: float | None, round: int) -> list[str]:
-        """Say where the rounds of the file up to one lie beside simulated workshops; nothing of one round alone."""
+    def beside_said(self, reading_sd: float | None, round: int, **stated: float | None) -> list[str]:
+        """Say where the rounds of the file up to one lie beside simulated workshops; nothing of one round alone.
+
+        `**stated`: what the learner states of the readings beside their spread.
+        """
         table = self._table.rows(self._table.round <= round)
         if table.round.min() == table.round.max():
             return []
-        rounds = own_rounds(table, reading_sd, self.known_already())
+        rounds = own_rounds(table, reading_sd, self.known_already(), **stated)
         gone = progress_of(rounds)
         if gone is None or gone.rounds.size < 2:
             return []

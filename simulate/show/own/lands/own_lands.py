@@ -91,7 +91,8 @@ class OwnLandsPanel(ReadingsPanel):
         resolution_um: float | str,
     ) -> str:
         """Solve, draw anew, and say what the readings say."""
-        told = of_lands(self._table, reading_sd_um, feel_um=stated(feel_um), resolution_um=stated(resolution_um))
+        given = {"feel_um": stated(feel_um), "resolution_um": stated(resolution_um)}
+        told = of_lands(self._table, reading_sd_um, **given)
         found = told.solution
         predicted = self._predicted(found, worked, max(fit_sd_um, 1e-3))
         settled = not found.open_mm and found.low_95_um is not None
@@ -104,7 +105,7 @@ class OwnLandsPanel(ReadingsPanel):
                 *self._step(found),
                 *((self._against(foretold),) if foretold else ()),
                 *self._further(told),
-                *self.beside_said(reading_sd_um, found.round),
+                *self.beside_said(reading_sd_um, found.round, **given),
             ]
         )
 

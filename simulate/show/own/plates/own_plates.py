@@ -10,6 +10,7 @@ from simulate.readings.adjustment.observations import needs
 from simulate.readings.adjustment.repeatability import step_asked
 from simulate.readings.findings import Findings, findings
 from simulate.readings.outcome.band_words import band_sentence
+from simulate.readings.outcome.round_record import OwnRounds
 from simulate.readings.plates.solve_plates import SolvedPlates
 from simulate.readings.rounds.compare import compare
 from simulate.readings.rounds.own_rounds import own_rounds
@@ -106,21 +107,14 @@ class OwnPlatesPanel(ReadingsPanel):
     ) -> str:
         """Solve, draw anew, and say what the readings say."""
         needs(self._table, "plates")
-        found = findings(
-            self._table,
-            reading_sd_um,
-            round_shown or None,
-            target_um,
-            feel_um=stated(feel_um),
-            place_mm=place_mm,
-            resolution_um=stated(resolution_um),
-            known=self.known_already(),
-        )
+        given = {"feel_um": stated(feel_um), "place_mm": place_mm, "resolution_um": stated(resolution_um)}
+        known = self.known_already()
+        found = findings(self._table, reading_sd_um, round_shown or None, target_um, known=known, **given)
         self.refuse_crowd(len(found.solution.names), "plates", MOST)
         solution: SolvedPlates = found.solution
         wide, deep = float(np.ptp(solution.x_mm)), float(np.ptp(solution.y_mm))
         limits = {f"grade {g}": um for g, um in plate_limits_um(wide, deep, standard).items()}
-        done = self._rounds(solution, reading_sd_um)
+        done = self._rounds(solution, own_rounds(self._table, reading_sd_um, known, **given))
         simulated = self._band(solution, done)
         canvas = own_plates_picture(solution, found.map, done, simulated, limits, self.units, self.dpi, whole)
         said = [
@@ -159,9 +153,8 @@ class OwnPlatesPanel(ReadingsPanel):
         )
         return " ".join([f"Round {s.round}: {each}.{sure}{spread}", *s.remarks])
 
-    def _rounds(self, solution: SolvedPlates, sd: float | None) -> list[tuple[int, float]]:
+    def _rounds(self, solution: SolvedPlates, own: OwnRounds) -> list[tuple[int, float]]:
         """Worst plate of every round up to the one shown, counted from the first that can be solved."""
-        own = own_rounds(self._table, sd, self.known_already())
         done = [(int(number), float(um)) for number, um in zip(own.round, own.form_um) if number < solution.round]
         done.append((solution.round, float(solution.flatness_um.max())))
         return [(number - done[0][0], value) for number, value in done]

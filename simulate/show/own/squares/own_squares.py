@@ -92,15 +92,8 @@ class OwnSquaresPanel(ReadingsPanel):
         round_shown: int,
     ) -> str:
         """Solve, draw anew, and say what the readings say."""
-        told = of_squares(
-            self._table,
-            reading_sd_um,
-            round_shown or None,
-            feel_um=stated(feel_um),
-            bend_um=stated(bend_um),
-            resolution_um=stated(resolution_um),
-            known=self.known_already(),
-        )
+        given = {"feel_um": stated(feel_um), "bend_um": stated(bend_um), "resolution_um": stated(resolution_um)}
+        told = of_squares(self._table, reading_sd_um, round_shown or None, known=self.known_already(), **given)
         found = told.solution
         self.refuse_crowd(len(found.names), "squares", MOST)
         high = max(blade_mm, float(found.read_mm.max()))
@@ -122,7 +115,7 @@ class OwnSquaresPanel(ReadingsPanel):
                 *self._further(told.next),
                 self._spread(found),
                 *self._step(found),
-                *self.beside_said(reading_sd_um, found.round),
+                *self.beside_said(reading_sd_um, found.round, **given),
             ]
             if part
         )
