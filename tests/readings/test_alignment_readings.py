@@ -434,3 +434,13 @@ def test_a_square_is_out_over_its_whole_height_as_the_limit_of_its_grade_is(firs
     assert (out.value, found.form_um, found.map.remove_um[0]) == pytest.approx((5.0, 5.0, 5.0))
     assert out.of == "over 100 mm" and out.limit.source == "DIN 875 grade 0" and out.limit.high == 7.0
     assert found.map.sentences[0] == "the square: take 5 um off at the bottom, running out to zero at 100 mm."
+
+
+@pytest.mark.parametrize("beside", [0.0, 0.1, -0.4])
+def test_a_bar_is_read_at_one_place_where_it_is_read_within_half_a_millimetre_before_and_after(beside):
+    # derived: half of what both readings of a place come to, (10 + 2) / 2 = 6 um over 250 mm, is 7.2 um over 300 mm
+    rows = [f"head,upright,{x},no,{figure}" for x, figure in ((50.2, 0), (300.2, 10))]
+    rows += [f"head,upright,{x + beside},yes,{figure}" for x, figure in ((50.2, 0), (300.2, 2))]
+    found = findings(read_readings("\n".join(["axis,plane,x_mm,turned,dial_um", *rows]).encode()), 1.0)
+    said = [one.value for one in found.solution.features if one.told]
+    assert said[0] == pytest.approx(7.2, rel=1e-6)

@@ -10,6 +10,7 @@ from simulate.core.refusal import Refusal, listed
 from simulate.method.machine.headstock import bar_sag_um
 from simulate.readings.alignment.straight import SAME_MM, Reading, Straight, ends_of, straight_network
 from simulate.readings.network.heights import Network, instrument_of
+from simulate.readings.network.places import places_along
 from simulate.readings.table.alignment_kinds import FOOT
 from simulate.readings.table.readings import PLANE_WORDS, AlignmentReadings
 
@@ -59,16 +60,17 @@ def axis_rows(table: AlignmentReadings, reading_sd_um: float | None = None) -> A
     axis = np.array(table.line)
     order = _order(table, axis, read)
     bars = {one: _bar(table, np.flatnonzero(axis == one), one) for one in order}
-    names, ends = [], []
+    names, ends, places = [], [], {}
     for one in order:
         for plane in (UPRIGHT, LEVEL):
             mine = read[(axis[read] == one) & (table.plane[read] == plane)]
             if mine.size:
                 names.append(key(one, plane))
                 ends.append(ends_of(table.x_mm[mine]))
+                places[names[-1]] = places_along(table.x_mm[mine], SAME_MM)
     axes = Straight(names=tuple(names), ends_mm=tuple(ends))
     known: set[str] = set()
-    readings = tuple(_reading(table, axes, int(i), axis[i], bars[str(axis[i])], known) for i in read)
+    readings = tuple(_reading(table, axes, int(i), axis[i], places, bars[axis[i]], known) for i in read)
     planes = [[key(one, plane) for one in order if key(one, plane) in names] for plane in (UPRIGHT, LEVEL)]
     dial = np.where(table.plane == FOOT, np.nan, table.dial_um)
     datum = {one: _datum(table, read[axis[read] == one], k) for k, one in enumerate(order)}
@@ -166,12 +168,14 @@ def _reading(
     axes: Straight,
     i: int,
     axis: str,
+    places: dict[str, np.ndarray],
     bar: tuple[float, float, float] | None,
     known: set[str],
 ) -> Reading:
     plane, x = str(table.plane[i]), float(table.x_mm[i])
     name = key(axis, plane)
-    bar_at = f"the bar of {name} at {SAME_MM * round(x / SAME_MM):g} mm"
+    there = places[name][places[name] <= x][-1]
+    bar_at = f"the bar of {name} at {there:g} mm"
     zeros = {
         f"zero of the dial, {PLANE_WORDS[plane]} {table.set_up[i]}".rstrip(): 1.0,
         bar_at: -1.0 if table.turned[i] else 1.0,

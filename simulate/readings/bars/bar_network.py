@@ -8,6 +8,7 @@ from itertools import combinations
 
 import numpy as np
 
+from simulate.readings.network.places import places_along
 from simulate.readings.reference.hold import Hold, chosen, hold
 from simulate.readings.reference.known import Known, laid_along
 from simulate.readings.table.readings import Readings, ReadingsError
@@ -73,7 +74,7 @@ def build(table: Readings, used: Readings, known: Sequence[Known] = ()) -> Netwo
     """
     ends = table.position_mm.min() + table.position_mm.max()
     above = np.where(used.turned, ends - used.position_mm, used.position_mm)
-    x = _stations(np.concatenate([used.position_mm, above]))
+    x = places_along(np.concatenate([used.position_mm, above]), SAME_PLACE_MM)
     bodies = np.unique(np.concatenate([used.lower, used.upper]))
     names = tuple(table.names[b] for b in bodies)
     if x.size < 3:
@@ -265,11 +266,6 @@ def settling_fits(network: Network) -> list[tuple[int, int, bool]]:
         left, _, best = min((unseen(with_fits(network, [*found, c])), i, c) for i, c in enumerate(candidates(network)))
         found.append(best)
     return found
-
-
-def _stations(positions: np.ndarray) -> np.ndarray:
-    x = np.unique(positions)
-    return x[np.concatenate([[True], np.diff(x) > SAME_PLACE_MM])]
 
 
 def _nearest(x: np.ndarray, positions: np.ndarray) -> np.ndarray:

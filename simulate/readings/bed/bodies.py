@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from simulate.core.refusal import Refusal
+from simulate.readings.network.places import places_along
 from simulate.readings.table.readings import BedReadings
 
 UPRIGHT, LEVEL = "upright", "level"
@@ -80,7 +81,7 @@ def bodies_of(table: BedReadings) -> Bodies:
     keys.sort(key=lambda key: (key[2] == LEVEL, key[0], y_of.get(key[1], 0.0)))
     if not keys:
         raise Refusal("count", where=table.source, found="no reading of a way", must_be="one or more")
-    x = [_apart(np.array(shaped.get(key) or crossed[key])) for key in keys]
+    x = [places_along(np.array(shaped.get(key) or crossed[key]), SAME_MM) for key in keys]
     start = np.concatenate([[0], np.cumsum([one.size for one in x])])
     ways = tuple(sorted(y_of, key=lambda one: y_of[one]))
     return Bodies(
@@ -91,11 +92,6 @@ def bodies_of(table: BedReadings) -> Bodies:
         apart_mm=float(y_of[ways[1]] - y_of[ways[0]]) if len(ways) == 2 else float("nan"),
         ways=ways,
     )
-
-
-def _apart(x: np.ndarray) -> np.ndarray:
-    own = np.sort(x)
-    return own[np.concatenate([[True], np.diff(own) > SAME_MM])]
 
 
 def _across(table: BedReadings) -> dict[str, float]:

@@ -25,6 +25,16 @@ def scaled(x_mm: np.ndarray, y_mm: np.ndarray) -> np.ndarray:
     return np.stack([(v - (v.min() + v.max()) / 2) / reach for v in (x_mm, y_mm)], axis=1)
 
 
+def places_along(x_mm: np.ndarray, same_mm: float) -> np.ndarray:
+    """Give each place along a line once: those that lie in steps of no more than `same_mm` are one, the first of them.
+
+    >>> places_along(np.array([50.3, 300.0, 50.2]), 0.5).tolist()
+    [50.2, 300.0]
+    """
+    own = np.unique(x_mm)
+    return own[np.diff(own, prepend=-np.inf) > same_mm]
+
+
 def through(x_mm: np.ndarray, y_mm: np.ndarray, a: int, b: int, same_mm: float) -> np.ndarray:
     """Give the places on the straight line from one place to another, in order, both ends among them.
 
