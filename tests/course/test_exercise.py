@@ -2,7 +2,7 @@
 
 import pytest
 
-from simulate.course.asking.check_answer import check, judge
+from simulate.course.asking.check_answer import check, judge, same_answer
 from simulate.course.asking.question import numeric
 from simulate.course.exercise.exercise import Exercise, names, question
 
@@ -96,11 +96,46 @@ def test_a_slope_is_taken_as_the_lessons_write_it(typed):
 
 
 def test_a_count_is_taken_with_its_word_and_a_bare_count_is_asked_for_without_a_unit():
-    q = numeric("How many?", 7, "", "By hand.", (8, "one too many", "Count again."))
+    q = numeric("How many passes?", 7, "", "By hand.", (8, "one too many", "Count again."))
+    assert check(q, "7 passes") == check(q, "7 pass") == "Right. By hand."
+    assert not any(judge(q, typed).taken for typed in ("7 wrong", "7 thou", "7 minus", "7 mm"))
     assert check(q, "7 passes") == "Right. By hand."
     assert check(q, "8 passes") == "Not yet (one too many). Count again."
     assert check(q, "") == "Type one number first, then check."
     assert check(q, "some") == "Type one number, such as 12; 'some' is not one."
+
+
+@pytest.mark.parametrize("typed", ["25.4 µm.", "25.4 UM", "25.4MM", "25.4um"])
+def test_a_full_stop_and_capitals_do_no_harm(typed):
+    assert judge(numeric("How far?", 25.4, "mm" if "MM" in typed else "µm", "By hand."), typed).kind.value == "right"
+
+
+def test_a_comma_before_three_figures_may_be_of_thousands_or_of_decimals():
+    for answer in (1250, 1.25):
+        assert judge(numeric("How far?", answer, "µm", "By hand."), "1,250").kind.value == "right"
+    assert judge(numeric("How far?", 3, "µm", "By hand."), "1,250").kind.value == "wrong"
+
+
+def test_inches_are_as_fine_as_they_were_typed_and_never_a_known_wrong_answer():
+    fine = numeric("How far?", 0.15, "µm", "By hand.", (0.075, "halved", "Double it."), tolerance=0.01)
+    said = {typed: judge(fine, typed).kind.value for typed in ("0.006 thou", "0.0059 thou", "0.001 thou", "0.003 thou")}
+    assert said == {"0.006 thou": "right", "0.0059 thou": "right", "0.001 thou": "wrong", "0.003 thou": "wrong"}
+    anchor = numeric("How far?", 1.633, "µm", "By hand.")
+    assert [judge(anchor, typed).kind.value for typed in ("0.0643 thou", "0.0587 thou", "1.49")][:1] == ["right"]
+    assert judge(anchor, "0.0587 thou").kind.value != "right" and judge(anchor, "1.49").kind.value != "right"
+
+
+def test_figures_that_a_question_shows_in_inches_lead_to_a_right_answer_in_inches():
+    # 390 mm is shown as 15.4 in and 130 mm as 5.12 in; their difference is 10.28 in, and 260 mm are 10.24 in
+    turned = numeric("From 390 mm to 130 mm?", 260, "mm", "390 - 130.", (520, "added", "Take away."), tolerance=0.5)
+    assert judge(turned, "10.28 in").kind.value == judge(turned, "10.24 in").kind.value == "right"
+    assert judge(numeric("A blade of 0.30 mm?", 0.3, "mm", "Read.", tolerance=0), "0.0118 in").kind.value == "right"
+
+
+def test_a_figure_written_otherwise_is_the_same_answer():
+    q = numeric("Twice 5 µm?", 10, "µm", "5 + 5.")
+    assert all(same_answer(q, "10", other) for other in ("10.0", " 10 ", "10 µm", "0.01 mm", "10,0"))
+    assert not any(same_answer(q, "10", other) for other in ("11", "ten", ""))
 
 
 def test_a_figure_rounded_too_early_is_told_that_it_is_near():

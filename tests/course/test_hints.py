@@ -11,9 +11,10 @@ from simulate.course.asking.working import first_line, whole
 from simulate.course.classroom.class_list import class_set
 from simulate.course.classroom.feedback import points
 from simulate.course.classroom.grading import mark_class
+from simulate.course.exercise import exercise
 from simulate.course.exercise.answers_file import ANSWERS_FILE, open_answers
 from simulate.course.exercise.exercise import Exercise, names, question
-from simulate.course.exercise.hand_in import ANSWERS
+from simulate.course.exercise.hand_in import ANSWERS, HandIn
 from simulate.course.exercise.pre_question import Before
 from simulate.course.exercise.standing import standings
 
@@ -164,3 +165,28 @@ def test_right_near_and_not_yet_differ_by_sign_and_by_colour():
     assert len({sign for _, sign in seen.values()}) == 3 and seen["right"][0] != seen["wrong"][0]
     panel.field.value = "plenty"
     assert "aria-hidden" not in panel.feedback.value, "no try, no sign"
+
+
+def test_a_window_that_was_open_before_knows_that_the_working_was_shown_in_another(file, monkeypatch):
+    second = HandIn(file)
+    assert second.restored("two-double", WORD) is None
+    panel = Exercise("two-double", WORD)
+    monkeypatch.setattr(exercise, "ANSWERS", second)
+    other = Exercise("two-double", WORD)
+    monkeypatch.setattr(exercise, "ANSWERS", ANSWERS)
+    missed(panel, 3)
+    monkeypatch.setattr(exercise, "ANSWERS", second)
+    other.field.value = f"{other.question.answer:g}"
+    assert f"Right, {SHOWN}: it earns no point." in other.feedback.value
+    (kept,) = open_answers(file)
+    assert kept.tries[-1].misconception == SHOWN
+
+
+def test_the_same_figure_written_otherwise_is_no_further_miss(file):
+    panel = Exercise("two-double", WORD)
+    wrong = 3 * panel.question.answer + 7
+    for typed in (f"{wrong:g}", f"{wrong:.1f}", f"{wrong:g} µm"):
+        panel.field.value = typed
+        assert "The working" not in panel.feedback.value
+    (kept,) = open_answers(file)
+    assert len(kept.tries) == 1

@@ -22,8 +22,11 @@ _NAMES = {
     }.items()
     for name in names.split()
 }
-_SLACK_UM = 0.13
-"""Half of the second decimal of a thou: as fine as anybody types it."""
+_MEASURED = re.compile(r"(\d+(?:\.\d+)?) (µm|mm)(?![\w/³²])")
+_THOUSANDS = re.compile(r"(?<![\d.,])\d{1,3},\d{3}(?![\d.,])")
+_SHOWN_TO = 0.005
+"""Part of a figure by which it may be rounded where the question shows it in inches: three figures of each."""
+_MOST_SLACK = 0.1
 NOTHING_KNOWN = "Make a small sketch, write the figures of the question on it with their units, and try again."
 _NEAR = 0.03
 """Part of the answer within which a figure was rounded too early, and nothing worse."""
@@ -81,11 +84,12 @@ def judge(question: Question, given: float | str | None) -> Verdict:
     """
     if question.options:
         return _judge_choice(question, given)
-    value, slack = _typed(given, question.unit)
+    value, half_digit = _typed(question, given)
     if value is None:
         return Verdict(kind=Kind.NOT_UNDERSTOOD, hint=_ask_again(question, given))
-    within = question.tolerance + slack + 1e-9
-    if abs(value - question.answer) <= within:
+    within = question.tolerance + _slack(question, half_digit) + 1e-9
+    thousands = 1000 * value if _THOUSANDS.search(str(given)) else value  # 1,250 is read both ways, and right in either
+    if min(abs(value - question.answer), abs(thousands - question.answer)) <= within:
         return Verdict(kind=Kind.RIGHT, why=question.why)
     return _judge_wrong(question, value, within)
 
@@ -133,7 +137,7 @@ def believed(question: Question, given: str) -> str:
     verdict, unit = judge(question, given), question.unit and f" {question.unit}"
     if not verdict.taken:
         return ""
-    answer = f"“{given}”" if question.options else f"{_typed(given, unit.strip())[0]:.4g}{unit}, with other figures"
+    answer = f"“{given}”" if question.options else f"{_typed(question, given)[0]:.4g}{unit}, with other figures"
     said = f"Before the lesson you answered {answer}"
     if verdict.kind is Kind.RIGHT:
         return f"{said}: already right then."
@@ -168,28 +172,66 @@ def _judge_choice(question: Question, given: object) -> Verdict:
     return Verdict(kind=Kind.NOT_UNDERSTOOD, hint="Choose one of the answers first, then check.")
 
 
-def _typed(given: object, unit: str) -> tuple[float | None, float]:
-    """Return what was typed as a number in the question's unit, or None; and how coarsely it can have been typed."""
-    text = str(given).strip().replace("μ", "µ").replace("um", "µm")
-    factor, slack = 1.0, 0.0
-    found = re.fullmatch(r"(.*?)\s*(µm|mm|thou|in|" + "|".join(_NAMES) + ")", text)
+def same_answer(question: Question, one: object, other: object) -> bool:
+    """Say whether two answers are the same try: one choice, or one figure however it is written.
+
+    >>> from simulate.course.asking.question import numeric
+    >>> q = numeric("Twice 5 µm?", 10, "µm", "5 + 5.")
+    >>> same_answer(q, "10", "10.0 µm"), same_answer(q, "10", "11"), same_answer(q, "ten", "ten ")
+    (True, False, True)
+    """
+    if str(one).strip() == str(other).strip():
+        return True
+    if question.options:
+        return False
+    values = _typed(question, one)[0], _typed(question, other)[0]
+    return None not in values and math.isclose(*values, rel_tol=1e-9)
+
+
+def _slack(question: Question, half_digit: float | None) -> float:
+    """How far a figure in inches may be out: by its own last digit, and by those of the figures that were shown.
+
+    `half_digit`: in the question's unit; None where the figure is not in inches. It is never so far that a known wrong
+    answer would pass.
+    """
+    if half_digit is None:
+        return 0.0
+    lengths = [
+        float(found[1]) * _IN_UM[found[2]] / _IN_UM[question.unit] for found in _MEASURED.finditer(question.text)
+    ]
+    wrong = [abs(one.given - question.answer) / 2 for one in question.wrong]
+    return min(half_digit + _SHOWN_TO * max(lengths, default=0.0), _MOST_SLACK * abs(question.answer), *wrong)
+
+
+def _typed(question: Question, given: object) -> tuple[float | None, float | None]:
+    """Return what was typed as a number in the question's unit, or None; and half of its last digit, of inches."""
+    text, unit = str(given).strip().removesuffix(".").replace("μ", "µ"), question.unit
+    factor, inches = 1.0, False
+    text = re.sub(r"(?i)\b(u|µ)m\b|(?<=\d)(u|µ)m\b", "µm", text)
+    found = re.fullmatch(r"(?i)(.*?)\s*(µm|mm|thou|in|" + "|".join(_NAMES) + ")", text)
     if found and unit in _IN_UM:
-        name = _NAMES.get(found[2], found[2])
-        text, factor = found[1], _IN_UM[name] / _IN_UM[unit]
-        slack = _SLACK_UM / _IN_UM[unit] if name in ("thou", "in") else 0.0
+        name = _NAMES.get(found[2].lower(), found[2].lower())
+        text, factor, inches = found[1], _IN_UM[name] / _IN_UM[unit], name in ("thou", "in")
     elif not unit:
-        text = re.sub(r"(?<=[0-9])\s+[a-z]+$", "", text)  # "7 passes"
+        text = _without_noun(text, question.text)
     else:
         text = re.sub(r"\s*(µm (in a|per) met(re|er)|µrad|urad)$", "", text) if unit == "µm/m" else text
         text = text.removesuffix(unit)
-    text = re.sub("[−–‐‑]", "-", text.strip()).replace(",", ".")
+    text = re.sub("[−–‐‑]", "-", text.strip())
+    text = text.replace(",", ".").replace("_", "?")  # a float of Python may hold underscores, a figure of a learner not
     try:
-        value = (
-            float(text.replace("_", "?")) * factor
-        )  # a float of Python may hold underscores, a figure of a learner not
+        value = float("" if isinstance(given, bool) else text) * factor
     except ValueError:
-        return None, 0.0
-    return (value if math.isfinite(value) and not isinstance(given, bool) else None), slack
+        return None, None
+    decimals = len(text.lower().partition("e")[0].partition(".")[2])
+    return (value if math.isfinite(value) else None), (0.5 * 10.0**-decimals * factor if inches else None)
+
+
+def _without_noun(text: str, question: str) -> str:
+    """Take off what is counted, if the question speaks of it: 7 passes."""
+    found = re.fullmatch(r"(.*[0-9])\s+([a-z]+)", text, re.IGNORECASE)
+    stem = found[2].lower().removesuffix("s").removesuffix("e") if found else ""
+    return found[1] if found and re.search(rf"\b{re.escape(stem)}", question.lower()) and stem else text
 
 
 def _ask_again(question: Question, given: object) -> str:

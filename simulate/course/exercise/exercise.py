@@ -18,7 +18,7 @@ import numpy as np
 
 from simulate.core import checks
 from simulate.course import questions
-from simulate.course.asking.check_answer import SHOWN, Kind, Verdict, believed, judge, say
+from simulate.course.asking.check_answer import SHOWN, Kind, Verdict, believed, judge, same_answer, say
 from simulate.course.asking.question import Question
 from simulate.course.asking.working import first_line, whole
 from simulate.course.exercise.answer_record import Answer, Try
@@ -175,11 +175,17 @@ class Exercise(widgets.VBox):
     def _check(self) -> None:
         with faults_shown(self.feedback):
             verdict = self._weighed(self._judged(self.field.value))
-            ANSWERS.keep(self.name, self.seed, self.field.value, verdict)
+            ANSWERS.keep(self.name, self.seed, self._given(), verdict)
             self._said, self._kind = self._with_working(verdict), verdict.kind
             if ANSWERS.trouble and verdict.taken:
                 self._said += f" It is kept only as long as this lesson runs: {ANSWERS.trouble}"
             self._show_said()
+
+    def _given(self) -> str | None:
+        """What stands in the field; as it was typed before, where it is the same figure written otherwise."""
+        given, record = self.field.value, ANSWERS.restored(self.name, self.seed)
+        same = record is not None and given and same_answer(self.question, given, record.last)
+        return record.last if same else given
 
     def _restore(self) -> None:
         """Put the answer that was kept, and what it got back, where they were."""
@@ -196,7 +202,7 @@ class Exercise(widgets.VBox):
 
     def _misses(self) -> int:
         """Count the tries before the first right one."""
-        record = ANSWERS.of(self.name, self.seed)
+        record = ANSWERS.restored(self.name, self.seed)  # also of another window
         right = (
             judge(self.question, one.given).kind is Kind.RIGHT for one in (self._of_panel(record) if record else ())
         )

@@ -9,7 +9,7 @@ from pathlib import Path
 
 _GAP = "[ \n\u00a0\u202f]"
 _FIGURE = f"(?:±{_GAP}?|[-+−])?[0-9]+(?:\\.[0-9]+)?"
-_JOINED = f"(?:,{_GAP}+(?:and{_GAP}+|or{_GAP}+|to{_GAP}+|y{_GAP}+)?|{_GAP}+(?:and|or|to|±){_GAP}+)"
+_JOINED = f"(?:–|,{_GAP}+(?:and{_GAP}+|or{_GAP}+|to{_GAP}+|y{_GAP}+)?|{_GAP}+(?:and|or|to|±){_GAP}+)"
 _ACROSS = f"{_GAP}(?:×|by){_GAP}"
 _NAMES = (
     "bar",
@@ -24,6 +24,15 @@ _NAMES = (
     "rounds",
     "grade",
     "station",
+    "stations",
+    "row",
+    "rows",
+    "line",
+    "lines",
+    "number",
+    "set",
+    "sets",
+    "page",
     "step",
     "DIN",
     "ISO",
@@ -33,16 +42,23 @@ _NAMES = (
     "share",
 )
 _AFTER_NAME = (
-    f"(?<![-+−×/*·√]{_GAP})(?:(?=[0-9]{{3}}|[0-9]+\\.)|(?=[^0-9])|" + "".join(f"(?<!{n}{_GAP})" for n in _NAMES) + ")"
+    f"(?<![-+−×/*·√]{_GAP})(?:(?=[0-9]{{3}}|[0-9]+\\.)|(?=[^0-9])|"
+    + "".join(f"(?<!{n}{_GAP})" for n in (*_NAMES, *(name.capitalize() for name in _NAMES if name.islower())))
+    + ")"
 )
 _LONG = ("µm", "μm", "um", "mm", "nm", "cm", "m", "micrometres?", "millimetres?", "metres?")
-_UNIT = f"((?:µm|μm|um)(?:/m|{_GAP}in{_GAP}a{_GAP}metre)|(?:mm|cm)[²³]|{'|'.join(_LONG)})"
+_UNITS = f"(?:µm|μm|um)(?:/m|{_GAP}in{_GAP}a{_GAP}metre)|(?:mm|cm)[²³]|{'|'.join(_LONG)}"
+_UNIT = f"({_UNITS})"
+_ALONE = f"(?!(?<=[0-9]{_GAP})[0-9]{{3}}(?![0-9]))"  # not the end of 1 000
+_LIST = f"(?![0-9]+,{_GAP}{_FIGURE}{_GAP}(?:{_UNITS}))"  # "number 1, 200 µm": a whole number and a length are no list
+_FIRST = "".join(f"(?<![0-9]{before}{_GAP})" for before in (",", f"{_GAP}and", f"{_GAP}or", f"{_GAP}to"))
+"""A list begins with its first member, or not at all: "stations 2, 3 and 5 µm" has one length."""
 _SAID = (
     f"(?!{_GAP}*(?:\\(|={_GAP}*)(?:±{_GAP}?|[-+−])?[0-9][^()]*{_GAP}(?:thou|in|ft|in[²³]|thou in a foot)[ ),.;\n"
     f"]|{_GAP}*={_GAP}*[0-9.]+ thou)"
 )
 PATTERN = (
-    f"(?<![0-9A-Za-z_.,/])(?:{_AFTER_NAME}({_FIGURE}(?:{_JOINED}{_FIGURE})+){_GAP}{_UNIT}|"
+    f"(?<![0-9A-Za-z_.,/–]){_ALONE}(?:{_AFTER_NAME}{_LIST}{_FIRST}({_FIGURE}(?:{_JOINED}{_FIGURE})+){_GAP}{_UNIT}|"
     f"{_AFTER_NAME}({_FIGURE}(?:{_ACROSS}{_FIGURE}){{1,2}}){_GAP}(mm)|({_FIGURE}){_GAP}{_UNIT})(?![0-9A-Za-z_²³/]){_SAID}"
 )
 """A length, a list of them, or the sides of a body; written so that Python and JavaScript read it alike."""
