@@ -13,6 +13,7 @@ from simulate.readings.bars.solve_bars import BarSolution
 from simulate.readings.bed.bed_findings import SolvedBed
 from simulate.readings.lands.solve_lands import SolvedLands
 from simulate.readings.network.line_work import SolvedLines, spans
+from simulate.readings.network.places import flat_rigid
 from simulate.readings.network.solve_heights import SolvedHeights, told_by
 from simulate.readings.plates.solve_plates import SolvedPlates
 from simulate.readings.reference.dependence import Dependence
@@ -185,13 +186,8 @@ def _dof(factor_95: float) -> float:
 
 
 def _line(x: np.ndarray) -> np.ndarray:
-    return _basis(np.stack([np.ones(x.size), x - x.mean()], axis=1))
+    return _plane(x, np.zeros(x.size))
 
 
 def _plane(x: np.ndarray, y: np.ndarray) -> np.ndarray:
-    return _basis(np.stack([np.ones(x.size), x - x.mean(), y - y.mean()], axis=1))
-
-
-def _basis(columns: np.ndarray) -> np.ndarray:
-    left, size, _ = np.linalg.svd(columns / np.maximum(np.abs(columns).max(axis=0), 1e-300), full_matrices=False)
-    return left[:, size > 1e-9 * size[0]]
+    return np.linalg.svd(flat_rigid(x, y), full_matrices=False)[0]

@@ -2,6 +2,8 @@
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from lines_read import LINES, NET, bare, edge, face, table_of
 from scipy.stats import binomtest
 
@@ -9,7 +11,10 @@ from simulate.core.refusal import Refusal
 from simulate.method.plates.edge_survey import read_edge, survey_edge
 from simulate.readings.edge.edge_findings import solve_edge
 from simulate.readings.findings import findings
+from simulate.readings.known_from import known_from
 from simulate.readings.logbook.joining import joined
+from simulate.readings.network.places import flat_rigid, line_or_face
+from simulate.readings.rounds.round_errors import ERRORS
 from simulate.readings.table.demo import demo_path
 from simulate.readings.table.read import read_readings
 from simulate.surface.flatness import flatness
@@ -242,3 +247,63 @@ def test_rounds_of_an_edge_join_and_cells_of_the_bench_are_understood():
 def test_the_invented_example_holds_the_face_that_it_was_made_from():
     found = findings(read_readings(demo_path("demo_edge.csv")))
     assert found.kind == "edge" and found.solution.heights.by_intervals and len(found.rows) == 14
+
+
+DIAGONALS = {
+    "s": (0, 0, 400, 0),
+    "n": (0, 250, 400, 250),
+    "w": (0, 0, 0, 250),
+    "e": (400, 0, 400, 250),
+    "d1": (0, 0, 400, 250),
+    "d2": (400, 0, 0, 250),
+}
+
+
+def typed(places, digits, seed=1):
+    """Readings at seven places of each line, their places typed to so many digits after the point."""
+    rng, rows = np.random.default_rng(seed), ["line,x_mm,y_mm,gap_um"]
+    for name, (a, b, c, d) in places.items():
+        part = np.linspace(0, 1, 7)
+        x, y = a + (c - a) * part, b + (d - b) * part
+        gap = 90 + 30 * part - 30 * np.sin(x / 60) * np.cos(y / 45) + rng.normal(0, 0.5, 7)
+        rows += [f"{name},{u:.{digits}f},{v:.{digits}f},{g:.2f}" for u, v, g in zip(x, y, gap, strict=True)]
+    return read_readings("\n".join(rows).encode())
+
+
+@pytest.mark.parametrize("digits", [1, 0])
+def test_a_line_is_as_straight_as_it_is_however_its_places_are_rounded(digits):
+    # a diagonal whose places were typed to 0.1 mm counted as a face, and came out 6.6 um in place of 27
+    exact, rounded = (findings(typed(DIAGONALS, places), 0.5).solution.features for places in (9, digits))
+    assert [one.of for one in exact] == [one.of for one in rounded]
+    for one, other in zip(exact, rounded, strict=True):
+        ends = [(f.value, f.low_95, f.high_95) for f in (one, other)]
+        np.testing.assert_allclose(*ends, atol=0.25 if digits == 0 else 0.05)
+
+
+@pytest.mark.parametrize("beside", [0.0, 0.1, -1.5])
+def test_one_line_alone_whose_places_lie_a_little_beside_it_is_still_a_line(beside):
+    # derived: gaps of 0, 7, 20, 11 and 0 um at even steps are 20 um out between two lines along it
+    rows = [f"a,{100 * k},{beside * (k == 2)},{gap}" for k, gap in enumerate((0, 7, 20, 11, 0))]
+    table = read_readings("\n".join(["line,x_mm,y_mm,gap_um", *rows]).encode())
+    found = findings(table, 0.5)
+    assert [(one.name, one.of) for one in found.solution.features] == [("straightness", "line a")]
+    assert found.solution.features[0].value == pytest.approx(20.0, abs=0.01)
+    one = ERRORS["edge"](table, 0.5, 1)
+    assert [one.form_um, one.measure(one.value_um)] == pytest.approx([20.0, 20.0], abs=0.01)
+    np.testing.assert_allclose(found.map.remove_um[0], [20, 13, 0, 9, 20], atol=0.01)
+    known = known_from(found.solution, "line a")
+    np.testing.assert_allclose(known.value, [6.8, 0.2, -12.4, -3.0, 8.4], atol=0.01)
+
+
+@settings(deadline=None)
+@given(st.integers(3, 9), st.floats(0, np.pi), st.floats(-0.25, 0.25), st.floats(0.1, 1e3))
+def test_places_near_a_line_move_with_it_as_two_things_and_those_of_a_face_as_three(count, way, off, long):
+    part, rng = np.linspace(0, 1, count), np.random.default_rng(count)
+    beside = off * 0.01 * long * (-1.0) ** np.arange(count) * rng.uniform(0.5, 1, count)
+    x, y = np.cos(way) * long * part - np.sin(way) * beside, np.sin(way) * long * part + np.cos(way) * beside
+    along = line_or_face(x, y)
+    assert flat_rigid(x, y).shape == (count, 2)
+    assert np.ptp(along) == pytest.approx(long, rel=1e-3)
+    y = y + 0.2 * long * np.cos(way) * (part - 0.5) ** 2
+    x = x - 0.2 * long * np.sin(way) * (part - 0.5) ** 2
+    assert line_or_face(x, y) is None and flat_rigid(x, y).shape == (count, 3)

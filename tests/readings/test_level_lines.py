@@ -339,3 +339,19 @@ def test_rows_and_rounds_of_a_level_keep_what_is_its_own():
 def test_uneven_steps_are_spoken_of():
     text = "line,station,x_mm,y_mm,reading_arcsec\na,0,0,0,\na,1,50,0,1\na,2,150,0,1\na,3,200,0,2\n"
     assert any("not of one length" in one for one in findings(read_readings(text.encode())).hidden)
+
+
+def test_lines_that_nothing_ties_are_stopped_by_what_scatter_shows_of_a_line():
+    # the floor was that of a face through both, which nothing tells, and could not even be worked out here
+    ends, rng, rows = {"a": (0, 0, 100, 63), "b": (300, 0, 400, 70)}, np.random.default_rng(2), {}
+    for name, (a, b, c, d) in ends.items():
+        at = np.linspace([a, b], [c, d], 8).round(1)
+        read = ["", *rng.normal(0, 5, 7).round(1)]
+        rows[name] = [f"{name},{k},{x},{y},{read[k]}" for k, (x, y) in enumerate(at)]
+    both, *alone = (
+        findings(table_of(["line,station,x_mm,y_mm,reading_arcsec", *some]), 0.5)
+        for some in (rows["a"] + rows["b"], rows["a"], rows["b"])
+    )
+    floors = [one.stop.floor_um[0] for one in alone]
+    assert both.form_um == pytest.approx(max(one.form_um for one in alone), rel=1e-4)
+    assert max(floors) <= both.stop.floor_um[0] < 1.5 * max(floors)

@@ -180,7 +180,7 @@ def _stop(found: SolvedBed, target_um: float | None, asks: str) -> StopRule:
     form = np.array([one.value for _, one in mine])
     if not form.size or not all(one.ranged for _, one in mine):
         return not_told(form if form.size else np.array([np.nan]), asks=asks)
-    floor = np.array([scatter_alone_um(found.heights, bodies.places[k]) for k, _ in mine])
+    floor = np.array([scatter_alone_um(found.heights, [bodies.places[k]], lines=True) for k, _ in mine])
     if not np.isfinite(floor).all():
         return not_told(form, asks=asks)
     return stop_from(tuple(bodies.named(k) for k, _ in mine), form, floor, target, "way", "straight")

@@ -10,12 +10,13 @@ import numpy as np
 from simulate.core.refusal import Refusal, a_kind_of, counted
 from simulate.readings.adjustment.equations import LEAST_SPREAD, NO_ROW
 from simulate.readings.network.heights import Instrument, Network
+from simulate.readings.network.places import flat_rigid
 from simulate.readings.reference.hold import Laid, felt
 from simulate.readings.reference.known import Known, by_source, laid_along, merged
 
 STRAIGHTEDGE = "the straightedge"
 AS_KNOWN = "what is known of the work"
-_SAME_MM, _RANK = 0.5, 1e-9
+_SAME_MM = 0.5
 
 
 def with_known(network: Network, known: Sequence[Known], edge_mm: np.ndarray, of_edge: np.ndarray) -> Network:
@@ -100,7 +101,7 @@ def _shared(network: Network, one: Known) -> tuple[np.ndarray, np.ndarray]:
         away = np.hypot(away, network.y_mm[mine, None] - one.y_mm)
     near = away.argmin(axis=1)
     same = away[np.arange(mine.size), near] <= _SAME_MM
-    free = int(np.linalg.matrix_rank(network.own[mine]))
+    free = flat_rigid(network.x_mm[mine], network.y_mm[mine]).shape[1]
     if same.sum() <= free:
         raise Refusal(
             "count",
@@ -115,9 +116,7 @@ def _shared(network: Network, one: Known) -> tuple[np.ndarray, np.ndarray]:
 def _tied(network: Network, ties: list[tuple[int, np.ndarray, np.ndarray]]) -> Network:
     """Add to readings that bodies stand as they are known, each up to a line or plane of its own."""
     for body, points, value in ties:
-        own = network.own[points]
-        left, size, right = np.linalg.svd(own, full_matrices=False)
-        own = left[:, size > _RANK * size[0]]
+        own = flat_rigid(network.x_mm[points], network.y_mm[points])
         rows = np.zeros((points.size, network.design.shape[1] + own.shape[1]))
         rows[np.arange(points.size), points] = 1.0
         rows[:, network.design.shape[1] :] = -own

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 
 from simulate.readings.adjustment.ranges import ends_of_form, half_range
+from simulate.readings.network.heights import Network
+from simulate.readings.network.places import along_line, flat_rigid, line_or_face
 from simulate.readings.network.solve_heights import SolvedHeights, firm, open_ended, parts_of, told_by
 from simulate.surface.flatness import zones_um
 from simulate.surface.straightness import straightness
@@ -95,14 +97,16 @@ def linear(
 
 
 def zone(solved: SolvedHeights, points: np.ndarray, name: str, of: str = "", limit: Limit | None = None) -> Feature:
-    """Give the minimum zone of some heights: between two planes, or two lines where the places lie in one.
+    """Give the minimum zone of some heights: of a straightness between two lines, otherwise as `zone_of` has it.
 
     `points`: which heights.
 
     Its ends are those of `ends_of_form`.
     """
     x, y = solved.network.x_mm[points], solved.network.y_mm[points]
-    return _measured(solved, points, zone_of(x, y), _carried(x, y), Feature(**_blank(name, of, limit)))
+    line = name == "straightness"
+    carried = np.stack([np.ones(x.size), along_line(x, y)], axis=1) if line else flat_rigid(x, y)
+    return _measured(solved, points, zone_of(x, y, line), carried, Feature(**_blank(name, of, limit)))
 
 
 def spread(solved: SolvedHeights, points: np.ndarray, name: str, of: str = "", limit: Limit | None = None) -> Feature:
@@ -142,26 +146,39 @@ def _measured(
     return replace(blank, value=value, low_95=low, high_95=high, open=leans)
 
 
-def scatter_alone_um(solved: SolvedHeights, points: np.ndarray) -> float:
-    """Give the minimum zone that scatter alone would show of perfect work, 95 times in 100; nan where not known."""
+def worst_zone(network: Network, parts: Sequence[np.ndarray], lines: bool) -> Callable[[np.ndarray], np.ndarray]:
+    """Give the measure of the widest minimum zone of several parts.
+
+    `parts`: places of each. `lines`: whether they are lines. Returns: of heights (any, points), for each.
+    """
+    each = [zone_of(network.x_mm[places], network.y_mm[places], lines) for places in parts]
+    return lambda h: np.max([zone(h[:, places]) for zone, places in zip(each, parts, strict=True)], axis=0)
+
+
+def scatter_alone_um(solved: SolvedHeights, parts: Sequence[np.ndarray], lines: bool) -> float:
+    """Give the widest zone that scatter alone would show of perfect work, 95 times in 100; nan where not known.
+
+    `parts`, `lines`: as `worst_zone` takes them.
+    """
     if solved.low_95_um is None:
         return float("nan")
-    measure = zone_of(solved.network.x_mm[points], solved.network.y_mm[points])
     step = max(1, len(solved.draws_um) // _ZONES)
-    return float(np.quantile(measure(solved.draws_um[::step][:, points]), 0.95))
+    return float(np.quantile(worst_zone(solved.network, parts, lines)(solved.draws_um[::step]), 0.95))
 
 
-def zone_of(x_mm: np.ndarray, y_mm: np.ndarray) -> Callable[[np.ndarray], np.ndarray]:
+def zone_of(x_mm: np.ndarray, y_mm: np.ndarray, line: bool = False) -> Callable[[np.ndarray], np.ndarray]:
     """Give the measure of a minimum zone at some places: of planes, or of lines where the places lie in one.
+
+    `line`: whether they are those of a line, however near to it they were written.
 
     >>> zone_of(np.array([0.0, 1, 2]), np.zeros(3))(np.array([[0.0, 4, 0]])).tolist()
     [4.0]
     """
-    if np.linalg.matrix_rank(_carried(x_mm, y_mm), tol=1e-6) == 3:
+    along = along_line(x_mm, y_mm) if line else line_or_face(x_mm, y_mm)
+    if along is None:
         if x_mm.size < 4:
             return lambda h: np.zeros(len(h))
         return lambda h: zones_um(x_mm, y_mm, h)
-    along = _along(x_mm, y_mm)
     order = np.argsort(along, kind="stable")
     places, first = np.unique(along[order].round(6), return_index=True)
     order = order[first]
@@ -205,15 +222,3 @@ def crown_weights(x_mm: np.ndarray, points: np.ndarray) -> np.ndarray:
     u = 2 * (x_mm[points] - x_mm[points].min()) / np.ptp(x_mm[points]) - 1
     weights[points] = -np.linalg.pinv(np.stack([np.ones_like(u), u, u**2], axis=1))[2]
     return weights
-
-
-def _carried(x: np.ndarray, y: np.ndarray) -> np.ndarray:
-    reach = max(float(np.ptp(x)), float(np.ptp(y)), 1e-9)
-    return np.stack([np.ones(x.size), (x - x.mean()) / reach, (y - y.mean()) / reach], axis=1)
-
-
-def _along(x: np.ndarray, y: np.ndarray) -> np.ndarray:
-    places = np.stack([x - x.mean(), y - y.mean()], axis=1)
-    _, _, axes = np.linalg.svd(places, full_matrices=False)
-    way = axes[0] if axes[0][np.argmax(np.abs(axes[0]))] > 0 else -axes[0]
-    return places @ way

@@ -52,7 +52,7 @@ def line_findings(
     agree = consistency(heights.equations, heights.solved)
     following = next_of(heights, further_lines(found.lines, heights, rows, same_mm))
     cut = cut_of(heights)
-    stop = stop_of(heights, found.features, target_um, following.name if following else "")
+    stop = stop_of(found, target_um, following.name if following else "")
     return Findings(
         kind,
         net.source,

@@ -10,7 +10,7 @@ from simulate.core import checks
 from simulate.core.refusal import Refusal, counted
 from simulate.readings.network.features import Feature, Limit, linear, scatter_alone_um, slope_weights, zone, zone_of
 from simulate.readings.network.heights import Network
-from simulate.readings.network.places import facing
+from simulate.readings.network.places import facing, line_or_face
 from simulate.readings.network.solve_heights import OnHeights, SolvedHeights
 from simulate.readings.outcome.face_cut import FaceCut, face_cut
 from simulate.readings.outcome.stop_rule import StopRule, no_order, not_told, stop_from
@@ -59,11 +59,8 @@ def refuse_formless(network: Network, features: tuple[Feature, ...], what: str) 
 
 
 def spans(x_mm: np.ndarray, y_mm: np.ndarray) -> bool:
-    """Say whether places span a face, and not a line."""
-    if x_mm.size < 4:
-        return False
-    size = np.linalg.svd(np.stack([x_mm - x_mm.mean(), y_mm - y_mm.mean()]), compute_uv=False)
-    return bool(size[1] > 1e-3 * size[0])
+    """Say whether places span a face, and are enough to tell its form."""
+    return x_mm.size > 3 and line_or_face(x_mm, y_mm) is None
 
 
 def twist_of(heights: SolvedHeights, lines: dict[str, np.ndarray], one: str, two: str) -> Feature:
@@ -96,10 +93,8 @@ def cut_of(heights: SolvedHeights) -> FaceCut | None:
     if len(heights.hidden):
         return None
     net = heights.network
-    left, size, _ = np.linalg.svd(net.rigid, full_matrices=False)
-    carried = left[:, size > 1e-9 * size[0]]
     return face_cut(
-        ("the work",), net.x_mm, net.y_mm, heights.height_um[None], heights.sd_um[None], heights.factor_95, carried
+        ("the work",), net.x_mm, net.y_mm, heights.height_um[None], heights.sd_um[None], heights.factor_95, net.rigid
     )
 
 
@@ -116,17 +111,26 @@ def left_open(features: tuple[Feature, ...]) -> tuple[str, ...]:
     return ("the work",) if any(one.open for one in forms) else ()
 
 
-def stop_of(heights: SolvedHeights, features: tuple[Feature, ...], target_um: float | None, asks: str) -> StopRule:
+def form_parts(found: SolvedLines) -> tuple[list[np.ndarray], bool]:
+    """Give the places of each part that the form is of, and whether they are lines: the face, or else its lines."""
+    told = {one.of for one in found.features if one.told and one.name == "straightness"}
+    if any(one.told and one.name == "flatness" for one in found.features):
+        return [np.arange(found.heights.network.points)], False
+    return [places for name, places in found.lines.items() if f"line {name}" in told], True
+
+
+def stop_of(found: SolvedLines, target_um: float | None, asks: str) -> StopRule:
     """Say whether another round is worth it."""
+    heights, features = found.heights, found.features
     target = None if target_um is None else checks.number(target_um, "target_um", 0, above=True)
-    form, flat = form_of(features), any(one.name == "flatness" and one.told for one in features)
+    form, (parts, lines) = form_of(features), form_parts(found)
     seen = np.array([np.nan if form is None else form])
     if blind := no_order(seen, heights.against, left_open(features)):
         return blind
-    floor = scatter_alone_um(heights, np.arange(heights.network.points))
+    floor = scatter_alone_um(heights, parts, lines) if parts else np.nan
     if form is None or not np.isfinite(floor):
         return not_told(seen, asks=asks)
-    true = "flat" if flat else "straight"
+    true = "straight" if lines else "flat"
     return stop_from(("the work",), np.array([form]), np.array([floor]), target, "face", true)
 
 

@@ -4,13 +4,41 @@ from __future__ import annotations
 
 import numpy as np
 
+OFF_LINE = 0.01
+"""Places that lie beside their line by less than this part of it lie on it."""
+
+
+def line_or_face(x_mm: np.ndarray, y_mm: np.ndarray) -> np.ndarray | None:
+    """Say whether places lie in one line; places that were written to a tenth of a millimetre do so only nearly.
+
+    Returns (places,): how far along their line each lies, from its middle; None where they span a face.
+
+    >>> line_or_face(np.array([0.0, 60, 120]), np.array([0.0, 80.1, 160])).round(0).tolist()
+    [-100.0, 0.0, 100.0]
+    >>> line_or_face(np.array([0.0, 60, 120]), np.array([0.0, 90, 160])) is None
+    True
+    """
+    away = np.stack([x_mm - x_mm.mean(), y_mm - y_mm.mean()], axis=1)
+    _, size, _ = np.linalg.svd(away, full_matrices=False)
+    return None if size.size > 1 and size[1] > OFF_LINE * size[0] else along_line(x_mm, y_mm)
+
+
+def along_line(x_mm: np.ndarray, y_mm: np.ndarray) -> np.ndarray:
+    """Give how far along the line that comes nearest to all places each lies, from its middle."""
+    away = np.stack([x_mm - x_mm.mean(), y_mm - y_mm.mean()], axis=1)
+    _, _, axes = np.linalg.svd(away, full_matrices=False)
+    way = axes[0] if axes[0][np.argmax(np.abs(axes[0]))] > 0 else -axes[0]
+    return np.asarray(away @ way)
+
 
 def flat_rigid(x_mm: np.ndarray, y_mm: np.ndarray) -> np.ndarray:
-    """Give what a plane does at each place, scaled to about 1.
+    """Give what moving a flat body does at each place, scaled to about 1: a plane, or a line where they lie in one.
 
-    Returns (points, 3).
+    Returns (points, 3) or (points, 2).
     """
-    return np.hstack([np.ones((x_mm.size, 1)), scaled(x_mm, y_mm)])
+    along = line_or_face(x_mm, y_mm)
+    where = scaled(x_mm, y_mm) if along is None else scaled(along, np.zeros(along.size))[:, :1]
+    return np.hstack([np.ones((x_mm.size, 1)), where])
 
 
 def scaled(x_mm: np.ndarray, y_mm: np.ndarray) -> np.ndarray:

@@ -15,13 +15,12 @@ from simulate.readings.adjustment.repeatability import coarse, least_of_points
 from simulate.readings.adjustment.whole_band import DRAWS
 from simulate.readings.network.heights import Network
 from simulate.readings.network.left_open import left_by_intervals
+from simulate.readings.network.places import OFF_LINE
 from simulate.readings.network.spreads import Spreads, equations_of, row_sd, spreads_of
 from simulate.readings.reference.dependence import Dependence, dependence, told
 from simulate.readings.reference.known import Source
 
 _HIDDEN, _COUNTS = 1e-8, 1e-3
-_OFF_LINE = 0.01
-"""Places that lie beside their line by less than this part of it lie on it."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -204,7 +203,7 @@ def without_rigid(network: Network) -> Network:
     moved = heights @ left
     rest = moved - others @ (np.linalg.pinv(others) @ moved) if others.size else moved
     _, size, way = np.linalg.svd(rest, full_matrices=False)
-    none = left @ way[size <= _OFF_LINE * np.linalg.norm(heights, axis=0).max(initial=0.0)].T
+    none = left @ way[size <= OFF_LINE * np.linalg.norm(heights, axis=0).max(initial=0.0)].T
     design = np.hstack([heights - (heights @ none) @ none.T, others])
     return replace(network, design=design)
 

@@ -24,9 +24,9 @@ from simulate.readings.edge.edge_findings import solve_edge
 from simulate.readings.lands.solve_lands import solve_lands
 from simulate.readings.level.level_findings import solve_level
 from simulate.readings.level.level_network import as_level
-from simulate.readings.network.features import Feature, zone_of
+from simulate.readings.network.features import Feature, worst_zone, zone_of
 from simulate.readings.network.heights import Network
-from simulate.readings.network.line_work import SolvedLines, form_of
+from simulate.readings.network.line_work import SolvedLines, form_of, form_parts
 from simulate.readings.network.line_work import left_open as lines_open
 from simulate.readings.network.solve_heights import SolvedHeights
 from simulate.readings.outcome.round_record import Measure, RoundErrors
@@ -145,10 +145,7 @@ def _lines(found: SolvedLines) -> RoundErrors:
     if form is None:
         raise _left_open(net.source)
     _refuse(net, found.heights.against, lines_open(found.features))
-    told = {one.of for one in found.features if one.told and one.name == "straightness"}
-    flat = any(one.told and one.name == "flatness" for one in found.features)
-    parts = [places for name, places in found.lines.items() if f"line {name}" in told]
-    return _zones(found.heights, form, [np.arange(net.points)] if flat else parts)
+    return _zones(found.heights, form, *form_parts(found))
 
 
 def _bed(table: BedReadings, sd: float | None, round: int, **more: Any) -> RoundErrors:
@@ -163,7 +160,7 @@ def _bed(table: BedReadings, sd: float | None, round: int, **more: Any) -> Round
         return _figures(offsets)
     told = {one.of for one in found.features if one.told and one.name == "straightness"}
     parts = [places for k, places in enumerate(found.bodies.places) if found.bodies.named(k) in told]
-    return _zones(found.heights, form, parts)
+    return _zones(found.heights, form, parts, True)
 
 
 def _thickness(table: AlignmentReadings, sd: float | None, round: int, **more: Any) -> RoundErrors:
@@ -192,14 +189,8 @@ def _figures(features: Sequence[Feature]) -> RoundErrors:
     return RoundErrors(form_um=form, value_um=value, sight_um=sight, measure=_greatest)
 
 
-def _zones(heights: SolvedHeights, form_um: float, parts: Sequence[np.ndarray]) -> RoundErrors:
-    net = heights.network
-    each = [_batched(zone_of(net.x_mm[places], net.y_mm[places])) for places in parts]
-
-    def worst(values: np.ndarray) -> np.ndarray:
-        return np.max([zone(values[..., places]) for zone, places in zip(each, parts, strict=True)], axis=0)
-
-    return _of_heights(heights, form_um, worst)
+def _zones(heights: SolvedHeights, form_um: float, parts: Sequence[np.ndarray], lines: bool) -> RoundErrors:
+    return _of_heights(heights, form_um, _batched(worst_zone(heights.network, parts, lines)))
 
 
 def _of_heights(heights: SolvedHeights, form_um: float, measure: Measure) -> RoundErrors:

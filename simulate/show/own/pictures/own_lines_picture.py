@@ -103,9 +103,8 @@ def _lines(canvas: Canvas, solved: SolvedHeights, lines: dict[str, np.ndarray], 
     if not names:
         return
     axes = canvas.figure.add_axes((0.80, 0.12, 0.185, 0.76))
-    form = [
-        unit * float(zone_of(net.x_mm[kept[n]], net.y_mm[kept[n]])(solved.height_um[kept[n]][None])[0]) for n in names
-    ]
+    each = ((kept[n], zone_of(net.x_mm[kept[n]], net.y_mm[kept[n]], line=True)) for n in names)
+    form = [unit * float(zone(solved.height_um[places][None])[0]) for places, zone in each]
     at = np.arange(len(names))[::-1]
     axes.barh(at, form, 0.6, facecolor=style.STEEL, edgecolor=style.BLUE, hatch="//")
     for place, value in zip(at, form, strict=True):
