@@ -99,6 +99,7 @@ class GapPanel(Panel):
             axes.fill_between(self._x, 75, _SEAT, facecolor=style.STEEL, edgecolor=style.BLACK, lw=2)
             self._pivot = make(axes.plot([], [], "o", color=style.ORANGE, ms=13, mec=style.BLACK, mew=1.5, zorder=6)[0])
             self._push = make(axes.plot([], [], "<", color=style.BLACK, ms=13, zorder=6, clip_on=False)[0])
+            axes.text(1.03, 104, "push here", transform=axes.get_yaxis_transform(), va="center", fontsize=style.SMALL)
             self._factor = make(axes.text(self._x[0], 119.5, "", va="top", fontsize=style.SMALL))
             self._known = ScaleBar(self.canvas, axes, (1.03 * self._x[-1], _SEAT), self.units)
             hatches = ((style.SEEN, ".."), ("#9CC9E8", "//"), ("#F2B48C", "xx"))

@@ -82,7 +82,7 @@ class LawPicture:
         axes.yaxis.set_minor_formatter(NullFormatter())
         unit = style.small_unit(units)
         axes.set_title(f"The worst bar, by rounds ({unit}, log scale)", loc="left", fontsize=style.BODY)
-        axes.set_xlabel("rounds done")
+        axes.set_xlabel("rounds done (thin: each bar)")
         axes.grid(axis="y", color="#DDDDDD", lw=0.8)
         self._zone = slow(axes.axhspan(1, 2, facecolor=style.STEEL, lw=0, zorder=0))
         self._half = slow(axes.axhline(1, color="#555555", lw=1.2, zorder=1))

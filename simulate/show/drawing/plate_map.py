@@ -135,14 +135,14 @@ class PlateMap:
 
     def _bar_beside(self, canvas: Canvas) -> list[Words]:
         """Draw the shades from their lowest to their highest right of the map; give the words at both ends."""
-        beside = self.axes.inset_axes((1.03, 0.14, 0.04, 0.72))
+        beside = self.axes.inset_axes((1.03, 0.14, 0.04, 0.62))
         shades = GAPS if self.gaps else HEIGHTS
         beside.imshow(shades(np.linspace(0, 1, shades.N))[:, None, :3], origin="lower", aspect="auto")
         beside.set(xticks=[], yticks=[])
         for spine in beside.spines.values():
             spine.set_visible(True)
         ends = [canvas.moving(Words(self.axes, style.SMALL, va=va)) for va in ("top", "bottom")]
-        for words, y in zip(ends, (-0.76, 0.76)):
+        for words, y in zip(ends, (-0.76, 0.56)):
             words.set_position((1.05, y))
         return ends
 
