@@ -9,6 +9,7 @@ import scipy
 
 from simulate.core.refusal import Refusal, a_kind_of
 from simulate.readings.adjustment.bounds import wrong
+from simulate.readings.adjustment.posterior import WIDER
 from simulate.readings.bars.solve_bars import BarSolution
 from simulate.readings.bed.bed_findings import SolvedBed
 from simulate.readings.lands.solve_lands import SolvedLands
@@ -91,6 +92,7 @@ def _named(solution: BarSolution | SolvedPlates | SolvedSquares) -> Told:
             kind, places = "plates", {"x_mm": solution.x_mm, "y_mm": solution.y_mm}
     seen = np.isfinite(value)
     count = np.concatenate([[0], np.cumsum(seen.sum(axis=1))])
+    wider = 1.0 if isinstance(solution, SolvedSquares) else solution.wider
     bodies = {
         name: ToldBody(
             kind=kind,
@@ -103,7 +105,7 @@ def _named(solution: BarSolution | SolvedPlates | SolvedSquares) -> Told:
     return Told(
         bodies=bodies,
         value=value[seen],
-        covariance=solution.covariance.reshape(seen.size, seen.size)[np.ix_(seen.ravel(), seen.ravel())],
+        covariance=wider**2 * solution.covariance.reshape(seen.size, seen.size)[np.ix_(seen.ravel(), seen.ravel())],
         dof=_own_dof(solution),
         assumed=solution.sd_from == "assumed",
         depends=solution.depends,
@@ -116,8 +118,9 @@ def _own_dof(solution: BarSolution | SolvedPlates | SolvedSquares) -> float:
     """What the spread of the result's own readings rests on: 0 where it is known."""
     if solution.depends is not None:
         return solution.depends.own_dof
-    normal = solution.factor_95 <= float(scipy.stats.norm.ppf(0.975)) + 1e-9
-    return 0.0 if normal else float(solution.dof if isinstance(solution, BarSolution) else solution.freedom)
+    if solution.sd_from not in ("residuals", "resolution"):
+        return 0.0
+    return float(solution.dof if isinstance(solution, BarSolution) else solution.freedom)
 
 
 def _lands(solution: SolvedLands) -> Told:
@@ -162,7 +165,7 @@ def _network(solution: SolvedLines | SolvedBed) -> Told:
     return Told(
         bodies={name: _height_body(heights, *one) for name, one in found.items() if one[0].size > 2},
         value=heights.height_um,
-        covariance=heights.covariance,
+        covariance=(WIDER if heights.by_intervals else 1.0) ** 2 * heights.covariance,
         dof=spare if found_from and not heights.by_intervals else 0.0,
         assumed=heights.sd_from == "assumed" or wrong(heights.against),
         depends=heights.depends,

@@ -65,7 +65,7 @@ def test_it_says_where_to_scrape_what_to_read_next_what_hides_and_how_it_goes(sh
         "Oak: scrape 24 stations of 25",
         "Read Elm on Oak at 90 degrees next",
         "Go on:",
-        "Still undetected: a bowl of 1 µm",
+        "A bowl of 1 µm",
         "Nothing is known between the stations",
         "After 2 rounds your worst plate is 36.5 µm out",
     ):

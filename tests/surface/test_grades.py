@@ -65,12 +65,12 @@ def test_din_875_gives_the_limits_of_its_table():
 def test_a_plate_is_told_the_finest_grade_that_it_is_inside():
     """Derived from the published formulas: 400 mm gives 2.8, 5.6, 14, 28 and 56 um."""
     said = {value: grades.plate_grade_sentence(value, 400, 250) for value in (0, 2.8, 2.9, 5.6, 5.7, 28, 56, 57)}
-    assert said[0] == said[2.8] == "inside grade 00 for 400 x 250 mm (DIN 876)"
-    assert said[2.9] == said[5.6] == "inside grade 0 for 400 x 250 mm (DIN 876)"
-    assert said[5.7] == "inside grade 1 for 400 x 250 mm (DIN 876)"
-    assert said[28] == "inside grade 2 for 400 x 250 mm (DIN 876)"
-    assert said[56] == "inside grade 3 for 400 x 250 mm (DIN 876)"
-    assert said[57] == "outside grade 3, the coarsest, for 400 x 250 mm (DIN 876)"
+    assert said[0] == said[2.8] == "inside grade 00 for 400 × 250 mm (DIN 876)"
+    assert said[2.9] == said[5.6] == "inside grade 0 for 400 × 250 mm (DIN 876)"
+    assert said[5.7] == "inside grade 1 for 400 × 250 mm (DIN 876)"
+    assert said[28] == "inside grade 2 for 400 × 250 mm (DIN 876)"
+    assert said[56] == "inside grade 3 for 400 × 250 mm (DIN 876)"
+    assert said[57] == "outside grade 3, the coarsest, for 400 × 250 mm (DIN 876)"
 
 
 def test_a_straightedge_is_told_its_limit():

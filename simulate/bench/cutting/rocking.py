@@ -116,7 +116,7 @@ def lead(
     checks.choice(both_ends, "both_ends", (False, True))
     checks.choice(chalk, "chalk", (False, True))
     checks.choice(side, "side", SIDES)
-    if not led.name.endswith("file"):
+    if not led.is_file:
         return led
     if stroke == "crossed":
         led = replace(led, tip_mm=led.tip_mm * np.sqrt(0.5), steady=led.steady * np.sqrt(0.5))

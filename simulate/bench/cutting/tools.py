@@ -38,6 +38,8 @@ class Tool:
         Metal of one stroke, as a part of the usual stroke's.
     groove_um : float
         Deepest groove that a stroke leaves between itself and the next along the bar.
+    is_file : bool
+        Whether it is one, which can be led in several ways and by several sides.
     """
 
     name: str
@@ -51,6 +53,7 @@ class Tool:
     both_ends: bool = False
     bite: float = 1.0
     groove_um: float = 0.0
+    is_file: bool = False
 
     def __post_init__(self) -> None:
         """Refuse a tool that takes nothing or has no length."""
@@ -123,9 +126,9 @@ _PRACTICE = "common practice, no source"
 TOOLS = {
     t.name: t
     for t in (
-        Tool("bastard file", 30.0, 300.0, 60.0, 10_000.0, _PRACTICE, 150.0, (250 / 300) ** 2),
-        Tool("second-cut file", 15.0, 250.0, 50.0, 10_000.0, _PRACTICE, 125.0),
-        Tool("smooth file", 6.0, 250.0, 40.0, 10_000.0, _PRACTICE, 125.0),
+        Tool("bastard file", 30.0, 300.0, 60.0, 10_000.0, _PRACTICE, 150.0, (250 / 300) ** 2, is_file=True),
+        Tool("second-cut file", 15.0, 250.0, 50.0, 10_000.0, _PRACTICE, 125.0, is_file=True),
+        Tool("smooth file", 6.0, 250.0, 40.0, 10_000.0, _PRACTICE, 125.0, is_file=True),
         Tool("scraper", 4.0, 20.0, 12.0, 100.0, "2 to 10 µm a pass (published, weak)", 4.0),
         Tool("stone", 0.5, 100.0, 50.0, np.inf, _PRACTICE, 10.0),
     )

@@ -33,10 +33,11 @@ def _go(dpi: int, units: str) -> tuple[list[bytes], list[str]]:
     return [encode(pixels, COLOURS) for pixels in pictures], sentences
 
 
+_ATTEMPT = "An attempt at the practice bench: three bars"
 _FINE: dict[str, Callable[[int, str], tuple[list[bytes], list[str]]]] = {
     "Three bars at the bench, picture by picture": _loop,
     "Three plates at the bench, picture by picture": _plates,
-    "An attempt at the practice bench: three bars": _go,
+    _ATTEMPT: _go,
 }
 
 
@@ -62,4 +63,4 @@ def white_is_light(title: str) -> bool:
     >>> white_is_light("An attempt at the practice bench: three bars"), white_is_light("Three bars at the bench")
     (True, False)
     """
-    return title.startswith("An attempt at the practice bench")
+    return title == _ATTEMPT

@@ -5,6 +5,8 @@ from __future__ import annotations
 import numpy as np
 import scipy
 
+from simulate.core.least_squares import least_squares as dense_least_squares
+
 _SMALL_PIVOT = 1e-10  # below this a dense decomposition decides whether it is nought
 
 
@@ -69,13 +71,6 @@ def _inverse(design: scipy.sparse.csr_matrix, scale: np.ndarray) -> np.ndarray:
 
 
 def _dense(table: np.ndarray, values: np.ndarray):
-    """Rank by singular values, after scaling each unknown to the same size."""
-    size = np.linalg.norm(table, axis=0)
-    size[size == 0] = 1.0
-    lacking = max(0, table.shape[1] - table.shape[0])  # rows of noughts, so that every unknown has its axis
-    u, s, vt = np.linalg.svd(np.pad(table / size, ((0, lacking), (0, 0))), full_matrices=False)
-    u = u[: table.shape[0]]
-    rank = int((s > 1e-11 * s.max(initial=1.0)).sum())
-    open_ = np.linalg.norm(vt[rank:], axis=0) > 1e-7
-    half = vt[:rank].T / s[:rank] / size[:, None]
-    return values @ u[:, :rank] @ half.T, half @ half.T, open_
+    fit = dense_least_squares(table, np.ones(len(table)))
+    open_ = np.linalg.norm(fit.hidden, axis=1) > 1e-7
+    return values @ fit.reach @ fit.inverse.T, fit.cofactor, open_

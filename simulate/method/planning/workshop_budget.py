@@ -78,11 +78,14 @@ class Stage:
         How far it may be out, either way, for 95 %.
     links : tuple of str
         What is in it so far.
+    round : int
+        Which round of the land gauges it is; 0 for any other stage.
     """
 
     name: str
     out_um: float
     links: tuple[str, ...]
+    round: int = 0
 
 
 def workshop_links(shop: Workshop) -> tuple[Link, ...]:
@@ -215,7 +218,7 @@ def on_paper(shop: Workshop, start_um: float = 500.0, share: float = 0.6) -> tup
     stages = [Stage("black bar", out, ())]
     while out > floor and len(stages) < 20:
         out = max(out * left, floor)
-        stages.append(Stage(f"land gauges, round {len(stages)}", out, ()))
+        stages.append(Stage(f"land gauges, round {len(stages)}", out, (), len(stages)))
     links = workshop_links(shop)
     for name, count in STAGES:
         stages.append(

@@ -9,6 +9,7 @@ from numpy.typing import ArrayLike
 
 from simulate.bench.seating.bar_seat import rest
 from simulate.core import checks
+from simulate.core.least_squares import least_squares
 from simulate.core.refusal import Refusal, shape_words
 from simulate.core.spaces import smooth_basis
 from simulate.core.values import short
@@ -160,13 +161,10 @@ def survey_edge(
     sd = checks.number(reading_sd_um, "reading_sd_um", 0, above=True)
     weight = sd / checks.number(winding_sd_um, "winding_sd_um", 0, above=True)
     design, seen = _design(x, y, readings, weight)
-    values, vectors = np.linalg.eigh(design.T @ design)
-    shown = values > 1e-9 * values[-1]
-    inverse = (vectors[:, shown] / values[shown]) @ vectors[:, shown].T
-    level = _level(x, y)
-    spread = level @ inverse @ level
-    height = (level @ inverse @ (design.T @ seen)).reshape(y.size, x.size)
-    hidden = smooth_basis(_beyond(vectors[:, ~shown], level).reshape(-1, 1, y.size, x.size))[:, 0]
+    fit, level = least_squares(design, np.ones(len(design))), _level(x, y)
+    spread = level @ fit.cofactor @ level
+    height = (level @ fit.solve(seen)).reshape(y.size, x.size)
+    hidden = smooth_basis(_beyond(fit.hidden, level).reshape(-1, 1, y.size, x.size))[:, 0]
     return EdgeSurvey(
         height,
         sd * np.sqrt(np.maximum(spread.diagonal(), 0)).reshape(y.size, x.size),

@@ -7,7 +7,7 @@ from collections import Counter
 import numpy as np
 
 from simulate.bench.cutting.rocking import WAYS, lead
-from simulate.bench.cutting.tools import TOOLS
+from simulate.bench.cutting.tools import TOOLS, tool_of
 from simulate.core.byte_cache import remembered
 from simulate.method.planning.choices import OPTIONS, REST_H, RESTS, ChoiceCost, Choices, choice_costs
 from simulate.method.practice.bars_level import STEEL
@@ -57,7 +57,8 @@ def own_costs(state: PracticeState) -> tuple[ChoiceCost, ...]:
         return ()
     coarse = [act for act in state.acts if act.kind == "touch" and act.given["tool"] == tools[0]]
     rough = (tools[0], _most("way", coarse)) if len(tools) > 1 else None
-    led = {"way": tools[-1].endswith("file"), "side": tools[-1].endswith("file") and state.rules >= 5}
+    filed = tool_of(tools[-1]).is_file
+    led = {"way": filed, "side": filed and state.rules >= 5}
     names = tuple(name for name in OPTIONS if led.get(name, True))
     return _costs(state.seed, state.error_um, state.length_mm, tools[-1], rough, chosen, names)
 

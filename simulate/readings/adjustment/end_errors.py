@@ -30,6 +30,21 @@ class EndErrors:
     high_um: np.ndarray
 
 
+def slope_along(at_mm: np.ndarray, gap_um: np.ndarray) -> np.ndarray:
+    """How fast a gap changes along a body at each reading of one fit, um per mm; 0 where it was read at one place.
+
+    `at_mm`, `gap_um` (readings,). A place that was read again counts as one, by its mean: two figures of one place
+    differ by what they were read with, and say nothing of a slope.
+
+    >>> slope_along(np.array([0.0, 10.0, 10.0]), np.array([0.0, 4.0, 6.0])).tolist()
+    [0.5, 0.5, 0.5]
+    """
+    places, which = np.unique(at_mm, return_inverse=True)
+    if places.size < 2:
+        return np.zeros(at_mm.size)
+    return np.abs(np.gradient(np.bincount(which, gap_um) / np.bincount(which), places))[which]
+
+
 def end_errors(
     low_um: np.ndarray,
     high_um: np.ndarray,

@@ -6,9 +6,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from simulate.core.least_squares import least_squares
 from simulate.readings.adjustment.bounds import Contradiction
 
-_RANK, _ROUNDS = 1e-12, 30
+_ROUNDS = 30
 NO_ROW = -1
 LEAST_SPREAD = 1e-3
 """No point reading is taken to be surer than this, in um."""
@@ -70,18 +71,12 @@ def solve(equations: Equations) -> Solved:
         size = equations.design.shape[1]
         return Solved(used, np.zeros(0), np.zeros((0, 0)), np.zeros(0), 0, np.zeros((size, size)))
     sd = equations.sd[used]
-    weighted, right = equations.design[used] / sd[:, None], equations.reading[used] / sd
-    size = np.linalg.norm(weighted, axis=0)
-    size[size == 0] = 1.0  # columns in one size, so that the rank does not hang on units
-    u, s, vt = np.linalg.svd(weighted / size, full_matrices=False)
-    firm = s > _RANK * s[0] * max(weighted.shape)
-    u = u[:, firm]
-    residual = right - u @ (u.T @ right)
-    residual -= u @ (u.T @ residual)
-    redundancy = np.clip(1 - (u**2).sum(axis=1), 0, 1)
+    fit, right = least_squares(equations.design[used], sd), equations.reading[used] / sd
+    residual = right - fit.reach @ (fit.reach.T @ right)
+    residual -= fit.reach @ (fit.reach.T @ residual)
+    redundancy = np.clip(1 - (fit.reach**2).sum(axis=1), 0, 1)
     redundancy[redundancy < 1e-7] = 0.0
-    inverse = (vt[firm].T / s[firm]) / size[:, None]
-    return Solved(used, residual, u, redundancy, used.size - int(firm.sum()), inverse @ inverse.T)
+    return Solved(used, residual, fit.reach, redundancy, used.size - fit.reach.shape[1], fit.cofactor)
 
 
 def usual_sd(equations: Equations) -> float:

@@ -7,13 +7,12 @@ from dataclasses import dataclass
 import numpy as np
 import scipy
 
+from simulate.core.least_squares import least_squares
 from simulate.core.number_format import three
 from simulate.core.spaces import canonical_basis
 from simulate.readings.adjustment.equations import point_spread
 from simulate.readings.adjustment.repeatability import Resolution, least_of_points, repeatability
 
-TOLERANCE = 1e-10
-"""Eigenvalues of the normal matrix below this part of the largest count as none."""
 MOST_BOUNDS = 600
 """The most values for which certain bounds are sought; each takes two linear programs."""
 
@@ -103,6 +102,7 @@ def adjust(
     elif reading_sd is None:
         note = "taken as 1, because no reading is redundant" if points else "from the widths of the intervals"
         sd_from = "assumed" if points else "intervals"
+        sd = sd if points else float(np.sqrt(np.mean(width[used] ** 2 / 12)))
     scale = sd**2 if reading_sd is None and points == used.sum() else 1.0
     each = np.where(point, sd, 0)
     each = np.maximum(each, least_of_points(design, reading, point & used, sd_from, resolution))
@@ -122,14 +122,10 @@ def adjust(
 
 
 def _fit(design: np.ndarray, reading: np.ndarray, sd: np.ndarray):
-    weighted = design / sd[:, None]
-    values, vectors = np.linalg.eigh(weighted.T @ weighted)
-    firm = values > TOLERANCE * max(values[-1], 1e-300)
-    half = vectors[:, firm] / values[firm]
-    cofactor = half @ vectors[:, firm].T
-    unknown = cofactor @ (weighted.T @ (reading / sd))
-    unknown += cofactor @ (weighted.T @ ((reading - design @ unknown) / sd))  # one more step wins back lost digits
-    return unknown, cofactor, vectors[:, ~firm], int(firm.sum())
+    fit = least_squares(design, sd)
+    unknown = fit.solve(reading / sd)
+    unknown += fit.solve((reading - design @ unknown) / sd)  # one more step wins back lost digits
+    return unknown, fit.cofactor, fit.hidden, fit.reach.shape[1]
 
 
 def _independent(columns: np.ndarray) -> np.ndarray:

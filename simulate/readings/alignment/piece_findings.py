@@ -86,14 +86,11 @@ def _by_places(heights: SolvedHeights) -> tuple[Feature, ...]:
     away = np.stack([net.x_mm - net.x_mm.mean(), net.y_mm - net.y_mm.mean()], axis=1)
     both = np.linalg.svd(away, compute_uv=False)
     plane = np.linalg.pinv(np.hstack([np.ones((net.points, 1)), away])) * 1000.0
-    for k, name in enumerate("xy"):
-        if np.ptp(away[:, k]) < 1.0:
-            continue
-        if both[1] > 1e-3 * both[0]:
-            found.append(linear(heights, plane[1 + k], f"wedge along {name}", "um/m"))
-        elif not any(one.name.startswith("wedge") for one in found):
-            along = net.x_mm if name == "x" else net.y_mm
-            found.append(linear(heights, 1000.0 * slope_weights(along, every), f"wedge along {name}", "um/m"))
+    spread_out = [k for k in range(2) if np.ptp(away[:, k]) >= 1.0]
+    in_line = both[1] <= 1e-3 * both[0]
+    for k in spread_out[: 1 if in_line else 2]:
+        weights = 1000.0 * slope_weights((net.x_mm, net.y_mm)[k], every) if in_line else plane[1 + k]
+        found.append(linear(heights, weights, f"wedge along {'xy'[k]}", "um/m"))
     return tuple(found)
 
 

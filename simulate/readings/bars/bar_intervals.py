@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from simulate.readings.adjustment.bounds import Bounds, interval_bounds
-from simulate.readings.adjustment.end_errors import PLACE_MM, EndErrors, end_errors
+from simulate.readings.adjustment.end_errors import PLACE_MM, EndErrors, end_errors, slope_along
 from simulate.readings.adjustment.equations import point_spread
 from simulate.readings.adjustment.from_intervals import FromIntervals
 from simulate.readings.adjustment.posterior import WIDER, Looks, Posterior, Prior, first_and_last, knee_of, posterior
@@ -195,8 +195,5 @@ def slope_of_gaps(network: Network, gap_um: np.ndarray) -> np.ndarray:
     slope = np.zeros(gap_um.size)
     for number in range(len(network.fits)):
         mine = np.flatnonzero(network.fit == number)
-        at = network.x_mm[network.at_lower[mine]]
-        order = np.argsort(at, kind="stable")
-        if np.unique(at).size == at.size > 1:
-            slope[mine[order]] = np.abs(np.gradient(gap_um[mine][order], at[order]))
+        slope[mine] = slope_along(network.x_mm[network.at_lower[mine]], gap_um[mine])
     return slope

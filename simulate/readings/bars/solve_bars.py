@@ -94,6 +94,8 @@ class BarSolution:
         What was taken for the feel and the place of blades; the feel as it came out, root mean square.
     depends : Dependence or None
         What the result owes to bars that were known already.
+    wider : float
+        So much wider than the deviations say are the ranges of intervals; 1 without intervals.
     """
 
     names: tuple[str, ...]
@@ -129,6 +131,7 @@ class BarSolution:
     feel_um: float = 0.0
     place_mm: float = 0.0
     depends: Dependence | None = None
+    wider: float = 1.0
 
     @property
     def left_open(self) -> tuple[str, ...]:
@@ -300,7 +303,8 @@ def _from_intervals(
     """The posterior that intervals leave, with points among them."""
     middle, row_sd, sd_from, scales, dof = weights_of(used, network, sd, step)
     closed = np.isfinite(row_sd)
-    point_sd = float(row_sd[~used.is_interval].max(initial=1.0))
+    of_points = row_sd[~used.is_interval]
+    point_sd = float(of_points.max()) if of_points.size else 1.0
     found = solve_intervals(used, network, point_sd, scales, feel_um, place_mm, bounds)
     shape = (len(network.free), network.x_mm.size)
     row_sd = np.where(used.is_interval, row_sd, point_sd * found.of_heights.scale)
@@ -354,6 +358,7 @@ def _from_intervals(
         against=against,
         feel_um=float(np.sqrt(found.of_heights.feel @ found.errors.feel_um**2)),
         place_mm=found.place_mm,
+        wider=WIDER,
         depends=depends,
     )
 

@@ -70,7 +70,7 @@ def _new(read: BedRows) -> list[tuple[str, str, list[Row], np.ndarray]]:
         found.append((f"the dial on {bodies.ways[1]}{of}", "the dial", sweep, np.ones((len(sweep), 1))))
         strips = _times(_less(over[2], over[0]), 2.0)
         both = np.array([[1.0], [-1.0]])
-        known = any(one.startswith("the winding strips") for one in read.network.groups)
+        known = bool((read.how == "strips").any())
         name = "the winding strips changed over" if known else "the winding strips, both ways"
         found.append((f"{name}{of}", "the strips", [strips, strips], both))
         middle = _times(_plus(ends[2], ends[3]), -0.5)

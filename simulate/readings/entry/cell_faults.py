@@ -63,16 +63,11 @@ def faults(grid: EntryGrid, text: str) -> tuple[CellFault, ...]:
             if why is None or _elsewhere(grid, place, why):
                 continue
             where = " ".join(head_words(grid, r, c))
+            advice = "" if why.usual_advice else why.do
             found.append(
-                CellFault(
-                    row=r, column=c, code=why.code, where=where, found=why.found, must_be=why.must_be, do=_do(why.do)
-                )
+                CellFault(row=r, column=c, code=why.code, where=where, found=why.found, must_be=why.must_be, do=advice)
             )
     return tuple(found)
-
-
-def _do(words: str) -> str:
-    return "" if words.startswith(("Correct that cell", "Correct the table", "Fill that cell")) else words
 
 
 def _elsewhere(grid: EntryGrid, place: Place, why: ReadingsError) -> bool:

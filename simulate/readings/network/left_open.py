@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import scipy
 
-from simulate.readings.adjustment.end_errors import PLACE_MM, end_errors
+from simulate.readings.adjustment.end_errors import PLACE_MM, end_errors, slope_along
 from simulate.readings.adjustment.posterior import (
     WIDER,
     Looks,
@@ -169,9 +169,5 @@ def _slope(network: Network, reading: np.ndarray) -> np.ndarray:
     slope = np.zeros(reading.size)
     for number in range(len(network.groups)):
         mine = np.flatnonzero((network.group == number) & np.isfinite(network.along_mm))
-        at = network.along_mm[mine]
-        places, which = np.unique(at, return_inverse=True)
-        if places.size > 1:
-            mean = np.bincount(which, reading[mine]) / np.bincount(which)
-            slope[mine] = np.abs(np.gradient(mean, places))[which]
+        slope[mine] = slope_along(network.along_mm[mine], reading[mine])
     return slope

@@ -268,7 +268,7 @@ def _hidden(
     return (
         f"A bowl of 1 um that every fit has in common (sag, warm hands, thick marking compound) makes each plate "
         f"look bowed by {two(each)} um, {notice(bowl.noticed)}.",
-        "A lift or a tilt that a whole fit has in common does no harm: it is taken up by the fit's own plane.",
         f"Nothing is known between the stations: they are at least {step:g} mm apart along x.",
+        "A lift or a tilt that a whole fit has in common does no harm: it is taken up by the fit's own plane.",
         *blunders(agree),
     )

@@ -117,8 +117,10 @@ def _free_of_planes(plane: np.ndarray) -> np.ndarray:
 
 
 def slope_of_gaps(table: Readings, stations: Stations) -> np.ndarray:
-    """How fast the gap changes about each reading, um per mm: from its middle to that of the nearest one in the same
-    fit."""
+    """How fast the gap changes about each reading, um per mm: from there to the four nearest places of the same fit.
+
+    A place that was read again counts as one, by the mean of its middles.
+    """
     low = np.where(np.isfinite(table.low_um), table.low_um, 0.0)
     middle = np.where(
         np.isfinite(table.high_um), (low + np.where(np.isfinite(table.high_um), table.high_um, 0.0)) / 2, low
@@ -130,11 +132,13 @@ def slope_of_gaps(table: Readings, stations: Stations) -> np.ndarray:
     slope = np.zeros(len(table))
     for number in range(fit.max() + 1):
         mine = np.flatnonzero(fit == number)
-        away = np.hypot(x[mine, None] - x[mine], y[mine, None] - y[mine])
+        _, first, which = np.unique(stations.lower[mine], return_index=True, return_inverse=True)
+        at, mean = mine[first], np.bincount(which, middle[mine]) / np.bincount(which)
+        away = np.hypot(x[at, None] - x[at], y[at, None] - y[at])
         np.fill_diagonal(away, np.inf)
-        if mine.size > 1:
+        if at.size > 1:
             near = np.argsort(away, axis=1, kind="stable")[:, :4]
             far = np.take_along_axis(away, near, 1)
-            rise = np.abs(middle[mine][near] - middle[mine][:, None]) / np.maximum(far, 1e-9)
-            slope[mine] = np.where(np.isfinite(far), rise, 0.0).mean(axis=1)
+            rise = np.abs(mean[near] - mean[:, None]) / far
+            slope[mine] = rise.mean(axis=1)[which]
     return slope

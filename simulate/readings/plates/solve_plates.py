@@ -77,6 +77,8 @@ class SolvedPlates:
         Readings more than needed.
     depends : Dependence or None
         What the result owes to plates that were known already.
+    wider : float
+        So much wider than the deviations say are the ranges of intervals; 1 without intervals.
     """
 
     names: tuple[str, ...]
@@ -108,6 +110,7 @@ class SolvedPlates:
     remarks: tuple[str, ...] = ()
     freedom: int = 0
     depends: Dependence | None = None
+    wider: float = 1.0
 
     @property
     def left_open(self) -> tuple[str, ...]:
@@ -329,6 +332,7 @@ def _by_intervals(
         open_rows=loose,
         against=against,
         place_mm=left.place_mm,
+        wider=WIDER,
         feel_um=float(np.sqrt(of.feel @ left.errors.feel_um**2)),
         hollow=hollow,
         remarks=(*remarks, *(one.sentence for one in hollow)),

@@ -232,7 +232,7 @@ def _told(held: Hold | None, of: Dependence | None, table: Readings, free: np.nd
     if held is None or of is None:
         return None
     names = tuple(table.names[i] for i in free)
-    return told(held, of, names, found.sd[:, None], found.factor_95, "urad", bool(table.is_interval.any()))
+    return told(held, of, names, found.sd[:, None], found.factor_95, "um/m", bool(table.is_interval.any()))
 
 
 def _told_from(found: Adjustment, of: Dependence | None) -> str:

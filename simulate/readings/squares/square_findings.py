@@ -81,7 +81,7 @@ def next_square(
             rows[:, -1] = lift
         seen = free_of(np.ones((lift.size, 1))) @ rows @ turn / sd
         found.append(Candidate(f"{table.names[j]} against {table.names[i]}", seen))
-    return next_reading(solved.cofactor, equations.datum, found, "urad", loose)
+    return next_reading(solved.cofactor, equations.datum, found, "um/m", loose)
 
 
 def of_squares(
@@ -125,7 +125,7 @@ def of_squares(
         stop = not_told(seen, following.name if following else "")
     else:
         stop = stop_from(solution.names, cuts.remove_um, solution.factor_95 * cuts.sd_um, target_um, "square", "true")
-    certain = certain_words(solution.low_urad, solution.high_urad, "angle", "urad")
+    certain = certain_words(solution.low_urad, solution.high_urad, "angle", "um/m")
     said = (solution.sentence, *certain, *agree.sentences, *sentence_of(following), stop.sentence)
     bounded = solution.low_urad is not None
     return Findings(
@@ -136,11 +136,11 @@ def of_squares(
         said,
         (
             "square",
-            "angle, urad",
-            "95 %, urad",
+            "angle, um/m",
+            "95 %, um/m",
             f"over {cuts.height_mm:g} mm, um",
             "take off at",
-            *(("at least, urad", "at most, urad") if bounded else ()),
+            *(("at least, um/m", "at most, um/m") if bounded else ()),
         ),
         tuple(_row(solution, cuts, i) for i in range(len(solution.names))),
         agree,
@@ -177,7 +177,7 @@ def _hidden(
     each = float(np.abs(flat.value).max())
     heights = np.unique(table.position_mm)
     bent = (
-        f"A flat that is bent, so that every pair opens by 1 urad too much, makes a square look {two(each)} urad out, "
+        f"A flat that is bent, so that every pair opens by 1 um/m too much, makes a square look {two(each)} um/m out, "
         f"{notice(flat.noticed)}."
     )
     stood = (

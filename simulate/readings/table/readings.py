@@ -73,7 +73,7 @@ class ReadingsError(Refusal):
         code: str = "cell",
         do: str = "",
     ) -> None:
-        self.file, self.row, self.column, self.value = file, row, column, value
+        self.file, self.row, self.column, self.value, self.usual_advice = file, row, column, value, not do
         place = [
             file,
             *((f"row {row}",) if row is not None else ()),

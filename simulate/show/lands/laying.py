@@ -63,7 +63,7 @@ def layings(way: str, points: int, length_mm: float, sd_um: float) -> tuple[Fit,
     checks.choice(way, "way", WAYS[:3])
     if way == "chained":
         return chained_level(points, length_mm, sd_um).fits
-    levels = anchored_levels(usual_counts(points), length_mm, sd_um, bridged=way.endswith("bridged"))
+    levels = anchored_levels(usual_counts(points), length_mm, sd_um, bridged=way == WAYS[1])
     return tuple(fit for level in levels for fit in level.fits)
 
 

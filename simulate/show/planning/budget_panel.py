@@ -139,7 +139,7 @@ class ChainPanel(Panel):
             return style.spell(float(um), self.units)
 
         worst = int(chain.weakest)
-        rounds = sum(s.name.startswith("land gauges") for s in stages)
+        rounds = max(s.round for s in stages)
         return (
             f"A black bar {spell(stages[0].out_um)} out takes {counted(rounds, 'round')} of three "
             "land gauges. Then come "

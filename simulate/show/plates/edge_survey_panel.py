@@ -161,7 +161,7 @@ class EdgeSurveyPanel(Panel):
         self, x, plate: np.ndarray, found: EdgeSurvey, plan: CutPlan, done: int, under: tuple, off: float | None
     ) -> str:
         value = float(flatness(x, x, plate).value_um)
-        grade = plate_grade_sentence(value, _SIDE_MM, _SIDE_MM).replace(" x ", " × ")
+        grade = plate_grade_sentence(value, _SIDE_MM, _SIDE_MM)
         sure = style.spell(2 * float(found.sd_um.max()), self.units)
         known = f"and every other has an uncertainty of ± {sure} (95 %) or less"
         if off is not None:

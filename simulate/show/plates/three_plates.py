@@ -257,7 +257,7 @@ class PlatesPanel(StepPanel):
         spell = [style.spell(f, self.units) for f in step.flatness_um]
         best = int(step.flatness_um.argmin())
         zone = flatness(self.history.x_mm, self.history.y_mm, step.height_um[best]).value_um
-        grade = plate_grade_sentence(zone, SIDE_MM, SIDE_MM).replace(" x ", " × ")
+        grade = plate_grade_sentence(zone, SIDE_MM, SIDE_MM)
         return (
             f"Spotting {step.number} of {len(self.history.steps)}: plate {step.upper + 1} face down on plate "
             f"{step.lower + 1}, {_TURNED[step.turned]}; gaps up to {style.spell(np.nanmax(step.gap_um), self.units)}, "

@@ -98,9 +98,8 @@ def verdict_words(answer: Answer | None) -> str:
     wide = [name for name, part in parts if part.mean() > 0.5]
     if not away.any():
         return f"No gap is seen; {rocks}."
-    where = "here and there" if not wide else "nearly all along" if len(wide) == 3 else "open " + " and ".join(wide)
-    where = where if where.startswith("open") else f"open {where}"
-    return f"Shut at {counted(shut, 'place')}, {where}; {rocks}." if shut else f"Open all along; {rocks}."
+    where = "here and there" if not wide else "nearly all along" if len(wide) == 3 else " and ".join(wide)
+    return f"Shut at {counted(shut, 'place')}, open {where}; {rocks}." if shut else f"Open all along; {rocks}."
 
 
 def passes_words(asked: int, done: int, sight: str) -> str:

@@ -77,9 +77,9 @@ def plate_grade_sentence(flatness_um: float, width_mm: float, depth_mm: float, s
     `flatness_um`: minimum-zone flatness. `standard` ({"DIN 876", "ISO 8512", "GGG-P-463c"}).
 
     >>> plate_grade_sentence(18, 400, 250)
-    'inside grade 2 for 400 x 250 mm (DIN 876)'
+    'inside grade 2 for 400 × 250 mm (DIN 876)'
     >>> plate_grade_sentence(90, 400, 250)
-    'outside grade 3, the coarsest, for 400 x 250 mm (DIN 876)'
+    'outside grade 3, the coarsest, for 400 × 250 mm (DIN 876)'
     """
     limits = plate_limits_um(width_mm, depth_mm, standard)
-    return sentence(flatness_um, "flatness_um", limits, f"{width_mm:g} x {depth_mm:g} mm ({standard})")
+    return sentence(flatness_um, "flatness_um", limits, f"{width_mm:g} × {depth_mm:g} mm ({standard})")

@@ -126,7 +126,7 @@ class OwnPlatesPanel(ReadingsPanel):
             *found.cut,
         ]
         said += [one.sentence for one in (found.next, found.stop) if one is not None]
-        said += ["Still undetected: " + found.hidden[0][0].lower() + found.hidden[0][1:], found.hidden[2]]
+        said += found.hidden[:2]  # what matters most stands first
         if simulated is not None and done[-1][0] > 0:
             said.append(compare(simulated, *done[-1], body="plate").sentence)
         self.found, self.canvas = found, canvas
@@ -137,7 +137,7 @@ class OwnPlatesPanel(ReadingsPanel):
         each = "; ".join(
             f"{name} {style.spell(flat)} out of flat, {plate_grade_sentence(flat, wide, deep, standard)}"
             for name, flat in zip(s.names, s.flatness_um)
-        ).replace(" x ", " × ")
+        )
         sure = (
             ""
             if s.low_95_um is None or s.high_95_um is None

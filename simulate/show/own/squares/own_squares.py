@@ -110,7 +110,7 @@ class OwnSquaresPanel(ReadingsPanel):
             for part in [
                 *self._each(found, cuts),
                 self._whole(found),
-                in_both(found.depends.sentence.replace("urad", "µm in a metre"), self.units) if found.depends else "",
+                in_both(found.depends.sentence, self.units) if found.depends else "",
                 self._next(cuts),
                 *self._further(told.next),
                 self._spread(found),
@@ -194,7 +194,7 @@ class OwnSquaresPanel(ReadingsPanel):
     def _further(self, following: NextReading | None) -> list[str]:
         if following is None:
             return []
-        return [in_both(following.sentence.replace("urad", "µm in a metre"), self.units)]
+        return [in_both(following.sentence, self.units)]
 
     def _next(self, cuts: SquareCut) -> str:
         if not self.solution.settled.all() or self.solution.low_95_urad is None:

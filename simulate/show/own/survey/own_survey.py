@@ -202,7 +202,7 @@ class SurveyPanel(ReadingsPanel):
             if off.any()
             else "as the scatter of the readings allows"
         )
-        grade = plate_grade_sentence(value, wide, deep, standard).replace(" x ", " × ")
+        grade = plate_grade_sentence(value, wide, deep, standard)
         high, low, worst = int(height.argmax()), int(height.argmin()), int(sd.round(6).argmax())
         return (
             f"Flatness {spell(value)} at {height.size} stations, "
