@@ -62,7 +62,9 @@ def test_what_bends_and_feel_make_is_said_with_how_much_of_them_it_takes():
 def test_bends_beyond_three_times_what_is_stated_are_a_finding(bend_um, feel_um, times):
     """By hand: equal blades that stand 15 um out half way up are bent by 10 um there and by 5 um at both ends, over the
     line of the three heights."""
-    rows = [f"{a},{b},{h},{low:.4f},{low:.4f}" for a, b in ("AB", "AC", "BC") for h, low in ((0, 0), (100, 30), (200, 0))]
+    rows = [
+        f"{a},{b},{h},{low:.4f},{low:.4f}" for a, b in ("AB", "AC", "BC") for h, low in ((0, 0), (100, 30), (200, 0))
+    ]
     table = made.table_of("lower,upper,height_mm,gap_at_least_um,gap_at_most_um", rows)
     solution = of_squares(table, feel_um=feel_um, bend_um=bend_um).solution
     assert solution.against.times == pytest.approx(times, abs=1e-3)

@@ -130,7 +130,7 @@ def _fits_least(equations: Equations, solved: Solved, known: bool):
         standard = standard / np.sqrt(spread) if spread > 1e-12 else 0 * standard
         left = np.maximum(solved.dof - standard**2, 1e-12)
         one = 2 * scipy.stats.t.sf(np.abs(standard) * np.sqrt((solved.dof - 1) / left), solved.dof - 1)
-    worst = int(np.argmax(np.abs(standard)))
+    worst = int(np.argmax(np.abs(standard).round(6)))
     size = abs(float(standard[worst]))
     same = equations.row[solved.used[checked[np.abs(np.abs(standard) - size) <= 1e-6 * max(size, 1e-12)]]]
     chance = float(-np.expm1(checked.size * np.log1p(-min(float(one[worst]), 1 - 1e-12))))

@@ -44,7 +44,7 @@ def stop_from(
     >>> stop_from(("A",), np.array([9.0]), np.array([3.0])).sentence
     'Go on: A is 9 um out, and scatter alone would show no more than 3 um.'
     """
-    worst = int(np.argmax(form_um - floor_um))
+    worst = int(np.argmax((form_um - floor_um).round(6)))
     blind = bool((form_um <= floor_um).all())
     if target_um is not None and (form_um + floor_um <= checks.number(target_um, "target_um", 0, above=True)).all():
         return StopRule(

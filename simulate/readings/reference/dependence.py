@@ -161,7 +161,7 @@ def told(
     each = []
     for name, whole, own in zip(names, sd, part, strict=True):
         if np.isfinite(whole).any():
-            at = int(np.nanargmax(whole))
+            at = int(np.nanargmax(whole.round(6)))
             each.append(
                 f"{name} ± {three(half * whole[at])} {unit}, of which ± {three(half * own[at])} {unit} comes from there"
             )

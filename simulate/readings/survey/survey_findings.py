@@ -72,7 +72,7 @@ def of_survey(
     following = next_line(equations, solved, solution.reading_sd_arcsec)
     again = ("Enter the mean of the two readings of each step instead.",) if following else ()
     said = (solution.sentence, *agree.sentences, *sentence_of(following), *again, stop.sentence)
-    worst = int(np.argmax(sd[0]))
+    worst = int(np.argmax(sd[0].round(6)))
     rows = (
         ("flat within, by hand", f"{three(solution.flatness_um)} um", "-"),
         ("flat within, all readings at once", f"{three(flat)} um", f"{three(stop.floor_um[0])} um from scatter alone"),
@@ -152,7 +152,7 @@ def _hidden(
         [np.linspace(0, 1, line.row.size - 1) if line.row.size > 2 else np.zeros(1) for line in lines.values()]
     )
     moved = shared_error(equations, solved, drift)
-    worst = int(np.argmax(np.abs(moved.value)))
+    worst = int(np.argmax(np.abs(moved.value).round(6)))
     step = max(float(np.diff(line.along_mm).max()) for line in lines.values())
     return (
         f"A drift of 1 arcsec along every line puts the height at x {solution.x_mm[worst]:g}, y "

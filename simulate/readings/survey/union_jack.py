@@ -188,7 +188,7 @@ def _sentence(
     closure_sd: np.ndarray,
     flat: float,
 ) -> str:
-    worst = int(np.argmax(sd))
+    worst = int(np.argmax(sd.round(6)))
     closures = " and ".join(f"{c:+.2f} um (± {s:.2f} um)" for c, s in zip(closure, closure_sd))
     return (
         f"Flatness {flat:.2f} um; closures {closures}; standard deviation of one reading {three(found.reading_sd)} "

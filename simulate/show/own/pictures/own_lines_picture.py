@@ -51,7 +51,7 @@ def _map(canvas: Canvas, solved: SolvedHeights, cut: FaceCut | None, units: str)
         f"Heights, lines every {style.spell(step, units)}; rings: not significant",
         shades_um=(step, top),
         sure=sure,
-        named={int(height.argmax()), int(height.argmin())},
+        named={int(height.round(6).argmax()), int(height.round(6).argmin())},
         units=units,
     )
     if cut is None:
@@ -69,7 +69,7 @@ def _map(canvas: Canvas, solved: SolvedHeights, cut: FaceCut | None, units: str)
         gaps=True,
         printed=between_stations(net.x_mm, net.y_mm, np.where(cut.sure[0], metal, 0)) > 0.6 * most,
         sure=cut.sure[0],
-        named={int(metal.argmax())},
+        named={int(metal.round(6).argmax())},
         units=units,
     )
 

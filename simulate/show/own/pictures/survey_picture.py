@@ -68,7 +68,7 @@ def _map(canvas: Canvas, found: UnionJack, height: np.ndarray, units: str, what:
         f"{what} every {style.spell(step, units)}; solid proud, dashed hollow",
         shades_um=(step, top),
         printed=blind(x, y, found),
-        named=named | {int(height.argmax()), int(height.argmin())},
+        named=named | {int(height.round(6).argmax()), int(height.round(6).argmin())},
         units=units,
         bar=True,
     )

@@ -203,7 +203,7 @@ class SurveyPanel(ReadingsPanel):
             else "as the scatter of the readings allows"
         )
         grade = plate_grade_sentence(value, wide, deep, standard)
-        high, low, worst = int(height.argmax()), int(height.argmin()), int(sd.round(6).argmax())
+        high, low, worst = int(height.round(6).argmax()), int(height.round(6).argmin()), int(sd.round(6).argmax())
         return (
             f"Flatness {spell(value)} at {height.size} stations, "
             f"{in_both(grade, self.units)}. Closures {closures}: {verdict}. The plate is highest at "
