@@ -71,7 +71,7 @@ def known_from(solution: object, body: str, name: str | None = None, said: str =
         raise Refusal(
             "unsettled",
             where=body,
-            found="the earlier result leaves it open",
+            found="the earlier result leaves it undetermined",
             must_be="a result that determines it, before it can serve as a reference",
         )
     low, high = (None if end is None or len(one.free) else end[one.at] for end in (told.low, told.high))

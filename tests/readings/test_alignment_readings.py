@@ -83,7 +83,7 @@ def test_the_bar_drops_out_half_a_turn_apart_and_one_way_round_tells_nothing():
         turn = feature(found, "parallelism", f"head, {PLANE_WORDS[plane]}").value
         sag = 0.0 if plane == "level" else 1.5  # the bar of this workshop is not quite as stiff as steel
         assert abs(turn - 300 * truth["head", plane][1]) <= sag + 1e-3
-    with pytest.raises(Refusal, match="half a turn of the spindle.*Turn the bar by half a turn"):
+    with pytest.raises(Refusal, match="half a turn of the spindle.*Give the bar half a turn"):
         solve_head(head(rng, truth, ways=(False,)), 1.0)
 
 

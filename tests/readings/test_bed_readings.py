@@ -261,7 +261,7 @@ SLIPS = {
     "a way of reading that is none": (FRONT.replace("edge", "rule"), "edge, dial, level, cross, strips or diagonal"),
     "no way": (FRONT + "edge,,300,,0,,5,,,,\n", "a short name of 1 to 24 characters"),
     "no end of a level": (FRONT + "level,front,0,,0,,,,,3,\n", "where it ends"),
-    "ends where it begins": (FRONT + "level,front,0,0,0,,,,,3,\n", "another place than 0 mm"),
+    "ends where it begins": (FRONT + "level,front,0,0,0,,,,,3,\n", "a place other than 0 mm"),
     "no length of strips": (FRONT + BACK + "strips,,0,200,,,,,40,,\n", "how long the strips are"),
     "no step at the strips": (FRONT + BACK + "strips,,0,200,,300,,,,,\n", "where the far strip rises"),
     "a gap at a level": (FRONT + "level,front,0,100,0,,7,,,3,\n", "is given beside the other reading"),
@@ -311,7 +311,7 @@ def test_a_bed_whose_way_is_told_by_a_gap_without_an_upper_end_does_not_stop():
     rows = [f"edge,front,{200 * k},0,{low},{high}" for k, (low, high) in enumerate(ends)]
     found = findings(table_of([head, *rows]), target_um=5000.0)
     assert [one.open for one in found.solution.features] == [True, True]
-    assert not found.stop.stop and "leave front open" in found.stop.sentence
+    assert not found.stop.stop and "do not settle front" in found.stop.sentence
 
 
 def test_a_bed_of_one_way_needs_no_place_across_and_blades_are_understood():

@@ -179,7 +179,7 @@ def test_a_form_that_only_gaps_without_an_upper_end_tell_is_open_and_never_asks_
     found = findings(by_blades(open_at=[("row 0", 0.0), ("column 0", 0.0), ("up", 0.0)]), target_um=1000.0)
     flat = feature(found.solution, "flatness")
     assert flat.told and flat.open and not feature(found.solution, "straightness", "line row 2").open
-    assert not found.stop.stop and "without an upper end leave the work open" in found.stop.sentence
+    assert not found.stop.stop and "without an upper limit do not settle the work" in found.stop.sentence
     assert findings(by_blades(), target_um=1000.0).stop.stop
 
 

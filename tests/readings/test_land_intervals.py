@@ -199,7 +199,7 @@ def test_readings_open_on_one_side_alone_bound_the_bar_and_settle_nothing():
     found = solve_lands(table([5], [np.inf], [(0, 300, 600)]), feel_um=0.0)
     assert found.open_mm == (300.0,) and not found.network.reached[1]
     assert (found.low_um[1], found.high_um[1]) == (pytest.approx(5, abs=1e-4), np.inf)
-    assert np.isnan(found.low_95_um[1]) and "Open on one side: 300 mm" in found.sentence
+    assert np.isnan(found.low_95_um[1]) and "Bounded on one side only: 300 mm" in found.sentence
 
 
 def test_a_doubtful_zero_leaves_nothing_guaranteed_by_its_gauge():

@@ -36,7 +36,7 @@ def typed(text, **more):
 
 def test_what_is_certain_of_points_without_an_upper_end_is_said_once():
     panel = typed(HEAD.decode() + "l,0,300,600,40,\ns,0,150,300,-2.5,2.5\ns,300,450,600,-2.5,2.5\n")
-    assert panel.sentence.count("Certain: proud") == panel.sentence.count("Open on one side") == 1
+    assert panel.sentence.count("Certain: proud") == panel.sentence.count("Bounded on one side only") == 1
 
 
 def test_the_demo_is_said_to_be_invented_and_its_figures_are_those_of_the_solver():

@@ -133,7 +133,7 @@ def test_an_eye_is_known_and_never_called_good_enough():
 @pytest.mark.parametrize(
     "sets, lack, words",
     [
-        ({"a": (0, -100, 0, 20, 0)}, Lack.OPEN, "read again with an upper end"),
+        ({"a": (0, -100, 0, 20, 0)}, Lack.OPEN, "read again with an upper limit"),
         ({"a": (0, 20, 60, 20, 0), "b": (0, 0, 0, 0, 0)}, Lack.CONTRADICTION, "contradict"),
         ({"a": (0, 20, 30, 20, 0)}, None, "good enough: bed.csv (straightness of front)"),
     ],

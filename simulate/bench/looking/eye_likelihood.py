@@ -38,7 +38,7 @@ def likeliest_eye(
             "contradiction",
             where="seen",
             found="wider gaps were seen less often",
-            must_be="more seen, the wider the gap",
+            must_be="seen more often, the wider the gap",
             do="Check which way the wedge opens",
         )
     p, slope = chances(best)

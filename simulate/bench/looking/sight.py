@@ -112,7 +112,8 @@ def look(gap_um: ArrayLike, sight: Sight = Sight()) -> Seen:
     low = np.where(opened, sight.threshold_um, 0.0)
     high = np.where(opened, np.inf, sight.threshold_um)
     words = {
-        "light": f"Light tells open from shut, not how wide: below {sight.threshold_um:g} µm everything looks shut.",
+        "light": f"Light shows whether there is a gap, not how wide it is: below {sight.threshold_um:g} µm no gap "
+        "shows.",
         "marking compound": f"A print means a gap under the film of {sight.threshold_um:g} µm, not contact;"
         " a thick film or a bar that rocks prints everywhere.",
     }[sight.kind]

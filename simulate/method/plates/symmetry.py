@@ -45,7 +45,7 @@ SQUARE = {
 """The families of a square plate: name to looks, and the simplest member over x and y from -1 to 1."""
 
 _OBLONG = {
-    "dome": ("even along x and along y: dome, bowl, saddle", lambda x, y: -(x**2) - y**2),
+    "dome": ("symmetrical along x and along y: dome, bowl, saddle", lambda x, y: -(x**2) - y**2),
     "twist": ("two corners high, two low", lambda x, y: x * y),
     "lopsided": ("one side unlike the other; a half turn changes its sign", lambda x, y: x**3),
 }

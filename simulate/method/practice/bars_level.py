@@ -53,8 +53,8 @@ SIGHTS = frozen(
 )
 PUSH = "a push at one end"
 COLOURS = (
-    f"Light tells open from shut. Only colour shows how wide, and only below {KNIFE_EDGE_UM:g} µm: all wider gaps "
-    "are white, and the narrowest look shut."
+    f"Light shows whether there is a gap. Only colour shows how wide, and only below {KNIFE_EDGE_UM:g} µm: wider gaps "
+    "are white, and the narrowest do not show."
 )
 EYES = ("light", "marking compound")
 """Ways of looking that show where it touches."""
@@ -113,7 +113,7 @@ def _pushed(state: PracticeState, settled: Rest) -> Answer:
         none,
         0.0 * state.x_mm,
         np.full(none.shape, np.inf),
-        "A push shows where the bar bears, not how wide it is open; one that bears at three places may turn as if it "
+        "A push shows where the bar bears, not how wide the gap is; one that bears at three places may turn as if it "
         "bore evenly.",
     )
     return Answer(PUSH, state.x_mm, seen, bool(settled.rocks), hinge=hinge(state.x_mm, settled.gap_um))

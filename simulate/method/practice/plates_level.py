@@ -91,8 +91,8 @@ def _look(state: PracticeState, kind: str, film_um: float | None) -> Answer:
         met & ~printed,
         np.where(printed, 0.0, film),
         np.where(printed, film, np.inf),
-        f"A print means a gap under the film of {film:g} µm, not contact; what is not marked may be open "
-        "by any amount.",
+        f"A print means a gap under the film of {film:g} µm, not contact; where nothing is marked the gap "
+        "may have any width.",
     )
     printed_marks = None if state.rules < 4 else _rubbed(state, gap, film)
     return Answer(

@@ -59,7 +59,7 @@ def _solved(read: AxisRows) -> SolvedAxes:
         heights,
         features,
         "an axis read at two places or more, at each of them before and after half a turn of the spindle",
-        "Turn the bar by half a turn, read the same places again, and write yes in the column turned",
+        "Give the bar half a turn, read the same places again, and write yes in the column turned",
     )
     work, left = _work(heights, read, features)
     return SolvedAxes(heights=heights, features=features, work=work, left_um=left)

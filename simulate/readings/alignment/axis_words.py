@@ -23,7 +23,7 @@ def hidden(heights: SolvedHeights, read: AxisRows) -> tuple[str, ...]:
         *network_words.hidden_words(heights, _candidates(read)),
         *(
             f"{name} at {x:g} mm: the bar was read in one position only. Its own error there is not known, so the "
-            "reading does not count. Turn it by half a turn, and read it again."
+            "reading does not count. Give it half a turn, and read it again."
             for name, x in read.one_way
         ),
         *_sag(read),
@@ -121,6 +121,6 @@ def work_words(
     if left_um > 0.05:
         said.append(
             f"No shim can be thinner than zero: {read.order[1]} is then still {three(left_um)} um too high. Take that "
-            "off its feet, or put it under the headstock"
+            "off its feet, or raise the headstock by as much"
         )
     return tuple(dict.fromkeys(said)) or ("Nothing to shim or swing: no axis is determined.",)

@@ -175,7 +175,8 @@ def _solved(read: SquareRows, feel_um: float | None = None) -> SolvedOneSquare:
         heights,
         (angle,),
         "readings on both sides of the strip or the column, by two scribed lines, or in three turns of the roller",
-        "Turn the square over, or the roller on, read the same heights again, and say so in the column turned",
+        "Turn the square over, or turn the roller further, read the same heights again, and say so in the column "
+        "turned",
     )
     grade = next((name for name, most in grades.items() if abs(out.value) <= most), list(grades)[-1])
     limit = Limit(low=-grades[grade], high=grades[grade], source=f"DIN 875 grade {grade}")

@@ -56,7 +56,7 @@ def open_words(count: int, bodies: str) -> str:
     """Say that readings without an upper end leave something open."""
     start = "1 reading has" if count == 1 else f"{count} readings have"
     return (
-        f"{start} no upper end, so how hollow the {bodies} are there is not settled. The 95 % ranges assume that the "
+        f"{start} no upper limit, so how hollow the {bodies} are there is not settled. The 95 % ranges assume that the "
         f"shape of the {bodies} is smooth; the guaranteed bounds do not."
     )
 
@@ -76,8 +76,8 @@ def certainly_hollow(network: Network, hollow_um: np.ndarray | None) -> str:
     if depth[-1] > max([one[1] for one in own], default=0.0):
         at = network.x_mm[int(np.argmax(hollow_um[-1]))]
         return (
-            f"For certain the bars are at least {three(depth[-1])} um hollow at {at:g} mm, on average: file their ends."
+            f"The bars are certainly at least {three(depth[-1])} um hollow at {at:g} mm, on average: file their ends."
         )
     return " ".join(
-        f"For certain {name} is at least {three(deep)} um hollow at {at:g} mm: file its ends." for name, deep, at in own
+        f"{name} is certainly at least {three(deep)} um hollow at {at:g} mm: file its ends." for name, deep, at in own
     )

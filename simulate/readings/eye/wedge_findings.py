@@ -103,8 +103,8 @@ def next_gap(solution: SolvedWedge, table: Readings) -> NextReading:
         options[0].sd_after,
         "um",
         options,
-        f"Try a gap of {three(best)} um next. Of all widths, {looks} trial{'s' * (looks != 1)} there would cut the "
-        f"standard deviation of your threshold most, from {two(before)} to {two(options[0].sd_after)} um "
+        f"Try a gap of {three(best)} um next. More than at any other width, {looks} trial{'s' * (looks != 1)} there "
+        f"would cut the standard deviation of your threshold, from {two(before)} to {two(options[0].sd_after)} um "
         f"({two(options[0].gain_bits)} bits a trial).",
     )
 

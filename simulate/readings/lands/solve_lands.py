@@ -264,7 +264,9 @@ def _sentence(found: Network, spread: float, source: str, surely: str, open_: tu
         f"{_SPREAD_FROM[source]}."
     ]
     if open_:
-        told.append(f"Open on one side: {row_of(np.array(open_))} mm; give proud_at_most beside proud_at_least there.")
+        told.append(
+            f"Bounded on one side only: {row_of(np.array(open_))} mm; give proud_at_most beside proud_at_least there."
+        )
     return " ".join(told + [s for s in (surely, "" if found.reached.all() or open_ else found.words) if s])
 
 

@@ -32,7 +32,7 @@ def hidden(found: SolvedLines, read: LevelLines) -> tuple[str, ...]:
     )
     if read.uneven:
         said.append(
-            f"The steps of {', '.join(read.uneven)} are not of one length. A base reads the slope over its own length "
-            "alone, so this holds only where the base was changed with the step."
+            f"The steps of {', '.join(read.uneven)} are not all the same length. A base reads the slope over its own "
+            "length alone, so this holds only if the base was changed with the step."
         )
     return tuple(said)

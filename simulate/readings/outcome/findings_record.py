@@ -167,11 +167,11 @@ def certain_words(low: np.ndarray | None, high: np.ndarray | None, what: str, un
     width = width[~np.isnan(width) & (width > 1e-4)]
     firm = width[np.isfinite(width)]
     if not firm.size:
-        return (f"The intervals alone leave every {what} open; give both ends of more intervals.",)
+        return (f"The intervals alone set no limits to any {what}; give both ends of more intervals.",)
     span = f"{three(firm.min())} to {three(firm.max())}" if firm.max() > 1.001 * firm.min() else three(firm.max())
     if firm.size < width.size:
         return (
             f"By the intervals alone {firm.size} of {width.size} {what}s are certain within {span} {unit}; the "
-            "others are open.",
+            "others have no limits.",
         )
     return (f"By the intervals alone every {what} is certain within {span} {unit}.",)

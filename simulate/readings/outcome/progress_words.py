@@ -150,7 +150,7 @@ def _stop(found: Progress) -> str:
         )
     if not found.stop:
         return "Go on: the next round should improve the worst by more than the scatter of such figures."
-    finer = " Only finer sight or a finer tool reaches lower." if found.floor_um else ""
+    finer = " Only a sharper eye or a finer tool reaches lower." if found.floor_um else ""
     return (
         f"Stop and think: the next round should improve the worst by no more than the scatter of such figures.{finer}"
     )

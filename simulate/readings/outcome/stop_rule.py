@@ -77,8 +77,8 @@ def not_told(form_um: np.ndarray, asks: str = "", open_: tuple[str, ...] = ()) -
     """
     if open_:
         said = (
-            f"Do not stop: readings without an upper end leave {', '.join(open_)} open. File by what is certain, and "
-            "read again with an upper end."
+            f"Do not stop: readings without an upper limit do not settle {', '.join(open_)}. File by what is "
+            "certain, and read again with an upper limit."
         )
     else:
         said = (

@@ -233,7 +233,7 @@ def _names(laid: Laid, kind: str) -> tuple[str, str]:
     lower, upper = (_name(word, f"{which} {body}") for word, which in ((laid.lower, "lower"), (laid.upper, "upper")))
     if lower.casefold() == upper.casefold():
         where = f"upper {body}"
-        raise Refusal("same", where=where, found=f"'{upper}'", must_be=f"another {body} than the lower one")
+        raise Refusal("same", where=where, found=f"'{upper}'", must_be=f"a {body} other than the lower one")
     return lower, upper
 
 

@@ -38,10 +38,10 @@ class PlateHollow:
     @property
     def sentence(self) -> str:
         """The hollow in words, with where metal has to come off."""
-        who, mean = (f"{self.name} is", "") if self.name else ("the plates are", " on average")
+        who, mean = (f"{self.name} is", "") if self.name else ("The plates are", " on average")
         at, one, two = (f"x {x:g}, y {y:g}" for x, y in (self.at_mm, *self.ends_mm))
         return (
-            f"For certain {who} at least {three(self.depth_um)} um hollow at {at} mm{mean}, below the line from {one} "
+            f"{who} certainly at least {three(self.depth_um)} um hollow at {at} mm{mean}, below the line from {one} "
             f"to {two} mm: take metal off at the two ends of that line."
         )
 

@@ -174,7 +174,7 @@ def told(
         many = held.mixed != 1
         said += [
             f"{held.mixed} station{'s' * many} of the reference lie{'s' * (not many)} between places where it is known",
-            "Its height there is taken on the straight line between neighbours, and any error of that is not counted",
+            "Its height there is taken on the straight line between neighbours, and any error in that is not counted",
         ]
     if bounds_out:
         said.append("Guaranteed bounds are left out, because what is known of a reference is likely and not certain")

@@ -220,7 +220,7 @@ def _refuse(of: Readings | Network, against: Contradiction | None, open_: tuple[
 
 
 def _left_open(source: str) -> Refusal:
-    return Refusal("unsettled", where=source, found="a round that leaves its form open")
+    return Refusal("unsettled", where=source, found="a round that leaves its form undetermined")
 
 
 ERRORS: dict[str, Callable[..., RoundErrors]] = {

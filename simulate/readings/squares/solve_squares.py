@@ -378,7 +378,7 @@ def _refusal(table: Readings, hidden: np.ndarray, fit: np.ndarray, free: np.ndar
             "unsettled",
             where=f"{start}{', '.join(loose)}",
             found=f"{pair} (row {table.row[row]}) were read at one height only"
-            f"{', because a gap without an upper end gives no angle' if several else ''}",
+            f"{', because a gap without an upper limit gives no angle' if several else ''}",
             do="Give gap_at_most as well, or read the pair at another height"
             if several
             else "Read each pair at two heights or more, bottom and top",
@@ -418,7 +418,7 @@ def _sentence(table: Readings, names: tuple[str, ...], value: np.ndarray, sd: np
     open_ = ", ".join(n for n, yes in zip(names, firm, strict=True) if not yes)
     more = (
         (
-            f"Not settled: {open_}, because readings without an upper end leave the angle open on one side; give "
+            f"Not settled: {open_}, because readings without an upper limit bound the angle on one side only; give "
             "gap_at_most as well."
         )
         if open_

@@ -110,7 +110,7 @@ def _pairs(sheet: Sheet) -> tuple[tuple[str, ...], np.ndarray, np.ndarray]:
     order: dict[str, int] = {}
     for i, (below, above) in enumerate(zip(lower, upper)):
         if below == above:
-            sheet.refuse(i, "upper", "another body than the lower one", f"{shortened(above)} would lie against itself")
+            sheet.refuse(i, "upper", "a body other than the lower one", f"{shortened(above)} would lie against itself")
         order.setdefault(below, len(order))
         order.setdefault(above, len(order))
     return tuple(order), np.array([order[n] for n in lower]), np.array([order[n] for n in upper])

@@ -172,11 +172,11 @@ def bed_of(sheet: Sheet, kind: str) -> Readings:
     plane = sheet.one_of("plane", _PLANES, planes) if sheet.has("plane") else np.zeros(sheet.row.size, int)
     for i in np.flatnonzero((plane == 1) & ~np.isin(how, ("edge", "dial", "bolt")))[:1]:
         sheet.refuse(i, "plane", f"upright: {how[i]!r} shows nothing of the horizontal plane")
-    to_x = _where(sheet, "to_x", np.isin(how, _TO), "where it ends: another place than x")
+    to_x = _where(sheet, "to_x", np.isin(how, _TO), "where it ends: a place other than x")
     strip = _where(sheet, "strip", how == "strips", "how long the strips are")
     x, y = lengths(sheet, "x"), sheet.numbers("y", "a place in mm", -1e5, 1e5, blank=True) if sheet.has("y") else blank
     for i in np.flatnonzero(to_x == x)[:1]:
-        sheet.refuse(i, "to_x", f"another place than {x[i]:g} mm, where it begins")
+        sheet.refuse(i, "to_x", f"a place other than {x[i]:g} mm, where it begins")
     for i in np.flatnonzero(strip <= 0)[:1]:
         sheet.refuse(i, "strip", "above 0")
     largest = f"up to {LARGEST_UM / 1000:g} mm either way"

@@ -64,7 +64,7 @@ _WORDS = {
         "Check which way it lay, and correct the column turned",
     ),
     "all turned": (
-        "The readings would agree far better ({three} times less scatter) with yes and no changed over in the "
+        "The readings would agree far better ({three} times less scatter) with yes and no swapped in the "
         "whole column turned",
         "Check what yes means in it",
     ),

@@ -167,8 +167,8 @@ class OwnLandsPanel(ReadingsPanel):
             said.append(f"A band for all points at once is {wide:.1f} times as wide.")
         if found.open_mm:
             said.append(
-                f"Open on one side: {', '.join(self._at(v) for v in found.open_mm[:MOST_NAMED])}; read there "
-                "again with an upper end."
+                f"Bounded on one side only: {', '.join(self._at(v) for v in found.open_mm[:MOST_NAMED])}; read there "
+                "again with an upper limit."
             )
         if not net.reached.all() and not found.open_mm:
             said.append(

@@ -126,13 +126,13 @@ class OwnSquaresPanel(ReadingsPanel):
             out, end = style.spell(cuts.remove_um[k], self.units), "bottom" if cuts.at_foot[k] else "top"
             if not found.settled[k]:
                 said.append(
-                    f"{name} is not settled: readings without an upper end leave its angle open"
+                    f"{name} is not settled: readings without an upper limit leave its angle undetermined"
                     + self._certain(found, k)
                     + ". "
                     + (
                         f"File its {end}, at least {out} off there, and read again."
                         if cuts.sure[k]
-                        else "Read it again with an upper end."
+                        else "Read it again with an upper limit."
                     )
                 )
                 continue

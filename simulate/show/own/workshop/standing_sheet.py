@@ -32,11 +32,12 @@ _NEXT = {
 }
 _LACKS = {
     Lack.SPREAD: "No range is known for {}: the repeatability of a reading is not known yet.",
-    Lack.OPEN: "Readings without an upper end leave {} open: read again with an upper end before you call it good.",
+    Lack.OPEN: "Readings without an upper limit do not settle {}: read again with an upper limit before you call it "
+    "good.",
     Lack.CONTRADICTION: "No range is known for {}: a reading is wrong.",
 }
 _NEXT_LACK = {
-    Lack.OPEN: "read again with an upper end",
+    Lack.OPEN: "read again with an upper limit",
     Lack.CONTRADICTION: "read again what contradicts the others",
 }
 SHIMMED = {"joint": ("offset", "angle"), "head": ("parallelism", "offset")}
