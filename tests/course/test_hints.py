@@ -79,7 +79,7 @@ def test_what_a_question_knows_of_itself_goes_before_what_every_question_knows()
 
 
 def test_a_size_and_a_height_are_told_otherwise_of_their_sign():
-    assert judge(numeric("By how much?", 8, "µm", "."), -8).hint == "A size is asked for: type it without a minus."
+    assert judge(numeric("By how much?", 8, "µm", "."), -8).hint == "A size is asked for: type it without a minus sign."
     assert judge(numeric("Without its sign?", 8, "µm", "."), -8).hint.startswith("A size is asked for")
     assert judge(numeric("With its sign?", 8, "µm", "."), -8).hint == "Plus is proud, minus is hollow."
 

@@ -36,7 +36,7 @@ PANELS = {
 }
 QUESTIONS = {
     "why not two": "They only prove that they are opposites",
-    "2 and 3 both fit 1": "Both fit bar 1: are all good?",
+    "2 and 3 both fit 1": "Both fit bar 1: are all three good?",
     "which one to file": "Which one do I file?",
     "which is hollow": "Hollow or hill?",
     "must it be turned": "So the turn finds the S with two bars",
@@ -45,7 +45,7 @@ QUESTIONS = {
     "blue everywhere": "Blue everywhere may be a good bar, a thick film, or work that rocked",
     "why is the middle marked": "Why is the middle always marked?",
     "how small a gap": "The wedge.",
-    "does one square need a third": "a pair shows only the sum of two angles",
+    "do two squares need a third": "a pair shows only the sum of two angles",
     "does it matter how it lies": "how it lies does matter",
     "why did the fit vanish": "Why did yesterday's fit vanish?",
     "does agreement mean truth": "Does agreement mean truth?",

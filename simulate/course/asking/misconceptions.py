@@ -31,7 +31,7 @@ BELIEFS = (
         ),
     ),
     Belief(
-        "Bars 2 and 3 both fit bar 1: are all good?",
+        "Bars 2 and 3 both fit bar 1: are all three good?",
         "Whoever fits the gauge is right.",
         "They agree with the error of bar 1; 2 on 3 shows twice that.",
         (
@@ -55,7 +55,7 @@ BELIEFS = (
     Belief(
         "Must plates be turned?",
         "A turn changes nothing, or any turn shows everything.",
-        "A quarter turn shows twist, a half turn odd shapes, a slide what no square turn can.",
+        "A quarter turn shows twist, a half turn odd shapes, a slide what neither can.",
         (
             ("turns-twist", "any turn is taken to show everything"),
             ("plates-twist", "the turn is taken to change nothing"),
@@ -107,7 +107,7 @@ BELIEFS = (
         ),
     ),
     Belief(
-        "Does one square need a third?",
+        "Do two squares need a third?",
         "Two squares that show no light are square.",
         "A pair shows only the sum.",
         (("square-pair", "two that agree are right"), ("square-pair", "one of two must be right")),

@@ -70,7 +70,7 @@ SIGN = "the size is right and the sign is not"
 
 def _sign_hint(question: Question) -> str:
     if question.answer > 0 and not re.search(r"(?<!without its )\bsign\b|\bplus\b", question.text, re.IGNORECASE):
-        return "A size is asked for: type it without a minus."
+        return "A size is asked for: type it without a minus sign."
     return "Check again which way is plus." if "plus" in question.text else "Plus is proud, minus is hollow."
 
 

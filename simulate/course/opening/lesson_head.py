@@ -74,7 +74,7 @@ class LessonHead:
         self.offer.description = f"Review {many} from earlier lessons"
         self.offer.tooltip = (
             f"From {REST_DAYS} days ago or earlier, with new figures; those that went wrong come first. "
-            "They count towards no mark."
+            "They do not count towards the mark."
         )
         self.offer.layout.display = None if due else "none"
 

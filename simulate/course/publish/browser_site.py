@@ -34,7 +34,7 @@ WAIT_S = 90
 
 NO_KERNEL = (
     "Python has not loaded after a minute and a half. It is fetched from its makers over the Internet, "
-    "and a browser or a school's network may refuse it. Wait, or load the page again. Otherwise read the course as "
+    "and a browser or a school's network may block it. Wait, or load the page again. Otherwise read the course as "
     "static pages, or open it on a computer with Jupyter. This edition is untested: no lesson has been run in it."
 )
 

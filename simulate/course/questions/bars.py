@@ -214,7 +214,7 @@ def hidden_s(rng: np.random.Generator) -> Question:
     h = draw(rng, 4, 20)
     return numeric(
         f"Bar A has an S: +{h} µm at the left quarter and -{h} µm at the right quarter. Bar B fits it. "
-        "B is turned end for end. To what do the two heights add up at A's left quarter?",
+        "B is turned end for end. What do the two heights add up to at A's left quarter?",
         2 * h,
         "µm",
         f"B has -{h} left and +{h} right; turned, its +{h} meets A's +{h}.",
@@ -228,8 +228,8 @@ def hidden_bow(rng: np.random.Generator) -> Question:
     """Turning two bars does not show a bow."""
     h = draw(rng, 4, 20)
     return numeric(
-        f"Bar A is bowed, +{h} µm in the middle and the same to left and right. Bar B fits it. B is turned end for "
-        "end. To what do the two heights add up in the middle?",
+        f"Bar A has a symmetrical bow, +{h} µm in the middle. Bar B fits it. B is turned end for "
+        "end. What do the two heights add up to in the middle?",
         0,
         "µm",
         "A bow looks the same from both ends, so the turn changes nothing.",
@@ -298,7 +298,7 @@ def hidden_proof(rng: np.random.Generator) -> Question:
     """Proof only of what was tried."""
     return pick(
         rng,
-        "Three bars fit in every pair. Of what is that proof?",
+        "Three bars fit in every pair. What is that proof of?",
         "Of straight edges in the placements tried, within what the eye sees",
         "Shared habits survive: the same sag, the same lamp, the same eye.",
         ("Of truth", "agreement means truth", "All three lay on the same bench and were seen by the same eye."),

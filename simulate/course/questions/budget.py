@@ -41,7 +41,7 @@ def chain_bound(rng: np.random.Generator) -> Question:
         "µm",
         f"{w} / √3 = {w / 3**0.5:.2f}.",
         (w, "a bound is taken for a standard deviation", "Most cases lie well inside the bound."),
-        (w / 2, "half of the bound is taken", "An even distribution over ± w has a standard deviation of w / √3."),
+        (w / 2, "half of the bound is taken", "A uniform distribution over ± w has a standard deviation of w / √3."),
         (2 * w / 3**0.5, "the whole width is taken for the half", "± w is already the half width."),
         tolerance=0.06,
     )

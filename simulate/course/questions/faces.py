@@ -179,8 +179,8 @@ def bed_shim(rng: np.random.Generator) -> Question:
     turn, feet = 50 * draw(rng, 2, 8), (120, 160, 240)[draw(rng, 0, 2)]
     shim = turn * feet / 1000
     return numeric(
-        f"A headstock drops towards its nose by {turn} µm in a metre. Its feet are {feet} mm apart. How thick is the "
-        "shim under the foot at the nose that corrects this?",
+        f"A headstock drops towards its nose by {turn} µm in a metre. Its feet are {feet} mm apart. How thick a "
+        "shim under the foot at the nose corrects this?",
         shim,
         "µm",
         f"{turn} × {feet} / 1000 = {shim:g}.",

@@ -45,13 +45,13 @@ def lands_sum(rng: np.random.Generator) -> Question:
     a, light = 2 * draw(rng, 5, 7) + 1, draw(rng, 4, 8)
     return numeric(
         f"The middle land of gauge A stands {a} µm proud. Gauge B is laid on it: the outer lands are dark, and "
-        f"{light} µm of light shows over the middle. How does the middle land of B stand, with its sign?",
+        f"{light} µm of light shows over the middle. How high does the middle land of B stand, with its sign?",
         -light - a,
         "µm",
         f"a + b = -{light}, so b = -{light} - {a} = {-light - a}.",
         (-light, "the other gauge is taken for straight", f"A is {a} µm proud. B makes up for that too."),
         (a + light, "the sign is forgotten", "Light in the middle: is the sum proud or hollow?"),
-        (light - a, "light is taken for proud", f"The two add up to -{light}, for there is light between them."),
+        (light - a, "light is taken for proud", f"The two add up to -{light}, since light shows between them."),
         (a - light, "one gauge is taken from the other", f"The two add up to -{light}. What does B need beside +{a}?"),
     )
 

@@ -34,13 +34,13 @@ def bend_length(rng: np.random.Generator) -> Question:
     """Sag and length."""
     s = draw(rng, 2, 9) / 2
     return numeric(
-        (f"A bar sags {s:g} µm on its ends. How much does a bar of twice the length sag, of the same depth and steel?"),
+        (f"A bar sags {s:g} µm on its ends. How much does a bar of twice the length, but the same depth and steel, sag?"),
         16 * s,
         "µm",
         f"The fourth power of the length: 2 × 2 × 2 × 2 = 16, and 16 × {s:g} = {16 * s:g}.",
         (2 * s, "length is taken to count once", "The lever, the bend along it and the weight all grow."),
         (8 * s, "the weight stays as it was", "The third power is for a fixed load. A longer bar also weighs more."),
-        (4 * s, "length is taken to count twice", "Think of 5 w L⁴ / (384 E I): to which power is L?"),
+        (4 * s, "length is taken to count twice", "Think of 5 w L⁴ / (384 E I): to what power is L raised?"),
     )
 
 
@@ -49,7 +49,7 @@ def bend_inset(rng: np.random.Generator) -> Question:
     length = 100 * draw(rng, 4, 12)
     inset = 2 / 9 * length
     return numeric(
-        f"A straightedge of even depth is {length} mm long. About how far from each end do its two supports go, "
+        f"A straightedge of uniform depth is {length} mm long. About how far from each end do its two supports go, "
         "so that it sags least?",
         inset,
         "mm",
@@ -65,13 +65,13 @@ def bend_shared(rng: np.random.Generator) -> Question:
     """What three bars share."""
     s = 2 * draw(rng, 2, 12)
     return numeric(
-        "Three equal bars were fitted in every pair. The lower one always lay bedded and could not bend; the upper "
-        f"one lay on its two ends and sagged {s} µm. All joints are dark. By how much is each bar out when nothing "
-        "bends it? Give the height of its middle, with its sign.",
+        "Three equal bars were fitted in every pair. The lower one was always fully supported and could not bend; "
+        f"the upper one lay on its two ends and sagged {s} µm. All joints are dark. By how much is each bar out when "
+        "nothing bends it? Give the height of its middle, with its sign.",
         -s / 2,
         "µm",
         f"Two hollows together fill what the upper one sags: {s} / 2 = {s / 2:g} each, and hollow is minus.",
-        (0, "three that agree are right", "All three were fitted with the same helper. What did the sag fill?"),
+        (0, "three that agree are right", "All three were fitted under the same sag. What did it fill?"),
         (-s, "the whole sag goes to one bar", "The joint has two faces, and all three bars are alike."),
         (-2 * s, "the doubling is used the wrong way", "The gap shows two bars together. One carries half."),
     )
@@ -97,13 +97,13 @@ def bend_turn(rng: np.random.Generator) -> Question:
     """Which turn shows sag."""
     return pick(
         rng,
-        "You suspect that a bar sags on its even supports. Which move shows it?",
+        "You suspect that a bar sags on its symmetrical supports. Which move shows it?",
         "Turn it over, edge down, and read the same face again",
         "Weight always pulls down: it adds to one reading and takes away from the other.",
         (
             "Turn it end for end",
             "every turn is taken to show every error",
-            "An even sag looks the same from both ends. What has changed?",
+            "A symmetrical sag looks the same from both ends. What has changed?",
         ),
         (
             "Swap it with an equal bar",

@@ -117,7 +117,7 @@ def eye_hand(rng: np.random.Generator) -> Question:
     t = draw(rng, 4, 12) / 2
     return pick(
         rng,
-        f"Your wedge test gives a threshold of {t:g} µm. You hand your eye to the simulation of three bars. What does "
+        f"Your wedge test gives a threshold of {t:g} µm. You let your eye judge the three simulated bars. What does "
         f"it do at a gap of {t:g} µm, apart from guesses and misses?",
         "It sees it half the time, by chance",
         "The simulation draws the threshold again at each trial, so that a gap is seen as often as your curve says.",

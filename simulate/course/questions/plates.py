@@ -17,8 +17,8 @@ def plates_solve(rng: np.random.Generator) -> Question:
     b = 3 * a + draw(rng, 2, 12)
     ab, ac, bc = a + b, a + c, b + c
     return numeric(
-        f"Three plates are hollow. In the middle, A on B is open by {ab} µm, A on C by {ac} µm and B on C by {bc} µm, "
-        "each against its corners. How hollow is A?",
+        f"Three plates are hollow. The corners touch, and the gap in the middle is {ab} µm for A on B, {ac} µm for "
+        f"A on C and {bc} µm for B on C. How hollow is A?",
         a,
         "µm",
         f"({ab} + {ac} - {bc}) / 2 = {a}.",
@@ -34,7 +34,7 @@ def plates_twist(rng: np.random.Generator) -> Question:
     return numeric(
         f"Two plates carry the same twist: two corners {e // 2} µm high, two {e // 2} µm low, {e} µm between them. "
         "They fit face to face. One is turned a quarter and rocks on its two high corners. Held so that both gaps "
-        "are equal, how wide is it open at both low corners?",
+        "are equal, how wide is the gap at each low corner?",
         2 * e,
         "µm",
         f"High meets high and low meets low: the sum is twice the twist, 2 × {e} = {2 * e}.",
@@ -103,8 +103,8 @@ def plates_film(rng: np.random.Generator) -> Question:
     gap = draw(rng, 12, 30)
     return pick(
         rng,
-        "A face prints evenly from rim to rim. Under a thinner film it prints at the rim only; the middle is open by "
-        f"{gap} µm. What happened with the first film?",
+        "A face prints evenly from edge to edge. With a thinner film it prints at the edges only; the gap in the "
+        f"middle is {gap} µm. What happened with the first film?",
         f"It was thicker than {gap} µm and bridged the gap",
         "A film prints where the gap is less than its thickness.",
         ("The plate moved", "the print is explained away", "Nothing moved. What does a film need in order to print?"),
@@ -124,7 +124,7 @@ def turns_twist(rng: np.random.Generator) -> Question:
         (
             "A half turn",
             "any turn is taken to show everything",
-            "Turn a sketch of + and - corners by half: it is the same sketch.",
+            "Give a sketch of + and - corners half a turn: it is the same sketch.",
         ),
     )
 
@@ -141,7 +141,7 @@ def turns_pinwheel(rng: np.random.Generator) -> Question:
         (
             "A quarter turn",
             "what finds twist is taken to find everything",
-            "Turn a sketch of it by a quarter. Does it look any different?",
+            "Give a sketch of it a quarter turn. Does it look any different?",
         ),
         ("A half turn", "any turn is taken to show everything", "Two quarter turns, and a quarter changes nothing."),
     )
@@ -207,8 +207,8 @@ def turns_oblong(rng: np.random.Generator) -> Question:
     rest = () if 2 * short == longer else (over,)  # at a half the two are the same
     return numeric(
         (
-            f"A plate of {longer} × {short} mm is turned a quarter on one of its size. What part of its face meets the "
-            "other, in per cent?"
+            f"A plate of {longer} × {short} mm is given a quarter turn on another of its size. What part of its face "
+            "meets the other, in per cent?"
         ),
         100 * short / longer,
         "%",

@@ -49,7 +49,7 @@ def practice_dark(rng: np.random.Generator) -> Question:
         rng,
         f"Bar {b} lies on bar {a}, and no light shows anywhere. What do you know?",
         f"Bars {a} and {b} are opposites, to within what the eye sees",
-        "Their sum is straight. How straight each of them is stays open.",
+        "Their sum is straight. How straight each of them is, nobody knows.",
         (f"Bars {a} and {b} are straight", "a fit is taken for straightness", "A hill in a hollow is dark too."),
         (
             f"Bar {b} is straight if bar {a} is the gauge",

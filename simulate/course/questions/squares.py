@@ -89,9 +89,9 @@ def square_strip(rng: np.random.Generator) -> Question:
     """Half the sum of the light on both sides of a strip."""
     a, strip, h = draw(rng, 12, 30), draw(rng, 3, 9), (100, 140, 150)[draw(rng, 0, 2)]
     return numeric(
-        "A strip of even width stands upright on the plate. A square pushed against it from the right shows "
-        f"{a + strip} µm of light at the top, {h} mm up, the bottom shut. Turned round and pushed against it from the "
-        f"left it shows {a - strip} µm at the top. By how much is the square out at that height?",
+        "A strip of uniform width stands upright on the plate. A square pushed against it from the right shows "
+        f"{a + strip} µm of light at the top, {h} mm up, with the bottom closed. Turned round and pushed against it "
+        f"from the left it shows {a - strip} µm at the top. By how much is the square out at that height?",
         a,
         "µm",
         f"The strip leans once with the square and once against it: ({a + strip} + {a - strip}) / 2 = {a}.",
@@ -109,8 +109,8 @@ def square_cylinder(rng: np.random.Generator) -> Question:
     """The mean of opposite sides."""
     q, lean = draw(rng, 12, 30), draw(rng, 5, 10)
     return numeric(
-        f"A square is stood against an even roller. Over the height the gap opens by {q + lean} µm; with the roller "
-        f"turned by half a turn it opens by {q - lean} µm. By how much is the square out over that height?",
+        f"A square is stood against a parallel roller. Over the height the gap opens by {q + lean} µm; with the roller "
+        f"given half a turn it opens by {q - lean} µm. By how much is the square out over that height?",
         q,
         "µm",
         f"The roller leans once away and once towards: ({q + lean} + {q - lean}) / 2 = {q}.",

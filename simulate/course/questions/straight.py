@@ -71,7 +71,7 @@ def straight_tilt(rng: np.random.Generator) -> Question:
         "now? (Leave its bending out.)",
         s,
         "µm",
-        "Straightness is judged from the bar's own line, and the line tilts with the bar.",
+        "Straightness is judged against the bar's own line, and the line tilts with the bar.",
         (s + t, "tilt is taken for error", "Does the shape change when one end is lifted?"),
         (t, "tilt is taken for the whole error", "The strip moves the bar; it does not shape it."),
         (t - s, "tilt is set against the error", "Nothing cancels here: the shape is the same as before."),
@@ -154,7 +154,7 @@ def gap_dark(rng: np.random.Generator) -> Question:
         f"Your eye sees light from {t:g} µm upwards. Two bars lie on each other, and it is dark all along. "
         "What do you know?",
         f"No gap is wider than about {t:g} µm",
-        "Dark says that each gap is under what the eye can see, no more than that.",
+        "Dark means that each gap is smaller than the eye can see, and no more than that.",
         ("There is no gap at all", "dark is taken for touching", "A gap under your threshold is dark as well."),
         ("Both bars are straight", "two that agree are right", "A hill fits a hollow that is its opposite."),
         ("The upper bar is straight", "the lower one is trusted", "Who made the lower one straight?"),

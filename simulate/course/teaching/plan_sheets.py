@@ -173,8 +173,8 @@ def _materials_sheet(page: Paper, plan: _Plan) -> None:
     head(page, f"Materials for a class of {plan.students}")
     say(
         page,
-        "Numbers follow from who shares what (common practice, no source). Hours are those at the bench in which it is "
-        "wanted. Prices are yours to fill in.",
+        "Numbers follow from who shares what (common practice, no source). Hours are those at the bench in which the "
+        "thing is needed. Prices are yours to fill in.",
         _SIZE,
         after=2,
     )
@@ -194,8 +194,8 @@ def _materials_sheet(page: Paper, plan: _Plan) -> None:
     say(
         page,
         f"Hours of the class: {sum(map(table.minutes, _DOES)) / 60:.1f}, of them {bench:.1f} at the bench. Hours of "
-        f"all learners at the bench together: {bench * plan.students:.0f}. As well as these: a computer for each or "
-        "two, a projector, one closed metal bin for oily rags, and paper for the cards.",
+        f"all learners at the bench together: {bench * plan.students:.0f}. As well as these: a computer for each "
+        "learner or pair, a projector, one closed metal bin for oily rags, and paper for the cards.",
         _SIZE,
     )
 

@@ -38,8 +38,8 @@ class LessonPlan:
     >>> print(LessonPlan("19"))  # doctest: +NORMALIZE_WHITESPACE
     Lesson 19, 8 minutes: python -m simulate projector wall 19 --open
       HeatPanel, 8 minutes
-        Ask: One kelvin makes the upper edge 9 µm proud. A hand keeps it at 0.2 kelvin. Laid on a flat on
-             that edge, where does light show, and how wide?
+        Ask: One kelvin makes the upper edge 9 µm proud. A hand keeps it at 0.2 kelvin. Laid with that edge on
+             a flat, where does light show, and how wide?
         Likely: In the middle, a little more: steel hardly moves. (the warm edge is taken for the hollow one)
         Say: At both ends, 1.8 µm from a hand and 9 from a whole kelvin: the warm edge stands proud in
              its middle. That is why yesterday's fit vanished: heat, handling, or release of residual stress.

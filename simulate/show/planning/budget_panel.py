@@ -147,6 +147,6 @@ class ChainPanel(Panel):
             f"aligned machine within ± {spell(chain.expanded_um)} (95 %). All links together have a "
             "standard uncertainty of "
             f"{spell(chain.combined_um)}. {shared_words(chain, spell)}Improve {chain.names[worst]} first: "
-            f"{100 * chain.share[worst]:.0f} % of the variance is there, and half of it would leave "
+            f"{100 * chain.share[worst]:.0f} % of the variance is there, and halving it would leave "
             f"{spell(chain.if_halved_um[worst])}."
         )

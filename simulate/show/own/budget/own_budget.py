@@ -68,7 +68,7 @@ def filled_words(filled: FilledSheet) -> str:
     said = [f"From the logbook: {'; '.join(filled.measured)}."]
     if filled.untold:
         names = ", ".join(f"{one.body} (set {one.number})" for one in filled.untold)
-        said.append(f"No range is known yet for {names}, so nothing of it went into the sheet.")
+        said.append(f"No range is known yet for {names}, so none of it went into the sheet.")
     if filled.supposed:
         said.append(f"Nobody measured {', '.join(filled.supposed)}: the figures there are yours to set.")
     return " ".join(said)
@@ -350,5 +350,5 @@ class OwnChainPanel(Panel):
             return f"{whole} No row of this sheet has an uncertainty yet, and every job has some."
         return (
             f"{whole} {shared_words(chain, spell)}Improve {chain.names[worst]} first: {100 * chain.share[worst]:.0f} "
-            f"% of the variance is there, and half of it would leave {spell(chain.if_halved_um[worst])}."
+            f"% of the variance is there, and halving it would leave {spell(chain.if_halved_um[worst])}."
         )

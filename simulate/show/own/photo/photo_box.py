@@ -30,7 +30,7 @@ _HOW = {
     "the picture. Stations count from its left end. ",
 }
 _KEYS = (
-    "Drag each number to its corner. By keys: Tab to it, then arrows, with Shift for one pixel. JPEG, PNG or WebP. "
+    "Drag each number to its corner. By keyboard: Tab to it, then arrows, with Shift for one pixel. JPEG, PNG or WebP. "
     "Tested on computer-made pictures, not on a real photograph: check by eye."
 )
 
@@ -224,7 +224,7 @@ class PhotoBox:
         printed, seen = int(places.printed.sum()), int(places.seen.sum())
         said = [
             *print_photo_sentences(self.told),
-            f"{printed} of {seen} {'stations' if places.kind == 'bars' else 'places'} printed; each says how its "
+            f"{printed} of {seen} {'stations' if places.kind == 'bars' else 'places'} printed; each row says how its "
             "highest spot lies.",
             *places_hidden(places),
         ]

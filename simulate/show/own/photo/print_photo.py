@@ -35,7 +35,7 @@ def print_photo_sentences(told: PrintPhoto) -> tuple[str, ...]:
     """
     low, middle, high = (100 * share for share in told.bearing)
     least, most = min(told.points_mean), max(told.points_mean)
-    by = f", {three(least)} to {three(most)} by their borders" if three(least) != three(most) else ""
+    by = f", {three(least)} to {three(most)} depending on their borders" if three(least) != three(most) else ""
     away, across = np.unravel_index(int(told.points.argmin()), told.points.shape)
     barest = f"the sparsest of them, {across + 1} across and {away + 1} away, has {three(told.points.min())}"
     several = f", the mean of {told.points.size} squares{by}; {barest}" if told.points.size > 1 else by
@@ -44,14 +44,15 @@ def print_photo_sentences(told: PrintPhoto) -> tuple[str, ...]:
     apart = told.points_mean[1] * (told.spots - joined + parts) / max(told.spots, 1)
     grown = (
         f"{joined} of the {told.spots} marks look{'s' if joined == 1 else ''} like several that have grown together. "
-        f"Counted apart they are {parts}: {three(apart)} points to a square inch."
+        f"Counted separately they are {parts}: {three(apart)} points to a square inch."
     )
     haze = (
         f"Glare brightens {100 * told.haze:.0f} % of the unmarked face: do not trust the share or the count there, "
         "because marks may be lost."
     )
     return (
-        f"{three(middle)} % of the face is marked, {three(low)} to {three(high)} % by where a mark's border is drawn.",
+        f"{three(middle)} % of the face is marked, {three(low)} to {three(high)} % depending on where a mark's "
+        "border is drawn.",
         f"{three(told.points_mean[1])} points to a square inch{several}.",
         *glare,
         *((grown,) if joined else ()),

@@ -10,7 +10,7 @@ from simulate.show.drawing import style
 from simulate.show.drawing.canvas import Canvas
 
 KEY = (
-    "Dot with a bar: solved height and its 95 % by itself.     Hatched box: the prediction, one standard "
+    "Dot with a bar: solved height and its own 95 % range.     Hatched box: the prediction, one standard "
     "deviation either way.\n"
     "Black brackets: {certain}.     Triangle: fixed end.     Open diamond: touched, not fixed"
 )
