@@ -110,7 +110,7 @@ def three_solve(rng: np.random.Generator) -> Question:
         "µm",
         f"({a + b} + {a + c} - {b + c}) / 2 = {a}.",
         (2 * a, "forgets the half", "A is in both of its gaps, so it is in the sum twice."),
-        (a + b + c, "every gap is added", "The gap of B and C has to take B and C out again: subtract it."),
+        (a + b + c, "every gap is added", "The gap of B and C takes B and C out again: subtract it."),
         (b, "solves for another bar", "The gap that you subtract is the one without A."),
     )
 
@@ -183,7 +183,7 @@ def three_file(rng: np.random.Generator) -> Question:
         (
             "File bar 3 until it fits bar 2",
             "one of two must be right",
-            "Then bar 3 takes the whole of a doubled error. Is bar 2 any better than it?",
+            "Then bar 3 takes the whole of a doubled error. Is bar 2 any better than bar 3?",
         ),
         ("Nothing: both fit bar 1", "agreeing with the gauge is right", "The light shows twice the error of bar 1."),
         ("File bar 2 to bar 1 once more", "the gauge is trusted", "It fits bar 1 already, and bar 1 is what is wrong."),

@@ -35,7 +35,7 @@ def chain_bound(rng: np.random.Generator) -> Question:
     """From a bound to a standard uncertainty."""
     w = 3 * draw(rng, 1, 8)
     return numeric(
-        f"A dial may be out by anything up to {w} µm either way, and nothing more is known. Which standard "
+        f"A dial may be out by anything up to {w} µm either way, and nothing more is known. What standard "
         "uncertainty goes into the chain?",
         w / 3**0.5,
         "µm",
@@ -123,7 +123,7 @@ def chain_shared(rng: np.random.Generator) -> Question:
         (
             float(np.hypot(s, s / 2)),
             "a shared error is taken for two",
-            "When one is out, what is the other one? Add first, square afterwards.",
+            "If one is out, how far out is the other? Add first, square afterwards.",
         ),
         (0, "a shared error is taken to cancel", f"{s} µm at the bed, and half of it from the bar: what is left?"),
         tolerance=0.05,

@@ -62,7 +62,7 @@ def faces_show(rng: np.random.Generator) -> Question:
         "µm/m",
         f"Three corners and the square itself: {4 * e} / 4 = {e}.",
         (4 * e, "all of it is put on one square", "How many times did the square enter before it came to this corner?"),
-        (4 * e / 3, "the square in the last check is forgotten", "It is out in this check as well: one more."),
+        (4 * e / 3, "the square in the last check is forgotten", "It is out in this check as well: count one more."),
         (2 * e, "a reversal is taken for it", "A reversal contains the error twice. How often is it in here?"),
         tolerance=0.5,
     )
@@ -147,7 +147,7 @@ def bed_opposite(rng: np.random.Generator) -> Question:
         f"Way and edge add up to zero: the way is proud by {c} µm.",
         (-c, "a fit is taken for a copy", "What fits into a hollow?"),
         (0, "the straightedge is taken for straight", "It is hollow, and the way was filed to it."),
-        (2 * c, "doubles where nothing doubles", "One edge, one way: the error is passed on once."),
+        (2 * c, "doubles where nothing doubles", "One straightedge and one bed way: the error is passed on once."),
     )
 
 
@@ -200,7 +200,7 @@ def bed_reversal(rng: np.random.Generator) -> Question:
         "µm",
         f"The bar is off by {bar} µm, once up and once down: ({axis + bar} + {axis - bar}) / 2 = {axis}.",
         (bar, "the bar's own error is given", "Half of the difference is the bar. What is the same in both?"),
-        (axis + bar, "the bar is taken for true", "It reads something else when it is turned."),
+        (axis + bar, "the bar is taken for true", "It reads differently when it is turned."),
         (2 * axis, "forgets the half", "Both readings contain the axis once: take their mean."),
     )
 

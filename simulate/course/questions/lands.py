@@ -23,7 +23,7 @@ def lands_where(rng: np.random.Generator) -> Question:
         "No light, and it does not rock",
         "Between its lands a gauge is relieved by a fraction of a millimetre, far more than the hill is high.",
         (
-            f"It rocks, {hill} µm open at an end",
+            f"It rocks, {hill} µm of light at one end",
             "a gauge is taken to touch all along",
             "Which places of the edge do its lands touch?",
         ),

@@ -34,7 +34,9 @@ def bend_length(rng: np.random.Generator) -> Question:
     """Sag and length."""
     s = draw(rng, 2, 9) / 2
     return numeric(
-        (f"A bar sags {s:g} µm on its ends. How much does a bar of twice the length, but the same depth and steel, sag?"),
+        (
+            f"A bar sags {s:g} µm on its ends. How much does a bar of twice the length, but the same depth and steel, sag?"
+        ),
         16 * s,
         "µm",
         f"The fourth power of the length: 2 × 2 × 2 × 2 = 16, and 16 × {s:g} = {16 * s:g}.",
@@ -182,7 +184,7 @@ def warm_grow(rng: np.random.Generator) -> Question:
     """Wanted: the difference that light can show."""
     bow = draw(rng, 6, 12)
     return numeric(
-        f"One kelvin between the edges bows your bar by {bow} µm. Your eye sees a gap of 2.5 µm. Which difference in "
+        f"One kelvin between the edges bows your bar by {bow} µm. Your eye sees a gap of 2.5 µm. What difference in "
         "temperature can just spoil a fit?",
         2.5 / bow,
         "K",

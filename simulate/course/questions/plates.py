@@ -217,7 +217,7 @@ def turns_oblong(rng: np.random.Generator) -> Question:
         (
             100 * (short / longer) ** 2,
             "divided twice",
-            f"{short} × {short} of {longer} × {short}: one {short} falls out.",
+            f"{short} × {short} of {longer} × {short}: one {short} cancels.",
         ),
         *rest,
         tolerance=0.6,

@@ -24,7 +24,7 @@ def start_thou(rng: np.random.Generator) -> Question:
         (
             254 * n,
             "the decimal point has slipped",
-            "25.4 mm divided by 1000 is 0.0254 mm. Make that micrometres again.",
+            "25.4 mm divided by 1000 is 0.0254 mm. Convert that to micrometres.",
         ),
         tolerance=0.5,
     )

@@ -182,7 +182,7 @@ def _hidden(
     )
     stood = (
         "The known shape of the flat is used along the line on which the bases stand; for a pair that stood elsewhere "
-        "it is not."
+        "it does not hold."
     )
     return (
         stood if on_flat else bent,
