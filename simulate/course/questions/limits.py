@@ -34,9 +34,7 @@ def bend_length(rng: np.random.Generator) -> Question:
     """Sag and length."""
     s = draw(rng, 2, 9) / 2
     return numeric(
-        (
-            f"A bar sags {s:g} µm on its ends. How much does a bar of twice the length, but the same depth and steel, sag?"
-        ),
+        f"A bar sags {s:g} µm on its ends. How much does a bar of twice the length, but the same depth and steel, sag?",
         16 * s,
         "µm",
         f"The fourth power of the length: 2 × 2 × 2 × 2 = 16, and 16 × {s:g} = {16 * s:g}.",

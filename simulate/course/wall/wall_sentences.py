@@ -45,8 +45,8 @@ class LessonPlan:
              its middle. That is why yesterday's fit vanished: heat, handling, or release of residual stress.
         Ask: The hand is taken away. How long until the fit can be believed: a second, half a minute, or half an hour?
         Likely: Immediately. (an error is taken to stay, or to go immediately)
-        Say: Down to 10 % in half a minute for 40 mm of steel, with the square of the depth. Then wait, and
-             check again.
+        Say: After half a minute 10 % is left in 40 mm of steel; the time grows with the square of the
+             depth. Wait, and check again.
     """
 
     def __init__(self, *lessons: str) -> None:

@@ -41,9 +41,7 @@ def hidden(heights: SolvedHeights, read: BedRows) -> tuple[str, ...]:
             "The winding strips were read one way only: their own parallelism error counts as twist. Change "
             "them over, and the mean of both is free of it."
         )
-    said.append(
-        "A bed bolted down or on other feet has another shape; these readings hold only for the bed as it was read."
-    )
+    said.append("A bed bolted down or on other feet has another shape; these readings hold for the bed as read.")
     said.append("What lies between two places of a way is unknown.")
     return tuple(said)
 
