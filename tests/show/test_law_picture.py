@@ -29,6 +29,14 @@ def test_dots_and_ratios_are_those_of_the_run(panel):
     assert written == [f"×{after / before:.2f}" for before, after in zip(worst, worst[1:])] and len(written) == 3
 
 
+@pytest.mark.parametrize("skill", ["an average hand", "a practised hand"])
+def test_the_line_of_the_step_does_not_run_through_the_words_of_the_floor(skill):
+    curve = ThreeBarsPanel(skill=skill).curve
+    low, high = curve.axes.transAxes.inverted().transform(curve._zone_words.box().reshape(2, 2))[:, 1]
+    ends = curve._cursor.get_ydata()
+    assert (ends[0] >= high or ends[1] <= low) and 0 <= low < high <= 1 and ends[1] - ends[0] > 0.7
+
+
 @pytest.mark.parametrize(("share", "left"), [(0.5, 0.0), (0.6, 0.2), (0.75, 0.5), (1.0, 1.0)])
 def test_the_paper_line_is_the_law_without_a_floor(panel, share, left):
     """|2s - 1| of the error stays, round after round: derived in lesson 04."""

@@ -8,6 +8,8 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from simulate.bench.looking.sight import Sight
+from simulate.method.lands.gauge_making import fit_of_two
 from simulate.method.lands.land_fit import Fit
 from simulate.method.lands.stepping import step_lands
 from simulate.show.lands.land_gauges import LandGaugesPanel, pair_readings
@@ -413,6 +415,43 @@ def test_a_look_says_what_is_seen_and_which_lands_are_filed_and_a_stage_is_the_n
     panel.jump()
     assert "splitting what B and C show" in panel.sentence
     assert "outer lands of B and C" in panel.sentence
+
+
+@pytest.mark.parametrize("share", [0.5, 0.75])
+def test_what_each_round_leaves_is_written_at_its_end_and_no_zero_has_a_sign(share):
+    panel = LandGaugesPanel(sd_um=0, share=share, units="mm")
+    rounds = np.array([step.round for step in panel.made.history.steps])
+    after = [*(np.flatnonzero(np.diff(rounds)) + 1), len(rounds) - 1]
+    worst = np.abs(panel.middles[after]).max(axis=1)
+    left = [text.get_text() for text in panel.picture_of._left if text.get_text()]
+    assert left == [f"{um:.1f} µm left" for um in worst] and len(left) == 4
+    panel.picture_of.show(0, panel.made.history.steps[0], panel.middles[0], panel_fits(panel), np.array([-0.01, 0, 1]))
+    assert [pair._words[2].said.split("read as ")[1] for pair in panel.picture_of._pairs] == [
+        "+0.0 µm",
+        "+0.0 µm",
+        "+1.0 µm",
+    ]
+
+
+def panel_fits(panel):
+    """The fits of the three pairs at the first look."""
+    made = panel.made.history
+    heights = made.steps[0].height_um
+    return [fit_of_two(made.x_mm, heights[a], heights[b], Sight("light")) for a, b in ((0, 1), (0, 2), (1, 2))]
+
+
+def test_what_lays_a_gauge_is_in_sight_and_the_heights_keep_their_scale_from_the_start():
+    panel = LandsPanel("my own", 7, units="mm")
+    folded = panel.view.children[1].children[0].children[1].children
+    words = [row.description for row in folded]
+    assert not [name for name in ("Gauge: ", "Place of its left land", "Turned") if name in " ".join(words)]
+    first = panel.picture_of.low.get_ylim()
+    for at in (0, 100, 300, 400):
+        panel.controls["at"].value = at
+        panel.lay()
+    assert panel.picture_of.low.get_ylim() == first and first[1] >= 8
+    panel.controls["way"].value = "chained"
+    assert not panel.picture_of._top.leaves, "the middle of a chain of seven has room"
 
 
 def test_stepping_through_the_looks_redraws_only_what_moves():
