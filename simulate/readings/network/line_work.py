@@ -93,8 +93,9 @@ def cut_of(heights: SolvedHeights) -> FaceCut | None:
     if len(heights.hidden):
         return None
     net = heights.network
+    carried = np.linalg.svd(net.rigid, full_matrices=False)[0]  # where two planes leave as little, this basis decides
     return face_cut(
-        ("the work",), net.x_mm, net.y_mm, heights.height_um[None], heights.sd_um[None], heights.factor_95, net.rigid
+        ("the work",), net.x_mm, net.y_mm, heights.height_um[None], heights.sd_um[None], heights.factor_95, carried
     )
 
 
