@@ -83,7 +83,7 @@ def bend_over(rng: np.random.Generator) -> Question:
     up, down = shape - hang, shape + hang
     return numeric(
         f"The middle of a face reads +{up} µm with the face up and +{down} µm with the same face down, on the same "
-        "supports. Proud of the face is plus both times. What is the shape there without any sag?",
+        "supports. Plus means proud both times. What is the shape there without any sag?",
         shape,
         "µm",
         f"Half the sum: ({up} + {down}) / 2 = {shape}. Half the difference, {hang}, is the sag.",
