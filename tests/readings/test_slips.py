@@ -16,6 +16,7 @@ from simulate.readings.logbook.log_findings import log_findings
 from simulate.readings.slips.suspicion import slips_of, suspected
 from simulate.readings.table.demo import demo_path
 from simulate.readings.table.read import read_readings
+from simulate.readings.table.readings import ReadingsError
 from simulate.readings.table.slip_record import SLIPS, Slip
 
 HEAD = "lower,upper,turned,position_mm,gap_um"
@@ -415,3 +416,10 @@ def test_a_bed_that_falls_by_a_millimetre_in_a_metre_is_no_slip():
     rows = [f"a,{k},{100 * k},0,{'' if k == 0 else 1.0 - 0.2 * k}" for k in range(11)]
     table = read_readings("\n".join(["line,station,x_mm,y_mm,reading_mm_m", *rows]).encode())
     assert table.kind == "level" and not suspected(table)
+
+
+def test_thicknesses_pasted_with_decimal_commas_are_no_thousands_of_millimetres():
+    table = read_readings(b"x_mm\ty_mm\tthickness_mm\n10\t10\t18,401\n50\t10\t18,403\n")
+    assert table.thickness_um.tolist() == [18401.0, 18403.0] and [one.kind for one in table.slips] == ["decimal comma"]
+    with pytest.raises(ReadingsError, match="12,500"):  # a gap of 12.5 um or of 12 500: nobody knows
+        read_readings(b"lower\tupper\tposition_mm\tgap_um\nA\tB\t0\t12,500\n")

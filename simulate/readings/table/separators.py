@@ -8,7 +8,7 @@ import io
 import re
 from dataclasses import dataclass, replace
 
-from simulate.readings.table.columns import KNOWN, PLAIN, UNITS, meaning_of, unit_of
+from simulate.readings.table.columns import KNOWN, PLAIN, UNITS, UNITS_OF, meaning_of, unit_of
 from simulate.readings.table.csv_cells import as_seen
 from simulate.readings.table.slip_record import Slip
 from simulate.readings.table.units import LONG, SLOPE, SMALL, plain_unit, unit_named
@@ -90,7 +90,7 @@ def _with_points(grid: Grid) -> Grid:
     body = [cell for row in grid.cells[grid.head + 1 :] if row for cell in row]
     commas = [cell for cell in body if "," in cell and _COMMA.fullmatch(cell)]
     doubt = any(_POINT.fullmatch(cell) for cell in body) or (
-        grid.separator == "\t" and all(_THOUSANDS.fullmatch(cell) for cell in commas)
+        grid.separator == "\t" and all(_THOUSANDS.fullmatch(cell) for cell in commas) and not _too_many(grid)
     )
     if not commas or doubt:
         return grid
@@ -100,6 +100,15 @@ def _with_points(grid: Grid) -> Grid:
         for k, row in enumerate(grid.cells)
     )
     return replace(grid, cells=cells, slips=(Slip(kind="decimal comma", what=SEPARATORS[grid.separator]),))
+
+
+def _too_many(grid: Grid) -> bool:
+    """Say whether a comma cannot part thousands, because no gap and no thickness is that many millimetres or inches."""
+    small = [
+        unit_of(name) in ("mm", "in") and UNITS_OF[meaning_of(name)] is SMALL for name in grid.cells[grid.head] or ()
+    ]
+    rows = [row for row in grid.cells[grid.head + 1 :] if row]
+    return any("," in cell for row in rows for cell, mine in zip(row, small) if mine)
 
 
 @dataclass(frozen=True, kw_only=True)
