@@ -444,3 +444,19 @@ def test_a_bar_is_read_at_one_place_where_it_is_read_within_half_a_millimetre_be
     found = findings(read_readings("\n".join(["axis,plane,x_mm,turned,dial_um", *rows]).encode()), 1.0)
     said = [one.value for one in found.solution.features if one.told]
     assert said[0] == pytest.approx(7.2, rel=1e-6)
+
+
+def test_a_roller_turned_by_half_a_turn_proves_the_square():
+    # m0 = S + L and m180 = S - L, so that S is half their sum (reversal, as by a strip)
+    rows = ["by,height_mm,turned,gap_um", "roller,10,0,0", "roller,140,0,20", "roller,10,180,0", "roller,140,180,12"]
+    found = findings(table_of(rows), 1.0)
+    assert abs(feature(found.solution, "angle error").value - 16 / 0.13) < 1e-6
+    assert not any("cannot be separated" in said for said in found.hidden)
+    with pytest.raises(Refusal, match="half a turn on"):
+        solve_one_square(table_of([one.replace(",180,", ",90,") for one in rows]), 1.0)
+
+
+def test_a_level_laid_across_alone_is_told_what_is_missing():
+    rows = ["how,x_mm,reading_mm_m", "cross,0,0.02", "cross,400,0.04"]
+    with pytest.raises(Refusal, match="Read along each way too"):
+        findings(table_of(rows))

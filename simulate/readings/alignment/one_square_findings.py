@@ -140,8 +140,9 @@ def _reading(table: AlignmentReadings, blade: Straight, i: int, known: set[str])
     zeros = {f"start, {group}": 1.0} | ({_BASE: twice * lift * base} if _BASE in known else {})
     if by == "roller":
         part = np.radians(degrees)
-        zeros["lean of the roller towards its mark 0"] = lift * float(np.cos(part))
-        zeros["lean of the roller towards its mark 90"] = lift * float(np.sin(part))
+        for mark, share in ((0, np.cos(part)), (90, np.sin(part))):
+            if abs(share) > 1e-9:  # half a turn on, the roller leans neither more nor less towards its mark 90
+                zeros[f"lean of the roller towards its mark {mark}"] = lift * float(share)
     elif by != "line":
         zeros[f"lean of the {'column' if by == 'dial' else 'strip'}"] = -lift if table.turned[i] else lift
     shift = 0.0
@@ -174,7 +175,7 @@ def _solved(read: SquareRows, feel_um: float | None = None) -> SolvedOneSquare:
     refuse_untold(
         heights,
         (angle,),
-        "readings on both sides of the strip or the column, by two scribed lines, or in three turns of the roller",
+        "readings on both sides of the strip or the column, by two scribed lines, or with the roller half a turn on",
         "Turn the square over, or turn the roller further, read the same heights again, and say so in the column "
         "turned",
     )

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from simulate.core.number_format import three
 from simulate.readings.network import network_words
 from simulate.readings.network.solve_heights import SolvedHeights
@@ -15,10 +17,10 @@ def hidden(heights: SolvedHeights, ways: dict[str, set], taper_said: bool, base_
     gauges = [by for by in ways if by in ("strip", "roller")]
     said = list(network_words.hidden_words(heights, {}))
     for by, turned in ways.items():
-        if by == "roller" and len(turned) < 3:
+        if by == "roller" and not _goes_round(turned):
             said.append(
-                "The roller was read in fewer than three turns: the lean of its axis cannot be separated from the "
-                "error of the square."
+                "The lean of the roller's axis cannot be separated from the error of the square: read it half a turn "
+                "on, or in three turns."
             )
         elif by in ("strip", "dial") and len(turned) < 2:
             said.append(
@@ -42,3 +44,15 @@ def hidden(heights: SolvedHeights, ways: dict[str, set], taper_said: bool, base_
         "The angle is that of a line through the heights that were read: a blade that is bent shows as scatter."
     )
     return tuple(said)
+
+
+def _goes_round(turned_deg: set) -> bool:
+    """Say whether turns of a roller part its lean from what it is held against.
+
+    >>> _goes_round({0.0, 180.0}), _goes_round({0.0, 90.0}), _goes_round({0.0, 90.0, 180.0})
+    (True, False, True)
+    """
+    part = np.radians(sorted(turned_deg))
+    rows = np.stack([np.cos(part), np.sin(part), np.ones(part.size)])
+    mean = np.linalg.pinv(rows) @ np.array([0.0, 0.0, 1.0])
+    return bool(np.allclose(rows @ mean, [0.0, 0.0, 1.0], atol=1e-6))

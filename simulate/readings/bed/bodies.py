@@ -80,7 +80,13 @@ def bodies_of(table: BedReadings) -> Bodies:
     keys = [*shaped, *(key for key in crossed if key not in shaped)]
     keys.sort(key=lambda key: (key[2] == LEVEL, key[0], y_of.get(key[1], 0.0)))
     if not keys:
-        raise Refusal("count", where=table.source, found="no reading of a way", must_be="one or more")
+        raise Refusal(
+            "count",
+            where=table.source,
+            found="no reading of a way",
+            must_be="one or more",
+            do="Read along each way too, by straightedge or level, and give its place across in y_mm",
+        )
     x = [places_along(np.array(shaped.get(key) or crossed[key]), SAME_MM) for key in keys]
     start = np.concatenate([[0], np.cumsum([one.size for one in x])])
     ways = tuple(sorted(y_of, key=lambda one: y_of[one]))
