@@ -193,3 +193,20 @@ def test_pearsons_sum_is_statsmodels():
     worst = np.abs(fit.get_influence().resid_studentized).max()
     assert abs(agree.standardized) == pytest.approx(worst, rel=1e-4)
     assert agree.dof == 2 and norm.isf(0.025) == pytest.approx(1.959964, abs=1e-6)
+
+
+def test_one_step_of_rounding_beside_readings_that_are_alike_is_no_blunder():
+    rows = [f"{x},{y},{t}" for x, y, t in zip([10, 90] * 2, [10, 10, 70, 70], ["0.7251", "0.7253", "0.7250", "0.7254"])]
+    again = [*rows[:2], rows[2].replace("0.7250", "0.7251"), rows[3]]
+    found = findings(read_readings("\n".join(["x_in,y_in,thickness_in", *rows, *again]).encode()))
+    assert found.consistency.row_probability > 0.05
+    assert not any("read it again" in said for said in found.sentences)
+    slip = [*rows[:2], rows[2].replace("0.7250", "0.7271"), rows[3]]
+    found = findings(read_readings("\n".join(["x_in,y_in,thickness_in", *rows, *slip]).encode()))
+    assert any("read it again" in said for said in found.sentences)
+
+
+def test_readings_that_all_fit_exactly_have_none_that_fits_worst():
+    rows = [f"{x},{way},{z + x // 20}" for way, z in (("no", 0), ("yes", 3)) for x in (0, 100)] * 2
+    found = findings(read_readings("\n".join(["travel_mm,turned,dial_um", *rows]).encode()))
+    assert found.sd_from == "resolution" and not any("fits worst" in said for said in found.sentences)

@@ -355,3 +355,11 @@ def test_lines_that_nothing_ties_are_stopped_by_what_scatter_shows_of_a_line():
     floors = [one.stop.floor_um[0] for one in alone]
     assert both.form_um == pytest.approx(max(one.form_um for one in alone), rel=1e-4)
     assert max(floors) <= both.stop.floor_um[0] < 1.5 * max(floors)
+
+
+def test_a_line_read_flat_has_no_high_place_and_a_drift_that_changes_nothing_has_no_figure():
+    head = "line,station,x_mm,y_mm,turned,set,reading_mm_m"
+    flat = findings(table_of([head, *(f"a,{k},{100 * k},0,no,s,{'' if k == 0 else 0.02}" for k in range(4))]))
+    assert flat.cut == ("the work: no place seems to be proud.",)
+    both = [f"a,{k},{100 * k},0,{way},s,{'' if k == 0 else 0.02}" for way in ("no", "yes") for k in range(4)]
+    assert any("changes no height" in said for said in findings(table_of([head, *both])).hidden)

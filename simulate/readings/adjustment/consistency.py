@@ -15,6 +15,7 @@ RELIABLE = 4.132147965064841  # scipy.stats.norm.ppf(1 - 0.0005) + scipy.stats.n
 """A blunder this many times its own deviation is found 8 times in 10, with one false alarm in 1000 (4.13)."""
 MOST_CLOSURES = 12
 LOW, DOUBTFUL = 0.01, 0.05
+_NONE = 1e-6
 
 
 @dataclass(frozen=True)
@@ -85,9 +86,10 @@ def consistency(equations: Equations, solved: Solved | None = None) -> Consisten
     Redundancy numbers, standardized residuals and the smallest blunder that is found are the internal
     reliability of geodetic networks (W. Baarda, A testing procedure for use in geodetic networks, 1968; from
     memory). Where the spread comes from the residuals themselves, the standardized residual is held against
-    Student's t with that reading left out. The least probability among so many readings is corrected for
-    their number (Z. Sidak, from memory). Of intervals a sum that is too large tells a fault, for no middle is
-    out by more than half a width but for feel; one that is small tells nothing, for readings of one class err alike.
+    Student's t with that reading left out, and the others scatter by no less than their rounding. The least
+    probability among so many readings is corrected for their number (Z. Sidak, from memory). Of intervals a sum that is
+    too large tells a fault, for no middle is out by more than half a width but for feel; one that is small tells
+    nothing, for readings of one class err alike.
 
     >>> four = Equations(np.ones((4, 1)), np.array([1.0, 1.5, 0.8, 9.0]), np.ones(4), np.zeros(4, int), ("fit",),
     ...                  np.array([2, 3, 4, 5]), np.eye(1), "given")
@@ -112,7 +114,7 @@ def consistency(equations: Equations, solved: Solved | None = None) -> Consisten
     against = equations.against
     if against is not None:  # middles of intervals may lie together though no body fits the intervals themselves
         said = [against.short, *(said if probability is not None and probability < LOW else [])]
-    if standard is not None and (against is None or chance < DOUBTFUL):
+    if standard is not None and abs(standard) > _NONE and (against is None or chance < DOUBTFUL):
         said.append(_least(row, standard, chance, same))
     return Consistency(chi, solved.dof, probability, closed, row, standard, chance, unchecked, hides, tuple(said))
 
@@ -128,7 +130,9 @@ def _fits_least(equations: Equations, solved: Solved, known: bool):
     else:
         spread = solved.weighted_residual @ solved.weighted_residual / solved.dof
         standard = standard / np.sqrt(spread) if spread > 1e-12 else 0 * standard
-        left = np.maximum(solved.dof - standard**2, 1e-12)
+        rounded = (np.broadcast_to(equations.rounding, equations.sd.shape) / equations.sd)[solved.used[checked]]
+        least = (solved.dof - 1) * rounded**2 / spread if spread > 1e-12 else 0.0  # none scatter less than rounding
+        left = np.maximum(np.maximum(solved.dof - standard**2, least), 1e-12)
         one = 2 * scipy.stats.t.sf(np.abs(standard) * np.sqrt((solved.dof - 1) / left), solved.dof - 1)
     worst = int(np.argmax(np.abs(standard).round(6)))
     size = abs(float(standard[worst]))

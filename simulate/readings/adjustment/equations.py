@@ -24,7 +24,8 @@ class Equations:
     fit, line or gauge each reading belongs to. `groups`: their names. `row` (readings,) of int: line of the file;
     `NO_ROW` where it is no reading but what is known of a reference already. `datum` (values, unknowns): turns unknowns
     into the values asked for, with what cannot be known taken out. `sd_from`: ``"given"``, ``"residuals"``,
-    ``"intervals"`` or ``"assumed"``. `against`: what is known of intervals that contradict each other.
+    ``"intervals"`` or ``"assumed"``. `against`: what is known of intervals that contradict each other. `rounding`
+    (readings,) or one for all: deviation that rounding alone makes of readings whose spread was found.
     """
 
     design: np.ndarray
@@ -37,6 +38,7 @@ class Equations:
     sd_from: str
     unit: str = "um"
     against: Contradiction | None = None
+    rounding: np.ndarray | float = 0.0
 
 
 @dataclass(frozen=True)

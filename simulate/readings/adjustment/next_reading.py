@@ -159,7 +159,7 @@ def _sentence(ranked: list[Option], before: float, unit: str, even: int) -> str:
     ties = f"; {even} other{'s are' if even != 1 else ' is'} as good" if even else ""
     return (
         f"{of}it cuts the standard deviation most, from {three(before)} to {three(best.sd_after)} {unit} root "
-        f"mean square ({three(best.gain_bits)} bits{ties})."
+        f"mean square ({three(best.gain_bits)} bit{'s' * (three(best.gain_bits) != '1')}{ties})."
     )
 
 

@@ -147,6 +147,15 @@ def least_of_points(
     return least
 
 
+def rounding_sd(sd_from: str, resolution: Resolution | None) -> float:
+    """Give the deviation that rounding alone makes of readings whose spread was found; 0 of others.
+
+    >>> round(rounding_sd("residuals", Resolution(step=1.0, source="given")), 3), rounding_sd("given", None)
+    (0.289, 0.0)
+    """
+    return float(resolution.least_sd) if resolution and sd_from in ("residuals", "resolution") else 0.0
+
+
 def coarse(sd: float, source: str, resolution: Resolution | None) -> bool:
     """Say whether rounding is most of the scatter of readings: a spread that was found is under twice its floor.
 

@@ -133,6 +133,8 @@ def _touching_sd(remove: np.ndarray, sd: np.ndarray) -> np.ndarray:
 def _cut_sentence(name: str, x: np.ndarray, metal: np.ndarray, sure: np.ndarray, known: bool) -> str:
     if not known:
         high = int(np.argmax(metal))
+        if metal[high] < 1e-6:
+            return f"{name}: no place seems to be proud."
         return f"{name}: the highest place seems to be at {x[high]:g} mm, {three(metal[high])} um proud."
     if not sure.any():
         return f"{name}: no metal to remove; no high spot exceeds the uncertainty of the readings."

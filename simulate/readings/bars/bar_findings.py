@@ -12,6 +12,7 @@ from simulate.readings.adjustment.consistency import consistency
 from simulate.readings.adjustment.equations import Equations, Solved, free_of, solve, usual_sd
 from simulate.readings.adjustment.next_reading import Candidate, NextReading, next_reading
 from simulate.readings.adjustment.observations import of_round
+from simulate.readings.adjustment.repeatability import rounding_sd
 from simulate.readings.adjustment.shared_errors import blunders, notice, shared_error
 from simulate.readings.bars.bar_cut import best_bar, cut_map, stop_rule
 from simulate.readings.bars.bar_network import candidates, design, known_gap, lifted, seats, with_fits
@@ -53,6 +54,7 @@ def bar_equations(solution: BarSolution) -> Equations:
         np.hstack([lift, np.zeros((len(lift), lines.shape[1]))]),
         solution.sd_from,
         against=solution.against,
+        rounding=rounding_sd(solution.sd_from, solution.resolution),
     )
     return with_references(own, network.hold)
 

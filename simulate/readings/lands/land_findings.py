@@ -10,6 +10,7 @@ from simulate.readings.adjustment.consistency import Consistency, consistency
 from simulate.readings.adjustment.equations import Equations, Solved, solve, usual_sd
 from simulate.readings.adjustment.next_reading import Candidate, NextReading, next_reading
 from simulate.readings.adjustment.observations import of_round
+from simulate.readings.adjustment.repeatability import rounding_sd
 from simulate.readings.adjustment.shared_errors import blunders, notice, shared_error
 from simulate.readings.bars.bar_cut import CutMap, row_cut
 from simulate.readings.lands.solve_lands import SolvedLands, solve_lands
@@ -67,6 +68,7 @@ def land_equations(solution: SolvedLands, table: Readings) -> Equations:
         datum[reached],
         solution.sd_from,
         against=solution.against,
+        rounding=rounding_sd(solution.sd_from, solution.resolution),
     )
 
 

@@ -188,6 +188,8 @@ def shared_words(solved: SolvedHeights, pattern: np.ndarray, what: str) -> str:
     full = np.concatenate([pattern, np.zeros(len(solved.equations.reading) - pattern.size)])
     moved = shared_error(solved.equations, solved.solved, full)
     worst = int(np.argmax(np.abs(moved.value).round(9)))
+    if abs(moved.value[worst]) < 1e-6:
+        return f"{what} changes no height."
     return (
         f"{what} puts the height at x {network.x_mm[worst]:g}, y {network.y_mm[worst]:g} mm out by "
         f"{three(abs(moved.value[worst]))} um, {notice(moved.noticed)}."

@@ -11,7 +11,7 @@ from simulate.readings.adjustment.bounds import Bounds, Contradiction, gaps_agai
 from simulate.readings.adjustment.equations import Equations, Solved, solve
 from simulate.readings.adjustment.least_squares import MOST_BOUNDS
 from simulate.readings.adjustment.ranges import half_range, with_whole
-from simulate.readings.adjustment.repeatability import coarse, least_of_points
+from simulate.readings.adjustment.repeatability import coarse, least_of_points, rounding_sd
 from simulate.readings.adjustment.whole_band import DRAWS
 from simulate.readings.network.heights import Network
 from simulate.readings.network.left_open import left_by_intervals
@@ -129,7 +129,8 @@ def solve_heights(
     hidden = unseen(network, sd)
     datum = datum_of(network, hidden)
     equations = equations_of(network, sd, datum, spreads.overall)
-    equations = replace(equations, sd=np.maximum(equations.sd, _least(network, spreads, placed)))
+    least, rounding = _least(network, spreads, placed)
+    equations = replace(equations, sd=np.maximum(equations.sd, least), rounding=rounding)
     solved = solve(equations)
     common = {"network": network, "hidden": hidden, "spreads": spreads, "freedom": solved.dof, "solved": solved}
     ranged = ~network.point_reading
@@ -246,16 +247,17 @@ def unseen(network: Network, sd: np.ndarray, closed: bool = False) -> np.ndarray
     return canonical_basis(left[:, size > 1e-6].T)
 
 
-def _least(network: Network, spreads: Spreads, placed: np.ndarray) -> np.ndarray:
-    """Least deviation of each row: of an instrument whose spread was found, that of figures alike.
+def _least(network: Network, spreads: Spreads, placed: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Least deviation of each row: of an instrument whose spread was found, that of figures alike, and of one figure.
 
     `placed` (readings, points): as the places were read, before what moves all as one is taken out.
     """
-    least = np.zeros(len(network.row) + len(network.errors))
+    least, rounding = np.zeros((2, len(network.row) + len(network.errors)))
     for k, tool in enumerate(network.instruments):
         mine = network.point_reading & (network.instrument == k)
         least[: mine.size] += least_of_points(placed, network.middle, mine, spreads.source[k], tool.resolution)
-    return least
+        rounding[: mine.size][mine] = rounding_sd(spreads.source[k], tool.resolution)
+    return least, rounding
 
 
 def _by_points(common: dict, equations: Equations, datum: np.ndarray) -> SolvedHeights:

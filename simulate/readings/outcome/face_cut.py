@@ -83,6 +83,8 @@ def face_cut(
 def _sentence(name: str, x: np.ndarray, y: np.ndarray, metal: np.ndarray, sure: np.ndarray, known: bool) -> str:
     if not known:
         high = int(np.nanargmax(metal.round(6)))  # a tie is told by its first place everywhere
+        if metal[high] < 1e-6:
+            return f"{name}: no place seems to be proud."
         return (
             f"{name}: the highest place seems to be at x {x[high]:g}, y {y[high]:g} mm, {three(metal[high])} um proud."
         )

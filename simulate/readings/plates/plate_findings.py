@@ -12,7 +12,7 @@ from simulate.readings.adjustment.consistency import Consistency, consistency
 from simulate.readings.adjustment.equations import Equations, Solved, free_of, solve, usual_sd
 from simulate.readings.adjustment.next_reading import Candidate, NextReading, next_reading
 from simulate.readings.adjustment.observations import of_round, spreads
-from simulate.readings.adjustment.repeatability import least_of_points
+from simulate.readings.adjustment.repeatability import least_of_points, rounding_sd
 from simulate.readings.adjustment.shared_errors import blunders, notice, shared_error
 from simulate.readings.outcome.band_words import band_sentence
 from simulate.readings.outcome.face_cut import FaceCut, face_cut
@@ -62,7 +62,19 @@ def plate_equations(
         reading, design, datum = reading - design @ held.shift, design @ held.turn, datum @ held.turn
     fit, first = fits_of(table)
     named = tuple(_placement(table, int(row)) for row in first)
-    own = Equations(design, reading, sd, fit, named, table.row, datum, solution.sd_from, against=solution.against)
+    round_sd = rounding_sd(solution.sd_from, solution.resolution)
+    own = Equations(
+        design,
+        reading,
+        sd,
+        fit,
+        named,
+        table.row,
+        datum,
+        solution.sd_from,
+        against=solution.against,
+        rounding=round_sd,
+    )
     return with_references(own, held), stations, read
 
 

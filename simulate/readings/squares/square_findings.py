@@ -13,7 +13,7 @@ from simulate.readings.adjustment.consistency import Consistency, consistency
 from simulate.readings.adjustment.equations import Equations, Solved, free_of, solve, usual_sd
 from simulate.readings.adjustment.next_reading import Candidate, NextReading, next_reading
 from simulate.readings.adjustment.observations import of_round, seats_of, spreads
-from simulate.readings.adjustment.repeatability import least_of_points
+from simulate.readings.adjustment.repeatability import least_of_points, rounding_sd
 from simulate.readings.adjustment.shared_errors import blunders, notice, shared_error
 from simulate.readings.outcome.findings_record import (
     FILING,
@@ -48,7 +48,19 @@ def square_equations(solution: SolvedSquares, table: Readings, held: Hold | None
     datum = np.eye(len(table.names), design.shape[1])[[table.names.index(name) for name in solution.names]]
     if held is not None:
         reading, design, datum = reading - design @ held.shift, design @ held.turn, datum @ held.turn
-    own = Equations(design, reading, sd, fit, names, table.row, datum, solution.sd_from, against=solution.against)
+    round_sd = rounding_sd(solution.sd_from, solution.resolution)
+    own = Equations(
+        design,
+        reading,
+        sd,
+        fit,
+        names,
+        table.row,
+        datum,
+        solution.sd_from,
+        against=solution.against,
+        rounding=round_sd,
+    )
     return with_references(own, held)
 
 

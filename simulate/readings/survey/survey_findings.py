@@ -12,6 +12,7 @@ from simulate.readings.adjustment.consistency import DOUBTFUL, LOW, Closure, Con
 from simulate.readings.adjustment.equations import LEAST_SPREAD, Equations, Solved, free_of, solve
 from simulate.readings.adjustment.next_reading import Candidate, NextReading, next_reading
 from simulate.readings.adjustment.observations import of_round
+from simulate.readings.adjustment.repeatability import resolution_of, rounding_sd
 from simulate.readings.adjustment.shared_errors import blunders, notice, shared_error
 from simulate.readings.outcome.face_cut import face_cut
 from simulate.readings.outcome.findings_record import FILING, PLATES, Findings, cautions, sentence_of
@@ -43,6 +44,7 @@ def survey_equations(solution: UnionJack, table: Readings) -> tuple[Equations, d
         corner_datum(lines, x, y),
         solution.sd_from,
         "arcsec",
+        rounding=rounding_sd(solution.sd_from, resolution_of(table.reading_arcsec)),
     ), lines
 
 
