@@ -310,7 +310,7 @@ SLIPS = {
     "two tapers": (ONE + STRIP.replace("34,,", "34,2,1").replace("27,,", "27,3,1"), "the same gauge"),
     "a strip turned by degrees": (ONE + STRIP.replace("yes", "90"), "yes or no"),
     "a roller turned by yes": (ONE + STRIP.replace("strip", "roller"), "whole number of degrees"),
-    "a roller in one turn": (ONE + "roller,0,0,0,,\nroller,140,0,34,,\n", "three turns of the roller"),
+    "a roller in one turn": (ONE + "roller,0,0,0,,\nroller,140,0,34,,\n", "half a turn on"),
     "a gap below nothing": (ONE + STRIP.replace("34", "-34"), "a gap cannot be below 0"),
     "faces of other names": (PIECE + MIC.replace("A,", "top,"), "two of A, B, C and D"),
     "a micrometer on neighbours": (PIECE + MIC + "A,B,0,5,60.01,\n", "a micrometer on opposite faces"),
