@@ -13,7 +13,9 @@ from simulate.readings.edge.edge_findings import solve_edge
 from simulate.readings.findings import findings
 from simulate.readings.known_from import known_from
 from simulate.readings.logbook.joining import joined
+from simulate.readings.network.against_known import STRAIGHTEDGE
 from simulate.readings.network.places import flat_rigid, line_or_face
+from simulate.readings.reference.known import Known, Source
 from simulate.readings.rounds.round_errors import ERRORS
 from simulate.readings.table.demo import demo_path
 from simulate.readings.table.read import read_readings
@@ -307,3 +309,27 @@ def test_places_near_a_line_move_with_it_as_two_things_and_those_of_a_face_as_th
     y = y + 0.2 * long * np.cos(way) * (part - 0.5) ** 2
     x = x - 0.2 * long * np.sin(way) * (part - 0.5) ** 2
     assert line_or_face(x, y) is None and flat_rigid(x, y).shape == (count, 3)
+
+
+def test_a_known_edge_that_is_stepped_along_a_line_counts_from_the_middle_of_each_laying():
+    rng = np.random.default_rng(1)
+    at, along = np.arange(0, 301, 50.0), np.arange(0, 501, 50.0)
+    proud, hollow = 20 * (1 - ((at - 150) / 150) ** 2), 30 * ((along - 250) / 250) ** 2
+    rows = ["line,x_mm,y_mm,set,gap_um"]
+    for first in (0, 100, 200):
+        under = np.flatnonzero((along >= first) & (along <= first + 300))
+        gap = 60 - hollow[under] - proud + 0.02 * at + 0.3 * rng.normal(size=at.size)
+        rows += [f"a,{x:g},0,from {first},{g:.1f}" for x, g in zip(along[under], gap, strict=True)]
+    source = Source(identity="certificate", said="a certificate", columns=at.size)
+    edge = Known(
+        name=STRAIGHTEDGE,
+        kind="bars",
+        value=proud,
+        root=0.2 * np.eye(at.size),
+        sources=(source,),
+        said="a certificate",
+        x_mm=at,
+    )
+    form = solve_edge(table_of(rows), known=[edge]).features[0]
+    assert form.low_95 <= 30 <= form.high_95 and form.half < 2
+    assert not solve_edge(table_of(rows)).features[0].high_95 > 30

@@ -38,8 +38,8 @@ def solve_edge(
     file where it is not said. `feel_um`, `place_mm`: of blades: one standard deviation of the gap at which one is felt
     to go, and of where it went in. `bounds`: whether to bound the heights by the intervals alone. `known`: ``"the
     straightedge"``, as it lies on a line from its end that comes first in x and then in y, its middle on the middle of
-    the line; or ``"the plate"`` itself, from an earlier set. Returns: what it cannot see: everything off the lines, and
-    an edge that is itself bent, which is copied into every line.
+    what it lay over; or ``"the plate"`` itself, from an earlier set. Returns: what it cannot see: everything off the
+    lines, and an edge that is itself bent, which is copied into every line.
     """
     return _solved(_read(table, reading_sd_um, round), feel_um, place_mm, bounds, known)
 

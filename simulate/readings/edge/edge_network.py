@@ -20,8 +20,8 @@ class EdgeLines:
     """Gaps under a straightedge, or a dial against it, put against heights.
 
     `lines`: places of each line in order. `same_mm`: places nearer than this are one. `bow` (readings,): what an edge
-    that is proud by 1 um in the middle of each line does to each reading. `edge_mm` (readings,): where along the edge
-    each reading was taken, from the middle of its line.
+    that is proud by 1 um in the middle of what it lay over does to each reading. `edge_mm` (readings,): where along the
+    edge each reading was taken, from the middle of what it lay over.
     """
 
     network: Network
@@ -47,19 +47,17 @@ def edge_lines(table: LineReadings, reading_sd_um: float | None = None) -> EdgeL
     dial = np.isfinite(table.dial_um)
     each, sign = np.arange(len(table)), np.where(dial, 1.0, -1.0)
     design = np.zeros((len(table), x.size + 2 * len(sets)))
-    bow, edge = np.zeros(len(table)), np.zeros(len(table))
+    bow, edge = np.zeros(len(table)), _on_edge(table, along)
     design[each, point] = sign
-    lines = {}
-    for name in table.names:
-        mine = np.flatnonzero(line == name)
-        half = max(float(np.ptp(along[mine])) / 2, 1e-9)
-        middle = (along[mine].min() + along[mine].max()) / 2
-        edge[mine] = along[mine] - middle
-        part = edge[mine] / half
-        at = np.array([sets.index(keys[i]) for i in mine])
+    for at, key in enumerate(sets):
+        mine = np.array([k for k, own in enumerate(keys) if own == key])
+        part = edge[mine] / max(float(np.abs(edge[mine]).max()), 1e-9)
         design[mine, x.size + 2 * at] = 1.0
         design[mine, x.size + 2 * at + 1] = part
         bow[mine] = sign[mine] * (1 - part**2)
+    lines = {}
+    for name in table.names:
+        mine = np.flatnonzero(line == name)
         first = np.unique(point[mine], return_index=True)[1]
         lines[name] = point[mine][first[np.argsort(along[mine][first], kind="stable")]]
     low, high = (np.where(dial, table.dial_um, end) for end in (table.low_um, table.high_um))
@@ -99,13 +97,25 @@ def edge_lines(table: LineReadings, reading_sd_um: float | None = None) -> EdgeL
 
 
 def places_on_edge(table: LineReadings) -> np.ndarray:
-    """Give where along the straightedge readings were taken, from the middle of each line, either way round.
+    """Give where along the straightedge readings were taken, from the middle of what it lay over, either way round.
 
     Returns (places,): in mm, rising.
     """
-    line, along = np.array(table.line), _along(table, np.array(table.line))
-    at = np.concatenate([along[line == n] - np.ptp(along[line == n]) / 2 for n in table.names])
+    at = _on_edge(table, _along(table, np.array(table.line)))
     return np.unique(np.concatenate([at, -at]).round(6))
+
+
+def _on_edge(table: LineReadings, along: np.ndarray) -> np.ndarray:
+    """Place of each reading along the edge, from the middle of what it lay over: a short one is stepped along a line.
+
+    Returns (readings,).
+    """
+    _, laid = np.unique(np.stack([table.line, table.set_up], axis=1), axis=0, return_inverse=True)
+    edge = np.zeros(len(table))
+    for k in range(int(laid.max()) + 1):
+        mine = laid.reshape(-1) == k
+        edge[mine] = along[mine] - (along[mine].min() + along[mine].max()) / 2
+    return edge
 
 
 def _along(table: LineReadings, line: np.ndarray) -> np.ndarray:
