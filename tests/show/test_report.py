@@ -249,6 +249,8 @@ def test_a_folder_that_cannot_be_is_refused(tmp_path):
             "twist -500 um/m (± 10 um/m, 95 %)",
             "Twist -500 µm/m (-6 thou in a foot) (± 10 µm/m (0.12 thou in a foot), 95 %).",
         ),
+        ("wedge along x +500 um/m", "Wedge along x +500 µm/m (+6 thou in a foot)."),
+        ("counted at x 254 mm", "Counted at x 254 mm (10 in)."),
         ("from 250 to 125 urad", "From 250 to 125 µrad (3 to 1.5 thou in a foot)."),
         ("good to 10 arcsec", "Good to 10 arcsec (0.582 thou in a foot)."),
     ],
@@ -288,3 +290,10 @@ def test_no_figure_is_without_inches_in_what_readings_of_any_kind_say(kind):
     assert seen
     cells = [cell for part in parts if part.table for row in (part.table.heading, *part.table.rows) for cell in row]
     assert not [cell for cell in cells if re.search(r"\b(µm|mm|µrad|arcsec)\b", cell)]
+
+
+def test_the_row_of_a_mark_is_no_length():
+    sentence = next(
+        one for one in findings(read_readings(demo_path("demo_wedge.csv"))).consistency.sentences if "row" in one
+    )
+    assert "row 4, at 1 µm (0.0394 thou): seen" in spoken(sentence, "inch")

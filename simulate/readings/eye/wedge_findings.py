@@ -66,8 +66,8 @@ def eye_consistency(solution: SolvedWedge, table: Readings) -> Consistency:
             f"Chi-squared is {three(chi)} on {table.gap_um.size - 2} degree{'s' * (table.gap_um.size != 3)} of "
             f"freedom: {verdict}."
         ),
-        f"The mark that fits worst is row {table.row[worst]}, {table.gap_um[worst]:g} um: seen {table.seen[worst]} of "
-        f"{table.looks[worst]} times, where {two(solution.expected[worst])} was to be expected"
+        f"The mark that fits worst is row {table.row[worst]}, at {table.gap_um[worst]:g} um: seen "
+        f"{table.seen[worst]} of {table.looks[worst]} times, where {two(solution.expected[worst])} was to be expected"
         + ("; look there again." if chance_row < DOUBTFUL else ", about what the worst of so many marks would be."),
     )
     return Consistency(

@@ -37,9 +37,8 @@ _INCH = {
 _FIGURE = r"[+-]?\d+(?:\.\d+)?"
 _UNITS = "(um/m|um|mm|urad|arcsec)"
 _RANGE = re.compile(rf"(?:{_FIGURE}|-inf)(?: to (?:{_FIGURE}|[+]inf))?")
-_LENGTHS = re.compile(
-    rf"(?<![\w./])((?:(?<!± )(?:x )?{_FIGURE}(?:(?:, | and | to | or |, y ){_FIGURE})*)|{_FIGURE}) {_UNITS}\b(?!/)"
-)
+_LIST = rf"(?:x (?={_FIGURE}, y ))?{_FIGURE}(?:(?:, | and | to | or |, y ){_FIGURE})*"
+_LENGTHS = re.compile(rf"(?<![\w./])((?:(?<!± ){_LIST})|{_FIGURE}) {_UNITS}\b(?!/)")
 _HEAD = re.compile(rf"\b{_UNITS}$")
 _SMALL = re.compile(r"(?<![\w.])[+-]?\d+(?:\.\d+)?e[+-]\d+")
 
