@@ -338,7 +338,7 @@ def test_rows_and_rounds_of_a_level_keep_what_is_its_own():
 
 def test_uneven_steps_are_spoken_of():
     text = "line,station,x_mm,y_mm,reading_arcsec\na,0,0,0,\na,1,50,0,1\na,2,150,0,1\na,3,200,0,2\n"
-    assert any("not of one length" in one for one in findings(read_readings(text.encode())).hidden)
+    assert any("not all the same length" in one for one in findings(read_readings(text.encode())).hidden)
 
 
 def test_lines_that_nothing_ties_are_stopped_by_what_scatter_shows_of_a_line():
