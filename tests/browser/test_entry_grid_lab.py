@@ -216,6 +216,28 @@ def test_what_was_typed_into_the_grid_is_there_after_the_kernel_was_killed(grid,
     page.wait_for_function("() => document.querySelector('.workshop-grid input').value !== '77'")
 
 
+def test_a_page_that_is_loaded_again_and_a_second_view_show_what_was_typed_and_keep_it(grid):
+    lesson, panel = grid
+    page = lesson.page
+    panel.locator(".workshop-grid input").first.focus()
+    page.keyboard.type("77")
+    page.keyboard.press("Enter")
+    panel.get_by_text("What you type is kept as a draft").wait_for()
+    lesson.menu("File", "Save Notebook")
+    page.reload()
+    first = "() => (document.querySelector('.workshop-grid input') || {}).value === '77'"
+    page.wait_for_function(first, timeout=60_000)
+    panel = page.locator(".workshop-panel").filter(has=page.locator(".workshop-entry")).first
+    cells = panel.locator(".workshop-grid input")
+    cells.nth(3).focus()
+    page.keyboard.type("78")
+    page.keyboard.press("Enter")
+    panel.get_by_role("button", name="text", exact=True).click()
+    text = panel.get_by_label("or type readings here")
+    text.wait_for()
+    assert [cell for cell in ("77", "78") if f",{cell}\n" not in text.input_value() + "\n"] == []
+
+
 @pytest.mark.parametrize("theme", ["JupyterLab Light", "JupyterLab Dark"])
 def test_a_grid_with_a_marked_cell_has_no_fault_in_either_theme_and_at_twice_the_size(grid, theme):
     """A page of 683 x 384 is what a screen of 1366 x 768 shows at 200 %; the cell with the focus is in view there."""

@@ -44,10 +44,11 @@ def beside(tmp_path, monkeypatch):
     return tmp_path
 
 
-def send(panel, cells, number=1, stamp=None):
-    """What the page sends: every cell that differs from how the grid was drawn."""
+def send(panel, cells, number=1, stamp=None, page="one", since=None):
+    """What a page sends: every cell that was typed into there, and since which of its messages it says so."""
     box = panel.entry
-    said = {"number": number, "stamp": box._stamp if stamp is None else stamp, "cells": cells}
+    said = {"page": page, "number": number, "stamp": box._stamp if stamp is None else stamp, "cells": cells}
+    said["since"] = dict.fromkeys(cells, 1) if since is None else since
     box.cells.value = json.dumps(said)
 
 
@@ -70,7 +71,7 @@ def test_every_panel_of_own_work_shows_its_readings_as_a_grid_that_can_be_typed_
     at = next(name for name, word in cells.items() if word)
     send(panel, {at: "7"}, number=4)
     r, c = map(int, at.split(","))
-    assert entry_grid(panel.typed.value).typed()[r][c] == "7" and "data-number='4'" in panel.entry.told.value
+    assert entry_grid(panel.typed.value).typed()[r][c] == "7" and "{&quot;one&quot;: 4}" in panel.entry.told.value
     assert "kept as a draft" in panel.draft.line.value and panel.message.value == ""
 
 
@@ -123,18 +124,49 @@ def test_each_message_of_the_page_holds_all_that_was_typed_so_that_a_lost_one_lo
         "South on North at 100 mm is &#x27;thin&#x27;" in panel.entry.told.value
         and "[&quot;2,0&quot;]" in panel.entry.told.value
     )
-    send(panel, {}, 4)
+    drawn = shown_cells(panel)
+    send(panel, {at: drawn[at] for at in ("0,0", "1,0", "2,0")}, 4)
     assert panel.typed.value == loaded and panel.draft.path is None, "all taken back is what was loaded"
 
 
-def test_a_page_that_holds_an_older_grid_is_not_heard():
+def waiting(*cells: str) -> str:
+    return "lower,upper,position_mm,gap_um\n" + "".join(f"# not read: {cell},\n" for cell in cells)
+
+
+@pytest.mark.parametrize("pages", [("one", "two"), ("", "")], ids=["two windows", "two messages"])
+def test_what_another_page_typed_stays_whoever_types_next(pages):
+    """A page that is loaded again, or a second window, says nothing of the cells that the first one filled."""
+    panel = OwnBarsPanel()
+    panel.typed.value = waiting("A,B,0", "A,B,50")
+    send(panel, {"0,0": "12"}, page=pages[0])
+    send(panel, {"1,0": "34"}, page=pages[1])
+    assert panel.typed.value == "lower,upper,position_mm,gap_um\nA,B,0,12\nA,B,50,34\n"
+    assert OwnBarsPanel().typed.value == panel.typed.value, "the draft has both"
+    assert "{&quot;0,0&quot;: &quot;12&quot;, &quot;1,0&quot;: &quot;34&quot;}" in panel.entry.told.value
+
+
+def test_in_a_cell_that_two_pages_typed_into_the_later_words_count():
+    panel = OwnBarsPanel()
+    panel.typed.value = waiting("A,B,0", "A,B,50")
+
+    def says(page, cells, number, since):
+        send(panel, cells, number, page=page, since=since)
+        return [row[0] for row in entry_grid(panel.typed.value).typed()]
+
+    assert says("one", {"0,0": "12"}, 1, {"0,0": 1}) == ["12", ""]
+    assert says("two", {"0,0": "13"}, 1, {"0,0": 1}) == ["13", ""]
+    assert says("one", {"0,0": "12", "1,0": "5"}, 2, {"0,0": 1, "1,0": 2}) == ["13", "5"], "said before, not typed now"
+    assert says("one", {"0,0": "12", "1,0": "5"}, 3, {"0,0": 3, "1,0": 2}) == ["12", "5"], "typed once more"
+
+
+def test_a_page_that_holds_an_older_grid_is_not_heard_and_told_so():
     panel = OwnBarsPanel()
     stamp = panel.entry._stamp
     panel.typed.value = panel.typed.value.replace("North", "Northern")
     now = panel.typed.value
     assert "South on Northern" in panel.entry.grid_view.value and panel.entry._stamp > stamp
     send(panel, {"0,0": "5"}, 9, stamp)
-    assert panel.typed.value == now
+    assert panel.typed.value == now and "look at them again" in panel.told.value
 
 
 def test_text_and_grid_are_two_views_and_turning_from_one_to_the_other_changes_nothing():

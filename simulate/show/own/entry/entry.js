@@ -6,6 +6,7 @@
   look.textContent = '.workshop-grid-asleep { display: none; }';
   document.head.appendChild(look);
   var sent = 0, soon = 0, coming = 0, steps = new WeakMap(), watched = new WeakSet();
+  var pageName = Math.random().toString(36).slice(2) + Date.now().toString(36);  // of this load of the page
 
   function cellOf(event) { return event.target.matches && event.target.matches('.workshop-grid input') ? event.target : null; }
   function gridOf(cell) { return cell.closest('.workshop-grid'); }
@@ -20,13 +21,16 @@
 
   function send(grid) {
     window.clearTimeout(soon);
-    var panel = panelOf(grid), field = panel.querySelector('.workshop-entry-cells input'), cells = {};
-    every(grid).forEach(function (cell) { if (cell.value !== cell.defaultValue) { cells[cell.dataset.at] = cell.value; } });
-    var message = JSON.stringify({ stamp: Number(grid.dataset.stamp), cells: cells });
-    if (grid.workshopSaid === message) { return; }
-    grid.workshopSaid = message;
+    var panel = panelOf(grid), field = panel.querySelector('.workshop-entry-cells input'), cells = {}, since = {};
+    var typed = every(grid).filter(function (cell) { return cell.value !== agreed(cell); });
+    if (!typed.length) { return; }
     grid.workshopNumber = ++sent;
-    field.value = JSON.stringify({ number: sent, stamp: Number(grid.dataset.stamp), cells: cells });
+    typed.forEach(function (cell) { cell.workshopAgreed = cell.value; cell.workshopSince = sent; });
+    every(grid).filter(function (cell) { return cell.workshopSince; }).forEach(function (cell) {
+      cells[cell.dataset.at] = cell.value;
+      since[cell.dataset.at] = cell.workshopSince;
+    });
+    field.value = JSON.stringify({ page: pageName, number: sent, stamp: Number(grid.dataset.stamp), cells: cells, since: since });
     field.dispatchEvent(new Event('input', { bubbles: true }));
     field.dispatchEvent(new Event('change', { bubbles: true }));
     if (window.workshopPulse && window.workshopPulse.watch) {
@@ -36,11 +40,24 @@
   function waits(panel) {
     var grid = panel.querySelector('.workshop-grid'), line = told(panel);
     return !!(grid && grid.workshopNumber && line && line.dataset.stamp === grid.dataset.stamp &&
-      Number(line.dataset.number) < grid.workshopNumber);
+      (JSON.parse(line.dataset.heard)[pageName] || 0) < grid.workshopNumber);
+  }
+  // what a cell said when this page last told it to the kernel, or was told it
+  function agreed(cell) { return cell.workshopAgreed === undefined ? cell.defaultValue : cell.workshopAgreed; }
+  // shows what was typed before this page was loaded, or in another window; what is typed here and not yet sent stays
+  function follow(grid, line) {
+    var cells = JSON.parse(line.dataset.cells);
+    every(grid).forEach(function (cell) {
+      var words = cell.dataset.at in cells ? cells[cell.dataset.at] : cell.defaultValue;
+      if (cell === document.activeElement || cell.value === words || cell.value !== agreed(cell)) { return; }
+      cell.value = cell.workshopAgreed = words;
+      cell.workshopSince = 0;
+    });
   }
   function mark(panel) {
     var grid = panel.querySelector('.workshop-grid'), line = told(panel);
     if (!grid || !line || line.dataset.stamp !== grid.dataset.stamp) { return; }
+    if (!waits(panel)) { follow(grid, line); }
     var wrong = JSON.parse(line.dataset.wrong);
     every(grid).forEach(function (cell) {
       var bad = wrong.indexOf(cell.dataset.at) >= 0 && cell !== document.activeElement;
@@ -53,7 +70,11 @@
     if (!holder || watched.has(holder)) { return; }
     watched.add(holder);
     new MutationObserver(function () { mark(panel); }).observe(holder, { childList: true, subtree: true });
+    mark(panel);
   }
+  window.setInterval(function () {
+    document.querySelectorAll('.workshop-panel .workshop-grid-told').forEach(function (line) { watch(panelOf(line)); });
+  }, 400);
 
   function step(cell, down, right, wrap) {
     var grid = gridOf(cell), all = every(grid), rows = 0, columns = 0, place = placeOf(cell);

@@ -26,6 +26,16 @@ WAYS = (("grid", "grid"), ("text", "text"), ("new grid", "new"))
 """Ways to enter readings: label, name."""
 
 
+def place_of(at: str) -> tuple[int, int]:
+    """Read the row and column of a cell.
+
+    >>> place_of("3,12")
+    (3, 12)
+    """
+    row, column = map(int, at.split(","))
+    return row, column
+
+
 class EntryBox:
     """A grid over a field of text; what is typed into either is in both.
 
@@ -61,7 +71,8 @@ class EntryBox:
         self.rows = widgets.HTML()
         self.layout = LayoutBox(units, kinds, self._lay)
         self.grid: EntryGrid | None = None
-        self._stamp, self._number, self._base, self._shown_text, self._own = 0, 0, "", "", False
+        self._stamp, self._base, self._shown_text, self._own = 0, "", "", False
+        self._forget()
         script = {"output_type": "display_data", "metadata": {}, "data": {"text/html": script_html()}}
         hidden = widgets.HBox([self.cells, widgets.Output(outputs=(script,))], layout=widgets.Layout(display="none"))
         hidden.add_class("workshop-entry-cells")
@@ -106,9 +117,16 @@ class EntryBox:
         if not self._own and self.way.value == "grid":
             self.draw()
 
+    def _forget(self) -> None:
+        """Have no page say anything of the grid yet: it is drawn anew."""
+        self._cells: dict[tuple[int, int], str] = {}
+        self._said: dict[str, dict[str, tuple]] = {}
+        self._heard: dict[str, int] = {}
+
     def draw(self) -> None:
         """Show the text as a grid, or say why there is none."""
         self._stamp += 1
+        self._forget()
         self._base = self._shown_text = self.typed.value
         try:
             self.grid = entry_grid(self._base)
@@ -118,7 +136,7 @@ class EntryBox:
             return
         wrong = faults(self.grid, self._base)
         self.grid_view.value = grid_html(self.grid, self._base, self._stamp, wrong, KIND_WORDS[self.grid.kind])
-        self.told.value = told_html(self.grid, self._stamp, self._number, wrong, self.grid.outside)
+        self.told.value = told_html(self.grid, self._stamp, wrong, self._cells, self._heard)
 
     def name_rows(self, sentence: str, text: str) -> None:
         """Say under the grid which cells the rows of a text are that a sentence speaks of."""
@@ -134,20 +152,27 @@ class EntryBox:
             self._attempt(lambda: self._take(change.new))
 
     def _take(self, message: str) -> None:
-        """Have the text say what the page says; a page that holds an older grid is not heard."""
+        """Have the text say what a page typed; one that holds an older grid is told that it was not heard.
+
+        A page says again all that it typed, since its messages may be merged, and nothing of what other pages did: what
+        it says anew was typed last.
+        """
         said = json.loads(message)
-        if self.grid is None or said["stamp"] != self._stamp:
+        if self.grid is None or said["stamp"] != self._stamp or self._base_is_old():
+            self._say("The grid had changed before your last figures came: look at them again in the cells.")
             return
-        self._number = said["number"]
-        cells = {tuple(map(int, at.split(","))): words for at, words in said["cells"].items()}
-        self.type_cells(cells)
+        page, since = str(said.get("page", "")), said.get("since", {})
+        before, now = self._said.get(page, {}), {at: (words, since.get(at)) for at, words in said["cells"].items()}
+        self._said[page], self._heard[page] = now, said["number"]
+        self.type_cells({place_of(at): typed[0] for at, typed in now.items() if before.get(at) != typed})
 
     def type_cells(self, cells: dict[tuple[int, int], str]) -> None:
-        """Type into cells of the grid as it was drawn last; every other cell says what it said then.
+        """Type into cells of the grid; every other cell goes on saying what it says.
 
         `cells`: row and column, from 0 -> what stands there.
         """
-        text = with_cells(self._base, self.grid, cells)
+        self._cells.update(cells)
+        text = with_cells(self._base, self.grid, self._cells)  # of what was drawn: lines put back are its own again
         self._own = True
         try:
             self.typed.value = text
@@ -158,8 +183,7 @@ class EntryBox:
         if (now.down, now.across) != (self.grid.down, self.grid.across):
             self.draw()  # the page shows other heads than the text has
             return
-        wrong = faults(now, text)
-        self.told.value = told_html(now, self._stamp, self._number, wrong, now.outside)
+        self.told.value = told_html(now, self._stamp, faults(now, text), self._cells, self._heard)
 
     def _write_card(self) -> None:
         """Write the grid as a card beside the lesson."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from html import escape
 from pathlib import Path
 
@@ -87,14 +87,23 @@ def _how(grid: EntryGrid) -> str:
     )
 
 
-def told_html(grid: EntryGrid, stamp: int, number: int, wrong: Sequence[CellFault], outside: Sequence[int]) -> str:
+def told_html(
+    grid: EntryGrid,
+    stamp: int,
+    wrong: Sequence[CellFault],
+    cells: Mapping[tuple[int, int], str],
+    heard: Mapping[str, int],
+) -> str:
     """Give the lines under the grid: how many cells are filled, which cannot be read, and what the grid does not show.
 
-    `number`: of the message from the page that this answers.
+    `cells`: what was typed since the grid was drawn, which a page shows that opens later or is another's. `heard`: page
+    -> number of its last message.
     """
+    outside = grid.outside
     open_cells = [place for row in grid.places for place in row if not place.closed]
     filled = sum(bool(place.typed) for place in open_cells)
     marks = json.dumps([f"{fault.row},{fault.column}" for fault in wrong])
+    said = json.dumps({f"{row},{column}": words for (row, column), words in cells.items()})
     lines = "".join(f"<li>{escape(fault.sentence)}</li>" for fault in wrong[:8])
     more = f"<li>and {len(wrong) - 8} more cells, marked in the grid.</li>" if len(wrong) > 8 else ""
     rows = ", ".join(map(str, outside[:6])) + (" and more" if len(outside) > 6 else "")
@@ -104,8 +113,8 @@ def told_html(grid: EntryGrid, stamp: int, number: int, wrong: Sequence[CellFaul
         else ""
     )
     return (
-        f"<div class='workshop-grid-told' data-stamp='{stamp}' data-number='{number}' "
-        f"data-wrong='{escape(marks, quote=True)}'>"
+        f"<div class='workshop-grid-told' data-stamp='{stamp}' data-wrong='{escape(marks, quote=True)}' "
+        f"data-cells='{escape(said, quote=True)}' data-heard='{escape(json.dumps(heard), quote=True)}'>"
         f"<p>{filled} of {len(open_cells)} cells are filled.{beside}</p>"
         f"<div role='status'>{f'<p>Cannot be read:</p><ul>{lines}{more}</ul>' if wrong else ''}</div></div>"
     )
