@@ -210,7 +210,7 @@ def test_a_logbook_of_version_1_opens_and_is_upgraded_without_loss(tmp_path):
     assert old[1] == Entry("x", "", "", "")
     assert path.read_bytes() == old_logbook(), "opening alone changes nothing"
     save_logbook(path, [*old, Entry("new")])
-    assert json.loads(path.read_text())["version"] == 2 < VERSION == 4
+    assert json.loads(path.read_text())["version"] == 2 < VERSION == 5
     assert open_logbook(path) == (*old, Entry("new"))
 
 

@@ -1,10 +1,14 @@
 """A body that is known already, said in the panels of own readings by keys alone."""
 
+from datetime import UTC, datetime
+
 import numpy as np
 import pytest
 from chains_read import RAIL, THREE, WAY, X
 
-from simulate.readings.logbook.entry import Entry
+from simulate.core.refusal import Refusal
+from simulate.readings.logbook.entry import DependsOn, Entry
+from simulate.readings.logbook.known_bodies import known_bodies
 from simulate.readings.logbook.logbook import open_logbook, save_logbook
 from simulate.readings.reference.certificate import from_certificate
 from simulate.readings.table.demo import demo_path
@@ -94,6 +98,65 @@ def test_the_workshop_keeps_what_a_set_depends_on_and_says_what_a_stroke_does():
     struck = content(open_logbook("my_logbook.json")).chapters
     assert [chapter.heading.split(": ")[1] for chapter in struck] == ["not worked out", "not worked out"]
     assert "struck out" in struck[0].parts[0].sentences[0]
+
+
+SQUARES = demo_path("demo_squares.csv").read_text()
+for one, other in (("Ash", "A"), ("Elm", "B"), ("Yew", "C")):
+    SQUARES = SQUARES.replace(one, other)
+OTHERS = {  # the same names, of another body or of another kind
+    "upload": THREE,
+    "path": THREE,
+    "kind": SQUARES,
+}
+
+
+@pytest.mark.parametrize("way", OTHERS)
+def test_a_certificate_does_not_pass_to_readings_of_another_source_and_that_is_said(way, tmp_path):
+    panel = OwnWorkshopPanel()
+    typed(panel, THREE)
+    known_from_certificate(panel, "A", 5.0, 1.0, "May")
+    assert panel.known.of(panel._table)
+    if way == "upload":
+        panel.upload.value = ({"name": "next.csv", "type": "", "size": 1, "content": OTHERS[way].encode(),
+                               "last_modified": datetime.now(UTC)},)  # fmt: skip
+    elif way == "path":
+        (tmp_path / "next.csv").write_text(OTHERS[way])
+        panel.path.value = "next.csv"
+        panel.read_path.click()
+    else:
+        typed(panel, OTHERS[way])
+    assert panel.message.value == "" and panel._table.names == ("A", "B", "C")
+    assert panel.known.of(panel._table) == () and "No longer taken as known: A." in panel.told.value
+    assert "known" not in panel.known.said.value
+
+
+def test_figures_that_are_typed_on_keep_what_is_known_and_an_example_does_not():
+    panel = OwnWorkshopPanel()
+    typed(panel, THREE)
+    known_from_certificate(panel, "A", 5.0, 1.0, "May")
+    typed(panel, THREE + "# looked at again\n")
+    assert [one.body for one in panel.known.of(panel._table)] == ["A"]
+    panel.controls["example"].value = "bars"
+    assert not panel.known.links and "No longer taken as known: A." in panel.told.value
+
+
+def test_a_body_known_among_one_kind_is_refused_among_another():
+    table = read_readings(OTHERS["kind"].encode())
+    with pytest.raises(Refusal, match="A is taken as known among bars, and here one of squares"):
+        known_bodies(table, (DependsOn(body="A", value=3.0, expanded=1.0, kind="bars"),), ())
+    assert known_bodies(table, (DependsOn(body="A", value=3.0, expanded=1.0),), ())[0].name == "A"  # an older logbook
+
+
+def test_the_kind_of_a_known_body_is_kept_and_older_files_say_none(tmp_path):
+    panel = OwnWorkshopPanel()
+    typed(panel, THREE)
+    known_from_certificate(panel, "A", 5.0, 1.0, "May")
+    panel.box.buttons["add"].click()
+    assert open_logbook("my_logbook.json")[0].depends_on[0].kind == "bars"
+    assert '"version": 5' in (tmp_path / "my_logbook.json").read_text()
+    save_logbook("old.json", [Entry(THREE, depends_on=(DependsOn(body="A", value=5.0, expanded=1.0),))])
+    assert '"version": 3' in (tmp_path / "old.json").read_text() and "kind" not in (tmp_path / "old.json").read_text()
+    assert open_logbook("old.json")[0].depends_on[0].kind == ""
 
 
 def test_a_set_cannot_be_made_known_from_itself():

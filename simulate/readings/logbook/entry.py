@@ -36,6 +36,8 @@ class DependsOn:
         factor.
     said : str
         Whose certificate and when, in the learner's words.
+    kind : str
+        Of body that was chosen as known; empty in older logbooks, which do not say it.
     """
 
     body: str
@@ -45,6 +47,7 @@ class DependsOn:
     expanded: float = 0.0
     k: float = 2.0
     said: str = ""
+    kind: str = ""
 
 
 @dataclass(frozen=True)

@@ -1,9 +1,10 @@
-"""A logbook as the bytes of its file: versions 1 to 4, and what is still whole in a damaged one.
+"""A logbook as the bytes of its file: versions 1 to 5, and what is still whole in a damaged one.
 
-Versions 2 to 4 are JSON with one entry on a line. Each entry carries the SHA-256 stamp of its own text, and the file
+Versions 2 to 5 are JSON with one entry on a line. Each entry carries the SHA-256 stamp of its own text, and the file
 that of all stamps, so that a changed byte is noticed and every other entry can still be read. Version 3 says what a
-body is known from, version 4 the feel, place and step that were stated. What an entry leaves unsaid is not written, and
-the file has the lowest version that says all, so that older courses read whatever they can know of.
+body is known from, version 4 the feel, place and step that were stated, version 5 of what kind a known body is. What an
+entry leaves unsaid is not written, and the file has the lowest version that says all, so that older courses read
+whatever they can know of.
 """
 
 from __future__ import annotations
@@ -19,7 +20,7 @@ from simulate.core.atomic_files import LARGEST_BYTES, LogbookError
 from simulate.core.refusal import a_kind_of
 from simulate.readings.logbook.entry import WORDING, DependsOn, Entry, history, with_history
 
-FORMAT, VERSION = "three-bar logbook", 4
+FORMAT, VERSION = "three-bar logbook", 5
 ALLOWED = "a logbook that this course saved"
 _OLD = ("readings", "name", "note", "units", "reading_sd_um", "taken")
 _NUMBERS = ("reading_sd_um", "target_um", "resolution_um")
@@ -42,6 +43,8 @@ def written(name: str, entries: Sequence[Entry]) -> bytes:
         for wording in wordings:
             _check_wording(name, place, wording, _fields_of(wording))
         version = max(version, *(_SINCE.get(field, 2) for wording in wordings for field in wording))
+        if any("kind" in one for wording in wordings for one in wording.get("depends_on", ())):
+            version = max(version, 5)
         plain = {"identity": entry.identity, "wordings": wordings}
         stamps.append(_stamp(_text(plain)))
         lines.append(f'{{"stamp": "{stamps[-1]}", "entry": {_text(plain)}}}')
@@ -158,7 +161,8 @@ def _plain(wording: Entry) -> dict:
     """A wording as JSON holds it; what it leaves unsaid is not written."""
     plain = {field: getattr(wording, field) for field in _PLAIN}
     more = {field: value for field in _STATED if (value := getattr(wording, field)) is not None}
-    return plain | more | ({"depends_on": [asdict(one) for one in wording.depends_on]} if wording.depends_on else {})
+    known = [{name: v for name, v in asdict(one).items() if name != "kind" or v} for one in wording.depends_on]
+    return plain | more | ({"depends_on": known} if known else {})
 
 
 def _fields_of(wording: object) -> Sequence[str]:
@@ -209,10 +213,10 @@ def _check_depends(where: str, value: object) -> None:
     for one in value if isinstance(value, list) else [None]:
         if (
             not isinstance(one, dict)
-            or set(one) != set(types)
+            or set(one) | {"kind"} != set(types)
             or not all(
-                type(one[name]) is str if of is str else type(one[name]) in (int, float) and abs(one[name]) < 1e6
-                for name, of in types.items()
+                type(value) is str if types[name] is str else type(value) in (int, float) and abs(value) < 1e6
+                for name, value in one.items()
             )
         ):
             raise LogbookError(

@@ -88,7 +88,7 @@ def _links(
     links: list[tuple[Any, ...]] = []
     for one in depends_on:
         if not one.set:
-            links.append((one.body, one.value, one.expanded, one.k, one.said))
+            links.append((one.body, one.kind, one.value, one.expanded, one.k, one.said))
             continue
         number, entry = _found(one, book)
         if one.set in trail:
@@ -105,9 +105,9 @@ def _links(
         if one.set not in sets:
             more = _links(entry.depends_on, book, (*trail, one.set), sets)
             content = entry.readings, entry.name, entry.reading_sd_um, _stated(entry)
-            plain = repr((content, [(*link[:3], getattr(link[3], "digest", link[3:])) for link in more]))
+            plain = repr((content, [(*link[:4], getattr(link[4], "digest", link[4:])) for link in more]))
             sets[one.set] = _Set(hashlib.sha256(plain.encode("utf-8", "replace")).hexdigest(), *content, more)
-        links.append((one.body, one.earlier, said, sets[one.set]))
+        links.append((one.body, one.kind, one.earlier, said, sets[one.set]))
     return tuple(links)
 
 
@@ -133,11 +133,19 @@ def _found(one: DependsOn, book: Sequence[Entry]) -> tuple[int, Entry]:
 
 
 def _known(table: Readings, link: tuple) -> Known:
-    body, earlier = link[0], link[1]
-    if isinstance(earlier, str):
-        return known_from(_solved(link[3]), earlier, name=body, said=link[2])
-    _, value, expanded, k, said = link
+    body, chosen, earlier = link[:3]
     kind = may_be_known(table).get(body, table.kind)
+    if chosen and chosen != kind:
+        raise Refusal(
+            "state",
+            where=body,
+            found=f"taken as known among {chosen}, and here one of {kind}",
+            must_be="known as what it is here",
+            do="Choose again what it is known from, or take it as no longer known",
+        )
+    if isinstance(earlier, str):
+        return known_from(_solved(link[4]), earlier, name=body, said=link[3])
+    value, expanded, k, said = link[2:]
     if kind == FLAT:
         must = "known from a set of the logbook that holds its heights"
         raise Refusal("choice", where=body, found="known from a certificate of its size", must_be=must)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from html import escape
 
@@ -17,6 +17,7 @@ from simulate.readings.table.read import read_readings
 from simulate.readings.table.readings import Readings
 from simulate.show.drawing import style
 
+Links = dict[str, DependsOn]
 CERTIFICATE = "a certificate"
 _FORM = {"bars": "Straightness", "plates": "Flatness", "squares": "Angle"}
 _STYLE = {"description_width": "12em"}
@@ -57,19 +58,21 @@ def origins(book: Sequence[Entry], kind: str, own: str = "") -> tuple[Origin, ..
 class KnownBox:
     """Which bodies are known already, and from what; a body is taken as known by a button, so by keys alone.
 
-    `book`: gives the sets of the logbook. `changed`: told when a body is known or no longer known; where it refuses,
-    all stays as it was. `attempt`: runs an act; where it is refused, shows the sentence.
+    `book`: gives the sets of the logbook. `changed`: takes what the bodies of the readings that are listed are known
+    from; where it refuses, all stays as it was. `attempt`: runs an act; where it is refused, shows the sentence.
+    `links`: body -> what it is known from, of the readings that are shown.
     """
 
     def __init__(
         self,
         book: Callable[[], Sequence[Entry]],
-        changed: Callable[[], None],
+        changed: Callable[[Links], None],
         attempt: Callable[[Callable[[], None]], None],
         units: str,
     ) -> None:
         self._book, self._changed, self._units = book, changed, units
-        self.links: dict[str, DependsOn] = {}
+        self.links: Links = {}
+        self._listed: Links = {}  # of the readings that are listed, which may still be refused
         self._kinds: dict[str, str] = {}
         self._identity, self._origins = "", ()
 
@@ -108,18 +111,11 @@ class KnownBox:
 
     def of(self, table: Readings) -> tuple[DependsOn, ...]:
         """Say what bodies of a table are known from."""
-        return self._links_of(may_be_known(table))
-
-    def _links_of(self, names: Iterable[str]) -> tuple[DependsOn, ...]:
-        return tuple(self.links[name] for name in names if name in self.links)
-
-    def load(self, links: Sequence[DependsOn]) -> None:
-        """Take over what a set of the logbook depends on."""
-        self.links = {one.body: one for one in links}
+        return tuple(self.links[name] for name in may_be_known(table) if name in self.links)
 
     def follow(self, table: Readings, own: str = "") -> None:
         """List the bodies of a table, and what they may be known from."""
-        self._kinds, self._identity = may_be_known(table), own
+        self._kinds, self._identity, self._listed = may_be_known(table), own, self.links
         chosen, names = self.body.value, tuple(self._kinds)
         self.body.options = names
         first = table.names[-1] if table.kind in NAMED else names[0] if names else None
@@ -146,7 +142,9 @@ class KnownBox:
         self.certificate.layout.display = "" if self.source.value == CERTIFICATE else "none"
 
     def _tell(self) -> None:
-        listed = "; ".join(f"{one.body} is known from {self._words(one)}" for one in self._links_of(self._kinds))
+        listed = "; ".join(
+            f"{one.body} is known from {self._words(one)}" for one in self._listed.values() if one.body in self._kinds
+        )
         self.said.value = f"<p role='status' style='font-size:15px'>{escape(listed)}.</p>" if listed else ""
 
     def _words(self, one: DependsOn) -> str:
@@ -161,24 +159,25 @@ class KnownBox:
 
     def _keep(self) -> None:
         body = self.body.value
+        kind = self._kinds.get(body, "")
         if self.source.value == CERTIFICATE:
             said = f"the certificate of {self.words.value.strip()}" if self.words.value.strip() else ""
             value, expanded = self._um(self.value.value), self._um(self.expanded.value)
-            one = DependsOn(body=body, value=value, expanded=expanded, k=self.k.value, said=said)
+            one = DependsOn(body=body, value=value, expanded=expanded, k=self.k.value, said=said, kind=kind)
         else:
             origin = next(each for each in self._origins if each.words == self.source.value)
-            one = DependsOn(body=body, set=origin.set, earlier=origin.earlier)
-        self._take({**self.links, body: one})
+            one = DependsOn(body=body, set=origin.set, earlier=origin.earlier, kind=kind)
+        self._take({**self._listed, body: one})
 
     def _drop(self) -> None:
-        self._take({name: one for name, one in self.links.items() if name != self.body.value})
+        self._take({name: one for name, one in self._listed.items() if name != self.body.value})
 
-    def _take(self, links: dict[str, DependsOn]) -> None:
-        before, self.links = self.links, links
+    def _take(self, links: Links) -> None:
+        before = self._listed
         try:
-            self._changed()
+            self._changed(links)
         except Exception:
-            self.links = before
+            self._listed = before
             raise
         finally:
             self._tell()

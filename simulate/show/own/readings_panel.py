@@ -28,7 +28,7 @@ from simulate.show.drawing.focus import FOCUS
 from simulate.show.own.beside_words import beside_words
 from simulate.show.own.draft_keeper import DraftKeeper
 from simulate.show.own.entry.entry_box import EntryBox
-from simulate.show.own.known_box import KnownBox
+from simulate.show.own.known_box import KnownBox, Links
 from simulate.show.own.photo.add_print import add_print
 from simulate.show.own.photo.photo_box import PhotoBox
 from simulate.show.own.pulse import Pulse
@@ -199,11 +199,11 @@ class ReadingsPanel(Panel):
             return []
         return list(beside_words(beside(rounds, gone), self.units, brief=True))
 
-    def _known_changed(self) -> None:
+    def _known_changed(self, links: Links) -> None:
         if self.typed.value != self._text:
-            self._from_typed()
+            self.take(self.typed.value.encode("utf-8", "replace"), TYPED, links)
         else:  # an uploaded file that could not be settled may be now
-            self.take(*(self._refused or (self._text.encode("utf-8", "replace"), self._name)))
+            self.take(*(self._refused or (self._text.encode("utf-8", "replace"), self._name)), links)
 
     def suspected(self) -> tuple[Slip, ...]:
         """Return what looks like a slip of the pen in the readings that are shown."""
@@ -238,8 +238,12 @@ class ReadingsPanel(Panel):
         """Give the pages behind the first two, by name. Subclasses write this where they have any."""
         return {}
 
-    def take(self, data: bytes, name: str) -> None:
-        """Take new readings; where they are refused, what was there before stays."""
+    def take(self, data: bytes, name: str, links: Links | None = None) -> None:
+        """Take new readings; where they are refused, what was there before stays.
+
+        `links`: what their bodies are known from; without it as before where the same readings were typed on, and else
+        from nothing: a name that comes again may be another body's.
+        """
         if len(data) > LIMIT_BYTES:
             raise Refusal(
                 "large",
@@ -249,8 +253,13 @@ class ReadingsPanel(Panel):
                 do="Give one file for each round",
             )
         table = read_readings(data, name)
-        before, shown = (self._table, self._text, self._name), self.values().get("round_shown", 0)
+        known, shown = self.known.links, self.values().get("round_shown", 0)
+        if links is None:
+            links = known if name == TYPED and table.kind == self._table.kind else {}
+        gone = [one.body for one in self.known.of(self._table) if one.body not in links]
+        before = self._table, self._text, self._name
         self._table, self._text, self._name = table, text_of(data, name), name
+        self.known.links = links
         self._fit_rounds()
         self.known.follow(table)
         self._refused = None
@@ -258,6 +267,7 @@ class ReadingsPanel(Panel):
             sentence = self.draw(**self.values())
         except Exception as refusal:
             self._table, self._text, self._name = before
+            self.known.links = known
             self._fit_rounds(shown)
             if isinstance(refusal, Refusal):
                 self._refused = data, name
@@ -268,7 +278,8 @@ class ReadingsPanel(Panel):
             self.typed.value = self._text
         self.draft.loaded("typed")
         self.pages.show(SAID)
-        self.say(f"Read: {len(table)} row{'s' * (len(table) != 1)} of {KIND_WORDS[table.kind]} from {name}.")
+        left = f" No longer taken as known: {', '.join(gone)}." if gone else ""
+        self.say(f"Read: {len(table)} row{'s' * (len(table) != 1)} of {KIND_WORDS[table.kind]} from {name}.{left}")
 
     def _from_typed(self) -> None:
         self.take(self.typed.value.encode("utf-8", "replace"), TYPED)

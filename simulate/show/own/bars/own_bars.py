@@ -152,13 +152,11 @@ class OwnBarsPanel(ReadingsPanel):
                 must_be="one at least",
                 do="Lesson 23 opens sets of every kind",
             )
-        had, links = self.entries, self.known.links
-        self.entries = list(entries)
-        self.known.load(last.depends_on)
+        had, self.entries = self.entries, list(entries)
         try:
-            self.take(last.readings.encode("utf-8", "replace"), last.name)
+            self.take(last.readings.encode("utf-8", "replace"), last.name, {one.body: one for one in last.depends_on})
         except Exception:
-            self.entries, self.known.links = had, links
+            self.entries = had
             raise
         with self.draft.loading():
             self.note.value = last.note

@@ -20,6 +20,7 @@ from simulate.readings.table.slip_record import Slip
 from simulate.readings.table.units import SLOPE, Unit
 from simulate.show.drawing import style
 from simulate.show.own.entry.entry_box import KINDS
+from simulate.show.own.known_box import Links
 from simulate.show.own.pictures.finding_pictures import finding_picture, picture_words
 from simulate.show.own.readings_panel import ReadingsPanel
 from simulate.show.own.stated import FOUND, known_boxes, state, stated, stated_menu
@@ -149,7 +150,7 @@ class OwnWorkshopPanel(ReadingsPanel):
         return {"Tables": tables, "Logbook": [*self.box.view(), self.box.buttons["stands"], self.box.stands]}
 
     # -- readings come in -----------------------------------------------------
-    def take(self, data: bytes, name: str) -> None:
+    def take(self, data: bytes, name: str, links: Links | None = None) -> None:
         """Take new readings; where they are refused, what was there before stays.
 
         Raises
@@ -157,9 +158,9 @@ class OwnWorkshopPanel(ReadingsPanel):
         ValueError
             In one sentence.
         """
-        self._take(data, name, "")
+        self._take(data, name, "", links)
 
-    def _take(self, data: bytes, name: str, example: str) -> None:
+    def _take(self, data: bytes, name: str, example: str, links: Links | None = None) -> None:
         before = self._settings() | {"example": self._example}
         kind = self._table.kind
         self._example = example
@@ -168,7 +169,7 @@ class OwnWorkshopPanel(ReadingsPanel):
             if kind in SLOPES:  # a spread keeps its size where the new file is in another unit
                 other = _slope_unit(self._text).held / _slope_unit(text_of(data, name)).held
                 self._set(reading_sd=float(f"{before['reading_sd'] * other:.6g}"))
-            super().take(data, name)
+            super().take(data, name, links)
             if hasattr(self, "box"):
                 self.box.called(name)
         except Exception:
@@ -258,13 +259,7 @@ class OwnWorkshopPanel(ReadingsPanel):
         return entry if entry is not None and entry.readings == self._text else None
 
     def _show(self, entry: Entry) -> None:
-        links = self.known.links
-        self.known.load(entry.depends_on)
-        try:
-            self.take(entry.readings.encode("utf-8", "replace"), entry.name)
-        except Exception:
-            self.known.links = links
-            raise
+        self.take(entry.readings.encode("utf-8", "replace"), entry.name, {one.body: one for one in entry.depends_on})
         sd, wanted = entry.reading_sd_um, entry.target_um
         if sd is not None:
             held = _slope_unit(self._text).held
