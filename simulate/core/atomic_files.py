@@ -127,6 +127,24 @@ def read_bytes(path: str | os.PathLike, allowed: str) -> bytes:
     return data
 
 
+def typed_path(text: str) -> Path:
+    """Read a path as a person types it, ``~`` being the own folder.
+
+    >>> typed_path(" readings/mine.csv ").name
+    'mine.csv'
+    """
+    words = text.strip()
+    try:
+        path = Path(words).expanduser()
+        os.path.realpath(path)
+    except (RuntimeError, OSError, ValueError) as error:
+        found = "the home folder of nobody here" if isinstance(error, RuntimeError) else "no path of this computer"
+        raise Refusal(
+            "file", where=f"'{words}'", found=found, must_be="the path of a file", do="Write it out from the root"
+        ) from None
+    return path
+
+
 def not_saved(name: str, error: Exception) -> LogbookError:
     """Return the sentence for a folder or a disk that refuses.
 

@@ -360,3 +360,18 @@ def test_threads_of_one_session_lose_nothing_of_each_other(tmp_path):
     for thread in threads:
         thread.join(60)
     assert len(open_answers(tmp_path / ANSWERS_FILE)) == 6
+
+
+def test_an_answer_that_could_not_be_saved_is_saved_when_it_is_checked_again(tmp_path, monkeypatch):
+    path = tmp_path / "my_answers.json"
+    hand = HandIn(path)
+    with monkeypatch.context() as full:
+        full.setattr("simulate.core.atomic_files._write_through", _no_room)
+        hand.keep("two-gap", WORD, "12")
+    assert "not saved" in hand.trouble and not path.exists()
+    hand.keep("two-gap", WORD, "12")
+    assert hand.trouble == "" and HandIn(path).restored("two-gap", WORD).last == "12"
+
+
+def _no_room(*_):
+    raise OSError(28, "No space left on device")

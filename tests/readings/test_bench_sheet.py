@@ -104,6 +104,18 @@ def test_a_sheet_is_one_set_of_the_logbook_however_often_it_is_saved(tmp_path):
     assert "A,B,no,0,12" in mine.readings and "A,C,no,0,13" in mine.readings
 
 
+def test_a_note_that_was_cleared_at_the_bench_stays_cleared_and_one_that_nobody_touched_stays(tmp_path):
+    path = tmp_path / "my_logbook.json"
+    held = save_logbook(path, [Entry(EMPTY, "three bars", note="cold shop")]).entries[0]
+    begin_sheet(tmp_path, EMPTY, own=held.identity)
+    type_into(only(tmp_path), "one", {"0,0": ("12", 0)})
+    save_sheet(only(tmp_path), path)
+    assert open_logbook(path)[0].note == "cold shop"
+    type_into(only(tmp_path), "one", {NOTE: ("", 0)})
+    save_sheet(only(tmp_path), path)
+    assert open_logbook(path)[0].note == "" and history(open_logbook(path)[0])[1].note == "cold shop"
+
+
 def test_a_save_that_is_cut_off_between_logbook_and_draft_makes_no_second_set(tmp_path, monkeypatch):
     book = tmp_path / "my_logbook.json"
     begin_sheet(tmp_path, EMPTY)

@@ -271,7 +271,8 @@ def as_entry(sheet: Sheet, book: Sequence[Entry]) -> Entry:
     `book`: the logbook, in which the sets stand whose spread, wish and known bodies it takes over.
     """
     held = _entry_of(book, sheet.own)
-    said: dict[str, Any] = {"readings": sheet.readings(), "note": sheet.note() or (held.note if held else "")}
+    note = held.note if held and NOTE not in sheet.latest() else sheet.note()
+    said: dict[str, Any] = {"readings": sheet.readings(), "note": note}
     if held is not None and held.readings in (sheet.text, sheet.saved, sheet.before, said["readings"]):
         return edited(held, **said)
     before = _entry_of(book, sheet.after)

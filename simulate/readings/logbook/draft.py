@@ -54,21 +54,29 @@ def read_draft(path: Path) -> Draft | None:
             if held["format"] == FORMAT and fields
             else None
         )
-    except (OSError, ValueError, KeyError, TypeError, AttributeError):
+    except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
         return None
 
 
 def drafts(kind: str, folder: Path) -> list[Draft]:
     """Give the drafts of one kind of panel, the newest first.
 
-    Returns: without those that were put away.
+    Returns: without those that were put away or cannot be read.
     """
     try:
         paths = [path for path in folder.glob(f"my_draft_{kind}*.json") if _AWAY not in path.name]
-        paths.sort(key=lambda path: path.stat().st_mtime_ns, reverse=True)
     except OSError:
         return []
+    paths.sort(key=_changed, reverse=True)
     return [found for found in map(read_draft, paths) if found]
+
+
+def _changed(path: Path) -> int:
+    """When a file was changed last; 0 for a name that leads nowhere."""
+    try:
+        return path.stat().st_mtime_ns
+    except OSError:
+        return 0
 
 
 def newest_draft(kind: str, folder: Path) -> Draft | None:
@@ -79,7 +87,7 @@ def newest_draft(kind: str, folder: Path) -> Draft | None:
 def free_path(kind: str, folder: Path) -> Path:
     """Return a name for a draft that no other panel has."""
     names = [f"my_draft_{kind}.json", *(f"my_draft_{kind}_{k}.json" for k in range(2, 1000))]
-    return next(folder / name for name in names if not (folder / name).exists())
+    return next(folder / name for name in names if not os.path.lexists(folder / name))
 
 
 def put_away(path: Path) -> Path:

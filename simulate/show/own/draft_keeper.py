@@ -12,7 +12,7 @@ from pathlib import Path
 import ipywidgets as widgets
 
 from simulate.core.refusal import Refusal
-from simulate.readings.logbook.draft import Draft, free_path, newest_draft, put_away, read_draft, write_draft
+from simulate.readings.logbook.draft import Draft, drafts, free_path, put_away, read_draft, write_draft
 
 FOLDER = Path()
 """Where drafts are kept: beside the notebook, whose folder a kernel starts in."""
@@ -66,6 +66,35 @@ class DraftKeeper:
         """Return what stands in the fields now."""
         return {name: field.value for name, field in self._fields.items()}
 
+    def may_load(self, **texts: str) -> None:
+        """Refuse to put texts into fields where that would lose what is typed there, because no draft of it is kept.
+
+        `**texts`: by the names of the fields.
+        """
+        typed = [name for name, text in texts.items() if self._fields[name].value not in (text, self._base[name])]
+        if typed and self.trouble:
+            raise Refusal(
+                "state",
+                where="what is typed",
+                found="kept in no draft, because none can be written",
+                must_be="saved before something else takes its place",
+                do=f"Save it {self.where}, or make room on the disk, and try again",
+            )
+
+    def load(self, **texts: str) -> None:
+        """Put what was loaded into fields; a draft of something else goes under another name first.
+
+        `**texts`: by the names of the fields.
+        """
+        self.may_load(**texts)
+        there = {name: self._fields[name].value for name in texts}
+        if texts == there and any(self._base[name] != text for name, text in texts.items()):
+            return  # it was typed, and is saved nowhere yet
+        with self.loading():
+            for name, text in texts.items():
+                self._fields[name].value = text
+        self.loaded(*texts)
+
     @contextmanager
     def loading(self) -> Iterator[None]:
         """Change fields for the panel and not for the learner: that is no draft."""
@@ -109,23 +138,24 @@ class DraftKeeper:
         self.tell("")
 
     def restore(self) -> Draft | None:
-        """Bring the newest draft back into the fields, and say so."""
+        """Bring the newest draft that says something else than what is loaded back into the fields, and say so."""
         self._base = self.texts()
-        found = newest_draft(self.kind, self.folder) if self._kept else None
+        kept = drafts(self.kind, self.folder) if self._kept else []
+        found = next((draft for draft in kept if {**self._base, **self._known(draft)} != self._base), None)
         if found is None:
             return None
         with self.loading():
-            for name, text in found.fields.items():
-                if name in self._fields:
-                    self._fields[name].value = text
-        if self.texts() == self._base:
-            return None
+            for name, text in self._known(found).items():
+                self._fields[name].value = text
         self.path, self._wrote = found.path, found.fields
         self.tell(
             f"Brought back: what was typed here on {found.written} and not saved {self.where}. It is in the fields "
             "and not yet read."
         )
         return found
+
+    def _known(self, draft: Draft) -> dict[str, str]:
+        return {name: text for name, text in draft.fields.items() if name in self._fields}
 
     def loaded(self, *names: str) -> None:
         """Take what stands in fields for what was loaded; a draft of something else goes under another name first.
@@ -157,6 +187,7 @@ class DraftKeeper:
 
         Returns: what the fields say now.
         """
+        self.may_load(**self._base)
         said = self._away() if self.path is not None else "There is no draft to put away."
         with self.loading():
             for name, text in self._base.items():

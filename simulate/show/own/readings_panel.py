@@ -9,7 +9,7 @@ from pathlib import Path
 
 import ipywidgets as widgets
 
-from simulate.core.atomic_files import reason
+from simulate.core.atomic_files import reason, typed_path
 from simulate.core.refusal import Refusal
 from simulate.readings.logbook.entry import Entry
 from simulate.readings.logbook.known_bodies import known_bodies
@@ -151,17 +151,7 @@ class ReadingsPanel(Panel):
 
     def lay_out(self, text: str) -> None:
         """Take the text of a new grid for what was loaded; what was typed before stays as a draft of another name."""
-        if self.draft.trouble and self.typed.value != self._text:
-            raise Refusal(
-                "state",
-                where="a new grid",
-                found="not laid out, because no draft can be kept of what is typed",
-                must_be="laid out where nothing is lost",
-                do="Read and save what is typed first",
-            )
-        with self.draft.loading():
-            self.typed.value = text
-        self.draft.loaded("typed")
+        self.draft.load(typed=text)
         self.say("A new grid is laid out. What is shown stays until it is read.")
 
     def _print_came(self, *print) -> str:
@@ -252,13 +242,14 @@ class ReadingsPanel(Panel):
                 must_be="at most 1 MB",
                 do="Give one file for each round",
             )
-        table = read_readings(data, name)
+        table, text = read_readings(data, name), text_of(data, name)
+        self.draft.may_load(typed=text)
         known, shown = self.known.links, self.values().get("round_shown", 0)
         if links is None:
             links = known if name == TYPED and table.kind == self._table.kind else {}
         gone = [one.body for one in self.known.of(self._table) if one.body not in links]
         before = self._table, self._text, self._name
-        self._table, self._text, self._name = table, text_of(data, name), name
+        self._table, self._text, self._name = table, text, name
         self.known.links = links
         self._fit_rounds()
         self.known.follow(table)
@@ -274,9 +265,7 @@ class ReadingsPanel(Panel):
                 raise with_suspicion(refusal, slips_of(table)) from None
             raise
         self._accept(sentence)
-        with self.draft.loading():
-            self.typed.value = self._text
-        self.draft.loaded("typed")
+        self.draft.load(typed=text)
         self.pages.show(SAID)
         left = f" No longer taken as known: {', '.join(gone)}." if gone else ""
         self.say(f"Read: {len(table)} row{'s' * (len(table) != 1)} of {KIND_WORDS[table.kind]} from {name}.{left}")
@@ -287,10 +276,13 @@ class ReadingsPanel(Panel):
     def _uploaded(self, change) -> None:
         if change.new:
             file = change.new[0]
-            self._try(lambda: self.take(bytes(file["content"]), file["name"]))
+            try:
+                self._try(lambda: self.take(bytes(file["content"]), file["name"]))
+            finally:
+                self.upload.value = ()  # or the same file would be no change when it comes again
 
     def _from_path(self) -> None:
-        path = Path(self.path.value.strip()).expanduser()
+        path = typed_path(self.path.value)
         try:
             size = path.stat().st_size if path.is_file() else None
             data = path.read_bytes() if size is not None and size <= LIMIT_BYTES else None

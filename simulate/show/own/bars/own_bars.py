@@ -7,12 +7,13 @@ from pathlib import Path
 
 import ipywidgets as widgets
 
+from simulate.core.atomic_files import typed_path
 from simulate.core.refusal import Refusal
 from simulate.readings.adjustment.repeatability import step_asked
 from simulate.readings.bars.bar_cut import best_bar
 from simulate.readings.bars.solve_bars import BarSolution
 from simulate.readings.logbook.log_findings import kind_read, log_findings
-from simulate.readings.logbook.logbook import Entry, LogbookError, open_logbook, save_logbook
+from simulate.readings.logbook.logbook import Entry, open_logbook, save_logbook
 from simulate.readings.outcome.band_words import band_sentence
 from simulate.readings.outcome.findings_record import Findings, sentence_of
 from simulate.readings.rounds.compare import compare
@@ -113,8 +114,8 @@ class OwnBarsPanel(ReadingsPanel):
         if self.entries:
             return self.entries
         try:
-            return open_logbook(self.logbook.value)
-        except (AttributeError, LogbookError):  # the field comes after the first drawing
+            return open_logbook(typed_path(self.logbook.value))
+        except (AttributeError, Refusal):  # the field comes after the first drawing
             return ()
 
     def _save(self) -> None:
@@ -123,7 +124,7 @@ class OwnBarsPanel(ReadingsPanel):
         sd = self.values()["reading_sd_um"]
         entry = Entry(self._text, self._name, self.note.value, reading_sd_um=sd, depends_on=self.known.of(self._table))
         entries = self.entries if entry in self.entries else [*self.entries, entry]
-        merged = save_logbook(self.logbook.value, entries)
+        merged = save_logbook(typed_path(self.logbook.value), entries)
         self.entries = entries = list(merged.entries)
         if entry.readings == self.typed.value:
             self.draft.saved()
@@ -134,7 +135,7 @@ class OwnBarsPanel(ReadingsPanel):
         )
 
     def _open(self) -> None:
-        entries = open_logbook(self.logbook.value)
+        entries = open_logbook(typed_path(self.logbook.value))
         if not entries:
             raise Refusal(
                 "missing",
@@ -152,15 +153,14 @@ class OwnBarsPanel(ReadingsPanel):
                 must_be="one at least",
                 do="Lesson 23 opens sets of every kind",
             )
+        self.draft.may_load(note=last.note)
         had, self.entries = self.entries, list(entries)
         try:
             self.take(last.readings.encode("utf-8", "replace"), last.name, {one.body: one for one in last.depends_on})
         except Exception:
             self.entries = had
             raise
-        with self.draft.loading():
-            self.note.value = last.note
-        self.draft.loaded("note")
+        self.draft.load(note=last.note)
         slider, sd = self.controls["reading_sd_um"], style.small(last.reading_sd_um or 0, self.units)
         slider.max = max(slider.max, sd)  # what was logged is never clipped in silence
         slider.value = sd

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import ipywidgets as widgets
 
-from simulate.core.atomic_files import reason
+from simulate.core.atomic_files import reason, typed_path
 from simulate.core.refusal import Refusal, counted
 from simulate.method.planning.workshop_budget import Workshop, workshop_links
 from simulate.method.uncertainty_budget import Chain, combine_chain
@@ -173,7 +173,7 @@ class OwnChainPanel(Panel):
 
     def fill(self) -> None:
         """Fill the sheet from the logbook; *Undo* brings back what stood there."""
-        entries = open_logbook(self.logbook.value)
+        entries = open_logbook(typed_path(self.logbook.value))
         filled = filled_sheet(self.rows(), worked_out(entries), self.units)
         if not filled.measured:
             raise Refusal(
@@ -294,13 +294,13 @@ class OwnChainPanel(Panel):
     def _save(self) -> None:
         rows = self.rows()
         links_of(rows, self.units)
-        write_whole(self.sheet.value, sheet_text(rows, self.units).encode())
+        write_whole(typed_path(self.sheet.value), sheet_text(rows, self.units).encode())
         self.draft.saved()
         self.message.value = ""
         self.said.value = f"<p role='status'>Saved: {counted(sum(not r.empty for r in rows), 'link')}.</p>"
 
     def _open(self) -> None:
-        path = Path(self.sheet.value.strip()).expanduser()
+        path = typed_path(self.sheet.value)
         try:
             with path.open("rb") as opened:
                 data = opened.read(LARGEST_BYTES + 1)
@@ -312,6 +312,7 @@ class OwnChainPanel(Panel):
                 must_be="a sheet that was saved here",
             ) from None
         rows = read_sheet(text_of(data, path.name), path.name, self.units)
+        self.draft.may_load(rows=sheet_text(rows, self.units))
         with self.draft.loading():
             self._relay(rows, f"Opened: {counted(len(rows), 'link')}.")
         self.draft.loaded("rows")

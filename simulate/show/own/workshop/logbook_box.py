@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Sequence
 from html import escape
 from pathlib import Path
 
 import ipywidgets as widgets
 
+from simulate.core.atomic_files import typed_path
 from simulate.core.refusal import Refusal
 from simulate.readings.logbook.entry import Entry, edited, gone_back, history
 from simulate.readings.logbook.known_bodies import dependents
@@ -20,6 +21,7 @@ from simulate.readings.logbook.logbook import (
     save_logbook,
     write_whole,
 )
+from simulate.readings.logbook.merge import merge
 from simulate.readings.logbook.standing import job_standing
 from simulate.readings.table.read import read_readings
 from simulate.readings.table.readings import NAMED, TYPED
@@ -74,6 +76,8 @@ class LogbookBox:
         saved: Callable[[], None],
     ) -> None:
         self.entries: list[Entry] = []
+        self._stands: dict[str, tuple[Path, Entry | None]] = {}  # in which file each set is, and what it says there
+        self._waiting: dict[str, Entry] = {}  # of other files than the one in the list, and said there otherwise
         self._called = ""
         self._present, self._show, self._units, self._quiet = present, show, units, False
         self._draft, self._saved = draft, saved
@@ -169,18 +173,58 @@ class LogbookBox:
 
     def _keep(self, entries: list[Entry], place: int | None, said: str) -> None:
         """Hold the entries, whatever the disk says, then write them."""
+        path = self._path()
+        entries, place = self._fitting(entries, place, path)
         self._list(entries, place)
         identity = self.entries[place].identity if place is not None else None
-        merged = save_logbook(self.file.value, self.entries)
+        merged = save_logbook(path, self.entries)
         places = [k for k, entry in enumerate(merged.entries) if entry.identity == identity]
+        self._stand_in(path, merged.entries)
         self._list(list(merged.entries), places[0] if places else None)
         self._saved()
         self.say(
-            f"{said} {len(self.entries)} set{'s' if len(self.entries) != 1 else ''} in "
-            f"{Path(self.file.value).name}. {merged.sentence}"
+            f"{said} {len(self.entries)} set{'s' if len(self.entries) != 1 else ''} in {path.name}. {merged.sentence}"
         )
 
+    def _path(self) -> Path:
+        return typed_path(self.file.value).resolve()
+
+    def _stand_in(self, path: Path, entries: Sequence[Entry]) -> None:
+        """Remember that a file holds entries, and what they say there."""
+        self._stands |= {entry.identity: (path, entry) for entry in entries}
+
+    def _file_of(self, entry: Entry) -> Path | None:
+        """Return the file that an entry came from or was saved in."""
+        return self._stands.get(entry.identity, (None, None))[0]
+
+    def _is_saved(self, entry: Entry) -> bool:
+        said = self._stands.get(entry.identity, (None, None))[1]
+        return said is not None and history(said) == history(entry)
+
+    def _fitting(self, entries: list[Entry], place: int | None, path: Path) -> tuple[list[Entry], int | None]:
+        """Leave out sets of other logbooks where the file is there already: nobody asked for them to be copied."""
+        fitting = [entry for entry in entries if self._file_of(entry) in (None, path)]
+        if not path.is_file() or len(fitting) == len(entries):
+            return entries, place
+        if not fitting or (place is not None and self._file_of(entries[place]) not in (None, path)):
+            raise LogbookError(
+                "state",
+                where="the list of sets",
+                found=f"not that of {path.name}, which is there already",
+                must_be="the list of the logbook that is written to",
+                do="Press Open logbook first, or save under a new name",
+            )
+        self._wait([*self._waiting.values(), *entries], path)
+        return fitting, None if place is None else [one.identity for one in fitting].index(entries[place].identity)
+
+    def _wait(self, entries: Iterable[Entry], path: Path) -> None:
+        """Hold what other files than one do not say yet, until they are opened again."""
+        others = [entry for entry in entries if self._file_of(entry) not in (None, path)]
+        self._waiting = {entry.identity: entry for entry in others if not self._is_saved(entry)}
+
     def _list(self, entries: list[Entry], place: int | None) -> None:
+        if place is not None:
+            self._draft.may_load(**self._fields(entries[place]))
         self._quiet = True
         self.entries = entries
         self.list.options = [entry_line(k, entry) for k, entry in enumerate(entries, 1)]
@@ -197,15 +241,27 @@ class LogbookBox:
             for k, w in enumerate(was, 1)
         ]
         if entry:
-            with self._draft.loading():
-                self.note.value, self.taken.value = entry.note, entry.taken
+            self._draft.load(note=entry.note, taken=entry.taken)
             self.called(entry.name)
-            self._draft.loaded("note", "taken")
 
-    def _chosen(self, _change) -> None:
-        if not self._quiet:
-            with faults_shown(self.said):
-                self._tell()
+    def _fields(self, entry: Entry) -> dict[str, str]:
+        """What the fields beside the list say of an entry."""
+        return {"note": entry.note, "taken": entry.taken, "work": self.name_for(entry.name)}
+
+    def _chosen(self, change) -> None:
+        if self._quiet:
+            return
+        with faults_shown(self.said):
+            try:
+                if entry := self.chosen():
+                    self._draft.may_load(**self._fields(entry))
+            except Refusal as refusal:
+                self._quiet = True
+                self.list.index = change.old
+                self._quiet = False
+                self.say(f"Not possible: {refusal}")
+                return
+            self._tell()
 
     def _add(self) -> None:
         entry = Entry(**self._said(TYPED))
@@ -217,12 +273,17 @@ class LogbookBox:
 
     def called(self, name: str) -> None:
         """Have the field say what the work is called; what is typed has no name but the one that is typed for it."""
-        if name == TYPED and self.work.value != self._called:
+        called = self.name_for(name)
+        if name == TYPED and called:
             return
-        self._called = "" if name == TYPED else name
-        with self._draft.loading():
-            self.work.value = self._called
-        self._draft.loaded("work")
+        self._called = called
+        self._draft.load(work=called)
+
+    def name_for(self, name: str) -> str:
+        """What the field of the name says of readings of that name."""
+        if name != TYPED:
+            return name
+        return self.work.value if self.work.value != self._called else ""
 
     def _said(self, name: str) -> dict:
         """What is shown now as fields of an entry, with the note, the date and the name of the work."""
@@ -307,9 +368,9 @@ class LogbookBox:
             self._keep(self.entries, self.list.index, "Saved.")
 
     def _open(self) -> None:
-        said = ""
+        said, path = "", self._path()
         try:
-            entries = list(open_logbook(self.file.value))
+            entries = list(open_logbook(path))
         except LogbookError as refusal:
             entries, said = self._rescued(refusal)
         if not entries:
@@ -320,17 +381,39 @@ class LogbookBox:
                 must_be="one set or more",
                 do="Add a set, then open it",
             )
-        held = {entry.identity for entry in entries}
-        self._list([*entries, *(entry for entry in self.entries if entry.identity not in held)], len(entries) - 1)
-        self.say(said or f"Opened: {len(entries)} set{'s' if len(entries) != 1 else ''}; the last one is shown.")
+        held = self._waiting | {entry.identity: entry for entry in self.entries}
+        ours = [entry for entry in held.values() if self._file_of(entry) in (None, path)]
+        listed, last = merge(entries, ours).entries, len(entries) - 1
+        self._draft.may_load(typed=listed[last].readings, **self._fields(listed[last]))
+        self._wait(held.values(), path)
+        if said:
+            self._stands |= {entry.identity: (self._path(), None) for entry in listed}
+        else:
+            self._stand_in(path, entries)
+        self._list(list(listed), last)
+        self.say(
+            (said or f"Opened: {len(entries)} set{'s' if len(entries) != 1 else ''}; the last one is shown.")
+            + self._unsaved()
+        )
         self._show(self._need())
+
+    def _unsaved(self) -> str:
+        """Say which sets are on no disk as they are here."""
+        numbers = [str(k) for k, entry in enumerate(self.entries, 1) if not self._is_saved(entry)]
+        files = sorted({file.name for file in map(self._file_of, self._waiting.values()) if file})
+        here = f" Not saved yet: set {', '.join(numbers)}; press Save logbook." if numbers else ""
+        return here + (f" Changes to {' and '.join(files)} are not saved yet: open it again to save." if files else "")
 
     def _open_example(self) -> None:
         """Lay a whole invented job beside the lesson, where it is not there yet, and open it."""
         if not Path(EXAMPLE).exists():
             write_whole(EXAMPLE, example_job().read_bytes())
         mine, self.file.value = self.file.value, EXAMPLE
-        self._open()
+        try:
+            self._open()
+        except Refusal:
+            self.file.value = mine
+            raise
         self.say(
             f"Opened: {EXAMPLE}, {len(self.entries)} sets of an invented workshop, from three black bars to an aligned "
             f"headstock. Your own logbook is untouched: put {mine} back in the field to go on with it."
@@ -339,16 +422,18 @@ class LogbookBox:
     def _rescued(self, refusal: LogbookError) -> tuple[list[Entry], str]:
         """What is whole in a damaged logbook, to be saved under another name; the damaged one stays as it is."""
         try:
-            rescued = rescue_logbook(self.file.value)
+            path = typed_path(self.file.value)
+            rescued = rescue_logbook(path)
         except LogbookError:
             raise refusal from None
-        path = Path(self.file.value)
         self.file.value = str(path.with_name(f"{path.stem}_rescued{path.suffix}"))
         return list(rescued.entries), f"{rescued.sentence} What you save now goes to {Path(self.file.value).name}."
 
     def _report(self) -> None:
-        if not self.entries and Path(self.file.value).is_file():
-            self._list(list(open_logbook(self.file.value)), None)
+        if not self.entries and self._path().is_file():
+            entries = open_logbook(self._path())
+            self._stand_in(self._path(), entries)
+            self._list(list(entries), None)
         entries = self.entries or [Entry(**self._present(), note=self.note.value, taken=self.taken.value)]
         page, paper = write_report(entries, self.folder.value, self._units, appendix=self.appendix.value)
         self.say(f"Written: {page} and {paper}.")

@@ -161,6 +161,8 @@ class OwnWorkshopPanel(ReadingsPanel):
         self._take(data, name, "", links)
 
     def _take(self, data: bytes, name: str, example: str, links: Links | None = None) -> None:
+        if hasattr(self, "box"):
+            self.draft.may_load(work=self.box.name_for(name))
         before = self._settings() | {"example": self._example}
         kind = self._table.kind
         self._example = example

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
-from simulate.core.atomic_files import LogbookError, not_saved, write_all_whole
+from simulate.core.atomic_files import LogbookError, not_saved, typed_path, write_all_whole
 from simulate.readings.logbook.entry import Entry
 from simulate.show.drawing import style
 from simulate.show.drawing.canvas import data_uri
@@ -79,7 +79,7 @@ def write_report(
     made = made or datetime.now().astimezone()
     report = content(entries, chosen_units(units), f"{made:%Y-%m-%d}", title, appendix)
     page, paper = report_html(report).encode(), pdf(report, made)
-    place = Path(folder).expanduser()
+    place = typed_path(os.fspath(folder))
     try:
         place.mkdir(exist_ok=True)
     except (OSError, ValueError) as error:
