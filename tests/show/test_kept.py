@@ -6,6 +6,7 @@ from datetime import UTC, datetime
 
 import pytest
 from chains_read import THREE
+from ipywidgets.widgets import widget
 
 from simulate.core.atomic_files import typed_path
 from simulate.core.refusal import Refusal
@@ -50,6 +51,11 @@ def disk(monkeypatch):
 def uploaded(panel, text, name="mine.csv"):
     file = {"name": name, "type": "", "size": len(text), "content": text.encode(), "last_modified": datetime.now(UTC)}
     panel.upload.value = (file,)
+
+
+def opened() -> int:
+    """How many widgets are open on the page."""
+    return len(widget._instances)
 
 
 # -- one logbook and another ------------------------------------------------------
@@ -252,3 +258,65 @@ def test_the_own_folder_is_meant_by_its_sign_in_every_field(folder):
         shop.box.buttons[name].click()
     there = {path.name for path in (folder / "home").iterdir()} - {".bars.json.lock", ".shop.json.lock"}
     assert there == {"mine.csv", "bars.json", "links.csv", "shop.json", "report"} and not (folder / "~").exists()
+
+
+# -- what is stated of the readings -----------------------------------------------
+def test_a_draft_holds_what_was_stated_and_taken_as_known_with_the_figures():
+    panel = OwnWorkshopPanel()
+    panel.typed.value = THREE
+    panel.read_typed.click()
+    panel.controls["reading_sd"].value, panel.controls["target"].value = 0.7, 33.0
+    panel.controls["feel_um"].value, panel.controls["resolution_um"].value = 3.0, 1.0
+    panel.known.body.value, panel.known.expanded.value, panel.known.words.value = "A", 1.0, "May"
+    panel.known.keep.click()
+    assert panel.message.value == ""
+    said = panel._present()
+    again = OwnWorkshopPanel()
+    assert "Brought back" in again.draft.line.value
+    again.read_typed.click()
+    assert again.message.value == "" and again._present() == said and said["depends_on"]
+    assert OwnWorkshopPanel()._typed_links, "reading it makes it no less a draft"
+    again.box.buttons["add"].click()
+    assert open_logbook("my_logbook.json")[0].feel_um == 3.0
+    assert OwnWorkshopPanel().controls["feel_um"].value == "found from the readings", "what is saved is no draft"
+
+
+def test_what_is_stated_of_an_example_is_no_draft_and_of_one_s_own_file_is_one(folder):
+    panel = OwnBarsPanel()
+    panel.controls["reading_sd_um"].value = 12
+    assert not drafts("bars", folder)
+    uploaded(panel, THREE)
+    assert not drafts("bars", folder)
+    panel.controls["reading_sd_um"].value = 14
+    again = OwnBarsPanel()
+    assert (again.typed.value, again.controls["reading_sd_um"].value) == (THREE, 14)
+    again.draft.away.click()
+    assert again.controls["reading_sd_um"].value != 14 and not again.controls["reading_sd_um_given"].value
+
+
+SPOILT = (
+    *("", "[", '{"units": "mm"}', '{"units": "mm", "stated": {}, "known": [{"x": 1}]}'),
+    '{"units": "mm", "stated": {"feel_um": []}, "known": []}',
+)
+
+
+@pytest.mark.parametrize("stated", [None, *SPOILT])
+def test_a_draft_of_an_older_course_or_a_spoilt_one_gives_its_figures(stated, folder):
+    write_draft(folder / "my_draft_bars.json", {"typed": THREE} | ({} if stated is None else {"stated": stated}))
+    panel = OwnBarsPanel()
+    panel.read_typed.click()
+    assert panel.typed.value == THREE and panel.message.value == "" and panel.solution.names == ("A", "B", "C")
+
+
+def test_what_was_typed_for_a_new_grid_stays_while_another_kind_is_looked_at():
+    box = OwnWorkshopPanel().entry.layout
+    box.kind.value = "bars"
+    name = next(iter(box.fields))
+    box.fields[name].value, box.unit.value = "Tom, Dick, Harry", "mm"
+    box.kind.value = "plates"
+    before = opened()
+    for kind in ("bars", "plates") * 3 + ("bars",):
+        box.kind.value = kind
+    assert box.fields[name].value == "Tom, Dick, Harry" and box.unit.value == "mm"
+    assert "Tom,Dick" in box.text()
+    assert opened() == before

@@ -3,7 +3,7 @@ opens."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
 from html import escape
@@ -46,6 +46,7 @@ class DraftKeeper:
         self._fields: dict[str, widgets.Widget] = {}
         self._base: dict[str, str] = {}
         self._wrote: dict[str, str] = {}
+        self._beside: dict[str, Callable[[], bool]] = {}
         self._quiet = False
         self.line = widgets.HTML()
         self.away = widgets.Button(
@@ -54,12 +55,15 @@ class DraftKeeper:
             tooltip="keep it under another name and show what is loaded",
         )
 
-    def watch(self, name: str, field: widgets.Widget) -> None:
+    def watch(self, name: str, field: widgets.Widget, beside: Callable[[], bool] | None = None) -> None:
         """Keep a field from now on.
 
-        `field`: with a text as its value.
+        `field`: with a text as its value. `beside`: whether the field is worth a draft now where it alone differs from
+        what was loaded; without it always.
         """
         self._fields[name], self._base[name] = field, field.value
+        if beside is not None:
+            self._beside[name] = beside
         field.observe(self._typed, names="value")
 
     def texts(self) -> dict[str, str]:
@@ -71,8 +75,8 @@ class DraftKeeper:
 
         `**texts`: by the names of the fields.
         """
-        typed = [name for name, text in texts.items() if self._fields[name].value not in (text, self._base[name])]
-        if typed and self.trouble:
+        typed = {name: self._fields[name].value for name in texts if name not in self._beside}
+        if self.trouble and any(now not in (texts[name], self._base[name]) for name, now in typed.items()):
             raise Refusal(
                 "state",
                 where="what is typed",
@@ -114,7 +118,9 @@ class DraftKeeper:
             return
         texts = self.texts()
         try:
-            if texts == self._base:
+            if not any(
+                text != self._base[name] and self._beside.get(name, lambda: True)() for name, text in texts.items()
+            ):
                 self._drop()
                 return
             if self.path is None or not self._is_mine():

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Sequence
+from dataclasses import asdict
 from html import escape
 from pathlib import Path
 
 import ipywidgets as widgets
+from traitlets import TraitError
 
 from simulate.core.atomic_files import reason, typed_path
 from simulate.core.refusal import Refusal
-from simulate.readings.logbook.entry import Entry
+from simulate.readings.logbook.entry import DependsOn, Entry
 from simulate.readings.logbook.known_bodies import known_bodies
 from simulate.readings.logbook.logbook import LogbookError, open_logbook
 from simulate.readings.reference.known import Known
@@ -32,6 +35,7 @@ from simulate.show.own.known_box import KnownBox, Links
 from simulate.show.own.photo.add_print import add_print
 from simulate.show.own.photo.photo_box import PhotoBox
 from simulate.show.own.pulse import Pulse
+from simulate.show.own.stated import STATED, put_stated
 from simulate.show.panel.pages import Pages
 from simulate.show.panel.panel import Panel
 from simulate.show.units.finding_words import KIND_WORDS, spoken
@@ -100,6 +104,9 @@ class ReadingsPanel(Panel):
         self.told, self.slips, self.pulse = widgets.HTML(), widgets.HTML(), Pulse(lambda: self.view)
         self.draft = DraftKeeper(re.sub(r"^Own|Panel$", "", type(self).__name__).lower())
         self.draft.watch("typed", self.typed)
+        self.stated = widgets.Textarea()
+        self._typed_links: Links | None = None  # of readings that a draft brought back, until they are read
+        self.draft.watch("stated", self.stated, beside=lambda: self._name not in DEMOS)
         kinds = self.kinds or (self._table.kind,)
         self.entry = EntryBox(self.typed, self.units, kinds, self.lay_out, self._try, self.read_typed, self.say)
         self.upload.observe(self._uploaded, names="value")
@@ -143,11 +150,50 @@ class ReadingsPanel(Panel):
         `strict`: whether a refusal goes on up to the caller.
         """
         super().ready(strict)
-        self.draft.restore()
+        with self.draft.loading():
+            self._note_stated()
+        if self.draft.restore() is not None:
+            self._state_again()
 
     def _put_away(self) -> None:
         self.draft.put_away()
+        self._state_again()
+        self._typed_links = None
         self.say("")
+
+    # -- what is stated of the readings, and kept in the draft with them ------------
+    def refresh(self) -> None:
+        """Draw with the present values, and keep what they state of the readings."""
+        super().refresh()
+        self._note_stated()
+
+    def _note_stated(self) -> None:
+        self.stated.value = self._stated_text()
+
+    def _stated_text(self) -> str:
+        """Say in one field of the draft what changes the result beside the figures."""
+        stated = {name: menu.value for name, menu in self.controls.items() if name.removesuffix("_given") in STATED}
+        links = self.known.links if self._typed_links is None else self._typed_links
+        return json.dumps({"units": self.units, "stated": stated, "known": [asdict(one) for one in links.values()]})
+
+    def _state_again(self) -> None:
+        """Set the controls to what a draft says, and hold what its bodies are known from until it is read.
+
+        Figures stated in the other unit are left: the readings go with what they are read with.
+        """
+        try:
+            said = json.loads(self.stated.value)
+            links = {one["body"]: DependsOn(**one) for one in said["known"]}
+            stated = said["stated"] if said["units"] == self.units else {}
+            with self.quietly():
+                for name, value in stated.items():
+                    if name in self.controls and name.removesuffix("_given") in STATED:
+                        put_stated(self.controls[name], name, value, self.units)
+        except (ValueError, TypeError, KeyError, AttributeError, RecursionError, TraitError):
+            return  # a draft of an older course, or one that somebody wrote
+        self._typed_links = links
+        with self.draft.loading():
+            self.refresh()
 
     def lay_out(self, text: str) -> None:
         """Take the text of a new grid for what was loaded; what was typed before stays as a draft of another name."""
@@ -191,6 +237,7 @@ class ReadingsPanel(Panel):
 
     def _known_changed(self, links: Links) -> None:
         if self.typed.value != self._text:
+            links = {**(self._typed_links or {}), **links}
             self.take(self.typed.value.encode("utf-8", "replace"), TYPED, links)
         else:  # an uploaded file that could not be settled may be now
             self.take(*(self._refused or (self._text.encode("utf-8", "replace"), self._name)), links)
@@ -265,13 +312,18 @@ class ReadingsPanel(Panel):
                 raise with_suspicion(refusal, slips_of(table)) from None
             raise
         self._accept(sentence)
-        self.draft.load(typed=text)
+        self._typed_links = None
+        if self.typed.value == text:
+            self.draft.load(typed=text)
+            self._note_stated()
+        else:
+            self.draft.load(typed=text, stated=self._stated_text())
         self.pages.show(SAID)
         left = f" No longer taken as known: {', '.join(gone)}." if gone else ""
         self.say(f"Read: {len(table)} row{'s' * (len(table) != 1)} of {KIND_WORDS[table.kind]} from {name}.{left}")
 
     def _from_typed(self) -> None:
-        self.take(self.typed.value.encode("utf-8", "replace"), TYPED)
+        self.take(self.typed.value.encode("utf-8", "replace"), TYPED, self._typed_links)
 
     def _uploaded(self, change) -> None:
         if change.new:

@@ -12,6 +12,11 @@ from simulate.show.panel.controls import Controls
 
 FOUND = "found from the readings"
 """What stands in the list where the learner states nothing."""
+STATED = (
+    *("reading_sd", "reading_sd_um", "reading_sd_arcsec", "fit_sd_um", "target", "target_um"),
+    *("feel_um", "place_mm", "resolution_um", "bend_um", "blade_mm"),
+)
+"""Names of the controls by which a learner states something of readings that changes what they say."""
 STEPS_UM = (0.0, 0.5, 1.0, 2.0, 3.0, 5.0, 10.0, 20.0, 50.0)
 STEPS_MM = (0.0, 0.5, 1.0, 2.0, 5.0)
 MOST = 1000.0
@@ -79,6 +84,22 @@ def state(menu: widgets.Dropdown, name: str, value: float | None, units: str) ->
     steps = [at for _, at in menu.options if at != FOUND]
     menu.options = _options(name, units, steps, value)
     menu.value = FOUND if value is None else float(value)
+
+
+def put_stated(control: widgets.Widget, name: str, value: object, units: str) -> None:
+    """Set a control to what it stood at once, whatever it offers now.
+
+    >>> slider = widgets.FloatSlider(value=1, max=10)
+    >>> put_stated(slider, "reading_sd_um", 12.0, "mm")
+    >>> slider.value
+    12.0
+    """
+    if isinstance(control, widgets.Dropdown):
+        state(control, name, None if value == FOUND else float(value), units)
+        return
+    if isinstance(control, widgets.FloatSlider):
+        control.max = max(control.max, float(value))  # what was kept is never clipped in silence
+    control.value = value
 
 
 def _options(name: str, units: str, steps: Sequence[float], value: float | None) -> list[tuple[str, float | str]]:

@@ -163,7 +163,9 @@ class OwnBarsPanel(ReadingsPanel):
         self.draft.load(note=last.note)
         slider, sd = self.controls["reading_sd_um"], style.small(last.reading_sd_um or 0, self.units)
         slider.max = max(slider.max, sd)  # what was logged is never clipped in silence
-        slider.value = sd
+        with self.draft.loading():
+            slider.value = sd
+        self.draft.loaded("stated")
         number = int(self.found.progress.rounds[-1]) if self.found.progress is not None else 0
         self.said.value = (
             f"<p role='status'>Opened: {len(entries)} set{'s' * (len(entries) != 1)} of readings; the "

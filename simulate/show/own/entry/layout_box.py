@@ -31,6 +31,8 @@ class LayoutBox:
         self.unit = widgets.Dropdown(description="Unit of a reading", **_WIDE)
         self.division = widgets.Text(description="Value of one division", placeholder="such as 0.01 mm", **_WIDE)
         self.film = widgets.Text(description="Film thickness", placeholder="such as 3 um; empty: no prints", **_WIDE)
+        self._of: dict[str, dict[str, widgets.Text]] = {}  # what was typed for a kind stays while another is looked at
+        self._unit_of: dict[str, str] = {}
         self.fields: dict[str, widgets.Text] = {}
         self.button = widgets.Button(
             description="Lay out the grid",
@@ -50,15 +52,24 @@ class LayoutBox:
         if kind in self.kinds:
             self.kind.value = kind
 
-    def _kind_changed(self, _change) -> None:
-        kind, long = self.kind.value, "in" if self.units == "inch" else "mm"
+    def _kind_changed(self, change) -> None:
+        kind = self.kind.value
+        if change is not None:
+            self._unit_of[change.old] = self.unit.value
         units = UNITS_ALLOWED.get(kind, SMALL)
         usual = (unit.name for unit in units if unit.name in _FIRST[self.units])
         first = next(usual, units[0].name)
         self.unit.options = [(unit.said, unit.name) for unit in units]
-        self.unit.value = first
-        words = {"long": long, "small": style.small_unit(self.units)}
-        self.fields = {
+        self.unit.value = self._unit_of.get(kind, first)
+        self.fields = self._of[kind] = self._of.get(kind) or self._fields(kind)
+        head = (self.kind,) if len(self.kinds) > 1 else ()
+        film = (self.film,) if kind in _PRINTS else ()
+        self.rows.children = (*head, *self.fields.values(), self.unit, self.division, *film)
+        self._unit_changed(None)
+
+    def _fields(self, kind: str) -> dict[str, widgets.Text]:
+        words = {"long": "in" if self.units == "inch" else "mm", "small": style.small_unit(self.units)}
+        return {
             field.name: widgets.Text(
                 value=field.inch if self.units == "inch" else field.mm,
                 description=field.label.format(**words),
@@ -67,10 +78,6 @@ class LayoutBox:
             )
             for field in FIELDS[kind]
         }
-        head = (self.kind,) if len(self.kinds) > 1 else ()
-        film = (self.film,) if kind in _PRINTS else ()
-        self.rows.children = (*head, *self.fields.values(), self.unit, self.division, *film)
-        self._unit_changed(None)
 
     def _unit_changed(self, _change) -> None:
         self.division.layout.display = None if self.unit.value == DIVISION else "none"

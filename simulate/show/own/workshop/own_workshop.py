@@ -272,7 +272,9 @@ class OwnWorkshopPanel(ReadingsPanel):
         with self.quietly():
             for name in STATED_WORDS:
                 state(self.controls[name], name, getattr(entry, name), self.units)
-        self.refresh()
+        with self.draft.loading():
+            self.refresh()
+        self.draft.load(stated=self.stated.value)
 
     def _sd(self, value: float | None) -> float | None:
         """Give a spread as `findings` takes it: of slopes in seconds of arc, typed in the unit of their file."""
