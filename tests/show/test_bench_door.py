@@ -315,6 +315,26 @@ def test_a_cell_that_is_none_of_the_sheet_or_too_long_is_told_in_a_sentence(insi
     assert sorted(path.name for path in inside.folder.iterdir()) == [f"my_draft_phone_{sheet}.json"]
 
 
+def test_one_refused_cell_keeps_no_other_back_and_is_named(inside):
+    sheet = begin_sheet(inside.folder, EMPTY).identity
+    status, _, text = inside.cells(sheet, {"0,0": ["1" * 41, "0"], "1,0": ["12", "0"], "note": ["cold", "0"]})
+    told = json.loads(text)
+    assert status == 409 and list(told["refused"]) == ["0,0"] and "41 characters" in told["why"]
+    assert told["cells"]["1,0"] == "12" and told["cells"]["0,0"] == ""
+    assert {at: one.words for at, one in sheets(inside.folder)[0].latest().items()} == {"1,0": "12", "note": "cold"}
+
+
+@pytest.mark.parametrize(("body", "more", "status", "words"), [
+    (b"[]", {"Content_Type": "application/json"}, 400, "could not read what was sent"),
+    (b"<x/>", {"Content_Type": "text/xml"}, 415, "only what its own forms send"),
+    (b"", {"Host": "evil.example"}, 421, "only at the address on the computer"),
+])  # fmt: skip
+def test_what_the_page_does_not_take_is_refused_in_words_of_its_own(inside, body, more, status, words):
+    sheet = begin_sheet(inside.folder, EMPTY).identity
+    told, _, text = inside.ask("POST", f"/set/{sheet}/cells", body, **more)
+    assert told == status and words in text and "There is no such page" not in text
+
+
 def test_scripts_in_names_notes_and_cells_stay_words_on_every_page(inside):
     name = SCRIPT[:80]
     laid = {

@@ -225,20 +225,24 @@ def _fits(words: str, most: int, where: str) -> None:
         raise Refusal("large", where=where, found=f"{len(words)} characters", must_be=f"at most {most}")
 
 
+def check_typed(sheet: Sheet, at: str, words: str) -> None:
+    """Refuse what is no cell of a sheet, or too long for one."""
+    grid = sheet.grid()
+    row, column = place_of(at) or (len(grid.down), 0)
+    inside = row < len(grid.down) and column < len(grid.across)
+    if at != NOTE and (not inside or grid.places[row][column].closed):
+        raise Refusal("place", where="a cell", found="not on this sheet", must_be="one that is open")
+    _fits(words, LONGEST.get(at, CELL), "the note" if at == NOTE else " ".join(head_words(grid, row, column)))
+
+
 def type_into(sheet: Sheet, hand: str, cells: Mapping[str, tuple[str, int]]) -> None:
     """Write down what one hand typed, beside what it typed before.
 
     `hand`: whose: a word of the course's own making, never what a page sent. `cells`: place of a cell, or `NOTE` ->
     what stands there now, and the latest typing that was shown to whoever typed.
     """
-    grid = sheet.grid()
     for at, (words, _) in cells.items():
-        row, column = place_of(at) or (len(grid.down), 0)
-        inside = row < len(grid.down) and column < len(grid.across)
-        if at != NOTE and (not inside or grid.places[row][column].closed):
-            raise Refusal("place", where="a cell", found="not on this sheet", must_be="one that is open")
-        where = "the note" if at == NOTE else " ".join(head_words(grid, row, column))
-        _fits(words, LONGEST.get(at, CELL), where)
+        check_typed(sheet, at, words)
     now = max(time.time_ns(), sheet.version() + 1)
     mine = dict(sheet.hands.get(hand, {}))
     for k, (at, (words, seen)) in enumerate(cells.items()):

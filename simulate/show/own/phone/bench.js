@@ -6,8 +6,16 @@
   function show(element, words) { if (element) { element.textContent = words; element.hidden = !words; } }
   var store;
   try { store = window.localStorage; store.getItem('bench'); } catch (refused) { store = null; }
+  function keyOf(sheet, at) { return 'bench ' + sheet + ' ' + at; }
+  // every cell has a place of its own in the store, or two pages of one phone would write over each other's
   function kept(sheet) {
-    try { return JSON.parse((store && store.getItem('bench ' + sheet)) || '{}'); } catch (spoilt) { return {}; }
+    var found = {}, start = keyOf(sheet, '');
+    for (var k = 0; store && k < store.length; k++) {
+      var key = store.key(k);
+      if (key.indexOf(start) !== 0) { continue; }
+      try { found[key.slice(start.length)] = JSON.parse(store.getItem(key)); } catch (spoilt) { continue; }
+    }
+    return found;
   }
 
   document.querySelectorAll('[data-sheet-link]').forEach(function (link) {
@@ -19,16 +27,23 @@
 
   var sheet = main.dataset.sheet, here = '/set/' + sheet, version = main.dataset.version;
   var waits = kept(sheet), sending = null, timer = 0, gone = false, AT_ONCE = 200;
-  function remember() {
+  var refused = {}, why = '';  // what the computer would not take, by cell, and its words
+  function remember(at) {
     try {
       if (!store) { throw new Error(); }
-      if (Object.keys(waits).length) { store.setItem('bench ' + sheet, JSON.stringify(waits)); }
-      else { store.removeItem('bench ' + sheet); }
+      store.setItem(keyOf(sheet, at), JSON.stringify(waits[at]));
     } catch (full) { show(part('trouble'), 'This phone cannot store figures: do not close the page before it says kept.'); }
   }
+  function forget(at, sent) {
+    if (same(waits[at], sent)) { delete waits[at]; }
+    if (store && store.getItem(keyOf(sheet, at)) === JSON.stringify(sent)) { store.removeItem(keyOf(sheet, at)); }
+  }
+  function same(one, other) { return JSON.stringify(one) === JSON.stringify(other); }
+  function toSend() { return Object.keys(waits).filter(function (at) { return !same(waits[at], refused[at]); }); }
   function put(at, words) {
     waits[at] = [words, at in waits ? waits[at][1] : version];
-    remember();
+    delete refused[at];
+    remember(at);
     show(part('kept'), '');
     window.clearTimeout(timer);
     timer = window.setTimeout(send, 250);
@@ -45,31 +60,34 @@
       if (answer.status === 404) { gone = true; throw new Error(AWAY); }
       if (!answer.ok && answer.status !== 409) { throw new Error(BUSY); }
       return answer.json().then(function (told) {
-        if (!answer.ok) { var refused = new Error(told.why || SILENT); refused.cells = told.refused; throw refused; }
+        if (!answer.ok && !told.refused) { var not = new Error(told.why || SILENT); not.final = true; throw not; }
         return told;
       });
     });
   }
   function send(last) {
     window.clearTimeout(timer);
-    var cells = Object.keys(waits);
-    if (!cells.length) { return Promise.resolve(true); }
+    var cells = toSend();
+    if (!cells.length) { return Promise.resolve(!Object.keys(waits).length); }
     if (sending && !last) { return sending; }  // it goes on until nothing waits
     var told = {};
     cells.slice(0, AT_ONCE).forEach(function (at) { told[at] = waits[at].slice(); });
     sending = ask('POST', JSON.stringify({ cells: told }), last === true).then(function (now) {
       sending = null;
-      Object.keys(told).forEach(function (at) { if (waits[at] && waits[at].join() === told[at].join()) { delete waits[at]; } });
-      remember();
-      show(part('trouble'), '');
+      Object.keys(told).forEach(function (at) {
+        if (now.refused && at in now.refused) { refused[at] = told[at]; } else { forget(at, told[at]); delete refused[at]; }
+      });
+      why = now.why || (Object.keys(waits).length ? why : '');
+      show(part('trouble'), why);
       follow(now);
-      if (Object.keys(waits).length) { return send(); }
+      if (toSend().length) { return send(); }
+      if (Object.keys(waits).length) { return false; }
       show(part('kept'), 'Kept.');
       return true;
-    }, function (why) {
+    }, function (fault) {
       sending = null;
-      show(part('trouble'), why instanceof TypeError ? SILENT : why.message);
-      if (!gone && !why.cells) { timer = window.setTimeout(send, 2500); }
+      show(part('trouble'), fault instanceof TypeError ? SILENT : fault.message);
+      if (!gone && !fault.final) { timer = window.setTimeout(send, 2500); }
       return false;
     });
     return sending;
@@ -95,7 +113,7 @@
   function draw() {
     document.querySelectorAll('a.cell').forEach(function (one) {
       var place = one.dataset.at, said = place in waits ? waits[place][0] : state ? state.cells[place] : one.textContent;
-      var bad = state ? !!state.wrong[place] && place !== at : one.classList.contains('bad');
+      var bad = state ? (!!state.wrong[place] || place in refused) && place !== at : one.classList.contains('bad');
       var two = state ? !!state.also[place] : one.classList.contains('two-said');
       one.textContent = said;
       one.classList.toggle('bad', bad);
@@ -207,7 +225,7 @@
       var way = event.submitter ? event.submitter.value : 'next';
       event.preventDefault();
       if (way === 'next' || way === 'back') { step(way === 'next' ? 1 : -1, false); return; }
-      if (way === 'keep') { figure.value = given = now(at); waits[at] = [given, version]; remember(); send(); return; }
+      if (way === 'keep') { figure.value = given = now(at); waits[at] = [given, version]; remember(at); send(); return; }
       settle();
       send().then(function (all) { if (all) { window.location.href = here + '/told'; } });
     });
@@ -223,9 +241,9 @@
       }
     });
     window.setInterval(function () {
-      if (document.hidden || gone || sending || Object.keys(waits).length) { return; }
-      ask('GET').then(function (told) { show(part('trouble'), ''); follow(told); }, function (why) {
-        show(part('trouble'), why instanceof TypeError ? SILENT : why.message);
+      if (document.hidden || gone || sending || toSend().length) { return; }
+      ask('GET').then(function (told) { show(part('trouble'), why); follow(told); }, function (fault) {
+        show(part('trouble'), fault instanceof TypeError ? SILENT : fault.message);
       });
     }, 4000);
     if (figure.value !== given) { typed(); }  // before this script was there

@@ -26,6 +26,7 @@ from simulate.readings.logbook.bench_sheet import (
     as_entry,
     begin_sheet,
     book_beside,
+    check_typed,
     emptied,
     place_of,
     put_sheet_away,
@@ -188,6 +189,10 @@ class _Guarded(RequestHandler):
 
 
 _ANSWERS = {
+    400: (
+        "Not understood",
+        "The computer could not read what was sent. Go back and try again; what you typed is still on this phone.",
+    ),
     403: (
         "The page is closed",
         "It opens with the code on the screen of the computer, once for each phone. Press Enter there for "
@@ -195,6 +200,9 @@ _ANSWERS = {
     ),
     404: ("Not here", "There is no such page, or the set was put away."),
     405: ("Not here", "This page takes readings and shows what they say, and nothing else."),
+    413: ("Too long", "The page takes less than that at once. Go back and send a shorter text."),
+    415: ("Not understood", "The page takes only what its own forms send. Open the set again on this page."),
+    421: ("Another address", "The page answers only at the address on the computer's screen. Scan the code there."),
     429: ("Too many requests", "Wait a few seconds, then try again. What you typed is still there."),
     500: (
         "A fault of the course",
@@ -474,14 +482,23 @@ class _Cells(_State):
         raise HTTPError(405)
 
     def post(self, identity: str) -> None:
-        """Write what was typed down, and give every cell as it is then."""
+        """Write what was typed down, and give every cell as it is then; one that is refused keeps no other back."""
         sheet = self.bench.sheet(identity)
-        cells = _cells_sent(self.request.body)
-        type_into(sheet, self.visitor.hand, cells)
-        self._answer(state(self.bench.sheet(identity)))
+        cells, refused = _cells_sent(self.request.body), {}
+        for at, (words, _) in cells.items():
+            try:
+                check_typed(sheet, at, words)
+            except Refusal as why:
+                refused[at] = str(why)
+        if len(refused) < len(cells):
+            type_into(sheet, self.visitor.hand, {at: one for at, one in cells.items() if at not in refused})
+        if refused:
+            self.set_status(409)
+        more = {"why": " ".join(dict.fromkeys(refused.values())), "refused": refused} if refused else {}
+        self._answer(state(self.bench.sheet(identity)) | more)
 
     def _refuse(self, why: str) -> None:
-        self._answer({"why": why, "refused": True})
+        self._answer({"why": why})
 
 
 def _cells_sent(body: bytes) -> dict[str, tuple[str, int]]:

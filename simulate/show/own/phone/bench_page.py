@@ -26,6 +26,7 @@ LOGBOOK = "my_logbook.json"
 _OUTSIDE = ("192.0.2.1", 9)
 """An address that is nobody's (RFC 5737): asked which way leads there, the system names its own; nothing is sent."""
 _LOOK_S = 20
+_USUAL_PORT = 80
 _BLACK, _WHITE, _PLAIN = "\033[48;5;16m", "\033[48;5;231m", "\033[0m"
 _BLACK_ON_WHITE = "\033[38;5;16;48;5;231m"
 
@@ -88,6 +89,15 @@ def server_of(bench: Bench) -> HTTPServer:
     )
 
 
+def host_of(address: str, port: int) -> str:
+    """Return address and port as a browser names them: it leaves out the port that a page has without saying so.
+
+    >>> host_of("192.168.1.20", 8765), host_of("192.168.1.20", 80)
+    ('192.168.1.20:8765', '192.168.1.20')
+    """
+    return address if port == _USUAL_PORT else f"{address}:{port}"
+
+
 async def serve(
     folder: Path, address: str, port: int = PORT, logbook: str = LOGBOOK, hours: float = 4.0, out: TextIO = sys.stdout
 ) -> str:
@@ -111,7 +121,7 @@ async def serve(
             do="Give another with --port, or the address with --address",
         ) from None
     door, loop, ended = Door(), IOLoop.current(), asyncio.Event()
-    host = f"{address}:{doors[0].getsockname()[1]}"
+    host = host_of(address, doors[0].getsockname()[1])
 
     def code() -> None:
         show_code(f"http://{host}/join/{door.new_code()}", out)
