@@ -327,6 +327,46 @@ def test_a_page_that_is_left_and_a_server_that_is_killed_lose_nothing(served, ph
     assert page.locator("#waiting").is_hidden()
 
 
+def test_two_pages_of_one_phone_keep_what_waits_in_each(served, phone):
+    one = opened(served, phone())
+    two = one.context.new_page()
+    two.goto(one.url)
+    two.locator(".keys").wait_for()
+    served.kill()
+    for page, at, figure in ((one, "0,0", "12"), (two, "1,0", "40"), (one, "2,0", "7")):
+        page.bring_to_front()
+        page.locator(f"a.cell[data-at='{at}']").tap()
+        type_by_keys(page, figure)
+        page.get_by_role("alert").get_by_text("The computer does not answer.").wait_for()
+    one.goto("about:blank")
+    two.goto("about:blank")
+    served.start()
+    come_in(one, served.codes(1)[-1])
+    one.get_by_role("link", name=re.compile("^bars")).tap()
+    kept(one)
+    assert [value_of(served, f"{row},0") for row in range(3)] == ["12", "40", "7"]
+
+
+def test_a_figure_that_is_refused_keeps_none_of_the_later_ones_back(served, phone):
+    page = opened(served, phone())
+    page.evaluate(
+        "() => { const f = document.getElementById('figure'); f.value = '1'.repeat(41);"
+        "f.dispatchEvent(new Event('input', {bubbles: true})); }"
+    )
+    page.get_by_role("alert").get_by_text("41 characters").wait_for()
+    tap(page, "Next")
+    type_by_keys(page, "40")
+    page.wait_for_function("document.querySelector('a.cell[data-at=\"0,0\"]').classList.contains('bad')")
+    end = time.monotonic() + 30
+    while value_of(served, "1,0") != "40" and time.monotonic() < end:
+        page.wait_for_timeout(100)
+    assert (value_of(served, "0,0"), value_of(served, "1,0")) == (None, "40")
+    page.locator("a.cell[data-at='0,0']").tap()
+    page.locator("#figure").fill("12")
+    kept(page)
+    assert (value_of(served, "0,0"), page.faults) == ("12", [])
+
+
 def test_two_phones_on_one_set_lose_nothing_of_each_other(served, phone):
     begin_sheet(served.folder, BARS)
     left, right = phone(), phone()

@@ -6,7 +6,7 @@ from datetime import UTC, datetime
 
 import pytest
 from chains_read import THREE
-from ipywidgets.widgets import widget
+from ipywidgets.widgets.widget import _instances
 
 from simulate.core.atomic_files import typed_path
 from simulate.core.refusal import Refusal
@@ -55,7 +55,7 @@ def uploaded(panel, text, name="mine.csv"):
 
 def opened() -> int:
     """How many widgets are open on the page."""
-    return len(widget._instances)
+    return len(_instances)
 
 
 # -- one logbook and another ------------------------------------------------------

@@ -5,6 +5,7 @@ import re
 from html import unescape
 
 import pytest
+from ipywidgets.widgets.widget import _instances
 
 from simulate.method.planning.workshop_budget import EYES, Workshop, workshop_chain
 from simulate.readings.logbook.budget_sheet import KINDS, LinkRow, links_of, read_sheet, sheet_text
@@ -230,3 +231,15 @@ def test_what_is_typed_into_a_sheet_comes_back_when_the_panel_opens_again_and_go
     away = OwnChainPanel(units=units)
     away.draft.away.click()
     assert away.rows() == workshop_rows(units=units) and len(list(tmp_path.glob("my_draft*put_away*"))) == 1
+
+
+def test_rows_stay_in_place_while_others_are_added_removed_filled_and_put_back(panel):
+    """What has the focus keeps it, and no press leaves widgets open behind it."""
+    boxes, lines = list(panel._rows), panel.table.children
+    panel.more.click()
+    opened = len(_instances)
+    for press in (panel.undo.click, panel.more.click, panel._rows[0]["remove"].click, panel.undo.click):
+        press()
+        assert all(one is other for one, other in zip(panel._rows, boxes))
+        assert all(one is other for one, other in zip(panel.table.children, lines))
+    assert panel.rows() == (*workshop_rows(), LinkRow()) and len(_instances) == opened

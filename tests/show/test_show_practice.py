@@ -7,6 +7,7 @@ from dataclasses import replace
 import ipywidgets as widgets
 import numpy as np
 import pytest
+from ipywidgets.widgets.widget import _instances
 from PIL import Image
 
 from simulate.bench.bending.moving_steel import bow_shape
@@ -482,3 +483,13 @@ def test_plates_say_by_which_reference_they_start_out_by_two_figures():
     assert "by the minimum zone each was 40 µm at the start." in " ".join(debrief_words(told))
     bars = " ".join(debrief_words(debrief(stop(start_practice(1)))))
     assert "minimum zone" not in bars and "the worst was 200 µm" in bars
+
+
+def test_another_go_leaves_no_control_of_the_one_before_open():
+    panel = PracticePanel()
+    opened = len(_instances)
+    for level in ("plates", "lands", "bars"):
+        panel.level.value = level
+        panel.again.click()
+    assert panel.message.value == "" and len(_instances) == opened
+    assert all(control.comm is not None for control in panel.controls.values())

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Container, Iterable, Mapping, Sequence
 
 import ipywidgets as widgets
 
@@ -61,6 +61,25 @@ def shown(controls: Sequence[widgets.Widget]) -> widgets.Box:
     if high > 2 * _TICKS_PX:
         box.add_class("workshop-two-rows")
     return box.add_class("workshop-ticks-below") if high >= _ROW_PX + 2 * _TICKS_PX else box
+
+
+def close(boxes: Iterable[widgets.Widget], but: Container[widgets.Widget] = ()) -> None:
+    """Close boxes that are shown no more, and all in them, or they would stay open as long as the lesson.
+
+    `but`: widgets that are shown again elsewhere.
+
+    >>> kept, gone = widgets.Checkbox(), widgets.Checkbox()
+    >>> close([widgets.Box([kept, gone])], but=[kept])
+    >>> kept.comm is None, gone.comm is None
+    (False, True)
+    """
+    for box in boxes:
+        if box in but:
+            continue
+        close(getattr(box, "children", ()), but)
+        for part in (getattr(box, "style", None), box.layout, box):
+            if isinstance(part, widgets.Widget):
+                part.close()
 
 
 def _high(shown: Sequence[widgets.Widget]) -> int:

@@ -9,7 +9,7 @@ import ipywidgets as widgets
 from simulate.method.practice.acts import LEVELS, PracticeState, level_of
 from simulate.show.drawing import style
 from simulate.show.drawing.focus import FOCUS
-from simulate.show.panel.rows import more, rest, shown
+from simulate.show.panel.rows import close, more, rest, shown
 from simulate.show.panel.step_panel import StepPanel
 from simulate.show.practice.act_controls import build
 from simulate.show.practice.practice_picture import HiddenPicture
@@ -60,6 +60,7 @@ class PracticeDesk(StepPanel):
     def _set_up(self) -> None:
         """Build controls and pictures for the level of the go that is on the bench."""
         self._quiet = True
+        gone = [*getattr(self, "_working", ()), *getattr(self, "_after", ())]
         self.controls.clear()
         state = self.state
         body = level_of(state).body
@@ -88,6 +89,9 @@ class PracticeDesk(StepPanel):
             acts.add_class("workshop-buttons"),
             self._others,
         ]
+        if gone:
+            self._show_rows()  # before those that were shown are closed
+            close(gone, but=[one for one in vars(self).values() if isinstance(one, widgets.Widget)])
 
     def arrange(self, rows: widgets.Widget) -> widgets.Box:
         """Put the acts in rows, each beside what it takes.

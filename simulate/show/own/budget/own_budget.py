@@ -119,7 +119,11 @@ class OwnChainPanel(Panel):
         self.zoom_tick()
         self.chain: Chain | None = None
         self._buttons(sheet, logbook)
-        self.table, self._rows = widgets.VBox(), []
+        self.table, self._rows = widgets.VBox([self._head()]), []
+        self._boxes: list[
+            dict[str, widgets.Widget]
+        ] = []  # one a row that there ever was: what is in use stays in place
+        self._lines: list[widgets.HBox] = []
         self._lay(workshop_rows(units=self.units) if rows is None else tuple(rows))
         self._now, self._past = self.rows(), []
         self._typed = widgets.Textarea(value=sheet_text(self._now, self.units))
@@ -230,17 +234,26 @@ class OwnChainPanel(Panel):
                 must_be=f"at most {MOST}, because the picture has room for no more",
                 do="Put two into one",
             )
-        self._rows = [self._row(number, row) for number, row in enumerate(rows, 1)]
+        while len(self._boxes) < len(rows):
+            self._boxes.append(self._row(len(self._boxes) + 1))
+            self._lines.append(widgets.HBox([*self._boxes[-1].values()]))
+        self._rows = self._boxes[: len(rows)]
+        with self.quietly():
+            for box, row in zip(self._rows, rows, strict=True):
+                for name, _, _ in _FIELDS:
+                    box[name].value = getattr(row, name)
+        self.table.children = (*self.table.children[:1], *self._lines[: len(rows)])
+
+    def _head(self) -> widgets.HBox:
         unit = style.small_unit(self.units)
-        head = widgets.HBox(
+        return widgets.HBox(
             [
                 widgets.HTML(f"<b>{words.format(unit=unit)}</b>", layout=widgets.Layout(width=wide))
                 for _, words, wide in _FIELDS
             ]
         )
-        self.table.children = (head, *(widgets.HBox([*box.values()]) for box in self._rows))
 
-    def _row(self, number: int, row: LinkRow) -> dict[str, widgets.Widget]:
+    def _row(self, number: int) -> dict[str, widgets.Widget]:
         box: dict[str, widgets.Widget] = {}
         for name, words, wide in _FIELDS:
             more = {
@@ -248,9 +261,9 @@ class OwnChainPanel(Panel):
                 "layout": widgets.Layout(width=wide),
             }
             box[name] = (
-                widgets.Dropdown(options=_KINDS, value=row.kind, **more)
+                widgets.Dropdown(options=_KINDS, **more)
                 if name == "kind"
-                else widgets.Text(value=getattr(row, name), continuous_update=False, **more)
+                else widgets.Text(continuous_update=False, **more)
             )
             box[name].observe(self._changed, names="value")
         box["remove"] = widgets.Button(
