@@ -101,3 +101,12 @@ def test_the_solver_prints_nothing_into_a_lesson():
     code = f"from simulate import read_readings, solve_squares; solve_squares(read_readings(b'{text}'))"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout == "" and done.stderr == ""
+
+
+def test_turned_readings_at_places_of_their_own_are_left_out_though_other_readings_have_no_upper_end():
+    gaps = {"A,B,no": "x . 3 x", "A,B,yes": "x 3 . x", "A,C,no": "0 x x 1", "B,C,no": ". x x x", "B,C,yes": "x x 0 0"}
+    at = (0, 388, 511, 1000)
+    rows = [f"{fit},{x},{g}" for fit, said in gaps.items() for x, g in zip(at, said.split(), strict=True)]
+    text = "\n".join(["# film: 2 um", "lower,upper,turned,position_mm,gap_um", *rows])
+    found = findings(read_readings(text.encode()))
+    assert "Choose stations that are symmetric about the middle" in found.sentences[0] and not found.stop.stop

@@ -31,7 +31,7 @@ def without_lone_turns(
         return used, network, ()
     part = used.rows(keep)
     smaller = build(table, part, known)
-    if unseen(smaller, weigh[keep]):
+    if unseen(smaller, weigh[keep]) and (unseen(smaller) or not unseen(network)):  # an open end tells a shape as well
         return used, network, ()
     return part, smaller, tuple(int(row) for row in used.row[~keep])
 
