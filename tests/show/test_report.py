@@ -297,3 +297,11 @@ def test_the_row_of_a_mark_is_no_length():
         one for one in findings(read_readings(demo_path("demo_wedge.csv"))).consistency.sentences if "row" in one
     )
     assert "row 4, at 1 µm (0.0394 thou): seen" in spoken(sentence, "inch")
+
+
+def test_a_body_keeps_its_name_in_inches_whatever_it_holds():
+    rows = [f"rail 500 mm,{b},{x},{g}" for b in ("50-100 mm", "shim 2 um") for x, g in ((0, 0), (50, 25.4), (100, 0))]
+    rows += [f"50-100 mm,shim 2 um,{x},{g}" for x, g in ((0, 0), (50, 12.7), (100, 0))]
+    table = read_readings("\n".join(["lower,upper,position_mm,gap_um", *rows]).encode())
+    tables = [part.table for part in finding_parts(findings(table, 1.0), "inch", picture=False) if part.table]
+    assert {row[0] for one in tables for row in one.rows} == {"rail 500 mm", "50-100 mm", "shim 2 um"}

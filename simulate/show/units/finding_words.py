@@ -6,7 +6,7 @@ import re
 from collections.abc import Sequence
 
 from simulate.readings.table.units import ARCSEC_OF_URAD
-from simulate.show.units.lengths import with_micro
+from simulate.show.units.lengths import FACTORS, inch_figure, with_micro
 
 KIND_WORDS = {
     "bars": "bars",
@@ -25,15 +25,15 @@ KIND_WORDS = {
     "thickness": "faces of a piece by micrometer",
 }
 """How a kind of readings is called before the learner."""
-_FOOT = "thou in a foot"
+_SLOPE, _FOOT = FACTORS["slope"]
 _INCH = {
-    "um": ("thou", 25.4),
-    "mm": ("in", 25.4),
-    "um/m": (_FOOT, 1000 / 12),
-    "urad": (_FOOT, 1000 / 12),
-    "arcsec": (_FOOT, 1000 / 12 * ARCSEC_OF_URAD),
+    "um": FACTORS["um"],
+    "mm": FACTORS["mm"],
+    "um/m": FACTORS["slope"],
+    "urad": FACTORS["slope"],
+    "arcsec": (_SLOPE * ARCSEC_OF_URAD, _FOOT),
 }
-"""Unit -> the unit that an inch workshop reads it in, and what one of that holds; 1 inch is 25.4 mm by definition."""
+"""Unit -> what one of the unit that an inch workshop reads it in holds of it, and its name."""
 _FIGURE = r"[+-]?\d+(?:\.\d+)?"
 _UNITS = "(um/m|um|mm|urad|arcsec)"
 _RANGE = re.compile(rf"(?:{_FIGURE}|-inf)(?: to (?:{_FIGURE}|[+]inf))?")
@@ -57,26 +57,29 @@ def spoken(sentence: str, units: str = "mm") -> str:
     if first.islower():
         said = said[0].upper() + said[1:]
     if units == "inch":
-        said = _LENGTHS.sub(lambda m: f"{m[0]} ({_turned(m[1], m[2])} {_INCH[m[2]][0]})", said)
+        said = _LENGTHS.sub(lambda m: f"{m[0]} ({_turned(m[1], m[2])} {_INCH[m[2]][1]})", said)
     return with_micro(said)
 
 
 def spoken_table(
-    heading: Sequence[str], rows: Sequence[Sequence[str]], units: str = "mm"
+    heading: Sequence[str], rows: Sequence[Sequence[str]], units: str = "mm", names: Sequence[str] = ()
 ) -> tuple[list[str], list[list[str]]]:
     """Give a table of results in the learner's units.
 
     `heading`: a column whose head ends in a unit is turned as a whole; in the others every figure with its unit.
+    `names`: of bodies, which stay as they are whatever they hold.
 
     >>> spoken_table(["bar", "height, um", "± 95 %"], [["A", "+50.8", "± 2.54 um"]], "inch")
     (['bar', 'height, thou', '± 95 %'], [['A', '+2', '± 0.1 thou']])
     >>> spoken_table(["95 %, um"], [["-25.4 to +50.8"]], "inch")
     (['95 %, thou'], [['-1 to +2']])
+    >>> spoken_table(["bar", "height, um"], [["rail 500 mm", "+50.8"]], "inch", ["rail 500 mm"])[1]
+    [['rail 500 mm', '+2']]
     """
     whole = [found[1] if (found := _HEAD.search(head)) else "" for head in heading]
     return (
         [_cell(head, "", units) for head in heading],
-        [[_cell(cell, column, units) for cell, column in zip(row, whole)] for row in rows],
+        [[cell if cell in names else _cell(cell, column, units) for cell, column in zip(row, whole)] for row in rows],
     )
 
 
@@ -92,9 +95,9 @@ def spoken_name(name: str, units: str = "mm") -> str:
 def _cell(cell: str, whole: str, units: str) -> str:
     cell = _plain(cell)
     if units == "inch":
-        cell = _LENGTHS.sub(lambda m: f"{_turned(m[1], m[2])} {_INCH[m[2]][0]}", cell)
+        cell = _LENGTHS.sub(lambda m: f"{_turned(m[1], m[2])} {_INCH[m[2]][1]}", cell)
         cell = _turned(cell, whole) if whole and _RANGE.fullmatch(cell) else cell
-        cell = _HEAD.sub(lambda m: _INCH[m[1]][0], cell)
+        cell = _HEAD.sub(lambda m: _INCH[m[1]][1], cell)
     return with_micro(cell)
 
 
@@ -111,10 +114,4 @@ def _plain(said: str) -> str:
 
 
 def _turned(figures: str, unit: str) -> str:
-    return re.sub(_FIGURE, lambda m: _inch(m[0], _INCH[unit][1]), figures)
-
-
-def _inch(figure: str, held: float) -> str:
-    value = float(figure) / held
-    said = f"{value:.3g}" if abs(value) < 100 else f"{value:.0f}"
-    return "+" + said if figure.startswith("+") else said
+    return re.sub(_FIGURE, lambda m: inch_figure(m[0], _INCH[unit][0]), figures)

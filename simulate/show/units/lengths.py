@@ -88,7 +88,14 @@ _ONE = re.compile("[-+−]?[0-9]+(?:\\.[0-9]+)?", re.ASCII)
 _THREE = Context(prec=3, rounding=ROUND_HALF_UP)
 
 
-def _inch(figure: str, held: float) -> str:
+def inch_figure(figure: str, held: float) -> str:
+    """Turn one figure: three places of it.
+
+    `held`: how much of the figure's unit one of the inch unit holds.
+
+    >>> inch_figure("+25.4", 25.4), inch_figure("40000", 25.4), inch_figure("4", 25.4)
+    ('+1', '1570', '0.157')
+    """
     value = float(figure.replace("−", "-").lstrip("+")) / held
     said = f"{_THREE.create_decimal(Decimal(value)):f}"
     said = said.rstrip("0").rstrip(".") if "." in said else said
@@ -99,7 +106,7 @@ def _beside(found: re.Match) -> str:
     figures, unit = (found[1], found[2]) if found[1] else (found[3], found[4]) if found[3] else (found[5], found[6])
     slope = "/m" in unit or "metre" in unit and "in" in unit.split()
     held, name = FACTORS["slope" if slope else unit.removesuffix("s")]
-    inches = _ONE.sub(lambda m: _inch(m[0], held), re.sub("[\n\u00a0\u202f]", " ", figures))
+    inches = _ONE.sub(lambda m: inch_figure(m[0], held), re.sub("[\n\u00a0\u202f]", " ", figures))
     return f"{found[0]} ({inches} {name})"
 
 

@@ -215,7 +215,7 @@ def finding_parts(found: Findings, units: str = "mm", picture: bool = True, roun
         return tuple(spoken(sentence, units) for sentence in sentences)
 
     agree = found.consistency.sentences if found.consistency else ()
-    own = found.progress
+    own, names = found.progress, getattr(found.solution, "names", ())
     later = {
         *agree,
         found.next.sentence if found.next else "",
@@ -231,7 +231,7 @@ def finding_parts(found: Findings, units: str = "mm", picture: bool = True, roun
         Part(
             "What the readings say",
             said([s for s in found.sentences if s not in later]),
-            _table("Results", found.heading, found.rows, units),
+            _table("Results", found.heading, found.rows, units, names),
         )
     )
     if agree:
@@ -252,7 +252,7 @@ def finding_parts(found: Findings, units: str = "mm", picture: bool = True, roun
             Part(
                 "Every place",
                 (),
-                _table("Every place that was read", found.detail_heading, found.detail_rows, units),
+                _table("Every place that was read", found.detail_heading, found.detail_rows, units, names),
                 long=True,
                 appendix=True,
             )
@@ -280,6 +280,8 @@ def rounds_part(
     )
 
 
-def _table(caption: str, heading: Sequence[str], rows: Sequence[Sequence[str]], units: str) -> Table:
-    heads, cells = spoken_table(heading, rows, units)
+def _table(
+    caption: str, heading: Sequence[str], rows: Sequence[Sequence[str]], units: str, names: Sequence[str] = ()
+) -> Table:
+    heads, cells = spoken_table(heading, rows, units, names)
     return Table(caption, tuple(heads), tuple(tuple(row) for row in cells))
