@@ -320,3 +320,11 @@ def test_what_was_typed_for_a_new_grid_stays_while_another_kind_is_looked_at():
     assert box.fields[name].value == "Tom, Dick, Harry" and box.unit.value == "mm"
     assert "Tom,Dick" in box.text()
     assert opened() == before
+
+
+def test_what_a_panel_is_opened_with_counts_before_what_a_draft_opened_with():
+    panel = OwnBarsPanel(feel_um=4.0)
+    panel.typed.value = THREE
+    panel.controls["resolution_um"].value = 1.0
+    again = OwnBarsPanel(feel_um=0.0)
+    assert (again.controls["feel_um"].value, again.controls["resolution_um"].value) == (0.0, 1.0)

@@ -149,6 +149,7 @@ class ReadingsPanel(Panel):
 
         `strict`: whether a refusal goes on up to the caller.
         """
+        self._opened = self._stated_now()
         super().ready(strict)
         with self.draft.loading():
             self._note_stated()
@@ -171,10 +172,13 @@ class ReadingsPanel(Panel):
         self.stated.value = self._stated_text()
 
     def _stated_text(self) -> str:
-        """Say in one field of the draft what changes the result beside the figures."""
-        stated = {name: menu.value for name, menu in self.controls.items() if name.removesuffix("_given") in STATED}
+        """Say in one field of the draft what changes the result beside the figures, and is not as the panel opened."""
+        stated = {name: value for name, value in self._stated_now().items() if value != self._opened[name]}
         links = self.known.links if self._typed_links is None else self._typed_links
         return json.dumps({"units": self.units, "stated": stated, "known": [asdict(one) for one in links.values()]})
+
+    def _stated_now(self) -> dict[str, object]:
+        return {name: menu.value for name, menu in self.controls.items() if name.removesuffix("_given") in STATED}
 
     def _state_again(self) -> None:
         """Set the controls to what a draft says, and hold what its bodies are known from until it is read.
@@ -186,9 +190,8 @@ class ReadingsPanel(Panel):
             links = {one["body"]: DependsOn(**one) for one in said["known"]}
             stated = said["stated"] if said["units"] == self.units else {}
             with self.quietly():
-                for name, value in stated.items():
-                    if name in self.controls and name.removesuffix("_given") in STATED:
-                        put_stated(self.controls[name], name, value, self.units)
+                for name, value in self._opened.items():
+                    put_stated(self.controls[name], name, stated.get(name, value), self.units)
         except (ValueError, TypeError, KeyError, AttributeError, RecursionError, TraitError):
             return  # a draft of an older course, or one that somebody wrote
         self._typed_links = links
