@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from enum import StrEnum
 from functools import lru_cache
 
 import numpy as np
 
+from simulate.bench.seating.placement import face_plate
+from simulate.core import checks
 from simulate.method.plates.plate_null_space import _asked, _plane, hidden_plate_errors
 
 
@@ -43,6 +46,10 @@ SQUARE = {
     "lopsided": ("one side unlike the other; a half turn changes its sign", lambda x, y: x**3),
 }
 """The families of a square plate: name to looks, and the simplest member over x and y from -1 to 1."""
+
+_ASIDE = ("lopsided, left to right", "lopsided, near to far")
+LYING = (*(name for name in SQUARE if name != "lopsided"), *_ASIDE)
+"""The same, the lopsided ones as they lie along either side."""
 
 _OBLONG = {
     "dome": ("symmetrical along x and along y: dome, bowl, saddle", lambda x, y: -(x**2) - y**2),
@@ -141,6 +148,57 @@ def beyond_plane(height_um: np.ndarray) -> np.ndarray:
     plane = _known_plane(*h.shape[-2:])
     flat = h.reshape(h.shape[:-2] + (-1,))
     return (flat - (flat @ plane) @ plane.T).reshape(h.shape)
+
+
+class Turned(StrEnum):
+    """What a move makes of an error."""
+
+    SAME = "same"
+    SIGN = "sign changes"
+    OTHER = "another shape"
+
+
+def family_shape(family: str, shape: tuple[int, int]) -> np.ndarray:
+    """Give the simplest member of a family, with its plane taken out; its greatest height is 1.
+
+    `family`: one of `LYING`. `shape`: rows and columns. Returns (rows, columns).
+
+    >>> twist = family_shape("twist", (41, 41))
+    >>> bool(np.allclose(twist, twist.T)), bool(np.allclose(np.rot90(twist), -twist))
+    (True, True)
+    """
+    checks.choice(family, "family", LYING)
+    rows, columns = shape
+    y, x = (np.indices(shape) * 2.0 - np.array([rows - 1, columns - 1])[:, None, None]) / (rows - 1)
+    along = (y, x) if family == _ASIDE[1] else (x, y)
+    height = beyond_plane(SQUARE["lopsided" if family in _ASIDE else family][1](*along))
+    return height / np.abs(height).max()
+
+
+def moved(height_um: np.ndarray, over: bool, turned: int = 0, slide: int = 0) -> np.ndarray:
+    """Give a plate as it looks from above once it is turned over or not, turned round and slid; nan beyond it.
+
+    `height_um` (rows, columns). Heights stay what they are: proud is proud.
+
+    >>> moved(np.array([[1.0, 2.0], [3.0, 4.0]]), False, 90)
+    array([[3., 1.],
+           [4., 2.]])
+    """
+    return face_plate(height_um if over else height_um[:, ::-1], turned, (slide, 0))
+
+
+def turned_into(before_um: np.ndarray, after_um: np.ndarray) -> Turned:
+    """Say what a move did to a plate, where both lie.
+
+    >>> turned_into(np.eye(2), -np.eye(2)).value, turned_into(np.eye(2), np.eye(2)).value
+    ('sign changes', 'same')
+    """
+    there = np.isfinite(after_um)
+    before, after = before_um[there], after_um[there]
+    near = 1e-9 * float(np.abs(before).max(initial=1e-300))
+    if np.allclose(after, before, atol=near):
+        return Turned.SAME
+    return Turned.SIGN if np.allclose(after, -before, atol=near) else Turned.OTHER
 
 
 @lru_cache(8)  # every step of a run asks for the same one

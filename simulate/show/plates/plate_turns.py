@@ -7,10 +7,9 @@ from typing import NamedTuple
 import ipywidgets as widgets
 import numpy as np
 
-from simulate.bench.seating.placement import face_plate
 from simulate.bench.seating.plate_seat import seat_plate
 from simulate.core import checks
-from simulate.method.plates.symmetry import SQUARE, beyond_plane
+from simulate.method.plates.symmetry import LYING, Turned, beyond_plane, family_shape, moved, turned_into
 from simulate.show.drawing import style
 from simulate.show.drawing.canvas import Canvas, Words
 from simulate.show.drawing.plate_map import PlateMap, fine, line_step
@@ -19,10 +18,6 @@ from simulate.show.units.switch import in_both
 
 HEIGHT_UM = 20.0
 """How far the plate is drawn from level at most; two that add up have twice as much."""
-
-_ASIDE = ("lopsided, left to right", "lopsided, near to far")
-FAMILIES = (*(name for name in SQUARE if name != "lopsided"), *_ASIDE)
-"""Families of errors on offer, the lopsided ones as they lie along either side."""
 
 SHAPES = {"square": (41, 41), "oblong, 8 to 5": (41, 65)}
 """Rows and columns of the plates on offer."""
@@ -37,7 +32,11 @@ _ALONE = {
     "quarter turn": (False, 90, "a quarter turn"),
     "mirrored": (True, 0, "a mirror"),
 }
-_DOES = {"same": "leaves it the same", "sign changes": "changes its sign", "another shape": "makes another shape of it"}
+_DOES = {
+    Turned.SAME: "leaves it the same",
+    Turned.SIGN: "changes its sign",
+    Turned.OTHER: "makes another shape of it",
+}
 _OVER = (0.55, 0.1)  # how wide a plate looks on its way to being edge on
 
 
@@ -49,55 +48,13 @@ class Stage(NamedTuple):
     said: str
 
 
-def family_shape(family: str, shape: tuple[int, int]) -> np.ndarray:
-    """Give the simplest member of a family, with its plane taken out.
-
-    `shape`: rows and columns. Returns (rows, columns), um.
-
-    >>> twist = family_shape("twist", (41, 41))
-    >>> bool(np.allclose(twist, twist.T)), bool(np.allclose(np.rot90(twist), -twist))
-    (True, True)
-    """
-    rows, columns = shape
-    y, x = (np.indices(shape) * 2.0 - np.array([rows - 1, columns - 1])[:, None, None]) / (rows - 1)
-    along = (y, x) if family == _ASIDE[1] else (x, y)
-    height = beyond_plane(SQUARE["lopsided" if family in _ASIDE else family][1](*along))
-    return height / np.abs(height).max() * HEIGHT_UM
-
-
-def moved(height_um: np.ndarray, over: bool, turned: int = 0, slide: int = 0) -> np.ndarray:
-    """Give a plate as it looks from above once it is turned over or not, turned round and slid; nan beyond it.
-
-    `height_um` (rows, columns). Heights stay what they are: proud is proud.
-
-    >>> moved(np.array([[1.0, 2.0], [3.0, 4.0]]), False, 90)
-    array([[3., 1.],
-           [4., 2.]])
-    """
-    return face_plate(height_um if over else height_um[:, ::-1], turned, (slide, 0))
-
-
-def answer(before_um: np.ndarray, after_um: np.ndarray) -> str:
-    """Say what a move did to a plate, where both lie.
-
-    >>> answer(np.eye(2), -np.eye(2)), answer(np.eye(2), np.eye(2))
-    ('sign changes', 'same')
-    """
-    there = np.isfinite(after_um)
-    before, after = before_um[there], after_um[there]
-    near = 1e-9 * HEIGHT_UM
-    if np.allclose(after, before, atol=near):
-        return "same"
-    return "sign changes" if np.allclose(after, -before, atol=near) else "another shape"
-
-
 class PlateTurnsPanel(StepPanel):
     """One error on two plates: lifted, turned over, turned, laid down; it adds up, or it cancels.
 
     Parameters
     ----------
     family : str
-        One of `FAMILIES`.
+        One of `LYING`.
     shape : str
         One of `SHAPES`.
     place : str
@@ -118,17 +75,17 @@ class PlateTurnsPanel(StepPanel):
 
     def __init__(
         self,
-        family: str = FAMILIES[0],
+        family: str = LYING[0],
         shape: str = "square",
         place: str = "face to face",
         units: str | None = None,
         dpi: int = 100,
     ) -> None:
         super().__init__(units, dpi)
-        checks.choice(family, "family", FAMILIES)
+        checks.choice(family, "family", LYING)
         checks.choice(shape, "shape", tuple(SHAPES))
         checks.choice(place, "place", tuple(PLACES))
-        self.menu("family", "Error of both plates", list(FAMILIES), family)
+        self.menu("family", "Error of both plates", list(LYING), family)
         self.menu("place", "Placement of plate 2", list(PLACES), place)
         self.menu("shape", "Plates", list(SHAPES), shape)
         self._shape = ""
@@ -163,7 +120,7 @@ class PlateTurnsPanel(StepPanel):
 
     def draw(self, family: str, place: str, shape: str) -> str:
         """Show the plate by itself, and both plates at the step; give the sentence."""
-        height = family_shape(family, SHAPES[shape])
+        height = HEIGHT_UM * family_shape(family, SHAPES[shape])
         self._frame(shape)
         answers = self._show_alone(height)
         stages = self._stages(height, place)
@@ -198,8 +155,9 @@ class PlateTurnsPanel(StepPanel):
             after = moved(height, over, turned)
             map_.show(title, fine(after), self._step_um, 2 * HEIGHT_UM)
             if what:
-                note.set_text(answer(height, after))
-                said.append(f"{what} {_DOES[answer(height, after)]}")
+                became = turned_into(height, after)
+                note.set_text(became.value)
+                said.append(f"{what} {_DOES[became]}")
         return f"{', '.join(said[:-1])}, and {said[-1]}"
 
     def _stages(self, height: np.ndarray, place: str) -> list[Stage]:
