@@ -120,6 +120,8 @@ def _own_dof(solution: BarSolution | SolvedPlates | SolvedSquares) -> float:
         return solution.depends.own_dof
     if solution.sd_from not in ("residuals", "resolution"):
         return 0.0
+    if not isinstance(solution, SolvedSquares) and solution.wider != 1:
+        return 0.0  # points among intervals: their ranges are stretched, and have no t
     return float(solution.dof if isinstance(solution, BarSolution) else solution.freedom)
 
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from simulate.course.asking.check_answer import check, judge, same_answer
+from simulate.course.asking.check_answer import believed, check, judge, same_answer
 from simulate.course.asking.question import numeric
 from simulate.course.exercise.exercise import Exercise, names, question
 
@@ -97,7 +97,8 @@ def test_a_slope_is_taken_as_the_lessons_write_it(typed):
 
 def test_a_count_is_taken_with_its_word_and_a_bare_count_is_asked_for_without_a_unit():
     q = numeric("How many passes?", 7, "", "By hand.", (8, "one too many", "Count again."))
-    assert check(q, "7 passes") == check(q, "7 pass") == "Right. By hand."
+    assert check(q, "7 passes") == check(q, "7 times") == "Right. By hand."
+    assert check(numeric("How many?", 7, "spottings", "By hand."), "7 Spotting") == "Right. By hand."
     assert not any(judge(q, typed).taken for typed in ("7 wrong", "7 thou", "7 minus", "7 mm"))
     assert check(q, "7 passes") == "Right. By hand."
     assert check(q, "8 passes") == "Not yet (one too many). Count again."
@@ -114,6 +115,9 @@ def test_a_comma_before_three_figures_may_be_of_thousands_or_of_decimals():
     for answer in (1250, 1.25):
         assert judge(numeric("How far?", answer, "µm", "By hand."), "1,250").kind.value == "right"
     assert judge(numeric("How far?", 3, "µm", "By hand."), "1,250").kind.value == "wrong"
+    for typed, right in (("0,500", 500), ("0,003", 3), ("0,025", 25)):  # a nought begins no thousands
+        assert judge(numeric("How far?", right, "µm", "By hand."), typed).kind.value == "wrong"
+    assert "you answered 1250 µm" in believed(numeric("How far?", 1250, "µm", "By hand."), "1,250")
 
 
 def test_inches_are_as_fine_as_they_were_typed_and_never_a_known_wrong_answer():

@@ -182,6 +182,17 @@ def test_a_window_that_was_open_before_knows_that_the_working_was_shown_in_anoth
     assert kept.tries[-1].misconception == SHOWN
 
 
+def test_a_figure_that_is_right_as_it_is_written_now_is_kept_though_it_was_a_miss_otherwise(file):
+    # 27 µm is 1.06 thou; 26.924 µm is the same figure, and not 27 µm to a tenth. What is told is what is stored
+    panel = Exercise("start-metal", 0)
+    assert panel.question.answer == 27
+    for typed, said in (("26.924", "✗"), ("1.06 thou", "✓")):
+        panel.field.value = typed
+        assert said in panel.feedback.value
+    (kept,) = open_answers(file)
+    assert [(one.given, one.kind) for one in kept.tries] == [("26.924", "wrong"), ("1.06 thou", "right")]
+
+
 def test_the_same_figure_written_otherwise_is_no_further_miss(file):
     panel = Exercise("two-double", WORD)
     wrong = 3 * panel.question.answer + 7

@@ -128,3 +128,18 @@ def test_a_reference_from_intervals_rests_on_no_freedom_and_is_as_wide_as_its_ow
     sd = np.sqrt((known.root**2).sum(axis=1))
     bare = known.root.shape[0]
     assert sd == pytest.approx(found.wider * found.sd_um[2], rel=0.05) and bare == X.size
+
+
+def test_at_most_nought_is_as_wide_as_from_nought_to_nought():
+    both, one = (squares_of([f"A,B,50,,{low},0", "A,C,50,,1,2", "B,C,50,,1,2"]) for low in ("0", ""))
+    assert both.high_um[0] == one.high_um[0] == 0.5 and both.low_um[0] == one.low_um[0] == 0
+
+
+def test_a_reference_from_points_among_intervals_is_as_wide_as_its_own_range():
+    rows = bars({"A": -20, "B": -15, "C": -18}, 1.0, seed=4)
+    rows += bars({"A": -20, "B": -15, "C": -18}, 1.0, seed=5)
+    for k in (2, 7, 12):
+        a, b, x, gap, *_ = rows[k].split(",")
+        rows[k] = f"{a},{b},{x},,{max(float(gap) - 3, 0):.2f},{float(gap) + 3:.2f}"
+    found = solve_bars(bars_of(rows), bounds=False)
+    assert found.sd_from == "residuals" and known_from(found, "C").sources[0].dof == 0

@@ -198,7 +198,7 @@ def in_rounds(head, at, gaps, open_=()):
 def test_a_round_by_which_nobody_may_stop_says_nothing_of_the_progress(head, gaps, open_):
     whole, part = (findings(in_rounds(head, (0, 100, 200), gaps, some), 1.0) for some in ((), open_))
     alone = findings(in_rounds(head, (0, 100, 200), gaps, open_), 1.0, round=open_[0][0])
-    assert not alone.stop.stop and "without an upper end" in alone.stop.sentence
+    assert not alone.stop.stop and "without an upper limit" in alone.stop.sentence
     left = [k for k in (1, 2, 3) if k != open_[0][0]]
     assert part.rounds.round.tolist() == left
     np.testing.assert_array_equal(part.rounds.form_um, whole.rounds.form_um[np.array(left) - 1])

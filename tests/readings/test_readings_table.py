@@ -54,7 +54,7 @@ REFUSED = {
     "negative": (bars("1,A,B,no,50,-3"), 3, "gap_um", "-3", "a gap cannot be below 0"),
     "negative square": (b"lower,upper,height_mm,gap_um\nA,B,10,-1\n", 2, "gap_um", "-1", "a gap cannot be below 0"),
     "empty gap": (bars("1,A,B,no,50,"), 3, "gap_um", "", "a number from 0"),
-    "itself": (bars("1,A,A,no,50,1"), 3, "upper", "A", "another body"),
+    "itself": (bars("1,A,A,no,50,1"), 3, "upper", "A", "a body other than"),
     "no name": (bars("1,,B,no,50,1"), 3, "lower", "", "a short name"),
     "long name": (bars("1," + "x" * 25 + ",B,no,50,1"), 3, "lower", "x" * 25, "1 to 24 characters"),
     "round": (bars("first,A,B,no,50,1"), 3, "round", "first", "a whole number"),

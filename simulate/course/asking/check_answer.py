@@ -23,10 +23,16 @@ _NAMES = {
     for name in names.split()
 }
 _MEASURED = re.compile(r"(\d+(?:\.\d+)?) (µm|mm)(?![\w/³²])")
-_THOUSANDS = re.compile(r"(?<![\d.,])\d{1,3},\d{3}(?![\d.,])")
+_THOUSANDS = re.compile(r"(?<![\d.,])[1-9]\d{0,2},\d{3}(?![\d.,])")
 _SHOWN_TO = 0.005
 """Part of a figure by which it may be rounded where the question shows it in inches: three figures of each."""
-_MOST_SLACK = 0.1
+_MOST_SLACK = 0.02
+"""Part of the answer by which a figure in inches may be out at most, however coarsely it was typed."""
+_NO_NOUNS = {
+    *(*_IN_UM, *_NAMES, "nm", "um", "cm", "m", "ft", "k", "urad", "arcsec", "percent", "seconds", "minutes", "hours"),
+    *("minus", "plus", "not", "no", "wrong", "false", "half", "squared", "hundred", "thousand", "million"),
+}
+"""Words behind a figure that are a unit or turn it into another one; any other is what was counted."""
 NOTHING_KNOWN = "Make a small sketch, write the figures of the question on it with their units, and try again."
 _NEAR = 0.03
 """Part of the answer within which a figure was rounded too early, and nothing worse."""
@@ -84,12 +90,11 @@ def judge(question: Question, given: float | str | None) -> Verdict:
     """
     if question.options:
         return _judge_choice(question, given)
-    value, half_digit = _typed(question, given)
+    value, half_digit = _read(question, given)
     if value is None:
         return Verdict(kind=Kind.NOT_UNDERSTOOD, hint=_ask_again(question, given))
     within = question.tolerance + _slack(question, half_digit) + 1e-9
-    thousands = 1000 * value if _THOUSANDS.search(str(given)) else value  # 1,250 is read both ways, and right in either
-    if min(abs(value - question.answer), abs(thousands - question.answer)) <= within:
+    if abs(value - question.answer) <= within:
         return Verdict(kind=Kind.RIGHT, why=question.why)
     return _judge_wrong(question, value, within)
 
@@ -137,7 +142,7 @@ def believed(question: Question, given: str) -> str:
     verdict, unit = judge(question, given), question.unit and f" {question.unit}"
     if not verdict.taken:
         return ""
-    answer = f"“{given}”" if question.options else f"{_typed(question, given)[0]:.4g}{unit}, with other figures"
+    answer = f"“{given}”" if question.options else f"{_read(question, given)[0]:.4g}{unit}, with other figures"
     said = f"Before the lesson you answered {answer}"
     if verdict.kind is Kind.RIGHT:
         return f"{said}: already right then."
@@ -184,7 +189,7 @@ def same_answer(question: Question, one: object, other: object) -> bool:
         return True
     if question.options:
         return False
-    values = _typed(question, one)[0], _typed(question, other)[0]
+    values = _read(question, one)[0], _read(question, other)[0]
     return None not in values and math.isclose(*values, rel_tol=1e-9)
 
 
@@ -203,6 +208,14 @@ def _slack(question: Question, half_digit: float | None) -> float:
     return min(half_digit + _SHOWN_TO * max(lengths, default=0.0), _MOST_SLACK * abs(question.answer), *wrong)
 
 
+def _read(question: Question, given: object) -> tuple[float | None, float | None]:
+    """Return what was typed as `_typed` does; 1,250 in the way that is nearer to the answer."""
+    value, half_digit = _typed(question, given)
+    if value is None or not _THOUSANDS.search(str(given)):
+        return value, half_digit
+    return min(value, 1000 * value, key=lambda one: abs(one - question.answer)), half_digit
+
+
 def _typed(question: Question, given: object) -> tuple[float | None, float | None]:
     """Return what was typed as a number in the question's unit, or None; and half of its last digit, of inches."""
     text, unit = str(given).strip().removesuffix(".").replace("μ", "µ"), question.unit
@@ -212,8 +225,8 @@ def _typed(question: Question, given: object) -> tuple[float | None, float | Non
     if found and unit in _IN_UM:
         name = _NAMES.get(found[2].lower(), found[2].lower())
         text, factor, inches = found[1], _IN_UM[name] / _IN_UM[unit], name in ("thou", "in")
-    elif not unit:
-        text = _without_noun(text, question.text)
+    elif not unit or (unit.isalpha() and len(unit) > 1 and unit not in _NO_NOUNS):
+        text = _without_noun(text)
     else:
         text = re.sub(r"\s*(µm (in a|per) met(re|er)|µrad|urad)$", "", text) if unit == "µm/m" else text
         text = text.removesuffix(unit)
@@ -227,11 +240,10 @@ def _typed(question: Question, given: object) -> tuple[float | None, float | Non
     return (value if math.isfinite(value) else None), (0.5 * 10.0**-decimals * factor if inches else None)
 
 
-def _without_noun(text: str, question: str) -> str:
-    """Take off what is counted, if the question speaks of it: 7 passes."""
+def _without_noun(text: str) -> str:
+    """Take off what is counted, whatever it is called: 7 passes. A unit, and a word that turns the figure, stay."""
     found = re.fullmatch(r"(.*[0-9])\s+([a-z]+)", text, re.IGNORECASE)
-    stem = found[2].lower().removesuffix("s").removesuffix("e") if found else ""
-    return found[1] if found and re.search(rf"\b{re.escape(stem)}", question.lower()) and stem else text
+    return found[1] if found and found[2].lower() not in _NO_NOUNS else text
 
 
 def _ask_again(question: Question, given: object) -> str:

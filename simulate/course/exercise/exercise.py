@@ -175,17 +175,18 @@ class Exercise(widgets.VBox):
     def _check(self) -> None:
         with faults_shown(self.feedback):
             verdict = self._weighed(self._judged(self.field.value))
-            ANSWERS.keep(self.name, self.seed, self._given(), verdict)
+            ANSWERS.keep(self.name, self.seed, self.field.value, verdict, same=self._same)
             self._said, self._kind = self._with_working(verdict), verdict.kind
             if ANSWERS.trouble and verdict.taken:
                 self._said += f" It is kept only as long as this lesson runs: {ANSWERS.trouble}"
             self._show_said()
 
-    def _given(self) -> str | None:
-        """What stands in the field; as it was typed before, where it is the same figure written otherwise."""
-        given, record = self.field.value, ANSWERS.restored(self.name, self.seed)
-        same = record is not None and given and same_answer(self.question, given, record.last)
-        return record.last if same else given
+    def _same(self, record: Answer) -> bool:
+        """Whether what stands in the field was answered last at these figures, and was judged alike."""
+        tries, given = self._of_panel(record), self.field.value
+        if not tries or not same_answer(self.question, given, tries[-1].given):
+            return False
+        return self._judged(given).kind is self._judged(tries[-1].given).kind
 
     def _restore(self) -> None:
         """Put the answer that was kept, and what it got back, where they were."""

@@ -49,19 +49,30 @@ class HandIn:
         self._followers: dict[str, Shown] = {}
         self._one_at_a_time = Lock()
 
-    def keep(self, exercise: str, student: object, given: object, verdict: Verdict | None = None) -> None:
+    def keep(
+        self,
+        exercise: str,
+        student: object,
+        given: object,
+        verdict: Verdict | None = None,
+        *,
+        same: Callable[[Answer], bool] | None = None,
+    ) -> None:
         """Keep one answer at once, and show it where the list is on the page.
 
         `given`: nothing typed, or what was kept last, is no new try. `verdict`: how it was judged. What was not
-        understood is no try.
+        understood is no try. `same`: whether it is what a record holds last; by the letter where it is not given.
         """
         with self._one_at_a_time:
-            self._keep(exercise, cleaned(student), cleaned(given), verdict)
+            text = cleaned(given)
+            self._keep(exercise, cleaned(student), text, verdict, same or (lambda before: before.last == text))
 
-    def _keep(self, exercise: str, word: str, text: str, verdict: Verdict | None) -> None:
+    def _keep(
+        self, exercise: str, word: str, text: str, verdict: Verdict | None, same: Callable[[Answer], bool]
+    ) -> None:
         self._load()
         before = self.of(exercise, word)
-        if not text or (verdict and not verdict.taken) or (before and before.last == text):
+        if not text or (verdict and not verdict.taken) or (before and same(before)):
             if self.trouble:  # the same answer again asks for it to be saved
                 self._save()
             return

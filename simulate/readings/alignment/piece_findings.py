@@ -15,6 +15,7 @@ from simulate.readings.alignment.piece_network import CORNERS, OPPOSITE, SQUARE,
 from simulate.readings.alignment.straight import Aligned, candidate, next_of_straight
 from simulate.readings.alignment.told import first_of, refuse_untold, stop_of, told, worst_of
 from simulate.readings.network.features import Feature, linear, slope_weights, spread
+from simulate.readings.network.places import line_or_face
 from simulate.readings.network.solve_heights import SolvedHeights, solve_heights
 from simulate.readings.outcome.face_cut import FaceCut, face_cut
 from simulate.readings.outcome.findings_record import Findings
@@ -84,11 +85,11 @@ def _by_places(heights: SolvedHeights) -> tuple[Feature, ...]:
         return ()
     found = [spread(heights, every, "thickness variation", net.bodies[0])]
     away = np.stack([net.x_mm - net.x_mm.mean(), net.y_mm - net.y_mm.mean()], axis=1)
-    both = np.linalg.svd(away, compute_uv=False)
     plane = np.linalg.pinv(np.hstack([np.ones((net.points, 1)), away])) * 1000.0
-    spread_out = [k for k in range(2) if np.ptp(away[:, k]) >= 1.0]
-    in_line = both[1] <= 1e-3 * both[0]
-    for k in spread_out[: 1 if in_line else 2]:
+    in_line, reach = line_or_face(net.x_mm, net.y_mm) is not None, np.ptp(away, axis=0)
+    for k in (int(reach.argmax()),) if in_line else (0, 1):
+        if reach[k] < 1.0:
+            continue
         weights = 1000.0 * slope_weights((net.x_mm, net.y_mm)[k], every) if in_line else plane[1 + k]
         found.append(linear(heights, weights, f"wedge along {'xy'[k]}", "um/m"))
     return tuple(found)

@@ -18,6 +18,7 @@ MOST = 900
 """So many cells a grid holds."""
 NOT_READ = "# not read: "
 """Begins the line of a place that is laid out and was not read: a comment to whoever reads the file."""
+_AT = re.compile(r"(0|[1-9][0-9]{0,3}),(0|[1-9][0-9]{0,3})")
 _WAITING = re.compile(r'[#\s"]*not read\s*:\s*(.*)', re.IGNORECASE | re.DOTALL)
 
 
@@ -280,3 +281,13 @@ _ALONG = ("position", "x", "y", "height", "gap", "travel")
 
 def _names_of(key: tuple, sides: tuple[str, ...]) -> tuple:
     return tuple(part for name, part in zip(sides, key) if name not in (*_ALONG, "round", "station"))
+
+
+def place_of(at: str) -> tuple[int, int] | None:
+    """Read the place of a cell; None where it is none.
+
+    >>> place_of("3,12"), place_of("3,-1"), place_of("../3,1")
+    ((3, 12), None, None)
+    """
+    told = _AT.fullmatch(at)
+    return (int(told[1]), int(told[2])) if told else None

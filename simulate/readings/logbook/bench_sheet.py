@@ -5,7 +5,6 @@ from __future__ import annotations
 
 import json
 import os
-import re
 import secrets
 import time
 from collections.abc import Iterable, Mapping, Sequence
@@ -14,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from simulate.core.refusal import Refusal
-from simulate.readings.entry.cell_grid import EntryGrid, entry_grid
+from simulate.readings.entry.cell_grid import EntryGrid, entry_grid, place_of
 from simulate.readings.entry.cell_typing import with_cells
 from simulate.readings.entry.head_words import head_words
 from simulate.readings.logbook.draft import drafts, put_away, write_draft
@@ -32,7 +31,6 @@ LONGEST = {NOTE: 2000}
 CELL = 40
 NAME = 80
 MOST_SHEETS = 40
-_AT = re.compile(r"(0|[1-9][0-9]{0,3}),(0|[1-9][0-9]{0,3})")
 _KEPT = ("text", "name", "own", "after", "saved", "before")
 _CARRIED = ("reading_sd_um", "target_um", "depends_on", "feel_um", "place_mm", "resolution_um")
 
@@ -118,16 +116,6 @@ class Sheet:
             where = "note" if place is None else " ".join(head_words(grid, *place))
             also += [f"# also typed, {where}: {' '.join(one.split()) or '-'}" for one in words]
         return "\n".join([text.rstrip("\r\n"), *also]) + "\n" if also else text
-
-
-def place_of(at: str) -> tuple[int, int] | None:
-    """Read the place of a cell; None where it is none.
-
-    >>> place_of("3,12"), place_of("3,-1"), place_of("../3,1")
-    ((3, 12), None, None)
-    """
-    told = _AT.fullmatch(at)
-    return (int(told[1]), int(told[2])) if told else None
 
 
 def sheets(folder: Path) -> tuple[Sheet, ...]:

@@ -123,9 +123,8 @@ def points_or_intervals(
             "an upper end no smaller than the lower end",
             f"the interval runs backwards, from {low[i]:g} to {high[i]:g} um",
         )
-    alike = interval & (low == high)  # "0 to 0" is a figure like any: it stands for half a digit either side
-    half = min(sheet.last_digit(name) for name in (low_name, high_name) if sheet.has(name)) / 2 if alike.any() else 0.0
-    low, high = np.where(alike, np.maximum(low - half, least), low), np.where(alike, high + half, high)
     low = np.where(interval, np.where(np.isnan(low), missing, low), point)
     high = np.where(interval, np.where(np.isnan(high), np.inf, high), point)
-    return point, low, high
+    alike = interval & (low == high)  # "0 to 0" is a figure like any: it stands for half a digit either side
+    half = min(sheet.last_digit(name) for name in (low_name, high_name) if sheet.has(name)) / 2 if alike.any() else 0.0
+    return point, np.where(alike, np.maximum(low - half, least), low), np.where(alike, high + half, high)

@@ -19,7 +19,7 @@ from simulate.show.panel.panel import Panel
 _X = np.linspace(-150.0, 150.0, 241)
 _SEAT, _TOP = 83.0, 113.0
 _ROOM, _MOST_UM = 26.0, 200.0
-_NOTE = 44  # letters of a note that have room beside the axes
+_NOTE = 33  # letters of a note that have room beside the axes
 _ROWS = (("light", "Light", 62.0), ("feeler", "Feelers", 40.0), ("marking compound", "Marking\ncompound", 18.0))
 SHAPES = ("hollow in the middle", "open at both ends", "open at one end")
 

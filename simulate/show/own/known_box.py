@@ -109,6 +109,11 @@ class KnownBox:
         )
         self.view = widgets.VBox([widgets.Accordion([inner], titles=("A body that is known already",)), self.said])
 
+    @property
+    def listed(self) -> Links:
+        """What the page says that bodies are known from."""
+        return self._listed
+
     def of(self, table: Readings) -> tuple[DependsOn, ...]:
         """Say what bodies of a table are known from."""
         return tuple(self.links[name] for name in may_be_known(table) if name in self.links)

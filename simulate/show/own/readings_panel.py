@@ -240,7 +240,9 @@ class ReadingsPanel(Panel):
 
     def _known_changed(self, links: Links) -> None:
         if self.typed.value != self._text:
-            links = {**(self._typed_links or {}), **links}
+            if self._typed_links is not None:  # of a draft counts what is not listed yet; of what is, what is kept
+                unseen = {body: one for body, one in self._typed_links.items() if body not in self.known.listed}
+                self._typed_links = links = {**unseen, **links}
             self.take(self.typed.value.encode("utf-8", "replace"), TYPED, links)
         else:  # an uploaded file that could not be settled may be now
             self.take(*(self._refused or (self._text.encode("utf-8", "replace"), self._name)), links)

@@ -11,7 +11,7 @@ import ipywidgets as widgets
 
 from simulate.core.refusal import Refusal
 from simulate.readings.entry.cell_faults import faults
-from simulate.readings.entry.cell_grid import EntryGrid, entry_grid
+from simulate.readings.entry.cell_grid import EntryGrid, entry_grid, place_of
 from simulate.readings.entry.cell_typing import with_cells
 from simulate.readings.entry.head_words import rows_in_words
 from simulate.readings.entry.laying_out import FIELDS
@@ -24,16 +24,6 @@ CARD = "my_card.pdf"
 """Where a card to print is written."""
 WAYS = (("grid", "grid"), ("text", "text"), ("new grid", "new"))
 """Ways to enter readings: label, name."""
-
-
-def place_of(at: str) -> tuple[int, int]:
-    """Read the row and column of a cell.
-
-    >>> place_of("3,12")
-    (3, 12)
-    """
-    row, column = map(int, at.split(","))
-    return row, column
 
 
 class EntryBox:
@@ -164,7 +154,8 @@ class EntryBox:
         page, since = str(said.get("page", "")), said.get("since", {})
         before, now = self._said.get(page, {}), {at: (words, since.get(at)) for at, words in said["cells"].items()}
         self._said[page], self._heard[page] = now, said["number"]
-        self.type_cells({place_of(at): typed[0] for at, typed in now.items() if before.get(at) != typed})
+        new = {at: typed[0] for at, typed in now.items() if before.get(at) != typed}
+        self.type_cells({place: words for at, words in new.items() if (place := place_of(at)) is not None})
 
     def type_cells(self, cells: dict[tuple[int, int], str]) -> None:
         """Type into cells of the grid; every other cell goes on saying what it says.

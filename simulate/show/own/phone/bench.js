@@ -18,6 +18,21 @@
     return found;
   }
 
+  // figures that an older page left waiting lie under one key a sheet: each goes to its own place
+  for (var o = store ? store.length - 1 : -1; o >= 0; o--) {
+    var old = store.key(o), held = null;
+    if (!/^bench \S+$/.test(old)) { continue; }
+    try { held = JSON.parse(store.getItem(old)); } catch (spoilt) { held = null; }
+    if (!held || typeof held !== 'object') { continue; }
+    try {
+      Object.keys(held).forEach(function (at) {
+        var key = keyOf(old.slice(6), at);
+        if (store.getItem(key) === null) { store.setItem(key, JSON.stringify(held[at])); }
+      });
+      store.removeItem(old);
+    } catch (full) { continue; }
+  }
+
   document.querySelectorAll('[data-sheet-link]').forEach(function (link) {
     if (Object.keys(kept(link.dataset.sheetLink)).length) {
       show(part('waiting'), 'Some figures on this phone have not reached the computer yet: open their set, and they are sent.');

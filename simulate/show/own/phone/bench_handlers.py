@@ -17,7 +17,7 @@ from tornado.ioloop import IOLoop
 from tornado.web import Application, HTTPError, RequestHandler
 
 from simulate.core.refusal import Refusal
-from simulate.readings.entry.cell_grid import entry_grid
+from simulate.readings.entry.cell_grid import entry_grid, place_of
 from simulate.readings.entry.laying_out import FIELDS, UNITS_ALLOWED, laid_out
 from simulate.readings.logbook.bench_sheet import (
     KIND,
@@ -28,7 +28,6 @@ from simulate.readings.logbook.bench_sheet import (
     book_beside,
     check_typed,
     emptied,
-    place_of,
     put_sheet_away,
     save_sheet,
     sheets,

@@ -241,8 +241,8 @@ class LogbookBox:
             for k, w in enumerate(was, 1)
         ]
         if entry:
+            self._draft.load(**self._fields(entry))  # all at once: a disk may fill between one field and the next
             self.called(entry.name)
-            self._draft.load(note=entry.note, taken=entry.taken)
 
     def _fields(self, entry: Entry) -> dict[str, str]:
         """What the fields beside the list say of an entry."""
