@@ -241,8 +241,7 @@ class LogbookBox:
             for k, w in enumerate(was, 1)
         ]
         if entry:
-            self._draft.load(**self._fields(entry))  # all at once: a disk may fill between one field and the next
-            self.called(entry.name)
+            self.called(entry.name, note=entry.note, taken=entry.taken)
 
     def _fields(self, entry: Entry) -> dict[str, str]:
         """What the fields beside the list say of an entry."""
@@ -271,13 +270,17 @@ class LogbookBox:
         else:
             self._keep([*self.entries, entry], len(self.entries), " ".join(["Added.", *self._asks(entry)]))
 
-    def called(self, name: str) -> None:
-        """Have the field say what the work is called; what is typed has no name but the one that is typed for it."""
+    def called(self, name: str, **beside: str) -> None:
+        """Have the field say what the work is called; what is typed has no name but the one that is typed for it.
+
+        `**beside`: other fields to be loaded with it, all at once: a disk may fill between one field and the next.
+        """
         called = self.name_for(name)
-        if name == TYPED and called:
-            return
-        self._called = called
-        self._draft.load(work=called)
+        if name != TYPED or not called:
+            self._called = called
+            beside["work"] = called
+        if beside:
+            self._draft.load(**beside)
 
     def name_for(self, name: str) -> str:
         """What the field of the name says of readings of that name."""
