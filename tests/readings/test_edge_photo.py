@@ -129,7 +129,7 @@ def test_a_print_of_an_edge_is_added_to_readings_of_bars_in_every_way_they_are_w
         with_print(again, found, Laid(lower="A", upper="B", film_um=3))
     with pytest.raises(Refusal, match="not a table of bars"):
         with_print(print_text(), found, Laid(lower="A", upper="B", film_um=3))
-    with pytest.raises(Refusal, match="another bar"):
+    with pytest.raises(Refusal, match="a bar other than"):
         with_print(again, found, Laid(lower="A", upper="a", film_um=3))
 
 

@@ -99,7 +99,7 @@ def refused(text=None, **laid):
 
 def test_what_cannot_be_added_is_refused_in_a_sentence():
     assert "lower plate" in refused(lower=" ") and "upper plate" in refused(upper="a,b")
-    assert "another plate" in refused(upper="a") and "film_um" in refused(film_um=0)
+    assert "a plate other than" in refused(upper="a") and "film_um" in refused(film_um=0)
     assert "not a table of plates" in refused(demo_path("demo_bars.csv").read_text())
     assert "not a table of plates" in refused("what is this")
     text = with_print(
