@@ -26,8 +26,9 @@ _MEASURED = re.compile(r"(\d+(?:\.\d+)?) (µm|mm)(?![\w/³²])")
 _THOUSANDS = re.compile(r"(?<![\d.,])[1-9]\d{0,2},\d{3}(?![\d.,])")
 _SHOWN_TO = 0.005
 """Part of a figure by which it may be rounded where the question shows it in inches: three figures of each."""
-_MOST_SLACK = 0.02
-"""Part of the answer by which a figure in inches may be out at most, however coarsely it was typed."""
+_MOST_SLACK, _FINEST_UM = 0.02, 0.13
+"""By how much a figure in inches may be out at most, however coarsely it was typed: this part of the answer, or half of
+the second decimal of a thou, which is as fine as anybody types it."""
 _NO_NOUNS = {
     *(*_IN_UM, *_NAMES, "nm", "um", "cm", "m", "ft", "k", "urad", "arcsec", "percent", "seconds", "minutes", "hours"),
     *("minus", "plus", "not", "no", "wrong", "false", "half", "squared", "hundred", "thousand", "million"),
@@ -205,7 +206,8 @@ def _slack(question: Question, half_digit: float | None) -> float:
         float(found[1]) * _IN_UM[found[2]] / _IN_UM[question.unit] for found in _MEASURED.finditer(question.text)
     ]
     wrong = [abs(one.given - question.answer) / 2 for one in question.wrong]
-    return min(half_digit + _SHOWN_TO * max(lengths, default=0.0), _MOST_SLACK * abs(question.answer), *wrong)
+    most = max(_MOST_SLACK * abs(question.answer), _FINEST_UM / _IN_UM[question.unit])
+    return min(half_digit + _SHOWN_TO * max(lengths, default=0.0), most, *wrong)
 
 
 def _read(question: Question, given: object) -> tuple[float | None, float | None]:
