@@ -11,8 +11,7 @@ from simulate.core.number_format import three, two, with_sign
 from simulate.readings.adjustment.consistency import Consistency, consistency
 from simulate.readings.adjustment.equations import Equations, Solved, free_of, solve, usual_sd
 from simulate.readings.adjustment.next_reading import Candidate, NextReading, next_reading
-from simulate.readings.adjustment.observations import of_round, spreads
-from simulate.readings.adjustment.repeatability import least_of_points, rounding_sd
+from simulate.readings.adjustment.observations import of_round
 from simulate.readings.adjustment.shared_errors import blunders, notice, shared_error
 from simulate.readings.outcome.band_words import band_sentence
 from simulate.readings.outcome.face_cut import FaceCut, face_cut
@@ -34,7 +33,8 @@ from simulate.readings.plates.plate_equations import fits_of, plane_of, plate_da
 from simulate.readings.plates.plate_stations import Stations, meetings, stations_of
 from simulate.readings.plates.solve_plates import SolvedPlates, held_plates, rows_of, solve_plates
 from simulate.readings.reference.dependence import error_covariance
-from simulate.readings.reference.hold import Hold, with_references
+from simulate.readings.reference.gap_equations import gap_equations
+from simulate.readings.reference.hold import Hold
 from simulate.readings.reference.known import Known
 from simulate.readings.table.readings import Readings
 from simulate.surface.flatness import flatness
@@ -56,26 +56,9 @@ def plate_equations(
     design = plate_design(table, stations, read)
     free = [table.names.index(name) for name in solution.names]
     datum = plate_datum(stations, read, design.shape[1])[rows_of(read, free)]
-    reading, sd = spreads(table, solution.reading_sd_um)
-    sd = np.maximum(sd, least_of_points(design, reading, ~table.is_interval, solution.sd_from, solution.resolution))
-    if held is not None:
-        reading, design, datum = reading - design @ held.shift, design @ held.turn, datum @ held.turn
     fit, first = fits_of(table)
     named = tuple(_placement(table, int(row)) for row in first)
-    round_sd = rounding_sd(solution.sd_from, solution.resolution)
-    own = Equations(
-        design,
-        reading,
-        sd,
-        fit,
-        named,
-        table.row,
-        datum,
-        solution.sd_from,
-        against=solution.against,
-        rounding=round_sd,
-    )
-    return with_references(own, held), stations, read
+    return gap_equations(solution, table, design, datum, (fit, named), held), stations, read
 
 
 def _placement(table: Readings, row: int) -> str:

@@ -12,8 +12,7 @@ from simulate.core.number_format import three, two, with_sign
 from simulate.readings.adjustment.consistency import Consistency, consistency
 from simulate.readings.adjustment.equations import Equations, Solved, free_of, solve, usual_sd
 from simulate.readings.adjustment.next_reading import Candidate, NextReading, next_reading
-from simulate.readings.adjustment.observations import of_round, seats_of, spreads
-from simulate.readings.adjustment.repeatability import least_of_points, rounding_sd
+from simulate.readings.adjustment.observations import of_round, seats_of
 from simulate.readings.adjustment.shared_errors import blunders, notice, shared_error
 from simulate.readings.outcome.findings_record import (
     FILING,
@@ -25,7 +24,8 @@ from simulate.readings.outcome.findings_record import (
     sentence_of,
 )
 from simulate.readings.outcome.stop_rule import no_order, not_told, stop_from
-from simulate.readings.reference.hold import Hold, with_references
+from simulate.readings.reference.gap_equations import gap_equations
+from simulate.readings.reference.hold import Hold
 from simulate.readings.reference.known import Known
 from simulate.readings.squares.flat_opening import FLAT
 from simulate.readings.squares.solve_squares import SolvedSquares, held_squares, solve_squares, square_design
@@ -41,27 +41,9 @@ def square_equations(solution: SolvedSquares, table: Readings, held: Hold | None
     """
     fit, first = seats_of(table)
     design = square_design(table, fit, first.size, _on_flat(held, table.names))
-    reading, sd = spreads(table, solution.reading_sd_um)
-    sd = np.maximum(sd, least_of_points(design, reading, ~table.is_interval, solution.sd_from, solution.resolution))
-    sd = np.where(table.is_interval, np.hypot(sd, solution.misfit_um), sd)
     names = tuple(f"{table.names[table.upper[row]]} against {table.names[table.lower[row]]}" for row in first)
     datum = np.eye(len(table.names), design.shape[1])[[table.names.index(name) for name in solution.names]]
-    if held is not None:
-        reading, design, datum = reading - design @ held.shift, design @ held.turn, datum @ held.turn
-    round_sd = rounding_sd(solution.sd_from, solution.resolution)
-    own = Equations(
-        design,
-        reading,
-        sd,
-        fit,
-        names,
-        table.row,
-        datum,
-        solution.sd_from,
-        against=solution.against,
-        rounding=round_sd,
-    )
-    return with_references(own, held)
+    return gap_equations(solution, table, design, datum, (fit, names), held, solution.misfit_um)
 
 
 def _on_flat(held: Hold | None, names: Sequence[str]) -> bool:
