@@ -18,17 +18,21 @@ def line_or_face(x_mm: np.ndarray, y_mm: np.ndarray) -> np.ndarray | None:
     >>> line_or_face(np.array([0.0, 60, 120]), np.array([0.0, 90, 160])) is None
     True
     """
-    away = np.stack([x_mm - x_mm.mean(), y_mm - y_mm.mean()], axis=1)
-    _, size, _ = np.linalg.svd(away, full_matrices=False)
-    return None if size.size > 1 and size[1] > OFF_LINE * size[0] else along_line(x_mm, y_mm)
+    size, along = _longest(x_mm, y_mm)
+    return None if size.size > 1 and size[1] > OFF_LINE * size[0] else along
 
 
 def along_line(x_mm: np.ndarray, y_mm: np.ndarray) -> np.ndarray:
     """Give how far along the line that comes nearest to all places each lies, from its middle."""
+    return _longest(x_mm, y_mm)[1]
+
+
+def _longest(x_mm: np.ndarray, y_mm: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Give how far places reach along their two axes, and where each lies along the longer one."""
     away = np.stack([x_mm - x_mm.mean(), y_mm - y_mm.mean()], axis=1)
-    _, _, axes = np.linalg.svd(away, full_matrices=False)
+    _, size, axes = np.linalg.svd(away, full_matrices=False)
     way = axes[0] if axes[0][np.argmax(np.abs(axes[0]))] > 0 else -axes[0]
-    return np.asarray(away @ way)
+    return size, away @ way
 
 
 def flat_rigid(x_mm: np.ndarray, y_mm: np.ndarray) -> np.ndarray:
