@@ -8,6 +8,7 @@ from simulate.readings.bars.solve_bars import solve_bars
 from simulate.readings.findings import findings
 from simulate.readings.known_from import known_from
 from simulate.readings.plates.solve_plates import solve_plates
+from simulate.readings.reference.certificate import from_certificate
 from simulate.readings.squares.solve_squares import solve_squares
 from simulate.readings.table.read import read_readings
 
@@ -109,6 +110,14 @@ def test_one_interval_of_no_width_does_not_make_the_spread_of_all_an_assumption(
 def test_plates_read_by_intervals_alone_tell_their_mean_width_and_not_one_micrometre():
     found = solve_plates(plates_of(_plates(10.0)), bounds=False)
     assert f"standard deviation of one gap {three(20 / np.sqrt(12))} um" in found.sentence
+
+
+def test_what_a_certificate_leaves_open_is_no_part_of_the_spread_of_a_gap():
+    rows = [f"A,K,{t},{x},{y},,10,30" for t in (0, 90) for x in (0, 100, 200) for y in (0, 100, 200)]
+    x, y = (part.ravel() for part in np.meshgrid([0.0, 100, 200], [0.0, 100, 200]))
+    known = from_certificate("K", "plates", 40.0, 20.0, x_mm=x, y_mm=y)
+    found = solve_plates(plates_of(rows), known=[known], bounds=False)
+    assert found.reading_sd_um == pytest.approx(20 / np.sqrt(12))
 
 
 @pytest.mark.parametrize("sd", [1.0, 0.05, 0.001])

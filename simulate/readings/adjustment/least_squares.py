@@ -102,7 +102,7 @@ def adjust(
     elif reading_sd is None:
         note = "taken as 1, because no reading is redundant" if points else "from the widths of the intervals"
         sd_from = "assumed" if points else "intervals"
-        sd = sd if points else float(np.sqrt(np.mean(width[used] ** 2 / 12)))
+        sd = sd if points else spread_of_widths(width[used])
     scale = sd**2 if reading_sd is None and points == used.sum() else 1.0
     each = np.where(point, sd, 0)
     each = np.maximum(each, least_of_points(design, reading, point & used, sd_from, resolution))
@@ -119,6 +119,15 @@ def adjust(
         note,
         sd_from,
     )
+
+
+def spread_of_widths(width: np.ndarray) -> float:
+    """Give the standard deviation of the usual interval, root mean square, each value in it being equally likely.
+
+    >>> round(spread_of_widths(np.array([12.0, 12.0])), 3)
+    3.464
+    """
+    return float(np.sqrt(np.mean(width**2 / 12)))
 
 
 def _fit(design: np.ndarray, reading: np.ndarray, sd: np.ndarray):

@@ -10,7 +10,7 @@ import scipy
 
 from simulate.core.number_format import three
 from simulate.core.refusal import listed
-from simulate.readings.adjustment.least_squares import Adjustment, adjust
+from simulate.readings.adjustment.least_squares import Adjustment, adjust, spread_of_widths
 from simulate.readings.adjustment.repeatability import Resolution
 from simulate.readings.reference.hold import Hold, Laid
 from simulate.readings.reference.known import Known, Source, by_source
@@ -118,16 +118,17 @@ def adjust_held(
     if held is None:
         return adjust(design, reading, datum, reading_sd, width, resolution), None
     columns, count, errors = held.turn.shape[1], reading.size, held.size.size
-    width = np.concatenate([np.zeros(count) if width is None else width, np.sqrt(12) * held.size])
+    width = np.zeros(count) if width is None else width
     found = adjust(
         np.vstack([design @ held.turn, held.rows(columns)]),
         np.concatenate([reading - design @ held.shift, np.zeros(errors)]),
         np.vstack([datum @ held.turn, held.errors(columns)]),
         reading_sd,
-        width,
+        np.concatenate([width, np.sqrt(12) * held.size]),
         resolution,
     )
     n = len(datum)
+    told = spread_of_widths(width[np.isfinite(reading)]) if found.sd_from == "intervals" else found.reading_sd
     own = found.freedom if found.sd_from in ("residuals", "resolution") else 0
     of = dependence(held, found.covariance[:n, n:], found.value[n:], found.covariance[n:, n:], own)
     covariance = found.covariance[:n, :n]
@@ -137,6 +138,7 @@ def adjust_held(
         covariance=covariance,
         residual=found.residual[:count],
         hidden=found.hidden[:, :n],
+        reading_sd=told,
         over=range_dof(of, covariance),
     ), of
 
