@@ -201,9 +201,8 @@ class Exercise(widgets.VBox):
             self._said, self._kind = self._with_working(verdict), verdict.kind
             self._show_said()
 
-    def _misses(self) -> int:
+    def _misses(self, record: Answer | None) -> int:
         """Count the tries before the first right one."""
-        record = ANSWERS.restored(self.name, self.seed)  # also of another window
         right = (
             judge(self.question, one.given).kind is Kind.RIGHT for one in (self._of_panel(record) if record else ())
         )
@@ -211,14 +210,15 @@ class Exercise(widgets.VBox):
 
     def _weighed(self, verdict: Verdict) -> Verdict:
         """Return a verdict as it is stored: what is right once the working was shown says so."""
-        if verdict.kind is Kind.RIGHT and not self.question.options and self._misses() >= WHOLE_SHOWN:
-            return replace(verdict, misconception=SHOWN)
-        return verdict
+        if verdict.kind is not Kind.RIGHT or self.question.options:
+            return verdict
+        misses = self._misses(ANSWERS.restored(self.name, self.seed))  # also those of another window
+        return replace(verdict, misconception=SHOWN) if misses >= WHOLE_SHOWN else verdict
 
     def _with_working(self, verdict: Verdict) -> str:
         """Return what a verdict is told as; the second miss brings how the working begins, the third all of it."""
         missed = not self.question.options and verdict.kind in (Kind.WRONG, Kind.NEAR)
-        misses = self._misses() if missed else 0
+        misses = self._misses(ANSWERS.of(self.name, self.seed)) if missed else 0
         if misses >= WHOLE_SHOWN:
             return f"{self._told(verdict)}\nThe working: {whole(self.question)}"
         return self._told(verdict) + (f"\nThe working begins: {first_line(self.question)}" if misses > 1 else "")
