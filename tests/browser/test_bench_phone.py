@@ -347,6 +347,17 @@ def test_two_pages_of_one_phone_keep_what_waits_in_each(served, phone):
     assert [value_of(served, f"{row},0") for row in range(3)] == ["12", "40", "7"]
 
 
+def test_what_an_older_page_left_waiting_is_sent(served, phone):
+    page = opened(served, phone())
+    sheet = page.locator("main").get_attribute("data-sheet")
+    old = {"0,0": ["12", 0], "1,0": ["40", 0]}
+    page.evaluate("([key, held]) => localStorage.setItem(key, JSON.stringify(held))", [f"bench {sheet}", old])
+    page.reload()
+    kept(page)
+    assert [value_of(served, f"{row},0") for row in range(2)] == ["12", "40"]
+    assert page.evaluate("Object.keys(localStorage).filter(key => key.startsWith('bench '))") == []
+
+
 def test_a_figure_that_is_refused_keeps_none_of_the_later_ones_back(served, phone):
     page = opened(served, phone())
     page.evaluate(

@@ -19,19 +19,16 @@
   }
 
   // figures that an older page left waiting lie under one key a sheet: each goes to its own place
-  for (var o = store ? store.length - 1 : -1; o >= 0; o--) {
-    var old = store.key(o), held = null;
-    if (!/^bench \S+$/.test(old)) { continue; }
-    try { held = JSON.parse(store.getItem(old)); } catch (spoilt) { held = null; }
-    if (!held || typeof held !== 'object') { continue; }
+  Object.keys(store || {}).filter(function (key) { return /^bench \S+$/.test(key); }).forEach(function (old) {
     try {
+      var held = JSON.parse(store.getItem(old));
       Object.keys(held).forEach(function (at) {
         var key = keyOf(old.slice(6), at);
         if (store.getItem(key) === null) { store.setItem(key, JSON.stringify(held[at])); }
       });
       store.removeItem(old);
-    } catch (full) { continue; }
-  }
+    } catch (trouble) { return; }  // spoilt, or the store is full: it stays as it is
+  });
 
   document.querySelectorAll('[data-sheet-link]').forEach(function (link) {
     if (Object.keys(kept(link.dataset.sheetLink)).length) {
