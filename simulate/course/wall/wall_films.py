@@ -6,11 +6,13 @@ from collections.abc import Callable
 
 from simulate.method.bars.three_bar_loop import three_bars
 from simulate.method.practice.acts import start_practice
+from simulate.method.practice.levels import LEVELS
 from simulate.method.practice.player import play_bars
 from simulate.show.drawing.canvas import encode
 from simulate.show.panel.film import COLOURS, film_frames
 from simulate.show.plates.three_plates import plates_frames
 from simulate.show.practice.practice_film import film_frames as film_frames_of_go
+from simulate.show.practice.practice_film import film_title
 from simulate.show.units.switch import in_both
 from simulate.surface.starting_bars import starting_bars
 
@@ -33,11 +35,10 @@ def _go(dpi: int, units: str) -> tuple[list[bytes], list[str]]:
     return [encode(pixels, COLOURS) for pixels in pictures], sentences
 
 
-_ATTEMPT = "An attempt at the practice bench: three bars"
 _FINE: dict[str, Callable[[int, str], tuple[list[bytes], list[str]]]] = {
     "Three bars at the bench, picture by picture": _loop,
     "Three plates at the bench, picture by picture": _plates,
-    _ATTEMPT: _go,
+    film_title("bar"): _go,
 }
 
 
@@ -60,7 +61,7 @@ def wall_film(
 def white_is_light(title: str) -> bool:
     """Say whether a film shows light as it is seen, so that it may not be turned dark with the wall.
 
-    >>> white_is_light("An attempt at the practice bench: three bars"), white_is_light("Three bars at the bench")
+    >>> white_is_light("An attempt at the practice bench: three plates"), white_is_light("Three bars at the bench")
     (True, False)
     """
-    return title == _ATTEMPT
+    return title in {film_title(level.body) for level in LEVELS.values()}

@@ -63,15 +63,17 @@ def practice_film(go: PracticeState | str | os.PathLike, units: str | None = Non
                 do="Stop an attempt, then draw its animation",
             )
     frames, words = film_frames(goes[-1], units)
-    body = level_of(goes[-1]).body
-    film = player(
-        [encode(pixels, COLOURS) for pixels in frames], words, f"An attempt at the practice bench: three {body}s"
-    ).data
+    film = player([encode(pixels, COLOURS) for pixels in frames], words, film_title(level_of(goes[-1]).body)).data
     if sheet:
         scores = score_sheet(goes, goes[-1])
         told, then = debrief(goes[-1]), next_challenge(scores, goes[-1])
         film += sheet_html(debrief_words(told, units), scores, goes[-1], then, units, told.costs)
     return HTML(film)
+
+
+def film_title(body: str) -> str:
+    """Give the title of an animation of an attempt on three bodies of a kind."""
+    return f"An attempt at the practice bench: three {body}s"
 
 
 def film_frames(go: PracticeState, units: str = "mm", dpi: int = 100) -> tuple[list, list[str]]:
