@@ -136,6 +136,18 @@ def family_parts(height_um: np.ndarray) -> dict[str, np.ndarray]:
     }
 
 
+def families_in(height_um: np.ndarray, least: float = 0.01) -> tuple[str, ...]:
+    """Name the families that some plates belong to.
+
+    `height_um` (plates, rows, columns). `least`: the part of the sum of squares from which a family is named.
+
+    >>> families_in(np.array([[[1.0, -1.0], [-1.0, 1.0]]]))
+    ('twist',)
+    """
+    squares = {name: float((part**2).sum()) for name, part in family_parts(height_um).items()}
+    return tuple(name for name, square in squares.items() if square > least * sum(squares.values()))
+
+
 def beyond_plane(height_um: np.ndarray) -> np.ndarray:
     """Heights beyond each plate's own least-squares plane, on an even grid.
 

@@ -12,7 +12,7 @@ from simulate.core.number_format import three
 from simulate.core.refusal import Refusal, either
 from simulate.core.spaces import least_first
 from simulate.method.plates.plate_null_space import hidden_plate_errors, noise_gain
-from simulate.method.plates.symmetry import Family, family_parts, hidden_families
+from simulate.method.plates.symmetry import Family, families_in, hidden_families
 from simulate.show.drawing import style
 from simulate.show.drawing.canvas import Canvas, Words
 from simulate.show.drawing.plate_map import PlateMap, fine, line_step
@@ -241,19 +241,9 @@ class HiddenPlatesPanel(Panel):
         ends = f"It would show with {'; '.join(give)}." if give else "None of the other placements shows it either."
         return (
             f"Tried: {names}. {'1 error is' if count == 1 else f'{count} independent errors are'} hidden ({parts}). "
-            f"Number {which}, smoothest first, is shown ({_kind(plates)}): {wrong} out of flat by up to "
-            f"{style.spell(HEIGHT_UM, self.units)}, and every fit that was tried prints evenly. {ends}{faint}"
+            f"Number {which}, smoothest first, is shown ({' and '.join(families_in(plates))}): {wrong} out of flat by "
+            f"up to {style.spell(HEIGHT_UM, self.units)}, and every fit that was tried prints evenly. {ends}{faint}"
         )
-
-
-def _kind(plates: np.ndarray) -> str:
-    """Name the families of some plates.
-
-    >>> _kind(np.array([[[1.0, -1.0], [-1.0, 1.0]]]))
-    'twist'
-    """
-    shares = {name: (part**2).sum() for name, part in family_parts(plates).items()}
-    return " and ".join(name for name, share in shares.items() if share > 0.01 * (plates**2).sum())
 
 
 def _many(count: float) -> str:
