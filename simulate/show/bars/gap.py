@@ -144,8 +144,7 @@ class GapPanel(Panel):
         notes = [
             _light_note(looks[0], light_um, u),
             _feeler_note(looks[1], blade, u),
-            f"prints over {100 * np.mean(~looks[2].open):.0f} % of the length, where the gap is under "
-            f"{style.spell(film_um, u)}",
+            f"prints over {100 * np.mean(~looks[2].open):.0f} % of the length: under {style.spell(film_um, u)} there",
         ]
         for text, note in zip(self._notes, notes):
             text.set_text(fill(note, _NOTE))
