@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from textwrap import fill
-
 import numpy as np
 from matplotlib.collections import PolyCollection
 
@@ -19,7 +17,6 @@ from simulate.show.panel.panel import Panel
 _X = np.linspace(-150.0, 150.0, 241)
 _SEAT, _TOP = 83.0, 113.0
 _ROOM, _MOST_UM = 26.0, 200.0
-_NOTE = 33  # letters of a note that have room beside the axes
 _ROWS = (("light", "Light", 62.0), ("feeler", "Feelers", 40.0), ("marking compound", "Marking\ncompound", 18.0))
 SHAPES = ("hollow in the middle", "open at both ends", "open at one end")
 
@@ -144,15 +141,16 @@ class GapPanel(Panel):
         notes = [
             _light_note(looks[0], light_um, u),
             _feeler_note(looks[1], blade, u),
-            f"prints over {100 * np.mean(~looks[2].open):.0f} % of the length: under {style.spell(film_um, u)} there",
+            (
+                f"prints over {100 * np.mean(~looks[2].open):.0f} % of the length",
+                f"under {style.spell(film_um, u)} there",
+            ),
         ]
         for text, note in zip(self._notes, notes):
-            text.set_text(fill(note, _NOTE))
+            text.set_text(":\n".join(note))
         parts = [
             f"The widest gap is {style.spell(widest_um, u)}.",
-            f"Light: {notes[0]}.",
-            f"Feelers: {notes[1]}.",
-            f"Compound: {notes[2]}.",
+            *(f"{eye}: {': '.join(note)}." for eye, note in zip(("Light", "Feelers", "Compound"), notes, strict=True)),
             _edge_words(across, film_um, thinnest_um, u),
             f"Pushed at its right end it {pushed.state} about the dot, {_far(pushed.pivot_part)}.",
             "None of the three can tell contact from a gap below its own limit.",
@@ -184,16 +182,16 @@ def _edge_words(edge: Edge, film_um: float, blade_um: float, units: str) -> str:
     return f"Across, compound prints a stripe {wide} wide{enters}."
 
 
-def _light_note(seen, light_um: float, units: str) -> str:
+def _light_note(seen, light_um: float, units: str) -> tuple[str, str]:
     part = 100 * np.mean(seen.open)
     if not part:
-        return f"dark all along: no gap over {style.spell(light_um, units)}"
-    return f"light over {part:.0f} % of the length: more than {style.spell(light_um, units)} there"
+        return "dark all along", f"no gap over {style.spell(light_um, units)}"
+    return f"light over {part:.0f} % of the length", f"more than {style.spell(light_um, units)} there"
 
 
-def _feeler_note(seen, blade: float, units: str) -> str:
+def _feeler_note(seen, blade: float, units: str) -> tuple[str, str]:
     if not blade:
-        return f"no blade enters: all below {style.spell(seen.at_most_um.max(), units)}"
+        return "no blade enters", f"all below {style.spell(seen.at_most_um.max(), units)}"
     top = seen.at_most_um[seen.at_least_um == blade].max()
     upper = f"under {style.spell(top, units)}" if np.isfinite(top) else "no blade is thick enough to bound it"
-    return f"thickest blade that enters: {style.spell(blade, units)}; {upper}"
+    return "thickest blade that enters", f"{style.spell(blade, units)}; {upper}"
